@@ -1,0 +1,2 @@
+//! The command line and the local web application.
+fn main() {}

@@ -1,0 +1,1 @@
+//! The science of colour: spectra, differences, adaptation, mixtures, the chart.

@@ -1,0 +1,1 @@
+//! The rules of the trade, and where every piece goes.

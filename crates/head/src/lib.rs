@@ -1,0 +1,1 @@
+//! The skin of a head: size, surface, distances, partings, landmarks.

@@ -1,0 +1,1 @@
+//! Opens photographs from strangers and reads colour at marked places.

@@ -1,0 +1,1 @@
+//! What happened and what is promised: clients, stock, quotes, diary, plans.

@@ -1,0 +1,1 @@
+//! The records, encrypted, on one machine.

@@ -1,0 +1,2 @@
+//! Generated documents.
+fn main() {}
