@@ -1,0 +1,6 @@
+//! The ordered steps at the chair.
+
+use measure::Rule;
+
+/// The rules of this chapter.
+pub const RULES: &[&Rule] = &[];
