@@ -1,1 +1,3 @@
 //! What happened and what is promised: clients, stock, quotes, diary, plans.
+
+pub mod plan;

@@ -1,0 +1,231 @@
+//! The plan: one document that answers the whole job, from verdict to aftercare.
+//!
+//! It is what the command line prints, what the pages and papers show, and what
+//! is kept with the client. Lengths carry their unit in the key, so the fields
+//! here are plain numbers. Everything is ordered as it is worked: nape upward,
+//! then the sides.
+
+use serde::{Deserialize, Serialize};
+
+/// Two coordinates on the flat map, mm: x towards the client's right, y up from
+/// the nape hairline.
+pub type MapPair = [f64; 2];
+
+/// Three coordinates on the skin, mm, in the head's own frame.
+pub type SkinTriple = [f64; 3];
+
+/// The client's own side, or the midline.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum PlanSide {
+    /// The client's left.
+    Left,
+    /// On the midline.
+    Centre,
+    /// The client's right.
+    Right,
+}
+
+impl PlanSide {
+    /// The words on a map or a run sheet, never a bare "left".
+    #[must_use]
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Left => "client's left",
+            Self::Centre => "middle",
+            Self::Right => "client's right",
+        }
+    }
+}
+
+/// How much hair the wish takes.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct QuantityPlan {
+    /// Grams of hair that the placed pieces add.
+    pub added_g: f64,
+    /// Grams that the wish asked for, with the range it may lie in.
+    pub wished_g: f64,
+    /// The lower end of that range.
+    pub wished_g_low: f64,
+    /// The upper end of that range.
+    pub wished_g_high: f64,
+    /// Whole pieces; a piece cut in half counts once.
+    pub pieces: u32,
+    /// Sandwiches on the head.
+    pub sandwiches: u32,
+    /// Thickness along the length, before and after.
+    pub profile: Vec<ProfilePoint>,
+    /// The three levels of the wish side by side.
+    pub levels: Vec<LevelPlan>,
+    /// What the numbers rest on, in plain words.
+    pub notes: Vec<String>,
+}
+
+/// Circumference of the gathered hair at one distance from the scalp.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct ProfilePoint {
+    /// Distance along the hair from the nape.
+    pub at_mm: f64,
+    /// Circumference of her own hair there.
+    pub before_mm: f64,
+    /// Circumference with the pieces in.
+    pub after_mm: f64,
+}
+
+/// One level of the wish: lighter, as asked, fuller.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct LevelPlan {
+    /// `light`, `natural` or `full`.
+    pub level: String,
+    /// Grams of hair.
+    pub added_g: f64,
+    /// Whole pieces.
+    pub pieces: u32,
+    /// Circumference of the gathered ends after, at nine tenths of the length.
+    pub ends_circumference_mm: f64,
+}
+
+/// One row.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct RowPlan {
+    /// Counted from the nape upward.
+    pub row: u32,
+    /// `nape`, `back`, `crown` or `side`.
+    pub zone: String,
+    /// Height of the parting above the nape hairline, at the middle.
+    pub parting_above_nape_mm: f64,
+    /// Length of the parting that bears hair.
+    pub length_mm: f64,
+    /// Whether it stands side by side with the row below or in brick.
+    pub setting: String,
+}
+
+/// The piece that goes into a site: both halves of the sandwich are alike.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct SitePiece {
+    /// The shade's code on the ring.
+    pub shade: String,
+    /// The shade of the second piece of the sandwich, where it differs.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub under_shade: Option<String>,
+    /// Length of the hair.
+    pub length_mm: f64,
+    /// Mass of one piece as set (half of it for a cut piece).
+    pub mass_g: f64,
+    /// `full` or `half`.
+    pub cut: String,
+}
+
+/// One sandwich's place.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct SitePlan {
+    /// Its name, as `B1.1`.
+    pub site: String,
+    /// The row it stands in.
+    pub row: u32,
+    /// The client's own side.
+    pub side: PlanSide,
+    /// Distance of its middle along the parting from the midline, + to the
+    /// client's right.
+    pub along_mm: f64,
+    /// Height of the parting above the nape hairline, at the middle.
+    pub above_nape_mm: f64,
+    /// Width of the tab as set.
+    pub width_mm: f64,
+    /// The piece.
+    pub piece: SitePiece,
+    /// Width of the slice of natural hair: narrower than the tab.
+    pub slice_width_mm: f64,
+    /// Thickness of the slice.
+    pub slice_mm: f64,
+    /// Hairs in the slice.
+    pub hairs: f64,
+    /// Mass that each hair of the slice carries.
+    pub load_mg_per_hair: f64,
+    /// Traction index, 100 at its limit.
+    pub traction_index: f64,
+    /// How well the bond is hidden, by style, at its worst point.
+    pub coverage: std::collections::BTreeMap<String, f64>,
+    /// Natural hair left free to the nearest hairline or ear.
+    pub clearance_mm: f64,
+    /// What that nearest border is.
+    pub clearance_to: String,
+    /// How far the true place may be off, one standard error.
+    pub sigma_mm: f64,
+    /// Ids of the rules that put it there.
+    pub why: Vec<String>,
+    /// The same reasons in plain words with their numbers.
+    pub because: Vec<String>,
+    /// The slice's two ends on the skin, client's left end first.
+    pub ends_mm: [SkinTriple; 2],
+    /// The slice's two ends on the flat map.
+    pub map_mm: [MapPair; 2],
+}
+
+/// Lines of the head map that are not sites.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+pub struct MapPlan {
+    /// The nape hairline, left to right.
+    pub nape_hairline: Vec<MapPair>,
+    /// The front hairline, left to right.
+    pub front_hairline: Vec<MapPair>,
+    /// Outline of the client's left ear.
+    pub left_ear: Vec<MapPair>,
+    /// Outline of the client's right ear.
+    pub right_ear: Vec<MapPair>,
+    /// The middle line, from the nape up.
+    pub midline: Vec<MapPair>,
+    /// The line from ear to ear.
+    pub ear_to_ear: Vec<MapPair>,
+    /// The crown.
+    pub crown: MapPair,
+    /// Where the tape ties the hair, by style.
+    pub ties: std::collections::BTreeMap<String, MapPair>,
+    /// The partings of the rows, in their order.
+    pub partings: Vec<Vec<MapPair>>,
+    /// Regions kept free, as closed outlines with their reason.
+    pub kept_free: Vec<KeptFree>,
+    /// What the map bends, in plain words.
+    pub distortion: String,
+}
+
+/// A region where nothing goes.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct KeptFree {
+    /// Why.
+    pub reason: String,
+    /// A closed outline on the map.
+    pub outline: Vec<MapPair>,
+}
+
+/// The landmarks on the skin.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+pub struct LandmarksPlan {
+    /// The nape hairline, client's left to right.
+    pub nape_hairline: Vec<SkinTriple>,
+    /// The front hairline, client's left to right.
+    pub front_hairline: Vec<SkinTriple>,
+    /// Outline of the client's left ear.
+    pub left_ear: Vec<SkinTriple>,
+    /// Outline of the client's right ear.
+    pub right_ear: Vec<SkinTriple>,
+    /// The crown.
+    pub crown: SkinTriple,
+    /// Where a low ponytail is tied.
+    pub tied_low: SkinTriple,
+    /// Where a middle ponytail is tied.
+    pub tied_mid: SkinTriple,
+    /// Where a high ponytail is tied.
+    pub tied_high: SkinTriple,
+}
+
+/// When the set is due.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct RetapePlan {
+    /// Days after it goes in.
+    pub due: u32,
+    /// First and last day of the window.
+    pub window: [u32; 2],
+    /// What sets the day, in plain words.
+    pub because: Vec<String>,
+}
