@@ -1,0 +1,259 @@
+//! Invariants of absence: what must never be in the house.
+//!
+//! Each check is a function of plain data, so that the tests beside it can show
+//! that it does find what it is meant to find.
+
+use serde_json::Value;
+use std::collections::BTreeSet;
+use std::path::{Path, PathBuf};
+use std::process::Command;
+
+/// The crates by floor, lowest first.
+const FLOORS: &[&[&str]] =
+    &[&["measure"], &["colour", "head"], &["craft"], &["salon"], &["store", "paper", "photo"], &["app"]];
+
+/// Outside crates that floors 0 to 3 may lean on.
+const PURE_MAY_USE: &[&str] = &["libm", "serde", "thiserror"];
+
+/// Floors 0 to 3 are pure.
+const PURE_FLOORS: usize = 4;
+
+fn root() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).parent().unwrap().to_path_buf()
+}
+
+fn floor_of(name: &str) -> Option<usize> {
+    FLOORS.iter().position(|floor| floor.contains(&name))
+}
+
+/// Faults of the leaning of `package` on `dependencies`.
+fn leaning_faults(package: &str, dependencies: &[String]) -> Vec<String> {
+    let Some(floor) = floor_of(package) else { return Vec::new() };
+    let mut faults = Vec::new();
+    for dependency in dependencies {
+        match floor_of(dependency) {
+            Some(below) if below >= floor => {
+                faults.push(format!("{package} (floor {floor}) leans on {dependency} (floor {below})"));
+            }
+            None if floor < PURE_FLOORS && !PURE_MAY_USE.contains(&dependency.as_str()) => {
+                faults.push(format!("{package} is pure and must not use the outside crate {dependency}"));
+            }
+            _ => {}
+        }
+    }
+    faults
+}
+
+fn metadata() -> Value {
+    let output = Command::new(env!("CARGO"))
+        .args(["metadata", "--format-version", "1", "--no-deps", "--offline"])
+        .current_dir(root())
+        .output()
+        .unwrap();
+    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+    serde_json::from_slice(&output.stdout).unwrap()
+}
+
+#[test]
+fn a_crate_leans_only_on_lower_floors() {
+    let metadata = metadata();
+    let mut faults = Vec::new();
+    let mut seen = BTreeSet::new();
+    for package in metadata["packages"].as_array().unwrap() {
+        let name = package["name"].as_str().unwrap();
+        seen.insert(name.to_owned());
+        let normal: Vec<String> = package["dependencies"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .filter(|d| d["kind"].is_null())
+            .map(|d| d["name"].as_str().unwrap().to_owned())
+            .collect();
+        faults.extend(leaning_faults(name, &normal));
+    }
+    for name in FLOORS.iter().flat_map(|floor| floor.iter()) {
+        assert!(seen.contains(*name), "the floor plan names {name}, which is not in the workspace");
+    }
+    assert!(faults.is_empty(), "{}", faults.join("\n"));
+}
+
+#[test]
+fn leaning_up_sideways_and_outside_is_found() {
+    let on = |names: &[&str]| names.iter().map(|n| (*n).to_owned()).collect::<Vec<_>>();
+    assert_eq!(leaning_faults("craft", &on(&["head", "measure", "serde"])).len(), 0);
+    assert_eq!(leaning_faults("head", &on(&["craft"])).len(), 1, "upward");
+    assert_eq!(leaning_faults("store", &on(&["paper"])).len(), 1, "sideways");
+    assert_eq!(leaning_faults("salon", &on(&["tokio"])).len(), 1, "outside");
+    assert_eq!(leaning_faults("store", &on(&["tokio"])).len(), 0, "the rim may");
+}
+
+/// Every file of the project that git tracks or would track.
+fn project_files() -> Vec<PathBuf> {
+    let output = Command::new("git")
+        .args(["ls-files", "--cached", "--others", "--exclude-standard", "-z"])
+        .current_dir(root())
+        .output()
+        .unwrap();
+    String::from_utf8(output.stdout)
+        .unwrap()
+        .split('\0')
+        .filter(|path| !path.is_empty())
+        .map(|path| root().join(path))
+        .filter(|path| path.is_file())
+        .collect()
+}
+
+fn rust_files_of_pure_floors() -> Vec<PathBuf> {
+    let pure: Vec<PathBuf> = FLOORS[..PURE_FLOORS]
+        .iter()
+        .flat_map(|floor| floor.iter())
+        .map(|name| root().join("crates").join(name).join("src"))
+        .collect();
+    project_files()
+        .into_iter()
+        .filter(|path| path.extension().is_some_and(|e| e == "rs"))
+        .filter(|path| pure.iter().any(|folder| path.starts_with(folder)))
+        .collect()
+}
+
+/// Names of the platform's own mathematics, whose last digit is not the same everywhere.
+const PLATFORM_MATHEMATICS: &[&str] = &[
+    ".sin()", ".cos()", ".tan()", ".asin()", ".acos()", ".atan()", ".atan2(", ".exp()", ".exp2()", ".ln()",
+    ".log10()", ".log2()", ".powf(", ".powi(", ".cbrt()", ".hypot(", ".sin_cos()", ".sinh()", ".cosh()", ".tanh()",
+];
+
+/// What the pure floors must not know: the clock, chance, files, the network, the environment.
+const IMPURE: &[&str] =
+    &["std::time", "std::fs", "std::net", "std::env", "std::io", "std::process", "SystemTime", "Instant::now"];
+
+fn found<'a>(text: &str, words: &[&'a str]) -> Vec<(usize, &'a str)> {
+    // Tests at the foot of a file may use what they like.
+    let code = text.split("#[cfg(test)]").next().unwrap_or("");
+    let mut hits = Vec::new();
+    for (number, line) in code.lines().enumerate() {
+        let line = line.split("//").next().unwrap_or("");
+        for word in words {
+            if line.contains(word) {
+                hits.push((number + 1, *word));
+            }
+        }
+    }
+    hits
+}
+
+#[test]
+fn the_pure_floors_use_deterministic_mathematics_and_no_world() {
+    let mut faults = Vec::new();
+    for path in rust_files_of_pure_floors() {
+        let text = std::fs::read_to_string(&path).unwrap();
+        for (line, word) in found(&text, PLATFORM_MATHEMATICS).into_iter().chain(found(&text, IMPURE)) {
+            faults.push(format!("{}:{line}: {word}", path.display()));
+        }
+    }
+    assert!(faults.is_empty(), "use measure::real, or hand the world in:\n{}", faults.join("\n"));
+}
+
+#[test]
+fn platform_mathematics_is_found_outside_comments_and_tests() {
+    let text = "let a = x.sin();\n// y.cos()\n#[cfg(test)]\nlet b = z.exp();\n";
+    assert_eq!(found(text, PLATFORM_MATHEMATICS), vec![(1, ".sin()")]);
+    assert_eq!(found("use std::time::Duration;", IMPURE), vec![(1, "std::time")]);
+}
+
+/// The keys that SOURCES.bib defines.
+fn bibliography(text: &str) -> BTreeSet<String> {
+    text.lines()
+        .filter_map(|line| line.trim().strip_prefix('@'))
+        .filter_map(|entry| entry.split_once('{'))
+        .map(|(_, rest)| rest.trim_end_matches(',').trim().to_owned())
+        .collect()
+}
+
+/// Keys cited in code as `*Source*: key` would be prose; rules carry theirs as data,
+/// and doc comments cite as `[key]` after the word Source.
+fn cited_in(text: &str) -> Vec<String> {
+    text.lines()
+        .filter_map(|line| line.split("Source key:").nth(1))
+        .flat_map(|rest| rest.split([',', ';']))
+        .map(|key| key.trim().trim_matches(['`', '.', '*', ' ']).to_owned())
+        .filter(|key| !key.is_empty())
+        .collect()
+}
+
+#[test]
+fn every_source_key_is_in_the_bibliography() {
+    let known = bibliography(&std::fs::read_to_string(root().join("SOURCES.bib")).unwrap());
+    let mut missing = BTreeSet::new();
+    for rule in craft::all_rules() {
+        for key in rule.source.split([',', ';']).map(str::trim).filter(|key| !key.is_empty()) {
+            if !known.contains(key) {
+                missing.insert(format!("rule {}: {key}", rule.id));
+            }
+        }
+    }
+    for path in project_files().into_iter().filter(|p| p.extension().is_some_and(|e| e == "rs")) {
+        if path.ends_with("xtask/tests/tidy.rs") {
+            continue;
+        }
+        for key in cited_in(&std::fs::read_to_string(&path).unwrap()) {
+            if !known.contains(&key) {
+                missing.insert(format!("{}: {key}", path.display()));
+            }
+        }
+    }
+    assert!(missing.is_empty(), "not in SOURCES.bib:\n{}", missing.into_iter().collect::<Vec<_>>().join("\n"));
+}
+
+#[test]
+fn a_source_key_that_is_not_there_is_found() {
+    let known = bibliography("@article{here2020,\n  title = {x}\n}\n");
+    assert!(known.contains("here2020") && !known.contains("gone2020"));
+    assert_eq!(cited_in("/// Source key: here2020, gone2020."), vec!["here2020", "gone2020"]);
+}
+
+#[test]
+fn rules_are_named_once_and_lie_in_their_own_range() {
+    let mut seen = BTreeSet::new();
+    for rule in craft::all_rules() {
+        assert!(seen.insert(rule.id), "two rules are called {}", rule.id);
+        let (low, high) = rule.range;
+        assert!(low <= rule.value && rule.value <= high, "rule {} is outside its own range", rule.id);
+        assert!(!rule.says.trim().is_empty(), "rule {} says nothing", rule.id);
+        let founded = matches!(
+            rule.grade,
+            measure::Grade::Standard | measure::Grade::Measured | measure::Grade::Handbook
+        );
+        assert!(!founded || !rule.source.is_empty(), "rule {} claims a source and names none", rule.id);
+    }
+}
+
+#[test]
+fn the_page_of_rules_is_fresh() {
+    let kept = std::fs::read_to_string(root().join("docs/rules.md")).unwrap();
+    assert!(kept == xtask::rules_page(), "docs/rules.md is stale: cargo run -p xtask -- rules > docs/rules.md");
+}
+
+#[test]
+fn no_file_is_left_open_or_names_a_machine() {
+    // Written in pieces so that this file does not find itself.
+    let words: Vec<String> = [("TO", "DO"), ("FIX", "ME"), ("coming", " soon"), ("/ro", "ot/"), ("/ho", "me/")]
+        .iter()
+        .map(|(a, b)| format!("{a}{b}"))
+        .collect();
+    let mut faults = Vec::new();
+    for path in project_files() {
+        let name = path.file_name().unwrap().to_string_lossy().into_owned();
+        if name == "package-lock.json" || name == "Cargo.lock" {
+            continue;
+        }
+        let Ok(text) = std::fs::read_to_string(&path) else { continue };
+        for (number, line) in text.lines().enumerate() {
+            for word in &words {
+                if line.contains(word.as_str()) {
+                    faults.push(format!("{}:{}: {word}", path.display(), number + 1));
+                }
+            }
+        }
+    }
+    assert!(faults.is_empty(), "{}", faults.join("\n"));
+}
