@@ -1,1 +1,24 @@
 //! The skin of a head: size, surface, distances, partings, landmarks.
+//!
+//! From a few tape measures to a scalp in millimetres ([`fit`]), then to a
+//! [`Head`]: landmarks, hair-bearing skin, distances along the skin, partings
+//! as they are combed, and a flat map. It knows nothing of pieces or drawing.
+
+pub mod head;
+pub mod landmark;
+pub mod mesh;
+pub mod parting;
+pub mod path;
+pub mod point;
+pub mod size;
+pub mod surface;
+mod template;
+mod vector;
+
+pub use head::{Head, MarkFault};
+pub use landmark::{CrownMark, Landmarks, Marks, TapedParting};
+pub use mesh::{MeshFault, TriMesh};
+pub use parting::Parting;
+pub use point::{Border, MapPoint, Side, SkinPoint, Zone};
+pub use size::{Arcs, Fit, HairUnderTape, MeasureFault, Measures, SizeSigma, Tape, fit};
+pub use surface::{Ellipsoid, ScalpShape, SmoothSkin, Sphere, Spheroid};

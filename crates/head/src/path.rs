@@ -1,0 +1,1 @@
+//! Distances along a surface.

@@ -1,0 +1,223 @@
+//! Smooth surfaces: the scalp from its harmonics, and the sphere and spheroid
+//! that judges use in its place.
+//!
+//! Legend: `u` a unit direction from the centre; `r(u)` the radius there;
+//! `S = diag(sx, sy, sz)` the stretch of the template to this head.
+
+use crate::template;
+use crate::vector::{Vec3, add, dot, norm, scale, sub, unit};
+use measure::Length;
+
+/// A smooth closed surface that every ray from its centre meets once.
+pub trait SmoothSkin {
+    /// A point inside from which the whole surface is seen, mm.
+    fn centre(&self) -> [f64; 3];
+    /// The surface point on the ray from the centre through `p`, mm. (Not the
+    /// nearest point; for a `p` close to the surface the two differ by the
+    /// distance times the slope of the surface against the ray.)
+    fn project(&self, p: [f64; 3]) -> [f64; 3];
+    /// The outward unit normal at a surface point; for a `p` off the surface,
+    /// that of the level surface of the ray's ratio through it.
+    fn normal(&self, p: [f64; 3]) -> [f64; 3];
+}
+
+/// A sphere about the origin, for judging against closed forms.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Sphere {
+    radius: f64,
+}
+
+impl Sphere {
+    /// The sphere of a radius above zero.
+    #[must_use]
+    pub fn new(radius: Length) -> Option<Self> {
+        let radius = radius.to_mm();
+        (radius.is_finite() && radius > 0.0).then_some(Self { radius })
+    }
+
+    /// The radius.
+    #[must_use]
+    pub fn radius(&self) -> Length {
+        Length::mm(self.radius)
+    }
+}
+
+impl SmoothSkin for Sphere {
+    fn centre(&self) -> [f64; 3] {
+        [0.0; 3]
+    }
+    fn project(&self, p: [f64; 3]) -> [f64; 3] {
+        scale(unit(p), self.radius)
+    }
+    fn normal(&self, p: [f64; 3]) -> [f64; 3] {
+        unit(p)
+    }
+}
+
+/// An ellipsoid about the origin with its axes along x, y and z.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Ellipsoid {
+    axes: Vec3,
+}
+
+/// A spheroid about the z axis, for judging against closed forms.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Spheroid(Ellipsoid);
+
+impl Ellipsoid {
+    /// The ellipsoid of three half axes above zero.
+    #[must_use]
+    pub fn new(x: Length, y: Length, z: Length) -> Option<Self> {
+        let axes = [x.to_mm(), y.to_mm(), z.to_mm()];
+        axes.iter().all(|a| a.is_finite() && *a > 0.0).then_some(Self { axes })
+    }
+}
+
+impl SmoothSkin for Ellipsoid {
+    fn centre(&self) -> [f64; 3] {
+        [0.0; 3]
+    }
+    fn project(&self, p: [f64; 3]) -> [f64; 3] {
+        let q = [p[0] / self.axes[0], p[1] / self.axes[1], p[2] / self.axes[2]];
+        let n = norm(q);
+        if n > 0.0 { scale(p, 1.0 / n) } else { [0.0, 0.0, self.axes[2]] }
+    }
+    fn normal(&self, p: [f64; 3]) -> [f64; 3] {
+        unit([
+            p[0] / (self.axes[0] * self.axes[0]),
+            p[1] / (self.axes[1] * self.axes[1]),
+            p[2] / (self.axes[2] * self.axes[2]),
+        ])
+    }
+}
+
+impl Spheroid {
+    /// The spheroid of an equatorial and a polar half axis, both above zero.
+    #[must_use]
+    pub fn new(equatorial: Length, polar: Length) -> Option<Self> {
+        Ellipsoid::new(equatorial, equatorial, polar).map(Self)
+    }
+}
+
+impl SmoothSkin for Spheroid {
+    fn centre(&self) -> [f64; 3] {
+        self.0.centre()
+    }
+    fn project(&self, p: [f64; 3]) -> [f64; 3] {
+        self.0.project(p)
+    }
+    fn normal(&self, p: [f64; 3]) -> [f64; 3] {
+        self.0.normal(p)
+    }
+}
+
+/// The scalp: the mean head's harmonics of degree 8, stretched to this head.
+///
+/// *Accuracy*: against two heads that had no part in it, 1.6 and 1.9 mm root
+/// mean square over the hair-bearing region once size is fitted to two tapes.
+///
+/// *Source*: mne-fsaverage (the average head of 40 people), stretched to the
+/// means of the women of ansur2.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ScalpShape {
+    stretch: Vec3,
+    /// `columns[m][k]`: the factor of `z^k` in the part of order m.
+    columns: [[f64; template::DEGREE + 1]; template::DEGREE + 1],
+}
+
+impl ScalpShape {
+    /// The template itself.
+    #[must_use]
+    pub fn template() -> Self {
+        Self { stretch: [1.0; 3], columns: template::columns() }
+    }
+
+    /// The template stretched about the frame's origin by factors along x, y and z.
+    #[must_use]
+    pub fn stretched(factors: [f64; 3]) -> Self {
+        Self { stretch: factors, columns: template::columns() }
+    }
+
+    /// The stretch along x, y and z.
+    #[must_use]
+    pub fn stretch(&self) -> [f64; 3] {
+        self.stretch
+    }
+
+    /// The direction out of the top of the head when the gaze is level
+    /// (Frankfurt plane level): pitched 15 degrees towards the nose in this frame.
+    #[must_use]
+    pub fn up() -> [f64; 3] {
+        template::UP
+    }
+
+    /// Radius of the unstretched template in direction `u` and the slope of
+    /// the polynomial that gives it. For each order m the template has either
+    /// cosine or sine terms (it is symmetrical), so one running power of
+    /// (x + iy) serves.
+    fn radius(&self, u: Vec3) -> (f64, Vec3) {
+        let [x, y, z] = u;
+        let (mut re, mut im) = (1.0, 0.0);
+        let (mut re_below, mut im_below) = (0.0, 0.0);
+        let mut r = 0.0;
+        let mut slope = [0.0; 3];
+        for (m, column) in self.columns.iter().enumerate() {
+            let top = template::DEGREE - m;
+            let mut value = column[top];
+            let mut rise = 0.0;
+            for k in (0..top).rev() {
+                rise = rise * z + value;
+                value = value * z + column[k];
+            }
+            // Even orders carry the cosine part, odd orders the sine part:
+            // these are the terms that do not change when x changes sign.
+            let (wave, along_x, along_y) = if m % 2 == 0 {
+                (re, m as f64 * re_below, -(m as f64) * im_below)
+            } else {
+                (im, m as f64 * im_below, m as f64 * re_below)
+            };
+            r += value * wave;
+            slope[0] += value * along_x;
+            slope[1] += value * along_y;
+            slope[2] += rise * wave;
+            (re_below, im_below) = (re, im);
+            (re, im) = (x * re - y * im, x * im + y * re);
+        }
+        (r, slope)
+    }
+
+    /// The surface point in a direction of the unstretched template's own
+    /// frame, as seen from its centre.
+    #[must_use]
+    pub fn towards(&self, u: [f64; 3]) -> [f64; 3] {
+        let u = unit(u);
+        let q = add(template::CENTRE, scale(u, self.radius(u).0));
+        [q[0] * self.stretch[0], q[1] * self.stretch[1], q[2] * self.stretch[2]]
+    }
+
+    fn unstretched(&self, p: Vec3) -> Vec3 {
+        sub([p[0] / self.stretch[0], p[1] / self.stretch[1], p[2] / self.stretch[2]], template::CENTRE)
+    }
+}
+
+impl SmoothSkin for ScalpShape {
+    fn centre(&self) -> [f64; 3] {
+        let c = template::CENTRE;
+        [c[0] * self.stretch[0], c[1] * self.stretch[1], c[2] * self.stretch[2]]
+    }
+
+    fn project(&self, p: [f64; 3]) -> [f64; 3] {
+        self.towards(self.unstretched(p))
+    }
+
+    fn normal(&self, p: [f64; 3]) -> [f64; 3] {
+        // The surface is the zero of |q| - r(q/|q|) in the unstretched frame.
+        let q = self.unstretched(p);
+        let u = unit(q);
+        let (r, slope) = self.radius(u);
+        let radial = dot(slope, u);
+        let tangential = scale(sub(slope, scale(u, radial)), 1.0 / r.max(1e-9));
+        let g = sub(u, tangential);
+        unit([g[0] / self.stretch[0], g[1] / self.stretch[1], g[2] / self.stretch[2]])
+    }
+}
