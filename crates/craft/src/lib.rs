@@ -14,6 +14,7 @@ pub mod piece;
 pub mod placement;
 pub mod quantity;
 pub mod retape;
+pub mod spread;
 pub mod steps;
 pub mod suitability;
 pub mod wear;
@@ -33,6 +34,7 @@ pub fn all_rules() -> Vec<&'static Rule> {
         matching::RULES,
         quantity::RULES,
         placement::RULES,
+        spread::RULES,
         wear::RULES,
         retape::RULES,
         steps::RULES,
