@@ -1,0 +1,74 @@
+//! The command line: its words, and where each goes. A contract: shapes and
+//! exit codes are exact.
+
+mod buy;
+mod check;
+mod colour;
+mod head;
+mod plan;
+mod rim;
+mod salon;
+
+use crate::error::Failure;
+use clap::{Args, Parser, Subcommand};
+use std::ffi::OsString;
+
+/// Plan, place and keep a set of tape-in extensions.
+#[derive(Debug, Parser)]
+#[command(name = "strandwright", version, about, long_about = None, disable_help_subcommand = true)]
+struct Line {
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// Open an invented salon to look around in; nothing is left behind.
+    Demo(salon::DemoArgs),
+    /// Serve the salon's own records to the browser of this machine.
+    Serve(salon::ServeArgs),
+    /// Plan one client's set from a file of facts.
+    Plan(plan::PlanArgs),
+    /// Read a colour from a photograph; match it to the shades of a ring.
+    #[command(subcommand)]
+    Colour(colour::ColourCommand),
+    /// The scalp from tape measures.
+    #[command(subcommand)]
+    Head(head::HeadCommand),
+    /// Which packs to buy at least cost.
+    Buy(buy::BuyArgs),
+    /// Run one engine on numbers you bring, to check it against an outside reference.
+    #[command(subcommand)]
+    Check(check::CheckCommand),
+}
+
+/// Whether to print one JSON document instead of words.
+#[derive(Debug, Clone, Copy, Args)]
+struct JsonFlag {
+    /// Print exactly one JSON document.
+    #[arg(long)]
+    json: bool,
+}
+
+/// Runs the command that the arguments name.
+///
+/// *Errors*: a [`Failure`] with the sentence for standard error and the exit code.
+pub fn run(arguments: impl Iterator<Item = OsString>) -> Result<(), Failure> {
+    let line = match Line::try_parse_from(arguments) {
+        Ok(line) => line,
+        Err(told) if !told.use_stderr() => {
+            rim::print(&told.to_string())?;
+            return Ok(());
+        }
+        Err(wrong) => return Err(Failure::bad_input(wrong.to_string().trim_end().to_owned())),
+    };
+    match line.command {
+        Command::Demo(args) => salon::demo(args),
+        Command::Serve(args) => salon::serve(args),
+        Command::Plan(args) => plan::run(&args),
+        Command::Colour(command) => colour::run(command),
+        Command::Head(command) => head::run(command),
+        Command::Buy(args) => buy::run(&args),
+        Command::Check(command) => check::run(command),
+    }
+}

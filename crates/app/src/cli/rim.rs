@@ -1,0 +1,144 @@
+//! Where the command line meets files and the terminal.
+
+use crate::error::Failure;
+use serde::Serialize;
+use std::io::{Read, Write};
+use std::path::{Path, PathBuf};
+
+/// The most that any text input may hold. A head mesh of a million vertices
+/// takes about 80 MB as text.
+const MOST_BYTES: u64 = 256 * 1024 * 1024;
+
+/// A file's bytes, or standard input for `-`.
+///
+/// *Errors*: the file is missing, cannot be read or is larger than any input is.
+pub fn read_bytes(path: &Path) -> Result<Vec<u8>, Failure> {
+    let mut bytes = Vec::new();
+    let read = if path == Path::new("-") {
+        std::io::stdin().lock().take(MOST_BYTES + 1).read_to_end(&mut bytes)
+    } else {
+        std::fs::File::open(path).and_then(|file| file.take(MOST_BYTES + 1).read_to_end(&mut bytes))
+    };
+    match read {
+        Ok(length) if length as u64 > MOST_BYTES => {
+            Err(Failure::bad_input(format!("{} is larger than {} MB: no input of this kind is", shown(path), MOST_BYTES >> 20)))
+        }
+        Ok(_) => Ok(bytes),
+        Err(error) => Err(Failure::bad_input(unreadable(path, &error))),
+    }
+}
+
+fn unreadable(path: &Path, error: &std::io::Error) -> String {
+    let name = shown(path);
+    match error.kind() {
+        std::io::ErrorKind::NotFound => format!("{name} is not there: check the name and the folder"),
+        std::io::ErrorKind::PermissionDenied => format!("{name} may not be read: check who may open it"),
+        std::io::ErrorKind::IsADirectory => format!("{name} is a folder: name a file in it"),
+        _ => format!("{name} cannot be read ({error})"),
+    }
+}
+
+/// A path as it is shown to a person.
+#[must_use]
+pub fn shown(path: &Path) -> String {
+    if path == Path::new("-") { "standard input".to_owned() } else { path.display().to_string() }
+}
+
+/// A file's text, or standard input for `-`.
+///
+/// *Errors*: as [`read_bytes`], or the bytes are not UTF-8 text.
+pub fn read_text(path: &Path) -> Result<String, Failure> {
+    let bytes = read_bytes(path)?;
+    let bytes = bytes.strip_prefix(b"\xef\xbb\xbf").map(<[u8]>::to_vec).unwrap_or(bytes);
+    String::from_utf8(bytes).map_err(|_| {
+        Failure::bad_input(format!("{} is not plain text (UTF-8): save it as plain text and try again", shown(path)))
+    })
+}
+
+/// A JSON file as a value of a known shape.
+///
+/// *Errors*: as [`read_text`], or the text does not have that shape: where, and what was expected.
+pub fn read_json<T: serde::de::DeserializeOwned>(path: &Path) -> Result<T, Failure> {
+    from_json(&read_text(path)?, &shown(path))
+}
+
+/// A JSON text as a value of a known shape.
+///
+/// *Errors*: the text does not have that shape: where, and what was expected.
+pub fn from_json<T: serde::de::DeserializeOwned>(text: &str, name: &str) -> Result<T, Failure> {
+    serde_json::from_str(text).map_err(|error| {
+        let said = error.to_string();
+        let what = said.split(" at line ").next().unwrap_or(&said);
+        let hint = nearest_named(what);
+        Failure::bad_input(format!("{name}, line {}, column {}: {what}{hint}", error.line(), error.column()))
+    })
+}
+
+/// For an unknown key, the nearest of the keys that serde lists.
+#[must_use]
+pub fn nearest_named(said: &str) -> String {
+    let Some(rest) = said.strip_prefix("unknown field `") else { return String::new() };
+    let mut quoted = rest.split('`');
+    let unknown = quoted.next().unwrap_or("");
+    let known: Vec<&str> = quoted.skip(1).step_by(2).collect();
+    ::salon::client::nearest_key(unknown, &known).map_or_else(String::new, |near| format!("; did you mean `{near}`?"))
+}
+
+/// Prints text to standard output; a reader that went away is no fault.
+///
+/// *Errors*: standard output cannot be written.
+pub fn print(text: &str) -> Result<(), Failure> {
+    let mut out = std::io::stdout().lock();
+    match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+        Err(error) if error.kind() != std::io::ErrorKind::BrokenPipe => {
+            Err(Failure::cannot(format!("standard output cannot be written ({error})")))
+        }
+        _ => Ok(()),
+    }
+}
+
+/// Prints one JSON document and a line end.
+///
+/// *Errors*: standard output cannot be written.
+pub fn print_json(value: &impl Serialize) -> Result<(), Failure> {
+    print(&json_text(value)?)
+}
+
+/// One JSON document with a line end, laid out for reading.
+///
+/// *Errors*: the value cannot be written as JSON (our own fault).
+pub fn json_text(value: &impl Serialize) -> Result<String, Failure> {
+    let mut text = serde_json::to_string_pretty(value)
+        .map_err(|error| Failure::cannot(format!("the answer cannot be written as JSON ({error})")))?;
+    text.push('\n');
+    Ok(text)
+}
+
+/// Writes files into a folder so that none is ever half written: each goes to a
+/// hidden name first, and only when all are there do they take their own names.
+///
+/// *Errors*: the folder or a file cannot be written; what was begun is removed.
+pub fn write_files(folder: &Path, files: &[(String, Vec<u8>)]) -> Result<(), Failure> {
+    let failed = |what: &Path, error: std::io::Error| {
+        Failure::cannot(format!("{} cannot be written ({error}): check the folder and the space left", what.display()))
+    };
+    std::fs::create_dir_all(folder).map_err(|error| failed(folder, error))?;
+    let mut begun: Vec<(PathBuf, PathBuf)> = Vec::new();
+    let written = files.iter().try_for_each(|(name, bytes)| {
+        let hidden = folder.join(format!(".{name}.part"));
+        begun.push((hidden.clone(), folder.join(name)));
+        std::fs::File::create(&hidden)
+            .and_then(|mut file| file.write_all(bytes).and_then(|()| file.sync_all()))
+            .map_err(|error| failed(&hidden, error))
+    });
+    let placed = written.and_then(|()| {
+        begun.iter().try_for_each(|(hidden, name)| std::fs::rename(hidden, name).map_err(|error| failed(name, error)))
+    });
+    if placed.is_err() {
+        for (hidden, _) in &begun {
+            // What could not be removed was never made, or the disk is gone; the failure is told anyway.
+            let _ = std::fs::remove_file(hidden);
+        }
+    }
+    placed
+}
