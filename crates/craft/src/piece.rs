@@ -1,6 +1,199 @@
-//! A tape-in piece and a sandwich of two.
+//! The pieces: a weft of hair on an adhesive tab, whole or cut in half, and how
+//! they are set.
 
-use measure::Rule;
+use crate::hair::{Taper, strand_mass};
+use measure::{Area, Grade, Grams, Length, Rule, RuleBook};
+use serde::{Deserialize, Serialize};
+
+/// How much narrower the slice is than a tab of 40 mm.
+pub const MARGIN: Rule = Rule {
+    id: "piece-margin",
+    says: "The slice is 10 mm narrower than a tab of 40 mm, so that both ends stay bare, adhesive on adhesive; a narrower tab keeps the same share (T8).",
+    value: 10.0,
+    range: (6.0, 16.0),
+    unit: "mm",
+    grade: Grade::CommonPractice,
+    source: "",
+};
+/// Share of the length that every strand of a piece reaches.
+pub const PIECE_FULL_TO: Rule = Rule {
+    id: "piece-full-to",
+    says: "Every strand of a piece reaches 0.7 of its length.",
+    value: 0.7,
+    range: (0.4, 1.0),
+    unit: "",
+    grade: Grade::OurChoice,
+    source: "",
+};
+/// Share of strands of a piece that reach its end.
+pub const PIECE_END_SHARE: Rule = Rule {
+    id: "piece-end-share",
+    says: "0.4 of the strands of a piece reach its very end.",
+    value: 0.4,
+    range: (0.1, 1.0),
+    unit: "",
+    grade: Grade::OurChoice,
+    source: "",
+};
 
 /// The rules of this chapter.
-pub const RULES: &[&Rule] = &[];
+pub const RULES: &[&Rule] = &[&MARGIN, &PIECE_FULL_TO, &PIECE_END_SHARE];
+
+/// The width of tab that the trade's margin is told for.
+const TOLD_FOR: Length = Length::mm(40.0);
+
+/// The adhesive strip at the top of a piece.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Tab {
+    /// Along the parting.
+    pub width: Length,
+    /// Across it, down the hair.
+    pub height: Length,
+}
+
+impl Tab {
+    /// The area of one tab.
+    #[must_use]
+    pub fn area(&self) -> Area {
+        self.width * self.height
+    }
+
+    /// How much narrower the slice is than this tab, both ends together.
+    #[must_use]
+    pub fn margin(&self, book: &RuleBook) -> Length {
+        self.width * (book.value(&MARGIN) / TOLD_FOR.to_mm())
+    }
+
+    /// Length of the slice along the parting.
+    #[must_use]
+    pub fn slice_length(&self, book: &RuleBook) -> Length {
+        self.width - self.margin(book)
+    }
+}
+
+/// Whole, or cut in half down the middle of the tab.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Cut {
+    /// As bought.
+    #[default]
+    Full,
+    /// One of its halves.
+    Half,
+}
+
+/// How a slice is held.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Setting {
+    /// Two pieces, tab on tab, the slice between them.
+    #[default]
+    Sandwich,
+    /// One piece and a backing strip.
+    SingleSided,
+}
+
+impl Setting {
+    /// Pieces that hang on one slice.
+    #[must_use]
+    pub const fn pieces(self) -> u32 {
+        match self {
+            Self::Sandwich => 2,
+            Self::SingleSided => 1,
+        }
+    }
+}
+
+/// One piece as it is set.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Piece {
+    /// Its tab, as cut.
+    pub tab: Tab,
+    /// Its mass, as cut.
+    pub mass: Grams,
+    /// The length of its hair.
+    pub length: Length,
+    /// Whole or half.
+    pub cut: Cut,
+}
+
+/// What no piece is.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum PieceFault {
+    /// Width of the tab.
+    #[error("pieces: a tab width of {0} mm is outside 8 to 80 mm: give millimetres")]
+    Width(f64),
+    /// Height of the tab.
+    #[error("pieces: a tab height of {0} mm is outside 3 to 25 mm: give millimetres")]
+    Height(f64),
+    /// Mass.
+    #[error("pieces: a mass of {0} g for one piece is outside 0.2 to 10 g: give the mass of one piece, not of the pack")]
+    Mass(f64),
+    /// Length.
+    #[error("pieces: a length of {0} mm is outside 100 to 1200 mm: give millimetres")]
+    Length(f64),
+}
+
+impl Piece {
+    /// A whole piece as it is bought.
+    ///
+    /// *Errors*: every measure that no piece has, all at once.
+    pub fn new(tab: Tab, mass: Grams, length: Length) -> Result<Self, Vec<PieceFault>> {
+        let mut faults = Vec::new();
+        if !(8.0..=80.0).contains(&tab.width.to_mm()) {
+            faults.push(PieceFault::Width(tab.width.to_mm()));
+        }
+        if !(3.0..=25.0).contains(&tab.height.to_mm()) {
+            faults.push(PieceFault::Height(tab.height.to_mm()));
+        }
+        if !(0.2..=10.0).contains(&mass.to_g()) {
+            faults.push(PieceFault::Mass(mass.to_g()));
+        }
+        if !(100.0..=1200.0).contains(&length.to_mm()) {
+            faults.push(PieceFault::Length(length.to_mm()));
+        }
+        if faults.is_empty() { Ok(Self { tab, mass, length, cut: Cut::Full }) } else { Err(faults) }
+    }
+
+    /// The same piece cut in half; a half is not cut again.
+    #[must_use]
+    pub fn half(&self) -> Self {
+        match self.cut {
+            Cut::Half => *self,
+            Cut::Full => Self {
+                tab: Tab { width: self.tab.width / 2.0, height: self.tab.height },
+                mass: self.mass / 2.0,
+                cut: Cut::Half,
+                ..*self
+            },
+        }
+    }
+
+    /// The piece as cut.
+    #[must_use]
+    pub fn as_cut(&self, cut: Cut) -> Self {
+        match cut {
+            Cut::Full => *self,
+            Cut::Half => self.half(),
+        }
+    }
+
+    /// What hangs on one slice. The adhesive and a backing strip weigh under a
+    /// tenth of a gram and are left out.
+    #[must_use]
+    pub fn hanging_mass(&self, setting: Setting) -> Grams {
+        self.mass * f64::from(setting.pieces())
+    }
+
+    /// Strands of a diameter in this piece, when they thin out as `taper` says.
+    #[must_use]
+    pub fn strands(&self, diameter: Length, taper: Taper, book: &RuleBook) -> f64 {
+        self.mass / strand_mass(diameter, self.length * taper.mean(), book)
+    }
+}
+
+/// How the strands of a piece thin out towards its ends.
+#[must_use]
+pub fn piece_taper(book: &RuleBook) -> Taper {
+    Taper { full_to: book.value(&PIECE_FULL_TO), end_share: book.value(&PIECE_END_SHARE) }
+}
