@@ -1,1 +1,24 @@
 //! The records, encrypted, on one machine.
+//!
+//! Floor 4: it knows SQL and keeps what it is given; it never judges. One
+//! [`Salon`] is one folder: the records (an encrypted SQLite file), the key
+//! that opens them ([`Protection`]), and a lock that keeps a second process out.
+//!
+//! *Invariants*: a change that was acknowledged survives the death of the
+//! process and the loss of power on a disk that honours a sync
+//! (`synchronous = FULL`); a change and its line in the event log are one
+//! transaction; a change made from a version that is no longer the newest is
+//! refused; after a failed write nothing more is written until the salon is
+//! opened anew.
+
+mod fault;
+mod key;
+mod lock;
+mod migration;
+mod records;
+mod salon;
+
+pub use fault::StoreFault;
+pub use key::Protection;
+pub use records::{Client, ClientId, ClientLine, Event, Kept, NewPlan, Plan, PlanId, PlanLine, Setting};
+pub use salon::Salon;

@@ -1,0 +1,208 @@
+//! Opening, beginning and closing a salon.
+
+use crate::key::{self, DataKey, KEY_FILE, Protection};
+use crate::{StoreFault, lock, migration};
+use sqlx::Row;
+use sqlx::sqlite::{SqliteConnectOptions, SqliteJournalMode, SqlitePool, SqlitePoolOptions, SqliteSynchronous};
+use std::fs::File;
+use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::time::Duration;
+
+/// The records' file name.
+const RECORDS_FILE: &str = "salon.db";
+/// Stands in the folder while a new salon is being made, so that one cut short
+/// is made anew and never taken for a damaged one.
+const BEGINNING_FILE: &str = "salon.beginning";
+/// Readers beside the one writer.
+const READERS: u32 = 4;
+
+/// An open salon: the one way to its records.
+///
+/// *Meaning*: one connection writes, several read; the folder stays locked
+/// until it is dropped.
+#[derive(Debug)]
+pub struct Salon {
+    pub(crate) writer: SqlitePool,
+    pub(crate) readers: SqlitePool,
+    folder: PathBuf,
+    protection: Protection,
+    writes_stopped: AtomicBool,
+    _lock: File,
+}
+
+impl Salon {
+    /// Whether the folder holds a salon.
+    #[must_use]
+    pub fn is_in(folder: &Path) -> bool {
+        let beginning = folder.join(BEGINNING_FILE).exists();
+        !beginning && (folder.join(RECORDS_FILE).exists() || folder.join(KEY_FILE).exists())
+    }
+
+    /// Opens the salon in a folder.
+    ///
+    /// *Errors*: no salon there, in use, wrong passphrase, damaged, newer.
+    pub async fn open(folder: &Path, passphrase: Option<&str>) -> Result<Self, StoreFault> {
+        if !Self::is_in(folder) {
+            return Err(StoreFault::NoSalon(folder.to_owned()));
+        }
+        let lock = lock::take(folder)?;
+        let (data_key, protection) = read_key(folder, passphrase).await?;
+        let length = std::fs::metadata(folder.join(RECORDS_FILE)).map_or(0, |found| found.len());
+        if length == 0 {
+            return Err(StoreFault::Damaged("the file salon.db is missing or empty".to_owned()));
+        }
+        Self::connect(folder, &data_key, protection, lock, false).await
+    }
+
+    /// Begins a new salon in a folder that is missing or empty.
+    ///
+    /// *Errors*: the folder holds something already; the disk refuses.
+    pub async fn begin(folder: &Path, passphrase: Option<&str>) -> Result<Self, StoreFault> {
+        let failed = |cause: std::io::Error| StoreFault::disk(format!("making the folder {}", folder.display()), &cause);
+        make_private_folder(folder).map_err(failed)?;
+        let lock = lock::take(folder)?;
+        let begun_before = folder.join(BEGINNING_FILE).exists();
+        if !begun_before && !is_empty_but_for_the_lock(folder).map_err(failed)? {
+            return Err(StoreFault::NoSalon(folder.to_owned()));
+        }
+        File::create(folder.join(BEGINNING_FILE)).and_then(|file| file.sync_all()).map_err(failed)?;
+        key::sync_folder(folder)?;
+        for leftover in [RECORDS_FILE, "salon.db-wal", "salon.db-shm", KEY_FILE] {
+            match std::fs::remove_file(folder.join(leftover)) {
+                Err(cause) if cause.kind() != std::io::ErrorKind::NotFound => return Err(failed(cause)),
+                _ => {}
+            }
+        }
+        let data_key = DataKey::random()?;
+        let protection = if passphrase.is_some() { Protection::Passphrase } else { Protection::FileOnly };
+        write_key(folder, &data_key, passphrase).await?;
+        let salon = Self::connect(folder, &data_key, protection, lock, true).await?;
+        std::fs::remove_file(folder.join(BEGINNING_FILE)).map_err(failed)?;
+        key::sync_folder(folder)?;
+        Ok(salon)
+    }
+
+    /// Opens the salon in a folder, or begins one when the folder is missing or empty.
+    pub async fn open_or_begin(folder: &Path, passphrase: Option<&str>) -> Result<Self, StoreFault> {
+        if Self::is_in(folder) { Self::open(folder, passphrase).await } else { Self::begin(folder, passphrase).await }
+    }
+
+    /// The folder the salon lives in.
+    #[must_use]
+    pub fn folder(&self) -> &Path {
+        &self.folder
+    }
+
+    /// What guards the key.
+    #[must_use]
+    pub const fn protection(&self) -> Protection {
+        self.protection
+    }
+
+    /// Closes the salon: what is in the log is folded into the records' file.
+    pub async fn close(self) {
+        self.readers.close().await;
+        self.writer.close().await;
+    }
+
+    /// How durably the records are kept, as the engine itself reports it:
+    /// journal, synchronous level (2 is full), foreign keys.
+    pub async fn durability(&self) -> Result<(String, i64, bool), StoreFault> {
+        let mut connection = self.writer.acquire().await?;
+        let journal: String = sqlx::query("PRAGMA journal_mode").fetch_one(&mut *connection).await?.try_get(0)?;
+        let level: i64 = sqlx::query("PRAGMA synchronous").fetch_one(&mut *connection).await?.try_get(0)?;
+        let keys: i64 = sqlx::query("PRAGMA foreign_keys").fetch_one(&mut *connection).await?.try_get(0)?;
+        Ok((journal, level, keys == 1))
+    }
+
+    /// Refuses when an earlier write failed: after a failed sync the system may
+    /// have thrown away what it could not write, so trying again would lie.
+    pub(crate) fn may_write(&self) -> Result<(), StoreFault> {
+        if self.writes_stopped.load(Ordering::SeqCst) { Err(StoreFault::WritesStopped) } else { Ok(()) }
+    }
+
+    /// Notes the outcome of a write; a refusal by the disk stops all later ones.
+    pub(crate) fn after_write<T>(&self, outcome: Result<T, StoreFault>) -> Result<T, StoreFault> {
+        if matches!(outcome, Err(StoreFault::Disk { .. } | StoreFault::Damaged(_))) {
+            self.writes_stopped.store(true, Ordering::SeqCst);
+        }
+        outcome
+    }
+
+    async fn connect(
+        folder: &Path,
+        data_key: &DataKey,
+        protection: Protection,
+        lock: File,
+        new: bool,
+    ) -> Result<Self, StoreFault> {
+        let options = SqliteConnectOptions::new()
+            .filename(folder.join(RECORDS_FILE))
+            .create_if_missing(new)
+            .pragma("key", data_key.for_database())
+            .journal_mode(SqliteJournalMode::Wal)
+            .synchronous(SqliteSynchronous::Full)
+            .foreign_keys(true)
+            .busy_timeout(Duration::from_secs(5))
+            .pragma("cipher_log_level", "NONE")
+            .pragma("secure_delete", "ON")
+            .pragma("temp_store", "MEMORY");
+        let writer = SqlitePoolOptions::new().min_connections(1).max_connections(1).connect_with(options.clone()).await?;
+        let mut connection = writer.acquire().await?;
+        let health: String = sqlx::query("PRAGMA quick_check(1)").fetch_one(&mut *connection).await?.try_get(0)?;
+        if health != "ok" {
+            return Err(StoreFault::Damaged(health));
+        }
+        migration::bring_up_to_date(&mut connection).await?;
+        drop(connection);
+        let readers = SqlitePoolOptions::new()
+            .max_connections(READERS)
+            .connect_with(options.create_if_missing(false).pragma("query_only", "ON"))
+            .await?;
+        Ok(Self {
+            writer,
+            readers,
+            folder: folder.to_owned(),
+            protection,
+            writes_stopped: AtomicBool::new(false),
+            _lock: lock,
+        })
+    }
+}
+
+async fn read_key(folder: &Path, passphrase: Option<&str>) -> Result<(DataKey, Protection), StoreFault> {
+    let (folder, passphrase) = (folder.to_owned(), passphrase.map(str::to_owned));
+    off_the_loop(move || key::read(&folder, passphrase.as_deref())).await
+}
+
+async fn write_key(folder: &Path, data_key: &DataKey, passphrase: Option<&str>) -> Result<(), StoreFault> {
+    let (folder, data_key, passphrase) = (folder.to_owned(), data_key.clone(), passphrase.map(str::to_owned));
+    off_the_loop(move || key::write(&folder, &data_key, passphrase.as_deref())).await
+}
+
+/// Runs slow, blocking work beside the event loop.
+async fn off_the_loop<T: Send + 'static>(
+    work: impl FnOnce() -> Result<T, StoreFault> + Send + 'static,
+) -> Result<T, StoreFault> {
+    tokio::task::spawn_blocking(work)
+        .await
+        .map_err(|cause| StoreFault::Disk { what: "working on the key".to_owned(), cause: cause.to_string() })?
+}
+
+fn make_private_folder(folder: &Path) -> std::io::Result<()> {
+    use std::os::unix::fs::DirBuilderExt;
+    if folder.is_dir() {
+        return Ok(());
+    }
+    std::fs::DirBuilder::new().recursive(true).mode(0o700).create(folder)
+}
+
+fn is_empty_but_for_the_lock(folder: &Path) -> std::io::Result<bool> {
+    for entry in std::fs::read_dir(folder)? {
+        if entry?.file_name() != lock::LOCK_FILE {
+            return Ok(false);
+        }
+    }
+    Ok(true)
+}
