@@ -1,0 +1,196 @@
+//! Many differences at once.
+//!
+//! The published steps go through angles. Here the mean hue is kept as a
+//! direction (the sum of the two unit vectors), so that multiples of it come
+//! from products, and the one exponential and its angle from short series: a
+//! straight line of arithmetic that the compiler can run on several pairs at
+//! once. Where the two hues lie almost opposite each other the sum of unit
+//! vectors has no direction; those pairs take the published steps.
+
+use crate::difference::{POW_25_7, ciede2000};
+use crate::lab::Lab;
+
+/// Pairs handled together, small enough for the nearest memory.
+const BLOCK: usize = 64;
+
+/// Pairs below which a second thread costs more than it brings.
+const WORTH_A_THREAD: usize = 20_000;
+
+/// The squared length of the sum of two unit vectors below which their mean
+/// direction is too uncertain.
+const OPPOSITE: f64 = 1e-6;
+
+/// The difference of each pair, 1:1:1, in the order given.
+///
+/// *Accuracy*: within 1e-9 of [`ciede2000`]. The result does not depend on how
+/// many processors share the work.
+///
+/// *Source*: key `sharma2005`.
+#[must_use]
+pub fn ciede2000_batch(pairs: &[[Lab; 2]]) -> Vec<f64> {
+    let mut result = vec![0.0; pairs.len()];
+    let workers = std::thread::available_parallelism().map_or(1, usize::from).min(pairs.len() / WORTH_A_THREAD + 1);
+    let share = pairs.len().div_ceil(workers).max(1);
+    if workers == 1 {
+        fill(pairs, &mut result);
+        return result;
+    }
+    std::thread::scope(|scope| {
+        for (from, to) in pairs.chunks(share).zip(result.chunks_mut(share)) {
+            scope.spawn(move || fill(from, to));
+        }
+    });
+    result
+}
+
+fn fill(pairs: &[[Lab; 2]], result: &mut [f64]) {
+    let mut lanes = [[0.0; BLOCK]; 6];
+    let mut opposite = [0.0; BLOCK];
+    let mut out = [0.0; BLOCK];
+    for (from, to) in pairs.chunks(BLOCK).zip(result.chunks_mut(BLOCK)) {
+        for (i, [p, q]) in from.iter().enumerate() {
+            let values = [p.l, p.a, p.b, q.l, q.a, q.b];
+            for (lane, value) in lanes.iter_mut().zip(values) {
+                lane[i] = value;
+            }
+        }
+        for i in 0..BLOCK {
+            let pair = [lanes[0][i], lanes[1][i], lanes[2][i], lanes[3][i], lanes[4][i], lanes[5][i]];
+            (out[i], opposite[i]) = one(pair);
+        }
+        for (i, cell) in to.iter_mut().enumerate() {
+            *cell = if opposite[i] < OPPOSITE { ciede2000(from[i][0], from[i][1]) } else { out[i] };
+        }
+    }
+}
+
+/// One difference, and the squared length of the sum of the two hue directions.
+#[inline(always)]
+fn one([l1, a1, b1, l2, a2, b2]: [f64; 6]) -> (f64, f64) {
+    const TINY: f64 = 1e-150;
+    let mean_chroma = ((a1 * a1 + b1 * b1).sqrt() + (a2 * a2 + b2 * b2).sqrt()) * 0.5;
+    let g = 1.5 - 0.5 * seventh_root_share(mean_chroma);
+    let (a1, a2) = (g * a1, g * a2);
+    let (c1, c2) = ((a1 * a1 + b1 * b1).sqrt(), (a2 * a2 + b2 * b2).sqrt());
+    let (r1, r2) = (1.0 / c1.max(TINY), 1.0 / c2.max(TINY));
+
+    // Mean hue as a direction.
+    let (sum_x, sum_y) = (a1 * r1 + a2 * r2, b1 * r1 + b2 * r2);
+    let length2 = sum_x * sum_x + sum_y * sum_y;
+    let r = 1.0 / length2.max(TINY).sqrt();
+    let (x, y) = (sum_x * r, sum_y * r);
+    let (x2, y2) = (x * x - y * y, 2.0 * x * y);
+    let (x3, y3) = (x2 * x - y2 * y, x2 * y + y2 * x);
+    let (x4, y4) = (x2 * x2 - y2 * y2, 2.0 * x2 * y2);
+    let t = 1.0 - 0.17 * (COS_30 * x + SIN_30 * y) + 0.24 * x2 + 0.32 * (COS_6 * x3 - SIN_6 * y3)
+        - 0.20 * (COS_63 * x4 + SIN_63 * y4);
+
+    // Hue difference: from the cross product where the hues are near each
+    // other, from the dot product where they are far apart.
+    let (cross, dot, product) = (a1 * b2 - a2 * b1, a1 * a2 + b1 * b2, c1 * c2);
+    let near = cross / ((product + dot) * 0.5).max(TINY).sqrt();
+    let far = (2.0 * (product - dot)).max(0.0).sqrt();
+    let d_h = if dot >= 0.0 { near } else { far.copysign(cross) };
+
+    let mean_c = (c1 + c2) * 0.5;
+    let from_middle = ((l1 + l2) * 0.5 - 50.0) * ((l1 + l2) * 0.5 - 50.0);
+    let l = (l2 - l1) / (1.0 + 0.015 * from_middle / (20.0 + from_middle).sqrt());
+    let c = (c2 - c1) / (1.0 + 0.045 * mean_c);
+    let h = d_h / (1.0 + 0.015 * mean_c * t);
+    let r_t = -2.0 * seventh_root_share(mean_c) * rotation(x, y);
+    // A grey sample has no hue: only its partner's direction counts, which is
+    // as long as one unit vector.
+    ((l * l + c * c + h * h + r_t * c * h).max(0.0).sqrt(), if product == 0.0 { 1.0 } else { length2 })
+}
+
+/// The square root of C^7 / (C^7 + 25^7).
+#[inline(always)]
+fn seventh_root_share(chroma: f64) -> f64 {
+    let square = chroma * chroma;
+    let seventh = square * square * square * chroma;
+    (seventh / (seventh + POW_25_7)).sqrt()
+}
+
+/// sin of twice the rotation angle, 30 degrees times exp(-((h - 275) / 25)^2),
+/// for a mean hue h with this cosine and sine.
+#[inline(always)]
+fn rotation(x: f64, y: f64) -> f64 {
+    // The angle from 275 degrees, halved three times for a short series.
+    let (cosine, sine) = (x * COS_275 + y * SIN_275, y * COS_275 - x * SIN_275);
+    let half = sine / (1.0 + cosine).max(1e-9);
+    let quarter = half / (1.0 + (1.0 + half * half).sqrt());
+    let eighth = quarter / (1.0 + (1.0 + quarter * quarter).sqrt());
+    let s = eighth * eighth;
+    let angle = 8.0 * eighth * series(s, &ATAN);
+    let in_widths = angle * (180.0 / std::f64::consts::PI / 25.0);
+    // exp(-z) as the 64th power of exp(-z / 64).
+    let z = (in_widths * in_widths).min(40.0) / 64.0;
+    let e = series(z, &EXP);
+    let e = e * e;
+    let e = e * e;
+    let e = e * e;
+    let e = e * e;
+    let e = e * e;
+    let e = e * e;
+    // sin of at most 60 degrees.
+    let w = std::f64::consts::FRAC_PI_3 * e;
+    let sine = w * series(w * w, &SIN);
+    // Hues just above 0 are reckoned from 0, not from 360: there the published
+    // exponent is beyond 50 and the rotation gone.
+    if y >= 0.0 && x * SIN_275 < y * COS_275 { 0.0 } else { sine }
+}
+
+/// A power series, lowest power first.
+#[inline(always)]
+fn series<const N: usize>(x: f64, coefficients: &[f64; N]) -> f64 {
+    let mut sum = 0.0;
+    let mut i = N;
+    while i > 0 {
+        i -= 1;
+        sum = sum * x + coefficients[i];
+    }
+    sum
+}
+
+/// atan(x) / x in powers of x squared, for |x| up to 0.42 (an eighth of a turn
+/// of 180 degrees).
+const ATAN: [f64; 14] = {
+    let mut c = [0.0; 14];
+    let mut i = 0;
+    while i < 14 {
+        c[i] = (if i % 2 == 0 { 1.0 } else { -1.0 }) / (2 * i + 1) as f64;
+        i += 1;
+    }
+    c
+};
+
+/// exp(-x) in powers of x, for x up to 0.63.
+const EXP: [f64; 13] = {
+    let mut c = [1.0; 13];
+    let mut i = 1;
+    while i < 13 {
+        c[i] = -c[i - 1] / i as f64;
+        i += 1;
+    }
+    c
+};
+
+/// sin(x) / x in powers of x squared, for x up to 60 degrees.
+const SIN: [f64; 9] = {
+    let mut c = [1.0; 9];
+    let mut i = 1;
+    while i < 9 {
+        c[i] = -c[i - 1] / ((2 * i) * (2 * i + 1)) as f64;
+        i += 1;
+    }
+    c
+};
+
+const COS_30: f64 = 0.866_025_403_784_438_6;
+const SIN_30: f64 = 0.5;
+const COS_6: f64 = 0.994_521_895_368_273_3;
+const SIN_6: f64 = 0.104_528_463_267_653_47;
+const COS_63: f64 = 0.453_990_499_739_546_8;
+const SIN_63: f64 = 0.891_006_524_188_367_9;
+const COS_275: f64 = 0.087_155_742_747_658_17;
+const SIN_275: f64 = -0.996_194_698_091_745_5;

@@ -1,0 +1,73 @@
+//! Colour as lightness, red against green, yellow against blue.
+
+use crate::xyz::{Xyz, f_to_ratio};
+use measure::real::{atan2, hypot};
+use measure::Angle;
+use serde::{Deserialize, Serialize};
+
+/// A colour as L*, a*, b*.
+///
+/// *Meaning*: L* 0 black to 100 white; the white it was reckoned under is named
+/// by the field or argument that holds it. Written as `[L, a, b]`.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+#[serde(from = "[f64; 3]", into = "[f64; 3]")]
+pub struct Lab {
+    /// Lightness, 0 to 100.
+    pub l: f64,
+    /// Green (negative) to red (positive).
+    pub a: f64,
+    /// Blue (negative) to yellow (positive).
+    pub b: f64,
+}
+
+impl Lab {
+    /// A colour from its three coordinates.
+    #[must_use]
+    pub const fn new(l: f64, a: f64, b: f64) -> Self {
+        Self { l, a, b }
+    }
+
+    /// The same colour as amounts of the CIE primaries, under a white.
+    ///
+    /// *Source*: CIE 15, section 8.2.1, inverted; key `cie015`.
+    #[must_use]
+    pub fn to_xyz(self, white: Xyz) -> Xyz {
+        let fy = (self.l + 16.0) / 116.0;
+        Xyz::new(
+            white.x * f_to_ratio(fy + self.a / 500.0),
+            white.y * f_to_ratio(fy),
+            white.z * f_to_ratio(fy - self.b / 200.0),
+        )
+    }
+
+    /// How far from grey.
+    #[must_use]
+    pub fn chroma(self) -> f64 {
+        hypot(self.a, self.b)
+    }
+
+    /// Hue angle, 0 to 360 degrees, 0 at red.
+    #[must_use]
+    pub fn hue(self) -> Angle {
+        let degrees = Angle::rad(atan2(self.b, self.a)).to_deg();
+        Angle::deg(if degrees < 0.0 { degrees + 360.0 } else { degrees })
+    }
+
+    /// Whether all three are ordinary numbers.
+    #[must_use]
+    pub fn is_finite(self) -> bool {
+        self.l.is_finite() && self.a.is_finite() && self.b.is_finite()
+    }
+}
+
+impl From<[f64; 3]> for Lab {
+    fn from([l, a, b]: [f64; 3]) -> Self {
+        Self { l, a, b }
+    }
+}
+
+impl From<Lab> for [f64; 3] {
+    fn from(c: Lab) -> Self {
+        [c.l, c.a, c.b]
+    }
+}

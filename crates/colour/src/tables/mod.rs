@@ -1,0 +1,4 @@
+//! Published tables, carried as numbers.
+
+pub mod chart;
+pub mod spectral;
