@@ -1,0 +1,57 @@
+//! Measures the layout search on a folder of instances with known optima.
+//!
+//! `cargo run --release -p craft --example bench_layout -- FOLDER [SEEDS]`
+
+use craft::placement::LayoutInstance;
+use craft::placement::search::{Effort, Wish, search};
+use std::time::Instant;
+
+fn main() -> Result<(), Box<dyn std::error::Error>> {
+    let mut args = std::env::args().skip(1);
+    let folder = args.next().ok_or("give the folder of instances")?;
+    let seeds: u64 = args.next().map_or(Ok(3), |s| s.parse())?;
+    let mut files: Vec<_> = std::fs::read_dir(folder)?.filter_map(|f| f.ok().map(|f| f.path())).collect();
+    files.retain(|f| f.extension().is_some_and(|e| e == "json"));
+    files.sort();
+    let (mut gaps, mut times, mut proved) = (Vec::new(), Vec::new(), 0);
+    for file in &files {
+        let value: serde_json::Value = serde_json::from_str(&std::fs::read_to_string(file)?)?;
+        let instance: LayoutInstance = serde_json::from_value(value.clone())?;
+        let optimum = value["optimum"]["objective"].as_i64();
+        let board = instance.board();
+        let mut line = String::new();
+        for seed in 0..seeds {
+            let start = Instant::now();
+            let found = search(&board, seed, Effort::default(), &mut |_| Wish::GoOn)?;
+            let ms = start.elapsed().as_secs_f64() * 1e3;
+            for (i, &a) in found.best.places.iter().enumerate() {
+                for &b in &found.best.places[i + 1..] {
+                    assert!(!board.clash(&board.places[a], &board.places[b]), "{file:?}: places {a} and {b} clash");
+                }
+            }
+            assert_eq!(board.layout(found.best.places.clone()).objective, found.best.objective);
+            times.push(ms);
+            proved += usize::from(found.is_proved());
+            let best = optimum.unwrap_or(found.bound);
+            assert!(found.bound <= best, "{file:?}: bound {} above the optimum {best}", found.bound);
+            let gap = 100.0 * (found.best.objective - best) as f64 / best as f64;
+            gaps.push(gap);
+            line += &format!(" {gap:.2}%{}{ms:.1}ms", if found.is_proved() { "* " } else { "  " });
+        }
+        println!("{} {} places:{line}", file.file_name().unwrap_or_default().to_string_lossy(), board.places.len());
+    }
+    times.sort_by(f64::total_cmp);
+    let n = gaps.len().max(1) as f64;
+    println!(
+        "runs {}: gap mean {:.4} % worst {:.3} %, optimal {:.1} %, proved {:.1} %; ms median {:.1} p90 {:.1} worst {:.1}",
+        gaps.len(),
+        gaps.iter().sum::<f64>() / n,
+        gaps.iter().copied().fold(0.0, f64::max),
+        100.0 * gaps.iter().filter(|g| **g <= 1e-9).count() as f64 / n,
+        100.0 * proved as f64 / n,
+        times.get(times.len() / 2).unwrap_or(&0.0),
+        times.get(times.len() * 9 / 10).unwrap_or(&0.0),
+        times.last().unwrap_or(&0.0)
+    );
+    Ok(())
+}

@@ -1,0 +1,112 @@
+//! Searching for the best layout on a board of offered places.
+//!
+//! The chapter above turns a head into a [`Board`]: partings one above the
+//! other, places along each, what every place costs and carries, and which
+//! places cannot stand together. This part knows nothing else. It packs the
+//! board in two movements: an annealed large-neighbourhood search that re-lays
+//! one parting at a time exactly ([`mod@self`]'s `anneal`), then an exact walk
+//! from the nape upward over every way a parting can be laid that could still
+//! beat the layout in hand (`chain`). The second often proves the answer.
+//!
+//! All arithmetic is in whole numbers and the only chance is a seeded one, so
+//! the same board and seed give the same layout everywhere.
+
+mod anneal;
+mod board;
+mod chain;
+mod chance;
+mod row;
+
+pub use board::{Board, BoardFault, BoardRow, Brick, Layout, Place};
+
+/// How hard to search. More rounds find better layouts and take longer.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Effort {
+    /// Annealing runs from an empty head; 2 is usual.
+    pub restarts: usize,
+    /// Re-layings in each run; 600 is usual, and costs about 2 ms a run.
+    pub rounds: usize,
+    /// The most ways of laying partings that the exact walk looks at at once.
+    /// 40 000 is usual; below a few thousand proofs become rare.
+    pub patterns: usize,
+    /// The most part-built layouts the exact walk keeps per parting.
+    pub labels: usize,
+    /// How many different layouts to give besides the best.
+    pub runners_up: usize,
+}
+
+impl Default for Effort {
+    fn default() -> Self {
+        Self { restarts: 2, rounds: 600, patterns: 40_000, labels: 4_000, runners_up: 2 }
+    }
+}
+
+/// Where a search stands, told between its movements.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Progress {
+    /// Share of the work done, of 100.
+    pub percent: u8,
+    /// The objective of the best layout so far.
+    pub objective: i64,
+}
+
+/// What the listener to a search wants.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Wish {
+    /// Go on.
+    GoOn,
+    /// Stop and give the best so far.
+    Stop,
+}
+
+/// What a search found.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Found {
+    /// The best layout.
+    pub best: Layout,
+    /// Layouts nearly as good that share at most two thirds of their places
+    /// with the best and with each other, best first.
+    pub runners_up: Vec<Layout>,
+    /// No layout can have a lower objective than this.
+    pub bound: i64,
+}
+
+impl Found {
+    /// Whether the best layout is proved to be the best there is.
+    #[must_use]
+    pub fn is_proved(&self) -> bool {
+        self.bound >= self.best.objective
+    }
+}
+
+/// Finds the best layout it can within `effort`, telling `listener` how it goes.
+///
+/// *Accuracy*: the layout always keeps every rule of the board. How near it is
+/// to the best possible is the difference to [`Found::bound`].
+///
+/// *Errors*: the board contradicts itself (see [`BoardFault`]).
+pub fn search(
+    board: &Board,
+    seed: u64,
+    effort: Effort,
+    listener: &mut dyn FnMut(Progress) -> Wish,
+) -> Result<Found, BoardFault> {
+    board.check()?;
+    let ready = board::Ready::new(board);
+    let mut archive = anneal::Archive::new(effort.runners_up);
+    archive.offer(&ready, &[]);
+    let mut chance = chance::Chance::new(seed);
+    let mut stopped = false;
+    for restart in 0..effort.restarts {
+        anneal::run(&ready, &mut chance, effort.rounds, &mut archive);
+        let percent = (60 * (restart + 1) / effort.restarts) as u8;
+        if listener(Progress { percent, objective: archive.best_objective() }) == Wish::Stop {
+            stopped = true;
+            break;
+        }
+    }
+    let bound = if stopped { 0 } else { chain::finish(&ready, effort, &mut archive) };
+    listener(Progress { percent: 100, objective: archive.best_objective() });
+    let (best, runners_up) = archive.into_layouts(&ready);
+    Ok(Found { best, runners_up, bound })
+}
