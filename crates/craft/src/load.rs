@@ -1,6 +1,703 @@
-//! What a slice bears and how thick it may be.
+//! What a slice of natural hair bears: how thick it may and must be, and how
+//! near its limits it comes.
+//!
+//! Legend: `rho` strands per area; `d` strand diameter; `w` tab width; `m`
+//! margin; `t` slice thickness; `N = rho (w - m) t` strands in the slice;
+//! `M` hanging mass; `h` distance of the bond from the scalp;
+//! `c = 1 - exp(-rho d t)` share of the tape's view that hair takes;
+//! `A = (m + (w - m)(1 - c)) / w` share of the tab where adhesive meets adhesive.
+//!
+//! Too thin a slice carries too much per strand; too thick a one keeps the two
+//! tabs apart. Between the two lies the window. No dose-response figure for
+//! long-lasting traction was found anywhere: the limits are our choice, set so
+//! that ordinary practice passes, and the index ranks places on one head. It is
+//! no medical limit, and its honest error is about 25 points either way.
 
-use measure::Rule;
+use crate::hair::{Hair, Processed};
+use crate::piece::{Cut, Piece, Setting};
+use head::Zone;
+use measure::real::{exp, sin};
+use measure::{Angle, Days, Density, Estimate, Force, Grade, Grams, Length, Rule, RuleBook};
+use serde::{Deserialize, Serialize};
+
+/// Distance of the bond from the scalp when set.
+pub const BOND_OFF_SCALP: Rule = Rule {
+    id: "load-bond-off-scalp",
+    says: "The bond sits 5 mm off the scalp (T9).",
+    value: 5.0,
+    range: (4.0, 10.0),
+    unit: "mm",
+    grade: Grade::CommonPractice,
+    source: "",
+};
+/// Thinnest slice the trade takes.
+pub const SLICE_LEAST: Rule = Rule {
+    id: "load-slice-least",
+    says: "A slice is at least 2 mm thick.",
+    value: 2.0,
+    range: (1.0, 3.0),
+    unit: "mm",
+    grade: Grade::CommonPractice,
+    source: "",
+};
+/// Thickest slice the trade takes.
+pub const SLICE_MOST: Rule = Rule {
+    id: "load-slice-most",
+    says: "A slice is at most 4 mm thick.",
+    value: 4.0,
+    range: (3.0, 6.0),
+    unit: "mm",
+    grade: Grade::CommonPractice,
+    source: "",
+};
+/// How much must be seen through a slice.
+pub const SEE_THROUGH: Rule = Rule {
+    id: "load-see-through",
+    says: "A slice is fine enough to see through: at least half of what lies behind it shows (T8).",
+    value: 0.5,
+    range: (0.3, 0.8),
+    unit: "",
+    grade: Grade::OurChoice,
+    source: "",
+};
+/// How much of the tab must hold on the other tab.
+pub const CONTACT: Rule = Rule {
+    id: "load-contact",
+    says: "On at least 0.7 of the tab adhesive meets adhesive.",
+    value: 0.7,
+    range: (0.6, 0.85),
+    unit: "",
+    grade: Grade::OurChoice,
+    source: "",
+};
+/// The hanging weight that a strand carries at most.
+pub const STATIC_LIMIT: Rule = Rule {
+    id: "load-static-limit",
+    says: "A strand carries hanging at most 25 times the weight of 50 cm of itself.",
+    value: 25.0,
+    range: (10.0, 40.0),
+    unit: "times",
+    grade: Grade::OurChoice,
+    source: "",
+};
+/// The pull on the worst strand of a tugged bond.
+pub const TUG_LIMIT: Rule = Rule {
+    id: "load-tug-limit",
+    says: "When the bond is tugged, no strand feels more than 19.4 gf, the pull that all but one in twenty of well-nourished people's hairs withstand.",
+    value: 19.4,
+    range: (10.0, 25.0),
+    unit: "gf",
+    grade: Grade::Measured,
+    source: "chase1981",
+};
+/// The tug a sandwich is judged by.
+pub const TUG: Rule = Rule {
+    id: "load-tug",
+    says: "A sandwich of 5 g is judged by a tug of 500 gf, a heavier one by more in proportion.",
+    value: 500.0,
+    range: (250.0, 1000.0),
+    unit: "gf",
+    grade: Grade::OurChoice,
+    source: "",
+};
+/// Stiffness of one strand between scalp and bond.
+pub const STIFFNESS: Rule = Rule {
+    id: "load-stiffness",
+    says: "A strand between scalp and bond gives way by one millimetre under 0.19 N.",
+    value: 190.0,
+    range: (100.0, 400.0),
+    unit: "N/m",
+    grade: Grade::OurChoice,
+    source: "",
+};
+/// Slack between strands that no thickness or growth explains.
+pub const SLACK: Rule = Rule {
+    id: "load-slack",
+    says: "The strands of a combed slice differ in free length by 0.3 mm.",
+    value: 0.3,
+    range: (0.1, 1.0),
+    unit: "mm",
+    grade: Grade::OurChoice,
+    source: "",
+};
+/// The angle at which the slice stands to the scalp.
+pub const SLICE_ANGLE: Rule = Rule {
+    id: "load-slice-angle",
+    says: "A slice is held at 30 degrees to the scalp, so its upper strands are longer by half its thickness.",
+    value: 30.0,
+    range: (10.0, 60.0),
+    unit: "degrees",
+    grade: Grade::OurChoice,
+    source: "",
+};
+/// Slack that grows with the distance from the scalp.
+pub const SLACK_GROWTH: Rule = Rule {
+    id: "load-slack-growth",
+    says: "Each centimetre between scalp and bond adds 0.3 mm of difference in free length.",
+    value: 0.3,
+    range: (0.0, 1.0),
+    unit: "mm/cm",
+    grade: Grade::OurChoice,
+    source: "",
+};
+/// Index from which a site is shown in amber.
+pub const INDEX_AMBER: Rule = Rule {
+    id: "load-index-amber",
+    says: "From a traction index of 70 a site is shown as one to watch.",
+    value: 70.0,
+    range: (40.0, 100.0),
+    unit: "",
+    grade: Grade::OurChoice,
+    source: "",
+};
+/// Index above which a site is shown in red.
+pub const INDEX_RED: Rule = Rule {
+    id: "load-index-red",
+    says: "Above a traction index of 100 a site is refused.",
+    value: 100.0,
+    range: (70.0, 120.0),
+    unit: "",
+    grade: Grade::OurChoice,
+    source: "",
+};
+/// The honest error of the index.
+pub const INDEX_ERROR: Rule = Rule {
+    id: "load-index-error",
+    says: "The traction index may be wrong by 25 points either way: stiffness and tug are known to a factor of two only.",
+    value: 25.0,
+    range: (15.0, 40.0),
+    unit: "",
+    grade: Grade::OurChoice,
+    source: "",
+};
+/// Hanging load per strand that is shown in green.
+pub const Q_GREEN: Rule = Rule {
+    id: "load-q-green",
+    says: "Up to 30 mg on a strand of 70 um is shown in green; the limit goes with the square of the diameter.",
+    value: 30.0,
+    range: (15.0, 45.0),
+    unit: "mg",
+    grade: Grade::OurChoice,
+    source: "",
+};
+/// Hanging load per strand above which it is shown in red.
+pub const Q_RED: Rule = Rule {
+    id: "load-q-red",
+    says: "Above 50 mg on a strand of 70 um is shown in red; the limit goes with the square of the diameter.",
+    value: 50.0,
+    range: (30.0, 80.0),
+    unit: "mg",
+    grade: Grade::OurChoice,
+    source: "",
+};
+/// Limits on bleached or relaxed hair.
+pub const PROCESSED_FACTOR: Rule = Rule {
+    id: "load-processed",
+    says: "On bleached or relaxed hair the load limits stand at 0.75: traction on chemically processed hair was found with three times the odds of harm.",
+    value: 0.75,
+    range: (0.4, 1.0),
+    unit: "",
+    grade: Grade::OurChoice,
+    source: "khumalo2008",
+};
+/// Limits on coloured hair.
+pub const COLOURED_FACTOR: Rule = Rule {
+    id: "load-coloured",
+    says: "On coloured hair that was not lightened the load limits stand at 0.9.",
+    value: 0.9,
+    range: (0.6, 1.0),
+    unit: "",
+    grade: Grade::OurChoice,
+    source: "",
+};
+/// Limits at temples and front.
+pub const EDGE_REGION_FACTOR: Rule = Rule {
+    id: "load-edge-region",
+    says: "At the temples and the front, where harm by traction begins, the load limits stand at 0.9.",
+    value: 0.9,
+    range: (0.5, 1.0),
+    unit: "",
+    grade: Grade::OurChoice,
+    source: "akingbola2017",
+};
+/// Hanging load when the hair is drawn across its growth.
+pub const PULL_ACROSS: Rule = Rule {
+    id: "load-pull-across",
+    says: "Drawn across its growth a strand feels 1.3 times the hanging weight.",
+    value: 1.3,
+    range: (1.0, 2.0),
+    unit: "times",
+    grade: Grade::OurChoice,
+    source: "",
+};
+/// Hanging load when the hair is drawn against its growth.
+pub const PULL_AGAINST: Rule = Rule {
+    id: "load-pull-against",
+    says: "Drawn up against its growth a strand feels 1.6 times the hanging weight.",
+    value: 1.6,
+    range: (1.0, 2.5),
+    unit: "times",
+    grade: Grade::OurChoice,
+    source: "",
+};
 
 /// The rules of this chapter.
-pub const RULES: &[&Rule] = &[];
+pub const RULES: &[&Rule] = &[
+    &BOND_OFF_SCALP,
+    &SLICE_LEAST,
+    &SLICE_MOST,
+    &SEE_THROUGH,
+    &CONTACT,
+    &STATIC_LIMIT,
+    &TUG_LIMIT,
+    &TUG,
+    &STIFFNESS,
+    &SLACK,
+    &SLICE_ANGLE,
+    &SLACK_GROWTH,
+    &INDEX_AMBER,
+    &INDEX_RED,
+    &INDEX_ERROR,
+    &Q_GREEN,
+    &Q_RED,
+    &PROCESSED_FACTOR,
+    &COLOURED_FACTOR,
+    &EDGE_REGION_FACTOR,
+    &PULL_ACROSS,
+    &PULL_AGAINST,
+];
+
+/// The sandwich that the tug is told for.
+const TOLD_FOR: Grams = Grams::g(5.0);
+/// The diameter that the bands of load per strand are told for.
+const BANDS_TOLD_FOR: Length = Length::um(70.0);
+/// The length of its own hair that a strand's hanging load is compared with.
+const OWN_LENGTH: Length = Length::cm(50.0);
+
+/// How the slice is drawn against the way the hair grows.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Pull {
+    /// Hanging as it grows.
+    #[default]
+    WithGrowth,
+    /// Drawn sideways, as near the tie of a tail.
+    Across,
+    /// Drawn up, as nape hair in a high tail.
+    Against,
+}
+
+/// One slice to be chosen or judged: the hair it is made of and what hangs on it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SliceCase {
+    /// Strands per area at the site.
+    pub density: Density,
+    /// Strand diameter at the site.
+    pub diameter: Length,
+    /// The piece, as cut.
+    pub piece: Piece,
+    /// Two pieces or one.
+    pub setting: Setting,
+    /// How the styles draw it.
+    pub pull: Pull,
+    /// Distance of the bond from the scalp.
+    pub off_scalp: Length,
+    /// Share of the load limits that this hair, region and client leave; 1 is all.
+    pub limit_share: f64,
+}
+
+impl SliceCase {
+    /// The case of a piece set on this hair in a region, hanging with its growth.
+    #[must_use]
+    pub fn new(hair: &Hair, zone: Zone, piece: &Piece, setting: Setting, book: &RuleBook) -> Self {
+        Self {
+            density: hair.density_in(zone).value,
+            diameter: hair.diameter_in(zone).value,
+            piece: *piece,
+            setting,
+            pull: Pull::WithGrowth,
+            off_scalp: Length::mm(book.value(&BOND_OFF_SCALP)),
+            limit_share: limit_share(hair.processed, zone, book),
+        }
+    }
+
+    /// The same, drawn as a style draws it.
+    #[must_use]
+    pub fn drawn(self, pull: Pull) -> Self {
+        Self { pull, ..self }
+    }
+
+    /// The same, with the limits lowered further, as a finding at the
+    /// consultation asks; a share above 1 changes nothing.
+    #[must_use]
+    pub fn with_limits_at(self, share: f64) -> Self {
+        Self { limit_share: self.limit_share * share.clamp(0.0, 1.0), ..self }
+    }
+
+    /// The same after some days: the bond has grown out and shed strands have
+    /// left the slice, as `growth` and `still_anchored` say.
+    #[must_use]
+    pub fn after(self, days: Days, growth: crate::growth::Growth, book: &RuleBook) -> Self {
+        let kept = crate::growth::share_still_anchored(days, book);
+        Self { density: self.density * kept, off_scalp: self.off_scalp + growth.after(days), ..self }
+    }
+}
+
+/// Share of the load limits that chemical services and region leave.
+#[must_use]
+pub fn limit_share(processed: Processed, zone: Zone, book: &RuleBook) -> f64 {
+    let services = match processed {
+        Processed::None => 1.0,
+        Processed::Coloured => book.value(&COLOURED_FACTOR),
+        Processed::Bleached | Processed::Relaxed => book.value(&PROCESSED_FACTOR),
+    };
+    let region = match zone {
+        Zone::Temporal | Zone::Frontal => book.value(&EDGE_REGION_FACTOR),
+        Zone::Nape | Zone::Occipital | Zone::Crown | Zone::Parietal => 1.0,
+    };
+    services * region
+}
+
+/// Green, amber or red.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Band {
+    /// Within what is usual.
+    Green,
+    /// To be watched.
+    Amber,
+    /// Beyond the limit.
+    Red,
+}
+
+/// The traction index with its parts.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Traction {
+    /// 50 times the sum of both ratios, with its honest error.
+    pub index: Estimate<f64>,
+    /// Hanging load per strand over its limit.
+    pub hanging: f64,
+    /// Pull on the worst strand of a tugged bond over its limit.
+    pub tug: f64,
+    /// The pull on that strand.
+    pub tug_on_worst: Force,
+    /// Green, amber or red by the index; red when either ratio exceeds 1.
+    pub band: Band,
+}
+
+/// A limit on the thickness of a slice.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Limit {
+    /// Thin slices: the hanging weight per strand.
+    Hanging,
+    /// Thin slices: a tug on the worst strand.
+    Tug,
+    /// Thin slices: what the trade takes at least.
+    TradeLeast,
+    /// Thick slices: adhesive must meet adhesive.
+    Contact,
+    /// Thick slices: it must be seen through.
+    SeeThrough,
+    /// Thick slices: what the trade takes at most.
+    TradeMost,
+}
+
+impl Limit {
+    /// The rule behind the limit.
+    #[must_use]
+    pub const fn rule(self) -> &'static Rule {
+        match self {
+            Self::Hanging => &STATIC_LIMIT,
+            Self::Tug => &TUG_LIMIT,
+            Self::TradeLeast => &SLICE_LEAST,
+            Self::Contact => &CONTACT,
+            Self::SeeThrough => &SEE_THROUGH,
+            Self::TradeMost => &SLICE_MOST,
+        }
+    }
+}
+
+/// Between which thicknesses a slice may lie, and which limit binds at either end.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Window {
+    /// Thinnest by hanging load.
+    pub hanging: Length,
+    /// Thinnest by tug.
+    pub tug: Length,
+    /// Thickest by adhesive contact.
+    pub contact: Length,
+    /// Thickest that is seen through.
+    pub see_through: Length,
+    /// Thinnest by every limit.
+    pub least: Length,
+    /// The limit that binds there.
+    pub least_by: Limit,
+    /// Thickest by every limit.
+    pub most: Length,
+    /// The limit that binds there.
+    pub most_by: Limit,
+}
+
+/// A slice, chosen or judged.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Slice {
+    /// Its thickness.
+    pub thickness: Length,
+    /// Its length along the parting: the tab less its margin.
+    pub length: Length,
+    /// Strands in it.
+    pub hairs: f64,
+    /// Hanging mass on each strand, drawn as the styles draw it.
+    pub load_per_hair: Grams,
+    /// The band of that load.
+    pub load_band: Band,
+    /// Traction index with its parts.
+    pub traction: Traction,
+    /// Share that shows through.
+    pub see_through: f64,
+    /// Share of the tab where adhesive meets adhesive.
+    pub contact: f64,
+    /// Where it might lie.
+    pub window: Window,
+}
+
+/// What would open the window.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Proposal {
+    /// Pieces of at most this mass each (as a whole piece).
+    LighterPieces(Grams),
+    /// The piece cut in half.
+    HalfPieces,
+    /// One piece and a backing strip in place of a sandwich.
+    SingleSided,
+    /// Fewer styles that draw this hair against its growth.
+    FewerStyles,
+}
+
+/// No thickness satisfies every limit.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[error("no slice fits: {} asks for at least {:.1} mm, {} for at most {:.1} mm", .window.least_by.rule().id, .window.least.to_mm(), .window.most_by.rule().id, .window.most.to_mm())]
+pub struct NoSlice {
+    /// The window turned inside out; its `least_by` and `most_by` bind.
+    pub window: Window,
+    /// What would open it, each tried and found to work.
+    pub proposals: Vec<Proposal>,
+}
+
+/// Chooses how thick the slice is to be.
+///
+/// *Meaning*: the middle of the window, to a tenth of a millimetre, so that the
+/// comb may err either way; thicker, still inside the window, where that brings
+/// the traction index out of amber.
+///
+/// *Errors*: the window is empty; says which limits bind and what would open it.
+pub fn choose_slice(case: &SliceCase, book: &RuleBook) -> Result<Slice, NoSlice> {
+    let window = window(case, book);
+    if window.least > window.most || !window.least.is_finite() {
+        return Err(NoSlice { window, proposals: proposals(case, book) });
+    }
+    let amber = book.value(&INDEX_AMBER);
+    let middle = (window.least + window.most) / 2.0;
+    let calm = thinnest_where(|t| traction(case, t, book).index.value < amber);
+    let wanted = middle.max(calm).min(window.most);
+    let rounded = Length::mm((wanted.to_mm() * 10.0).round() / 10.0);
+    Ok(judge_slice(case, rounded.max(window.least).min(window.most), book))
+}
+
+/// Judges a slice of a given thickness, as on a dragged site or at a re-tape.
+#[must_use]
+pub fn judge_slice(case: &SliceCase, thickness: Length, book: &RuleBook) -> Slice {
+    let hairs = hairs(case, thickness, book);
+    let load = drawn_mass(case, book) / hairs.max(f64::MIN_POSITIVE);
+    Slice {
+        thickness,
+        length: case.piece.tab.slice_length(book),
+        hairs,
+        load_per_hair: load,
+        load_band: load_band(load, case, book),
+        traction: traction(case, thickness, book),
+        see_through: see_through(case, thickness),
+        contact: contact(case, thickness, book),
+        window: window(case, book),
+    }
+}
+
+/// The window of thicknesses; empty when its least exceeds its most.
+#[must_use]
+pub fn window(case: &SliceCase, book: &RuleBook) -> Window {
+    let hanging = thinnest_where(|t| traction(case, t, book).hanging <= 1.0);
+    let tug = thinnest_where(|t| traction(case, t, book).tug <= 1.0);
+    let contact = contact_thickness(case, book);
+    let see_through = depth_thickness(case, book.value(&SEE_THROUGH));
+    let mut least = (Length::mm(book.value(&SLICE_LEAST)), Limit::TradeLeast);
+    for bound in [(hanging, Limit::Hanging), (tug, Limit::Tug)] {
+        if bound.0 > least.0 {
+            least = bound;
+        }
+    }
+    let mut most = (Length::mm(book.value(&SLICE_MOST)), Limit::TradeMost);
+    for bound in [(contact, Limit::Contact), (see_through, Limit::SeeThrough)] {
+        if bound.0 < most.0 {
+            most = bound;
+        }
+    }
+    Window { hanging, tug, contact, see_through, least: least.0, least_by: least.1, most: most.0, most_by: most.1 }
+}
+
+/// Strands in the slice.
+#[must_use]
+pub fn hairs(case: &SliceCase, thickness: Length, book: &RuleBook) -> f64 {
+    case.density * (case.piece.tab.slice_length(book) * thickness)
+}
+
+/// Share of what lies behind the slice that shows through it.
+#[must_use]
+pub fn see_through(case: &SliceCase, thickness: Length) -> f64 {
+    exp(-case.density.to_per_cm2() * case.diameter.to_cm() * thickness.to_cm())
+}
+
+/// Share of the tab where adhesive meets adhesive.
+#[must_use]
+pub fn contact(case: &SliceCase, thickness: Length, book: &RuleBook) -> f64 {
+    let tab = case.piece.tab;
+    let margin = tab.margin(book);
+    (margin + tab.slice_length(book) * see_through(case, thickness)) / tab.width
+}
+
+/// The traction index of a slice of a given thickness.
+#[must_use]
+pub fn traction(case: &SliceCase, thickness: Length, book: &RuleBook) -> Traction {
+    let hairs = hairs(case, thickness, book).max(f64::MIN_POSITIVE);
+    let share = case.limit_share.max(f64::MIN_POSITIVE);
+    let own = crate::hair::strand_mass(case.diameter, OWN_LENGTH, book);
+    let hanging = drawn_mass(case, book) / hairs / (own * (book.value(&STATIC_LIMIT) * share));
+    let worst = tug_on_worst(case, hairs, thickness, book);
+    let tug = worst / Force::gf(book.value(&TUG_LIMIT) * share);
+    let index = 50.0 * (hanging + tug);
+    let error = book.value(&INDEX_ERROR);
+    let band = if hanging > 1.0 || tug > 1.0 || index > book.value(&INDEX_RED) {
+        Band::Red
+    } else if index >= book.value(&INDEX_AMBER) {
+        Band::Amber
+    } else {
+        Band::Green
+    };
+    Traction {
+        index: Estimate::new(index, (index - error).max(0.0), index + error),
+        hanging,
+        tug,
+        tug_on_worst: worst,
+        band,
+    }
+}
+
+/// The pull on the tightest strand when the bond is tugged.
+///
+/// Strands are springs with slack spread evenly from none to `s`; those that
+/// have gone taut share the tug.
+fn tug_on_worst(case: &SliceCase, hairs: f64, thickness: Length, book: &RuleBook) -> Force {
+    let k = book.value(&STIFFNESS);
+    let force = Force::gf(book.value(&TUG) * (hanging_mass(case) / TOLD_FOR)).to_newtons();
+    let lean = sin(Angle::deg(book.value(&SLICE_ANGLE)).to_rad());
+    let slack_mm =
+        book.value(&SLACK) + thickness.to_mm() * lean + book.value(&SLACK_GROWTH) * case.off_scalp.to_cm();
+    let slack = slack_mm * 1e-3;
+    let give = (2.0 * force * slack / (k * hairs)).sqrt();
+    if give <= slack { Force::newtons(k * give) } else { Force::newtons(force / hairs + k * slack / 2.0) }
+}
+
+fn hanging_mass(case: &SliceCase) -> Grams {
+    case.piece.hanging_mass(case.setting)
+}
+
+fn drawn_mass(case: &SliceCase, book: &RuleBook) -> Grams {
+    let factor = match case.pull {
+        Pull::WithGrowth => 1.0,
+        Pull::Across => book.value(&PULL_ACROSS),
+        Pull::Against => book.value(&PULL_AGAINST),
+    };
+    hanging_mass(case) * factor
+}
+
+fn load_band(load: Grams, case: &SliceCase, book: &RuleBook) -> Band {
+    let ratio = case.diameter / BANDS_TOLD_FOR;
+    let scale = ratio * ratio * case.limit_share;
+    if load.to_mg() <= book.value(&Q_GREEN) * scale {
+        Band::Green
+    } else if load.to_mg() <= book.value(&Q_RED) * scale {
+        Band::Amber
+    } else {
+        Band::Red
+    }
+}
+
+/// The thickest slice that leaves the share of contact that the rule asks for.
+fn contact_thickness(case: &SliceCase, book: &RuleBook) -> Length {
+    let tab = case.piece.tab;
+    let wanted = (tab.width * book.value(&CONTACT) - tab.margin(book)) / tab.slice_length(book);
+    // A margin alone that gives the contact sets no limit.
+    if wanted <= 0.0 { Length::mm(f64::INFINITY) } else { depth_thickness(case, wanted) }
+}
+
+/// The slice through which a share shows.
+fn depth_thickness(case: &SliceCase, share: f64) -> Length {
+    let per_cm = case.density.to_per_cm2() * case.diameter.to_cm();
+    Length::cm(-measure::real::ln(share.clamp(f64::MIN_POSITIVE, 1.0)) / per_cm)
+}
+
+/// The thinnest slice, up to 100 mm, from which on a condition holds.
+fn thinnest_where(holds: impl Fn(Length) -> bool) -> Length {
+    let (mut low, mut high) = (0.0, 100.0);
+    if !holds(Length::mm(high)) {
+        return Length::mm(f64::INFINITY);
+    }
+    // 40 halvings bring 100 mm below a millionth of a millimetre.
+    for _ in 0..40 {
+        let middle = (low + high) / 2.0;
+        if holds(Length::mm(middle)) {
+            high = middle;
+        } else {
+            low = middle;
+        }
+    }
+    Length::mm(high)
+}
+
+fn is_open(case: &SliceCase, book: &RuleBook) -> bool {
+    let window = window(case, book);
+    window.least <= window.most && window.least.is_finite()
+}
+
+/// Every change that opens the window, each tried.
+fn proposals(case: &SliceCase, book: &RuleBook) -> Vec<Proposal> {
+    let mut found = Vec::new();
+    if let Some(mass) = lighter(case, book) {
+        found.push(Proposal::LighterPieces(mass));
+    }
+    if case.piece.cut == Cut::Full && is_open(&SliceCase { piece: case.piece.half(), ..*case }, book) {
+        found.push(Proposal::HalfPieces);
+    }
+    if case.setting == Setting::Sandwich && is_open(&SliceCase { setting: Setting::SingleSided, ..*case }, book) {
+        found.push(Proposal::SingleSided);
+    }
+    if case.pull != Pull::WithGrowth && is_open(&case.drawn(Pull::WithGrowth), book) {
+        found.push(Proposal::FewerStyles);
+    }
+    found
+}
+
+/// The heaviest whole piece that opens the window, down to a tenth of a gram;
+/// none when even half a gram is too much.
+fn lighter(case: &SliceCase, book: &RuleBook) -> Option<Grams> {
+    let as_cut = match case.piece.cut {
+        Cut::Full => 1.0,
+        Cut::Half => 0.5,
+    };
+    let tenths = (case.piece.mass.to_g() / as_cut * 10.0).floor() as u32;
+    (5..=tenths)
+        .rev()
+        .map(|tenth| Grams::g(f64::from(tenth) / 10.0))
+        .find(|mass| is_open(&SliceCase { piece: Piece { mass: *mass * as_cut, ..case.piece }, ..*case }, book))
+}
