@@ -1,0 +1,16 @@
+// Behaviour on top of pages that work without it: live search, the form's
+// comfort, and the map that points at its rows.
+import htmx from "htmx.org";
+import { guardTheForm } from "./form";
+import { linkMapAndRows } from "./map";
+
+htmx.config.includeIndicatorStyles = false;
+htmx.config.allowEval = false;
+htmx.config.selfRequestsOnly = true;
+htmx.config.historyCacheSize = 0;
+
+document.addEventListener("DOMContentLoaded", () => {
+  document.documentElement.classList.add("scripted");
+  guardTheForm();
+  linkMapAndRows();
+});
