@@ -1,0 +1,366 @@
+//! Which shades of the ring, in whole pieces, come nearest to the ends.
+//!
+//! The colour is matched to the ends, never the roots. Shades are mixed piece
+//! by piece, so a mixture is the mean of X, Y, Z by numbers of pieces. Every
+//! set of up to three shades and every way of sharing the pieces is considered;
+//! what is skipped is skipped by a bound that no better mix can pass.
+
+mod fading;
+mod mixes;
+mod ring;
+
+pub use fading::{Fading, LightCheck, fading, second_light};
+pub use ring::{Reflectance, Ring, RingFault, Shade, ring_from_csv, ring_to_csv, too_close};
+
+use crate::matching::mixes::{Found, Search};
+use colour::{D65, Lab, Light, Mixture, Observer, Spectrum, Weights, Xyz, ciede2000, ciede2000_weighted};
+use measure::{Grade, Rule, RuleBook};
+use serde::Serialize;
+use std::collections::BTreeMap;
+
+/// Below this difference two colours look the same.
+pub const NO_VISIBLE: Rule = Rule {
+    id: "matching.no_visible_difference",
+    says: "Up to this difference nobody sees that two hair colours differ.",
+    value: 1.0,
+    range: (0.5, 2.0),
+    unit: "dE00",
+    grade: Grade::OurChoice,
+    source: "paravina2015",
+};
+
+/// Below this a blend is acceptable, and a ring reaches the colour.
+pub const ACCEPTABLE: Rule = Rule {
+    id: "matching.acceptable_blend",
+    says: "Up to this difference a blend is acceptable; beyond it the ring does not reach the colour.",
+    value: 2.0,
+    range: (1.0, 3.5),
+    unit: "dE00",
+    grade: Grade::OurChoice,
+    source: "paravina2015",
+};
+
+/// Beyond this it is another shade.
+pub const DIFFERENT: Rule = Rule {
+    id: "matching.different_shade",
+    says: "Beyond this difference it is a different shade even when layered.",
+    value: 3.5,
+    range: (2.0, 6.0),
+    unit: "dE00",
+    grade: Grade::OurChoice,
+    source: "",
+};
+
+/// How much worse a mix of fewer shades may be and still be preferred.
+pub const FEWER_SHADES: Rule = Rule {
+    id: "matching.fewest_within",
+    says: "Fewer shades are preferred while they cost no more than this against the best mix.",
+    value: 0.5,
+    range: (0.0, 2.0),
+    unit: "dE00",
+    grade: Grade::OurChoice,
+    source: "",
+};
+
+/// How far apart the shades of one mix may look.
+pub const PARTS_APART: Rule = Rule {
+    id: "matching.parts_apart",
+    says: "Shades of one mix further apart than this show as stripes, unless the client's own tones are as far apart.",
+    value: 10.0,
+    range: (4.0, 30.0),
+    unit: "dE00",
+    grade: Grade::OurChoice,
+    source: "",
+};
+
+/// The rules of this chapter.
+pub const RULES: &[&Rule] = &[&NO_VISIBLE, &ACCEPTABLE, &DIFFERENT, &FEWER_SHADES, &PARTS_APART];
+
+/// How many mixes and how many near shades are listed.
+const LISTED: usize = 10;
+
+/// The most pieces one match shares out.
+pub const MOST_PIECES: u32 = 400;
+
+/// One tone of the client's ends.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Tone {
+    /// Its share of the hair, 0 to 1.
+    pub share: f64,
+    /// Its colour under D65.
+    pub lab_d65: Lab,
+}
+
+/// The colour to be matched.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Target {
+    /// The ends' mean colour under D65.
+    pub lab_d65: Lab,
+    /// How far the reading may be off, in dE00; 0 when not known.
+    pub uncertainty_de00: f64,
+    /// The tones in the ends; empty when not known.
+    pub tones: Vec<Tone>,
+    /// The ends' spectrum, where an instrument measured one.
+    pub spectrum: Option<Spectrum>,
+}
+
+impl Target {
+    /// A colour of which nothing else is known.
+    #[must_use]
+    pub fn of(lab_d65: Lab) -> Self {
+        Self { lab_d65, uncertainty_de00: 0.0, tones: Vec::new(), spectrum: None }
+    }
+}
+
+/// A shade of the ring with its difference from the ends.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Near {
+    /// The shade.
+    pub code: String,
+    /// CIEDE2000, 1:1:1.
+    pub de00: f64,
+    /// CIEDE2000, 2:1:1, as texture forgives lightness.
+    pub de00_textured: f64,
+}
+
+/// Whole pieces of up to three shades.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Mix {
+    /// Pieces by shade.
+    pub pieces: BTreeMap<String, u32>,
+    /// CIEDE2000 of the mixture from the ends, 1:1:1.
+    pub de00: f64,
+    /// The largest difference between two shades in it.
+    pub parts_apart_de00: f64,
+    /// The mixture's colour under D65.
+    pub lab_d65: Lab,
+}
+
+/// One tone of the ends with the shade and pieces that stand for it.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct ToneMatch {
+    /// The tone's share of the hair.
+    pub share: f64,
+    /// The nearest shade.
+    pub code: String,
+    /// Whole pieces of it.
+    pub pieces: u32,
+    /// Its difference from the tone.
+    pub de00: f64,
+}
+
+/// How the match holds under one light.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct UnderLight {
+    /// The light's published name.
+    pub light: &'static str,
+    /// CIEDE2000 of mix and ends under it.
+    pub de00: f64,
+}
+
+/// What the ring can do for these ends.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Match {
+    /// Whether the best mix is an acceptable blend.
+    pub reachable: bool,
+    /// The nearest single shades, best first.
+    pub nearest: Vec<Near>,
+    /// The best mixes of up to three shades, best first, whatever their parts.
+    pub mixes: Vec<Mix>,
+    /// The fewest shades within half a unit of the best mix.
+    pub fewest: Option<Mix>,
+    /// As `fewest`, but only of shades that do not show as stripes.
+    pub advised: Option<Mix>,
+    /// Pieces by tone, when the ends have several.
+    pub by_tone: Vec<ToneMatch>,
+    /// The advised mix under other lights, when all spectra are known.
+    pub lights: Vec<UnderLight>,
+    /// Shades that the reading cannot tell apart from the nearest.
+    pub cannot_tell_apart: Vec<String>,
+    /// Plain sentences for the technician.
+    pub warnings: Vec<String>,
+}
+
+/// Why a match cannot be made.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum MatchFault {
+    /// The ring itself is wrong.
+    #[error(transparent)]
+    Ring(#[from] RingFault),
+    /// No pieces, or more than anyone wears.
+    #[error("{0} pieces cannot be shared out: ask for 1 to {MOST_PIECES}")]
+    Pieces(u32),
+    /// The colour is no colour.
+    #[error("the colour to match is {0:?}: L is 0 to 100, a and b within 128 of 0")]
+    Colour([f64; 3]),
+}
+
+/// The nearest shades and the best whole-piece mixes for the ends' colour.
+///
+/// `on_hand` says how many pieces of a shade lie in stock; between mixes of
+/// equally few shades the one that needs fewer bought pieces is preferred when
+/// it is no worse than the rule allows.
+///
+/// *Accuracy*: exact: no mix of up to three shades is better than the first.
+///
+/// *Errors*: a ring, a number of pieces or a colour that cannot be used.
+pub fn match_ring(
+    target: &Target,
+    ring: &Ring,
+    pieces: u32,
+    on_hand: &BTreeMap<String, u32>,
+    book: &RuleBook,
+) -> Result<Match, MatchFault> {
+    let shades = ring.colours()?;
+    if pieces == 0 || pieces > MOST_PIECES {
+        return Err(MatchFault::Pieces(pieces));
+    }
+    let lab = target.lab_d65;
+    if !lab.is_finite() || !(0.0..=100.0).contains(&lab.l) || lab.a.abs() > 128.0 || lab.b.abs() > 128.0 {
+        return Err(MatchFault::Colour(lab.into()));
+    }
+    let nearest = nearest(ring, &shades, lab);
+    let search = Search::new(&shades, lab, pieces);
+    let all = search.run(f64::INFINITY, LISTED);
+    let margin = book.value(&FEWER_SHADES);
+    let apart = book.value(&PARTS_APART).max(tones_apart(&target.tones));
+    let calm = search.run(apart, LISTED);
+    let best = all.best.first().map_or(f64::INFINITY, |found| found.de00);
+    let make = |found: &Found| mix(ring, &shades, found);
+    let fewest = all.fewest(margin, |_| 0).map(&make);
+    let to_buy = |found: &Found| {
+        let short = |(shade, count): (usize, u32)| {
+            count.saturating_sub(on_hand.get(&ring.shades[shade].code).copied().unwrap_or(0))
+        };
+        found.parts().map(short).sum::<u32>()
+    };
+    let advised = calm.fewest(margin, to_buy).map(&make);
+    let mut result = Match {
+        reachable: best <= book.value(&ACCEPTABLE),
+        cannot_tell_apart: alike(&nearest, target.uncertainty_de00),
+        nearest,
+        mixes: all.best.iter().map(make).collect(),
+        fewest,
+        by_tone: by_tone(ring, &shades, &target.tones, pieces),
+        lights: Vec::new(),
+        advised,
+        warnings: Vec::new(),
+    };
+    result.lights = under_lights(target, ring, result.advised.as_ref());
+    result.warnings = warnings(&result, target, best, apart);
+    Ok(result)
+}
+
+fn nearest(ring: &Ring, shades: &[Xyz], lab: Lab) -> Vec<Near> {
+    let mut list: Vec<Near> = ring
+        .shades
+        .iter()
+        .zip(shades)
+        .map(|(shade, colour)| {
+            let own = colour.to_lab(D65);
+            let de00_textured = ciede2000_weighted(lab, own, Weights::TEXTURED);
+            Near { code: shade.code.clone(), de00: ciede2000(lab, own), de00_textured }
+        })
+        .collect();
+    list.sort_by(|p, q| p.de00.total_cmp(&q.de00).then_with(|| p.code.cmp(&q.code)));
+    list.truncate(LISTED);
+    list
+}
+
+fn mix(ring: &Ring, shades: &[Xyz], found: &Found) -> Mix {
+    let mixture = found.parts().fold(Mixture::new(), |sum, (shade, count)| sum.with(shades[shade], f64::from(count)));
+    let labs: Vec<Lab> = found.parts().map(|(shade, _)| shades[shade].to_lab(D65)).collect();
+    let mut parts_apart_de00 = 0.0_f64;
+    for (i, first) in labs.iter().enumerate() {
+        for second in &labs[i + 1..] {
+            parts_apart_de00 = parts_apart_de00.max(ciede2000(*first, *second));
+        }
+    }
+    Mix {
+        pieces: found.parts().map(|(shade, count)| (ring.shades[shade].code.clone(), count)).collect(),
+        de00: found.de00,
+        parts_apart_de00,
+        lab_d65: mixture.lab(D65).unwrap_or_default(),
+    }
+}
+
+fn tones_apart(tones: &[Tone]) -> f64 {
+    let pairs = tones.iter().enumerate().flat_map(|(i, p)| tones[i + 1..].iter().map(move |q| (p, q)));
+    pairs.map(|(p, q)| ciede2000(p.lab_d65, q.lab_d65)).fold(0.0, f64::max)
+}
+
+/// The nearest shade for each tone, pieces shared by the method of largest remainders.
+fn by_tone(ring: &Ring, shades: &[Xyz], tones: &[Tone], pieces: u32) -> Vec<ToneMatch> {
+    let total: f64 = tones.iter().map(|tone| tone.share).sum();
+    if tones.len() < 2 || !total.is_finite() || total <= 0.0 {
+        return Vec::new();
+    }
+    let mut result: Vec<(f64, ToneMatch)> = Vec::new();
+    for tone in tones {
+        let Some(near) = nearest(ring, shades, tone.lab_d65).into_iter().next() else { continue };
+        let due = f64::from(pieces) * tone.share / total;
+        let whole = due.floor();
+        let entry = ToneMatch { share: tone.share, code: near.code, pieces: whole as u32, de00: near.de00 };
+        result.push((due - whole, entry));
+    }
+    let shared: u32 = result.iter().map(|(_, tone)| tone.pieces).sum();
+    let mut order: Vec<usize> = (0..result.len()).collect();
+    order.sort_by(|p, q| result[*q].0.total_cmp(&result[*p].0).then(p.cmp(q)));
+    for i in order.into_iter().take(pieces.saturating_sub(shared) as usize) {
+        result[i].1.pieces += 1;
+    }
+    result.into_iter().map(|(_, tone)| tone).collect()
+}
+
+/// The codes that a reading this unsure cannot part from the nearest shade.
+fn alike(nearest: &[Near], uncertainty: f64) -> Vec<String> {
+    let Some(first) = nearest.first() else { return Vec::new() };
+    let close = nearest[1..].iter().filter(|near| near.de00 - first.de00 < uncertainty);
+    close.map(|near| near.code.clone()).collect()
+}
+
+fn under_lights(target: &Target, ring: &Ring, mix: Option<&Mix>) -> Vec<UnderLight> {
+    let (Some(own), Some(mix)) = (&target.spectrum, mix) else { return Vec::new() };
+    let mut parts = Vec::new();
+    for shade in &ring.shades {
+        if let Some(count) = mix.pieces.get(&shade.code) {
+            let Some(Ok(spectrum)) = shade.reflectance.as_ref().map(Reflectance::spectrum) else { return Vec::new() };
+            parts.push((spectrum, f64::from(*count)));
+        }
+    }
+    let borrowed: Vec<(&Spectrum, f64)> = parts.iter().map(|(spectrum, count)| (spectrum, *count)).collect();
+    let Some(together) = Spectrum::mixed(&borrowed) else { return Vec::new() };
+    [Light::D65, Light::A, Light::WARM_LED, Light::SHOP_TUBE]
+        .map(|light| {
+            let lab = |s: &Spectrum| s.under(light, Observer::TwoDegrees).to_lab(light.white());
+            UnderLight { light: light.name(), de00: ciede2000(lab(own), lab(&together)) }
+        })
+        .to_vec()
+}
+
+fn warnings(found: &Match, target: &Target, best: f64, apart: f64) -> Vec<String> {
+    let mut said = Vec::new();
+    if !found.reachable {
+        said.push(format!("Not reachable with this ring: the best mix is still {best:.1} away. Look for a nearer shade or colour the hair."));
+    }
+    if let (Some(near), false) = (found.nearest.first(), found.cannot_tell_apart.is_empty()) {
+        let others = found.cannot_tell_apart.join(", ");
+        said.push(format!(
+            "The reading is sure to about {:.1}: it cannot tell {} from {others}. Hold the swatches to the ends.",
+            target.uncertainty_de00, near.code
+        ));
+    }
+    match (&found.fewest, &found.advised) {
+        (Some(fewest), _) if fewest.parts_apart_de00 > apart => said.push(format!(
+            "The nearest mix on paper joins shades {:.0} apart, which would show as stripes; another is advised.",
+            fewest.parts_apart_de00
+        )),
+        _ => {}
+    }
+    if let Some(worst) = found.lights.iter().max_by(|p, q| p.de00.total_cmp(&q.de00)).filter(|l| l.de00 > ACCEPTABLE.value) {
+        said.push(format!("Under light {} the match is {:.1} off: look at it there before it goes in.", worst.light, worst.de00));
+    } else if found.lights.is_empty() {
+        said.push("A match by three colours holds for one light: check it in daylight and under the salon's lamps.".to_owned());
+    }
+    said
+}

@@ -1,0 +1,144 @@
+//! Whole-piece mixes against exhaustive search, and the words that go with them.
+
+use colour::{D65, Lab, Mixture, ciede2000};
+use craft::matching::*;
+use measure::RuleBook;
+use proptest::prelude::*;
+use std::collections::BTreeMap;
+
+fn ring_of(labs: &[Lab]) -> Ring {
+    let shade = |(i, lab): (usize, &Lab)| Shade {
+        code: format!("S{i:02}"), name: String::new(), lab_d65: Some(*lab), xyz_d65: None, reflectance: None, measured_by: None, uncertainty_de00: None,
+    };
+    Ring { shades: labs.iter().enumerate().map(shade).collect() }
+}
+
+fn matched(target: &Target, ring: &Ring, pieces: u32) -> Match {
+    match_ring(target, ring, pieces, &BTreeMap::new(), &RuleBook::standard()).unwrap()
+}
+
+/// Every set of up to three shades, every way of sharing, no pruning: the ten
+/// least differences, and the least with one, two and three shades.
+fn by_hand(target: Lab, labs: &[Lab], pieces: u32) -> (Vec<f64>, [f64; 3]) {
+    let xyz: Vec<_> = labs.iter().map(|lab| lab.to_xyz(D65)).collect();
+    let mut all = Vec::new();
+    let mut least = [f64::INFINITY; 3];
+    let n = labs.len();
+    for i in 0..n {
+        for j in i..n {
+            for k in j..n {
+                if i == j && j != k {
+                    continue;
+                }
+                for p in 0..=pieces {
+                    for q in 0..=(pieces - p) {
+                        let counts = [p, q, pieces - p - q];
+                        let wanted = [true, j != i, k != j].map(|part| part);
+                        if counts.iter().zip(wanted).any(|(c, w)| (*c > 0) != w) {
+                            continue;
+                        }
+                        let mixture = [i, j, k].iter().zip(counts).fold(Mixture::new(), |m, (s, c)| m.with(xyz[*s], f64::from(c)));
+                        let de00 = ciede2000(target, mixture.lab(D65).unwrap());
+                        let shades = counts.iter().filter(|c| **c > 0).count();
+                        least[shades - 1] = least[shades - 1].min(de00);
+                        all.push(de00);
+                    }
+                }
+            }
+        }
+    }
+    all.sort_by(f64::total_cmp);
+    all.truncate(10);
+    (all, least)
+}
+
+prop_compose! {
+    fn shade()(l in 12.0..80.0f64, a in -5.0..25.0f64, b in -12.0..30.0f64) -> Lab { Lab::new(l, a, b) }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 60, failure_persistence: None, ..ProptestConfig::default() })]
+
+    #[test]
+    fn no_mix_is_better_than_the_first(labs in prop::collection::vec(shade(), 1..8), target in shade(), pieces in 1u32..14) {
+        let found = matched(&Target::of(target), &ring_of(&labs), pieces);
+        let (wanted, least) = by_hand(target, &labs, pieces);
+        for (mix, de00) in found.mixes.iter().zip(&wanted) {
+            prop_assert!((mix.de00 - de00).abs() < 1e-9, "{} is not {}", mix.de00, de00);
+            prop_assert_eq!(mix.pieces.values().sum::<u32>(), pieces);
+        }
+        prop_assert_eq!(found.mixes.len(), wanted.len());
+        let few = (0..3).find(|i| least[*i] <= wanted[0] + 0.5).unwrap();
+        let fewest = found.fewest.unwrap();
+        prop_assert_eq!(fewest.pieces.len(), few + 1);
+        prop_assert!((fewest.de00 - least[few]).abs() < 1e-9);
+    }
+}
+
+#[test]
+fn a_shade_of_the_ring_is_found_and_one_outside_is_not_reachable() {
+    let ring = ring_of(&[Lab::new(30.0, 8.0, 18.0), Lab::new(50.0, 7.0, 23.0)]);
+    let found = matched(&Target::of(Lab::new(50.0, 7.0, 23.0)), &ring, 20);
+    assert!(found.reachable && found.nearest[0].code == "S01" && found.mixes[0].de00 < 1e-9);
+    assert_eq!(found.fewest.unwrap().pieces, BTreeMap::from([("S01".to_owned(), 20)]));
+    let far = matched(&Target::of(Lab::new(40.0, 40.0, 5.0)), &ring, 20);
+    assert!(!far.reachable && far.warnings[0].starts_with("Not reachable"));
+}
+
+#[test]
+fn stripes_are_not_advised_unless_she_has_them() {
+    let (dark, light) = (Lab::new(18.0, 6.0, 8.0), Lab::new(65.0, 4.0, 20.0));
+    let middle = Mixture::new().with(dark.to_xyz(D65), 1.0).with(light.to_xyz(D65), 1.0).lab(D65).unwrap();
+    let ring = ring_of(&[dark, light, Lab::new(middle.l + 3.0, middle.a, middle.b)]);
+    let plain = matched(&Target::of(middle), &ring, 20);
+    assert!(plain.mixes[0].de00 < 1e-9 && plain.mixes[0].parts_apart_de00 > 30.0);
+    assert_eq!(plain.advised.unwrap().pieces, BTreeMap::from([("S02".to_owned(), 20)]));
+    let tones = vec![Tone { share: 0.5, lab_d65: dark }, Tone { share: 0.5, lab_d65: light }];
+    let striped = matched(&Target { tones, ..Target::of(middle) }, &ring, 21);
+    assert!(striped.advised.unwrap().pieces.contains_key("S00"));
+    assert_eq!(striped.by_tone.iter().map(|tone| tone.pieces).sum::<u32>(), 21);
+    assert_eq!(striped.by_tone[0].code, "S00");
+}
+
+#[test]
+fn shades_nearer_than_the_reading_is_sure_are_said_to_be_alike() {
+    let ring = ring_of(&[Lab::new(30.0, 8.0, 18.0), Lab::new(30.6, 8.0, 18.0), Lab::new(45.0, 8.0, 22.0)]);
+    let target = |uncertainty_de00| Target { uncertainty_de00, ..Target::of(Lab::new(30.0, 8.0, 18.0)) };
+    assert_eq!(matched(&target(1.0), &ring, 10).cannot_tell_apart, ["S01"]);
+    assert!(matched(&target(0.3), &ring, 10).cannot_tell_apart.is_empty());
+    assert_eq!(too_close(&ring, 1.0).unwrap().len(), 1);
+    assert!(too_close(&ring, 0.3).unwrap().is_empty());
+}
+
+#[test]
+fn a_ring_survives_table_and_json() {
+    let mut ring = ring_of(&[Lab::new(30.0, 8.0, 18.0), Lab::new(45.25, 8.5, 22.0)]);
+    ring.shades[0].name = "warm, \"deep\"".to_owned();
+    ring.shades[1].uncertainty_de00 = Some(0.5);
+    assert_eq!(ring_from_csv(&ring_to_csv(&ring).unwrap()).unwrap(), ring);
+    let json = serde_json::to_string(&ring).unwrap();
+    assert_eq!(serde_json::from_str::<Ring>(&json).unwrap(), ring);
+    assert!(serde_json::from_str::<Ring>(r#"{"shades":[{"code":"S1","lab":[1,2,3]}]}"#).unwrap_err().to_string().contains("lab"));
+}
+
+#[test]
+fn faulty_rings_say_what_and_where() {
+    let says = |text: &str| ring_from_csv(text).unwrap_err().to_string();
+    assert_eq!(says("code,L,a,b\nS1,30,8\n"), "line 2: 3 values where the heading names 4");
+    assert_eq!(says("code,L,a,b\nS1,x,8,9\n"), "line 2: \"x\" is no number for L");
+    assert_eq!(says("code,L,a,b\nS1,30,8,9\nS1,31,8,9\n"), "two shades have the code \"S1\": give each its own");
+    assert!(says("code,colour\nS1,1\n").contains("no column is called \"colour\""));
+    assert!(match_ring(&Target::of(Lab::new(30.0, 8.0, 18.0)), &Ring::default(), 10, &BTreeMap::new(), &RuleBook::standard()).is_err());
+    let ring = ring_of(&[Lab::new(30.0, 8.0, 18.0)]);
+    for pieces in [0, MOST_PIECES + 1] {
+        assert!(match_ring(&Target::of(Lab::new(30.0, 8.0, 18.0)), &ring, pieces, &BTreeMap::new(), &RuleBook::standard()).is_err());
+    }
+    assert!(match_ring(&Target::of(Lab::new(f64::NAN, 8.0, 18.0)), &ring, 5, &BTreeMap::new(), &RuleBook::standard()).is_err());
+}
+
+#[test]
+fn fading_is_told_from_the_first_reading() {
+    let found = fading(&[(Lab::new(40.0, 8.0, 20.0), 0.5), (Lab::new(40.2, 8.0, 20.0), 0.5), (Lab::new(46.0, 8.0, 20.0), 0.5)]);
+    assert_eq!(found.iter().map(|f| f.seen).collect::<Vec<_>>(), [false, false, true]);
+    assert!((found[2].lightness - 6.0).abs() < 1e-12);
+}
