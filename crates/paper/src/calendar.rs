@@ -1,0 +1,174 @@
+//! The calendar file: when the set is due to come out and go back.
+//!
+//! RFC 5545 written line by line. The writer is our own because a file must be
+//! the same on any day: nothing here may read a clock or draw a random
+//! identifier, neither for the entry nor for its alarm.
+//!
+//! *Source*: RFC 5545 (key `rfc5545`): 3.1 content lines and folding, 3.3.11
+//! text, 3.6.1 event, 3.6.2 to-do, 3.6.6 alarm.
+
+use crate::words::{days_in_weeks, long_date, one_line};
+use jiff::ToSpan;
+use jiff::civil::Date;
+use salon::plan::RetapePlan;
+
+/// Octets of a content line before it is folded, the line end not counted
+/// (RFC 5545, 3.1).
+const LINE_OCTETS: usize = 75;
+
+/// Days before the due day on which the alarm goes off: enough to find a chair.
+const ALARM_DAYS: u32 = 7;
+
+/// The calendar file of a set.
+///
+/// *Meaning*: `placed_on` is the day the set went in. With it the file holds one
+/// whole-day event on the due day with an alarm a week before; without it, a
+/// to-do that says the days in words, for no date may be made up. `title` is
+/// what the entry is called; give no client's name, since calendars are shared.
+/// The same plan, day and title give the same bytes.
+#[must_use]
+pub fn retape_calendar(retape: &RetapePlan, placed_on: Option<Date>, title: &str) -> String {
+    let title = one_line(title);
+    let title = if title.is_empty() { "Re-tape the set" } else { &title };
+    let mut file = ContentLines::default();
+    file.raw("BEGIN:VCALENDAR");
+    file.raw("VERSION:2.0");
+    file.raw("PRODID:-//Strandwright//Re-tape date//EN");
+    file.raw("CALSCALE:GREGORIAN");
+    // A due day past the last day a calendar knows is no date; then the days
+    // are said in words as when no day is known.
+    let dated = placed_on.and_then(|day| dated(retape, day));
+    match dated {
+        Some((placed, due)) => event(&mut file, retape, placed, due, title),
+        None => to_do(&mut file, retape, title),
+    }
+    file.raw("END:VCALENDAR");
+    file.out
+}
+
+/// The day the set went in and the day it is due, where both are dates.
+fn dated(retape: &RetapePlan, placed: Date) -> Option<(Date, Date)> {
+    let last = retape.window[0].max(retape.window[1]).max(retape.due).checked_add(1)?;
+    after(placed, last)?;
+    Some((placed, after(placed, retape.due)?))
+}
+
+fn after(day: Date, days: u32) -> Option<Date> {
+    day.checked_add(i64::from(days).days()).ok()
+}
+
+fn event(file: &mut ContentLines, retape: &RetapePlan, placed: Date, due: Date, title: &str) {
+    let [first, last] = window(retape);
+    file.raw("BEGIN:VEVENT");
+    file.raw(&format!("UID:{}", identifier(retape, Some(placed), title)));
+    // The stamp says when the entry was made: the day the set went in.
+    file.raw(&format!("DTSTAMP:{}T000000Z", basic(placed)));
+    file.raw(&format!("DTSTART;VALUE=DATE:{}", basic(due)));
+    if let Some(next) = after(due, 1) {
+        file.raw(&format!("DTEND;VALUE=DATE:{}", basic(next)));
+    }
+    file.text("SUMMARY", title);
+    let window = match (after(placed, first), after(placed, last)) {
+        (Some(from), Some(to)) => format!("Best between {} and {}.", long_date(from), long_date(to)),
+        _ => String::new(),
+    };
+    let said = format!("Due {} after the set went in on {}. {window}", days_in_weeks(retape.due), long_date(placed));
+    file.text("DESCRIPTION", &description(&said, retape));
+    file.raw("TRANSP:TRANSPARENT");
+    if ALARM_DAYS < retape.due {
+        file.raw("BEGIN:VALARM");
+        file.raw("ACTION:DISPLAY");
+        file.raw(&format!("TRIGGER:-P{ALARM_DAYS}D"));
+        file.text("DESCRIPTION", title);
+        file.raw("END:VALARM");
+    }
+    file.raw("END:VEVENT");
+}
+
+fn to_do(file: &mut ContentLines, retape: &RetapePlan, title: &str) {
+    let [first, last] = window(retape);
+    file.raw("BEGIN:VTODO");
+    file.raw(&format!("UID:{}", identifier(retape, None, title)));
+    // A stamp is required and no day is known; this one claims none.
+    file.raw("DTSTAMP:19700101T000000Z");
+    let when = days_in_weeks(retape.due);
+    file.text("SUMMARY", &format!("{title}: {when} after it goes in"));
+    let said = format!(
+        "Due {when} after the set goes in; best between day {first} and day {last}. \
+         The day it goes in was not known when this was written: add the date yourself."
+    );
+    file.text("DESCRIPTION", &description(&said, retape));
+    file.raw("STATUS:NEEDS-ACTION");
+    file.raw("END:VTODO");
+}
+
+fn window(retape: &RetapePlan) -> [u32; 2] {
+    let [a, b] = retape.window;
+    [a.min(b), a.max(b)]
+}
+
+fn description(said: &str, retape: &RetapePlan) -> String {
+    let mut lines = vec![said.trim_end().to_owned()];
+    lines.extend(retape.because.iter().map(|reason| one_line(reason)));
+    lines.push("Sooner if a bond slips, pulls or hurts.".to_owned());
+    lines.join("\n")
+}
+
+/// A date as RFC 5545 writes it (3.3.4).
+fn basic(date: Date) -> String {
+    format!("{:04}{:02}{:02}", date.year(), date.month(), date.day())
+}
+
+/// An identifier that is the same for the same set, and says nothing of anyone.
+///
+/// FNV-1a over 128 bits: any spread-out hash does, and this one will not change
+/// with a library.
+fn identifier(retape: &RetapePlan, placed: Option<Date>, title: &str) -> String {
+    let placed = placed.map(basic).unwrap_or_default();
+    let content = format!("{}|{:?}|{placed}|{title}|{}", retape.due, retape.window, retape.because.join("|"));
+    let mut hash: u128 = 0x6c62_272e_07bb_0142_62b8_2175_6295_c58d;
+    for byte in content.bytes() {
+        hash ^= u128::from(byte);
+        hash = hash.wrapping_mul(0x0000_0000_0100_0000_0000_0000_0000_013b);
+    }
+    format!("{hash:032x}@strandwright.invalid")
+}
+
+/// Content lines with their ends, folded.
+#[derive(Default)]
+struct ContentLines {
+    out: String,
+}
+
+impl ContentLines {
+    /// A line whose value needs no escaping.
+    fn raw(&mut self, line: &str) {
+        let mut used = 0;
+        for c in line.chars() {
+            if used + c.len_utf8() > LINE_OCTETS {
+                // The space that opens a continued line counts as an octet of it.
+                self.out.push_str("\r\n ");
+                used = 1;
+            }
+            self.out.push(c);
+            used += c.len_utf8();
+        }
+        self.out.push_str("\r\n");
+    }
+
+    /// A line whose value is text (3.3.11).
+    fn text(&mut self, name: &str, value: &str) {
+        let mut line = format!("{name}:");
+        for c in value.chars() {
+            match c {
+                '\\' => line.push_str("\\\\"),
+                ';' => line.push_str("\\;"),
+                ',' => line.push_str("\\,"),
+                '\n' => line.push_str("\\n"),
+                c if c.is_control() => line.push(' '),
+                c => line.push(c),
+            }
+        }
+        self.raw(&line);
+    }
+}

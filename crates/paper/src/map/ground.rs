@@ -1,0 +1,195 @@
+//! What lies under the sites: skin, neck, ears, hairlines, the lines of the
+//! sections, the crown, the ties and the regions kept free.
+
+use super::line::{Line, Spot};
+use super::marks::numbered;
+use super::{Anchor, EAR, FAINT, Frame, INK, QUIET, SKIN, SMALL, Subject, TEXT, Text, WIDTH, Weight, text};
+use crate::svg::{Ending, Svg, coordinate, path_through};
+use crate::words::{one_line, spoken};
+use salon::plan::MapPair;
+
+/// Draws everything that the rows are drawn over.
+pub(crate) fn draw(svg: &mut Svg, subject: &Subject<'_>, frame: &Frame) {
+    let map = subject.map;
+    svg.open("g", &[("id", "head"), ("stroke-linejoin", "round"), ("stroke-linecap", "round")]);
+    neck(svg, &frame.spots(&map.nape_hairline), frame.scale);
+    let mut skin = frame.spots(&map.nape_hairline);
+    skin.extend(frame.spots(&map.front_hairline).into_iter().rev());
+    svg.empty("path", &[("d", &path_through(&skin, Ending::Closed)), ("fill", SKIN)]);
+    for region in &map.kept_free {
+        let outline = path_through(&frame.spots(&region.outline), Ending::Closed);
+        svg.open("g", &[("class", "kept-free")]);
+        svg.element("title", &[], &format!("Kept free: {}", one_line(&region.reason)));
+        svg.empty("path", &[("d", &outline), ("fill", "url(#kept-free)"), ("stroke", FAINT), ("stroke-width", "0.2"), ("stroke-dasharray", "0.8 0.8")]);
+        svg.close();
+    }
+    for ear in [&map.left_ear, &map.right_ear] {
+        let outline = path_through(&frame.spots(ear), Ending::Closed);
+        svg.empty("path", &[("d", &outline), ("fill", EAR), ("stroke", QUIET), ("stroke-width", "0.4")]);
+    }
+    for hairline in [&map.nape_hairline, &map.front_hairline] {
+        let path = path_through(&frame.spots(hairline), Ending::Open);
+        svg.empty("path", &[("d", &path), ("fill", "none"), ("stroke", INK), ("stroke-width", "0.55")]);
+    }
+    for (line, dashes) in [(&map.midline, "3 0.9 0.5 0.9"), (&map.ear_to_ear, "1.8 1.2")] {
+        let path = path_through(&frame.spots(line), Ending::Open);
+        svg.empty("path", &[("d", &path), ("fill", "none"), ("stroke", QUIET), ("stroke-width", "0.32"), ("stroke-dasharray", dashes), ("stroke-linecap", "butt")]);
+    }
+    svg.close();
+}
+
+/// Two calm lines of a neck below the nape hairline, to say which way is down.
+fn neck(svg: &mut Svg, hairline: &[Spot], scale: f64) {
+    let Some(line) = Line::through(hairline.iter().copied()) else { return };
+    let middle = (line.start()[0] + line.end()[0]) / 2.0;
+    for side in [-1.0, 1.0] {
+        // A neck is about 110 mm wide at the hairline: half of it to either side.
+        let (top, _) = line.at(line.nearest([middle + side * 55.0 * scale, line.start()[1].max(line.end()[1])]));
+        let inwards = -side * 5.0 * scale;
+        let d = format!(
+            "M{} {}C{} {} {} {} {} {}",
+            coordinate(top[0]),
+            coordinate(top[1]),
+            coordinate(top[0] + inwards),
+            coordinate(top[1] + 5.0 * scale),
+            coordinate(top[0] + inwards),
+            coordinate(top[1] + 14.0 * scale),
+            coordinate(top[0] + inwards * 0.4),
+            coordinate(top[1] + 20.0 * scale),
+        );
+        svg.empty("path", &[("d", &d), ("fill", "none"), ("stroke", FAINT), ("stroke-width", "0.45")]);
+    }
+}
+
+/// Names the landmarks, over the sites so that nothing hides them.
+pub(crate) fn label(svg: &mut Svg, subject: &Subject<'_>, frame: &Frame) {
+    svg.open("g", &[("id", "landmarks")]);
+    let map = subject.map;
+    ear(svg, &frame.spots(&map.left_ear), "client’s", "left ear");
+    ear(svg, &frame.spots(&map.right_ear), "client’s", "right ear");
+    let quiet = |at, anchor| Text { at, size: SMALL, anchor, weight: Weight::Plain, colour: QUIET };
+    if let Some(line) = Line::through(frame.spots(&map.nape_hairline)) {
+        let low = lowest(line.spots());
+        text(svg, quiet([low[0], low[1] + 4.2], Anchor::Middle), "nape hairline (0 mm)");
+    }
+    if let Some(line) = Line::through(frame.spots(&map.front_hairline)) {
+        let (top, _) = line.at(line.length() / 2.0);
+        text(svg, quiet([top[0], top[1] - 1.6], Anchor::Middle), "front hairline");
+    }
+    if let Some(line) = Line::through(frame.spots(&map.ear_to_ear)) {
+        let (at, _) = line.at(line.length() * 0.3);
+        text(svg, quiet([at[0], at[1] - 1.2], Anchor::Middle), "ear to ear");
+    }
+    if let Some(line) = Line::through(frame.spots(&map.midline)) {
+        let (at, _) = line.at(line.length() * 0.9);
+        text(svg, quiet([at[0] + 1.5, at[1] + 1.0], Anchor::Start), "midline");
+    }
+    for (style, pair) in &map.ties {
+        tie(svg, frame.spot(*pair), &spoken(style));
+    }
+    crown(svg, frame.spot(map.crown));
+    for (number, region) in numbered_regions(subject) {
+        if let Some(inside) = inside(&frame.spots(&region.outline)) {
+            numbered(svg, inside, &number.to_string());
+        }
+    }
+    svg.close();
+}
+
+/// The kept-free regions with the number of their reason: equal reasons share one.
+pub(crate) fn numbered_regions<'a>(subject: &'a Subject<'_>) -> Vec<(usize, &'a salon::plan::KeptFree)> {
+    let reasons = reasons(subject);
+    subject
+        .map
+        .kept_free
+        .iter()
+        .map(|region| (reasons.iter().position(|r| *r == region.reason).map_or(0, |i| i + 1), region))
+        .collect()
+}
+
+/// The reasons for keeping regions free, each once.
+pub(crate) fn reasons<'a>(subject: &'a Subject<'_>) -> Vec<&'a str> {
+    let mut reasons: Vec<&str> = Vec::new();
+    for region in &subject.map.kept_free {
+        if !reasons.contains(&region.reason.as_str()) {
+            reasons.push(&region.reason);
+        }
+    }
+    reasons
+}
+
+fn ear(svg: &mut Svg, outline: &[Spot], first: &str, second: &str) {
+    if outline.is_empty() {
+        return;
+    }
+    let low = lowest(outline);
+    let middle = outline.iter().map(|s| s[0]).sum::<f64>() / outline.len() as f64;
+    let x = middle.clamp(9.0, WIDTH - 9.0);
+    for (line, words) in [first, second].into_iter().enumerate() {
+        let how = Text { at: [x, low[1] + 4.2 + 3.7 * line as f64], size: TEXT, anchor: Anchor::Middle, weight: Weight::Plain, colour: INK };
+        text(svg, how, words);
+    }
+}
+
+fn tie(svg: &mut Svg, at: Spot, name: &str) {
+    if !(at[0].is_finite() && at[1].is_finite()) {
+        return;
+    }
+    let (x, y) = (coordinate(at[0]), coordinate(at[1]));
+    svg.open("g", &[("class", "tie")]);
+    svg.element("title", &[], &format!("Where the hair is tied: {name}"));
+    svg.empty("circle", &[("cx", &x), ("cy", &y), ("r", "1.3"), ("fill", "none"), ("stroke", QUIET), ("stroke-width", "0.45"), ("stroke-dasharray", "1 0.6")]);
+    svg.close();
+}
+
+/// A small turn of hair where the crown is.
+fn crown(svg: &mut Svg, at: Spot) {
+    if !(at[0].is_finite() && at[1].is_finite()) {
+        return;
+    }
+    let (x, y) = (coordinate(at[0]), coordinate(at[1]));
+    let turn = "M0 0C0.9 -0.9 2 0.2 1.2 1.3C0.2 2.5 -1.9 1.9 -2 0.1C-2.1 -2.1 0.6 -3.1 2.3 -1.9";
+    svg.empty("path", &[("d", turn), ("transform", &format!("translate({x} {y})")), ("fill", "none"), ("stroke", INK), ("stroke-width", "0.5"), ("stroke-linecap", "round")]);
+    text(svg, Text { at: [at[0] + 4.0, at[1] + 1.1], size: TEXT, anchor: Anchor::Start, weight: Weight::Plain, colour: INK }, "crown");
+}
+
+fn lowest(spots: &[Spot]) -> Spot {
+    spots.iter().copied().reduce(|a, b| if b[1] > a[1] { b } else { a }).unwrap_or([0.0, 0.0])
+}
+
+/// A spot well inside an outline: the middle of the widest stretch that a few
+/// level lines cut out of it.
+fn inside(outline: &[MapPair]) -> Option<Spot> {
+    let low = outline.iter().map(|s| s[1]).fold(f64::INFINITY, f64::min);
+    let high = outline.iter().map(|s| s[1]).fold(f64::NEG_INFINITY, f64::max);
+    let mut best: Option<(f64, Spot)> = None;
+    for step in 1..12 {
+        let y = low + (high - low) * f64::from(step) / 12.0;
+        let mut cuts: Vec<f64> = (0..outline.len())
+            .filter_map(|i| {
+                let (a, b) = (outline[i], outline[(i + 1) % outline.len()]);
+                ((a[1] > y) != (b[1] > y)).then(|| a[0] + (y - a[1]) * (b[0] - a[0]) / (b[1] - a[1]))
+            })
+            .collect();
+        cuts.sort_by(f64::total_cmp);
+        for pair in cuts.chunks_exact(2) {
+            let wide = pair[1] - pair[0];
+            if best.is_none_or(|(so_far, _)| wide > so_far) {
+                best = Some((wide, [(pair[0] + pair[1]) / 2.0, y]));
+            }
+        }
+    }
+    best.map(|(_, spot)| spot)
+}
+
+#[cfg(test)]
+mod tests {
+    #[test]
+    fn a_number_stands_inside_its_region_even_when_its_middle_is_outside() {
+        // A horseshoe whose centre of mass lies in the gap.
+        let shoe = [[0.0, 0.0], [2.0, 0.0], [2.0, 8.0], [8.0, 8.0], [8.0, 0.0], [10.0, 0.0], [10.0, 10.0], [0.0, 10.0]];
+        let [x, y] = super::inside(&shoe).unwrap();
+        assert!((0.0..=10.0).contains(&x) && (8.0..=10.0).contains(&y), "{x} {y}");
+        assert!(super::inside(&[]).is_none());
+    }
+}

@@ -1,0 +1,138 @@
+//! The legend: shades, marks, why regions are kept free, how to measure.
+
+use super::marks::{self, Tab, numbered};
+use super::{Anchor, FAINT, Frame, INK, QUIET, SMALL, Subject, TEXT, Text, WIDTH, Weight, ground, text};
+use crate::shade::Shade;
+use crate::svg::{Svg, coordinate};
+use crate::words::{counted, number, one_line, shortened, wrapped};
+
+/// Height of one line of the legend.
+const LINE: f64 = 5.2;
+/// Where the second column begins.
+const COLUMN: f64 = 104.0;
+/// How a site is found, in one sentence.
+pub(crate) const HOW_TO_MEASURE: &str = "To find a site: from the nape hairline measure the parting’s height straight up the midline, \
+comb the parting level from there, then measure along the parting from the midline to the middle of the tab.";
+
+/// The legend's lines, laid out before they are drawn, since the head gets what
+/// they leave.
+pub(crate) struct Legend<'a> {
+    shades: Vec<(&'a Shade, String)>,
+    kept_free: Vec<(usize, Vec<String>)>,
+    notes: Vec<String>,
+    halves: bool,
+}
+
+impl<'a> Legend<'a> {
+    /// The legend of a map.
+    pub(crate) fn of(subject: &Subject<'a>) -> Self {
+        let shades = subject.shades.iter().map(|shade| (shade, counts(subject, shade))).collect();
+        let column = (WIDTH - COLUMN - 16.0) / SMALL;
+        let kept_free = ground::reasons(subject)
+            .into_iter()
+            .enumerate()
+            .map(|(i, reason)| (i + 1, wrapped(&shortened(&one_line(reason), column * 3.0), column)))
+            .collect();
+        let mut notes = wrapped(HOW_TO_MEASURE, WIDTH / SMALL);
+        notes.extend(wrapped(&one_line(&subject.map.distortion), WIDTH / SMALL));
+        let halves = subject.sites.iter().any(|site| site.piece.cut == "half");
+        Self { shades, kept_free, notes, halves }
+    }
+
+    /// How much of the sheet it takes.
+    pub(crate) fn height(&self) -> f64 {
+        let kept: usize = self.kept_free.iter().map(|(_, lines)| lines.len()).sum();
+        let left = self.shades.len() as f64 * LINE + 1.0;
+        let right = (2 + usize::from(self.halves)) as f64 * LINE + kept as f64 * 3.7 + 2.0;
+        6.5 + left.max(right) + self.notes.len() as f64 * 3.7 + 2.0
+    }
+
+    /// Draws it below `top`.
+    pub(crate) fn draw(&self, svg: &mut Svg, frame: &Frame, top: f64) {
+        svg.open("g", &[("id", "legend")]);
+        let (y, w) = (coordinate(top), coordinate(WIDTH));
+        svg.empty("line", &[("x1", "0"), ("x2", &w), ("y1", &y), ("y2", &y), ("stroke", FAINT), ("stroke-width", "0.25")]);
+        let mut left = top + 5.6;
+        for (shade, counts) in &self.shades {
+            self.shade(svg, shade, counts, left);
+            left += LINE;
+        }
+        let right = self.marks(svg, frame, top + 5.6);
+        let mut y = left.max(right) + 0.8;
+        for note in &self.notes {
+            text(svg, plain([0.0, y], SMALL, QUIET), note);
+            y += 3.7;
+        }
+        svg.close();
+    }
+
+    fn shade(&self, svg: &mut Svg, shade: &Shade, counts: &str, y: f64) {
+        marks::tab(svg, Tab { left: 0.2, right: 12.0, top: y - 3.0, height: 3.6 }, Some(shade), None);
+        text(svg, Text { at: [14.0, y], size: TEXT, anchor: Anchor::Start, weight: Weight::Bold, colour: INK }, &shade.letter);
+        let name = if shade.name.is_empty() || shade.name == shade.code {
+            one_line(&shade.code)
+        } else {
+            format!("{}, {}", one_line(&shade.code), shade.name)
+        };
+        text(svg, plain([19.0, y], TEXT, INK), &format!("{}: {counts}", shortened(&name, 11.0)));
+    }
+
+    /// The marks and reasons; returns where the next line would stand.
+    fn marks(&self, svg: &mut Svg, frame: &Frame, top: f64) -> f64 {
+        let (x, words) = (COLUMN, COLUMN + 16.0);
+        let mut y = top;
+        let bar = 50.0 * frame.scale;
+        let (from, to, low) = (coordinate(x), coordinate(x + bar), coordinate(y - 1.0));
+        let (a, b) = (coordinate(y - 1.9), coordinate(y - 0.1));
+        let path = format!("M{from} {a}V{b}M{from} {low}H{to}M{to} {a}V{b}");
+        svg.empty("path", &[("d", &path), ("fill", "none"), ("stroke", INK), ("stroke-width", "0.35")]);
+        text(svg, plain([x + bar + 2.5, y], TEXT, INK), "50 mm on the head");
+        y += LINE;
+        let path = format!("M{} {}h12m-10 0v-0.8m2 0v0.8m2 0v-0.8m2 0v0.8m2 0v-1.5", coordinate(x), coordinate(y - 0.8));
+        svg.empty("path", &[("d", &path), ("fill", "none"), ("stroke", QUIET), ("stroke-width", "0.3")]);
+        text(svg, plain([words, y], TEXT, INK), "parting, a tick every 10 mm");
+        y += LINE;
+        if self.halves {
+            let outline = |svg: &mut Svg, left: f64, right: f64| {
+                let (l, t, w) = (coordinate(left), coordinate(y - 2.9), coordinate(right - left));
+                svg.empty("rect", &[("x", &l), ("y", &t), ("width", &w), ("height", "3"), ("rx", "0.5"), ("fill", "none"), ("stroke", INK), ("stroke-width", "0.3")]);
+            };
+            outline(svg, x, x + 8.0);
+            outline(svg, x + 9.6, x + 13.6);
+            text(svg, plain([words, y], TEXT, INK), "a whole piece and one cut in half");
+            y += LINE;
+        }
+        for (number, lines) in &self.kept_free {
+            let (l, t) = (coordinate(x), coordinate(y - 3.0));
+            svg.empty("rect", &[("x", &l), ("y", &t), ("width", "8"), ("height", "3.6"), ("fill", "url(#kept-free)"), ("stroke", FAINT), ("stroke-width", "0.2")]);
+            numbered(svg, [x + 11.0, y - 1.2], &number.to_string());
+            for line in lines {
+                text(svg, plain([words, y], SMALL, INK), line);
+                y += 3.7;
+            }
+            y += 0.5;
+        }
+        y
+    }
+}
+
+fn plain(at: [f64; 2], size: f64, colour: &'static str) -> Text {
+    Text { at, size, anchor: Anchor::Start, weight: Weight::Plain, colour }
+}
+
+/// `9 sandwiches, 2 of them half; 450 and 500 mm`.
+fn counts(subject: &Subject<'_>, shade: &Shade) -> String {
+    let uses = |code: &String| *code == shade.code;
+    let with: Vec<_> = subject
+        .sites
+        .iter()
+        .filter(|site| uses(&site.piece.shade) || site.piece.under_shade.as_ref().is_some_and(uses))
+        .collect();
+    let halves = with.iter().filter(|site| site.piece.cut == "half").count();
+    let mut lengths: Vec<f64> = with.iter().map(|site| site.piece.length_mm).collect();
+    lengths.sort_by(f64::total_cmp);
+    lengths.dedup();
+    let lengths: Vec<String> = lengths.into_iter().map(|length| number(length, 0)).collect();
+    let half = if halves == 0 { String::new() } else { format!(", {halves} half") };
+    format!("{}{half}, {} mm", counted(with.len(), "sandwich", "sandwiches"), lengths.join("/"))
+}

@@ -1,0 +1,127 @@
+//! The marks: patterns, tabs, and the words for one site.
+
+use super::{INK, PAPER, letters, shade_of};
+use crate::shade::{Pattern, Shade, hex, luminance};
+use crate::svg::{Svg, coordinate};
+use crate::words::{millimetres, one_line};
+use salon::plan::{PlanSide, SitePlan};
+
+/// Writes the patterns that the shades and the kept-free regions use.
+pub(crate) fn define(svg: &mut Svg, shades: &[Shade]) {
+    svg.open("defs", &[]);
+    for (ink, name) in [("#ffffff", "light"), ("#000000", "dark")] {
+        for pattern in Pattern::ALL.into_iter().filter(|p| *p != Pattern::Plain) {
+            let used = shades.iter().any(|s| s.pattern == pattern && ink_name(s) == name);
+            if used {
+                define_pattern(svg, pattern, ink, &format!("{}-{name}", pattern.name()));
+            }
+        }
+    }
+    tile(svg, "kept-free", 2.2, |svg| {
+        stroke(svg, "M-0.55 0.55L0.55 -0.55M0 2.2L2.2 0M1.65 2.75L2.75 1.65", "#b3aba1", "0.28");
+    });
+    svg.close();
+}
+
+fn define_pattern(svg: &mut Svg, pattern: Pattern, ink: &str, id: &str) {
+    match pattern {
+        Pattern::Plain => {}
+        Pattern::Rising => tile(svg, id, 1.6, |svg| {
+            stroke(svg, "M-0.4 0.4L0.4 -0.4M0 1.6L1.6 0M1.2 2L2 1.2", ink, "0.42");
+        }),
+        Pattern::Dots => tile(svg, id, 1.3, |svg| {
+            svg.empty("circle", &[("cx", "0.65"), ("cy", "0.65"), ("r", "0.36"), ("fill", ink)]);
+        }),
+        Pattern::Along => tile(svg, id, 1.1, |svg| stroke(svg, "M0 0.55L1.1 0.55", ink, "0.36")),
+        Pattern::Across => tile(svg, id, 1.4, |svg| stroke(svg, "M0.7 0L0.7 1.4", ink, "0.42")),
+        Pattern::Crossed => tile(svg, id, 1.6, |svg| {
+            stroke(svg, "M0 1.6L1.6 0M0 0L1.6 1.6", ink, "0.34");
+        }),
+    }
+}
+
+fn tile(svg: &mut Svg, id: &str, side: f64, inside: impl FnOnce(&mut Svg)) {
+    let side = coordinate(side);
+    svg.open("pattern", &[("id", id), ("width", &side), ("height", &side), ("patternUnits", "userSpaceOnUse")]);
+    inside(svg);
+    svg.close();
+}
+
+fn stroke(svg: &mut Svg, path: &str, colour: &str, width: &str) {
+    svg.empty("path", &[("d", path), ("stroke", colour), ("stroke-width", width), ("fill", "none")]);
+}
+
+/// A pattern is drawn in whichever of black and white stands out from the fill.
+fn ink_name(shade: &Shade) -> &'static str {
+    // Equal contrast to black and to white lies at a luminance of 0.179.
+    if luminance(shade.fill) > 0.179 { "dark" } else { "light" }
+}
+
+/// A tab lying from `left` to `right` along the x axis, hanging down by `height`.
+#[derive(Clone, Copy)]
+pub(crate) struct Tab {
+    pub left: f64,
+    pub right: f64,
+    pub top: f64,
+    pub height: f64,
+}
+
+/// Draws a tab: the upper half in the shade of the piece over the slice, the
+/// lower in that of the piece under it when the two differ.
+pub(crate) fn tab(svg: &mut Svg, place: Tab, over: Option<&Shade>, under: Option<&Shade>) {
+    match (over, under) {
+        (Some(over), Some(under)) if over != under => {
+            let half = place.height / 2.0;
+            filled(svg, Tab { height: half, ..place }, over);
+            filled(svg, Tab { top: place.top + half, height: half, ..place }, under);
+        }
+        (Some(shade), _) | (None, Some(shade)) => filled(svg, place, shade),
+        (None, None) => {}
+    }
+    rectangle(svg, place, &[("fill", "none"), ("stroke", INK), ("stroke-width", "0.3"), ("rx", "0.5")]);
+}
+
+fn filled(svg: &mut Svg, place: Tab, shade: &Shade) {
+    rectangle(svg, place, &[("fill", &hex(shade.fill)), ("rx", "0.5")]);
+    if shade.pattern != Pattern::Plain {
+        let pattern = format!("url(#{}-{})", shade.pattern.name(), ink_name(shade));
+        rectangle(svg, place, &[("fill", &pattern), ("rx", "0.5")]);
+    }
+}
+
+fn rectangle(svg: &mut Svg, place: Tab, more: &[(&str, &str)]) {
+    let (x, y) = (coordinate(place.left), coordinate(place.top));
+    let (w, h) = (coordinate((place.right - place.left).max(0.0)), coordinate(place.height.max(0.0)));
+    let mut attributes = vec![("x", x.as_str()), ("y", &y), ("width", &w), ("height", &h)];
+    attributes.extend_from_slice(more);
+    svg.empty("rect", &attributes);
+}
+
+/// Draws a small disc with a number in it.
+pub(crate) fn numbered(svg: &mut Svg, at: [f64; 2], number: &str) {
+    let (x, y) = (coordinate(at[0]), coordinate(at[1]));
+    svg.empty("circle", &[("cx", &x), ("cy", &y), ("r", "2.4"), ("fill", PAPER), ("stroke", INK), ("stroke-width", "0.25")]);
+    let below = coordinate(at[1] + 1.05);
+    svg.element(
+        "text",
+        &[("x", &x), ("y", &below), ("font-size", "3"), ("text-anchor", "middle"), ("fill", INK)],
+        number,
+    );
+}
+
+/// One site in a sentence, with everything needed to find and fill it.
+pub(crate) fn spoken_site(site: &SitePlan, shades: &[Shade]) -> String {
+    let place = match site.side {
+        PlanSide::Centre => "in the middle".to_owned(),
+        side => format!("{} from the midline, {}", millimetres(site.along_mm.abs()), side.words()),
+    };
+    let cut = if site.piece.cut == "half" { "half pieces, " } else { "" };
+    let code = shade_of(shades, &site.piece.shade).map(|s| one_line(&s.code)).unwrap_or_default();
+    format!(
+        "{}: parting {} above the nape hairline, {place}; {cut}shade {} ({code}), {} long.",
+        one_line(&site.site),
+        millimetres(site.above_nape_mm),
+        letters(site, shades),
+        millimetres(site.piece.length_mm),
+    )
+}

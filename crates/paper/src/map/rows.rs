@@ -1,0 +1,249 @@
+//! Partings with their ticks and heights, and the sandwiches under them.
+
+use super::line::{Line, Ruler, Spot};
+use super::marks::{self, Tab};
+use super::{Anchor, FAINT, Frame, INK, PAPER, QUIET, SMALL, Subject, TEXT, Text, WIDTH, Weight, letters, shade_of, text};
+use crate::svg::{Ending, Svg, coordinate, path_through};
+use crate::words::{number, one_line};
+use measure::Angle;
+use measure::real::atan2;
+use salon::plan::{RowPlan, SitePlan};
+
+/// One parting as drawn, with the row that stands along it.
+struct Parting<'a> {
+    row: &'a RowPlan,
+    line: Line,
+    ruler: Option<Ruler>,
+}
+
+/// How large the marks of a sandwich are drawn.
+#[derive(Clone, Copy)]
+struct Sizes {
+    tab: f64,
+    name: f64,
+}
+
+/// Draws partings, guides, ticks, sandwiches and the heights at the edges.
+pub(crate) fn draw(svg: &mut Svg, subject: &Subject<'_>, frame: &Frame) {
+    let partings = partings(subject, frame);
+    svg.open("g", &[("id", "partings"), ("fill", "none")]);
+    guides(svg, &partings);
+    for parting in &partings {
+        let path = path_through(parting.line.spots(), Ending::Open);
+        svg.empty("path", &[("d", &path), ("stroke", QUIET), ("stroke-width", "0.32")]);
+        ticks(svg, parting);
+    }
+    svg.close();
+    let sizes = sizes(subject.rows, frame);
+    svg.open("g", &[("id", "sites")]);
+    for site in subject.sites {
+        sandwich(svg, subject, frame, site, sizes);
+    }
+    svg.close();
+    svg.open("g", &[("id", "heights")]);
+    heights(svg, &partings);
+    svg.close();
+}
+
+fn partings<'a>(subject: &Subject<'a>, frame: &Frame) -> Vec<Parting<'a>> {
+    let midline = Line::through(frame.spots(&subject.map.midline));
+    let mut found = Vec::new();
+    for (row, pairs) in subject.rows.iter().zip(&subject.map.partings) {
+        let mut spots = frame.spots(pairs);
+        if spots.first().zip(spots.last()).is_some_and(|(a, b)| a[0] > b[0]) {
+            spots.reverse();
+        }
+        let Some(line) = Line::through(spots) else { continue };
+        let mut known: Vec<[f64; 2]> = subject
+            .sites
+            .iter()
+            .filter(|site| site.row == row.row)
+            .map(|site| [site.along_mm, line.nearest(middle(frame, site))])
+            .collect();
+        known.extend(midline.as_ref().and_then(|m| line.crossing(m)).map(|run| [0.0, run]));
+        let ruler = Ruler::new(&line, known, frame.scale);
+        found.push(Parting { row, line, ruler });
+    }
+    found
+}
+
+fn middle(frame: &Frame, site: &SitePlan) -> Spot {
+    let [a, b] = site.map_mm.map(|pair| frame.spot(pair));
+    [(a[0] + b[0]) / 2.0, (a[1] + b[1]) / 2.0]
+}
+
+/// Tab and name share the room between two partings.
+fn sizes(rows: &[RowPlan], frame: &Frame) -> Sizes {
+    let mut heights: Vec<f64> = rows.iter().map(|row| row.parting_above_nape_mm).filter(|h| h.is_finite()).collect();
+    heights.sort_by(f64::total_cmp);
+    let closest = heights.windows(2).map(|pair| pair[1] - pair[0]).filter(|gap| *gap > 1.0).fold(20.0, f64::min);
+    let room = closest * frame.scale;
+    let name = (room * 0.48).clamp(SMALL, TEXT);
+    Sizes { tab: (room - name - 1.0).clamp(2.0, 4.0), name }
+}
+
+/// Lines that join the places of equal distance from the midline.
+fn guides(svg: &mut Svg, partings: &[Parting<'_>]) {
+    for step in 1..=4 {
+        for along in [-50.0 * f64::from(step), 50.0 * f64::from(step)] {
+            let spots: Vec<Spot> = partings
+                .iter()
+                .filter_map(|p| p.ruler.as_ref().and_then(|ruler| ruler.run(along)).map(|run| p.line.at(run).0))
+                .collect();
+            let Some(line) = Line::through(spots) else { continue };
+            let path = path_through(line.spots(), Ending::Open);
+            svg.empty("path", &[("d", &path), ("stroke", FAINT), ("stroke-width", "0.25"), ("stroke-dasharray", "0.3 1.1"), ("stroke-linecap", "round")]);
+            let top = line.spots().iter().copied().fold(line.start(), |a, b| if b[1] < a[1] { b } else { a });
+            let how = Text { at: [top[0], top[1] - 1.8], size: SMALL, anchor: Anchor::Middle, weight: Weight::Plain, colour: QUIET };
+            text(svg, how, &number(along.abs(), 0));
+        }
+    }
+}
+
+/// A tick every 10 mm above the parting, a longer one every 50.
+fn ticks(svg: &mut Svg, parting: &Parting<'_>) {
+    let Some(ruler) = &parting.ruler else { return };
+    let mut path = String::new();
+    for step in -40_i32..=40 {
+        let Some(run) = ruler.run(f64::from(step * 10)) else { continue };
+        let (spot, way) = parting.line.at(run);
+        let long = if step % 5 == 0 { 1.5 } else { 0.8 };
+        // Upwards on the page whichever way the line runs.
+        let up = [way[1] * long, -way[0] * long];
+        path.push_str(&path_through(&[spot, [spot[0] + up[0], spot[1] + up[1]]], Ending::Open));
+    }
+    if !path.is_empty() {
+        svg.empty("path", &[("d", &path), ("stroke", QUIET), ("stroke-width", "0.22")]);
+    }
+}
+
+/// A sandwich under its parting, as wide as its tab is on the map.
+fn sandwich(svg: &mut Svg, subject: &Subject<'_>, frame: &Frame, site: &SitePlan, sizes: Sizes) {
+    let [mut a, mut b] = site.map_mm.map(|pair| frame.spot(pair));
+    if !(a.iter().chain(&b).all(|c| c.is_finite())) {
+        return;
+    }
+    if a[0] > b[0] {
+        std::mem::swap(&mut a, &mut b);
+    }
+    let drawn = super::line::apart(a, b);
+    let local = if site.slice_width_mm > 0.0 && drawn > 0.0 { drawn / site.slice_width_mm } else { frame.scale };
+    let half = site.width_mm * local / 2.0;
+    let centre = middle(frame, site);
+    let turn = Angle::rad(atan2(b[1] - a[1], b[0] - a[0])).to_deg();
+    let place = format!("translate({} {}) rotate({})", coordinate(centre[0]), coordinate(centre[1]), coordinate(turn));
+    svg.open("g", &[("class", "site"), ("data-site", &one_line(&site.site)), ("transform", &place)]);
+    svg.element("title", &[], &marks::spoken_site(site, subject.shades));
+    let over = shade_of(subject.shades, &site.piece.shade);
+    let under = site.piece.under_shade.as_ref().and_then(|code| shade_of(subject.shades, code));
+    marks::tab(svg, Tab { left: -half, right: half, top: 0.0, height: sizes.tab }, over, under);
+    let below = coordinate(sizes.tab + sizes.name * 0.86);
+    let size = coordinate(sizes.name);
+    let words = format!("{} {}", one_line(&site.site), letters(site, subject.shades));
+    svg.element(
+        "text",
+        &[
+            ("y", &below),
+            ("font-size", &size),
+            ("font-weight", "700"),
+            ("text-anchor", "middle"),
+            ("fill", INK),
+            ("stroke", PAPER),
+            ("stroke-width", "0.8"),
+            ("stroke-linejoin", "round"),
+            ("paint-order", "stroke"),
+        ],
+        &words,
+    );
+    svg.close();
+}
+
+/// Row and height of every parting, at both edges of the sheet.
+fn heights(svg: &mut Svg, partings: &[Parting<'_>]) {
+    for edge in [Edge::Left, Edge::Right] {
+        let wanted: Vec<Spot> = partings
+            .iter()
+            .map(|p| if edge == Edge::Left { p.line.start() } else { p.line.end() })
+            .collect();
+        let placed = spread(&wanted.iter().map(|spot| spot[1] + 1.1).collect::<Vec<_>>(), TEXT + 0.7);
+        for ((parting, spot), y) in partings.iter().zip(wanted).zip(placed) {
+            let (x, anchor, inner) = match edge {
+                Edge::Left => (0.5, Anchor::Start, 17.5),
+                Edge::Right => (WIDTH - 0.5, Anchor::End, WIDTH - 17.5),
+            };
+            let lead = path_through(&[[inner, y - 1.1], spot], Ending::Open);
+            svg.empty("path", &[("d", &lead), ("fill", "none"), ("stroke", FAINT), ("stroke-width", "0.2")]);
+            let how = Text { at: [x, y], size: TEXT, anchor, weight: Weight::Plain, colour: INK };
+            text(svg, how, &format!("{} · {} mm", parting.row.row, number(parting.row.parting_above_nape_mm, 0)));
+        }
+    }
+    if let Some(highest) = partings.iter().flat_map(|p| [p.line.start()[1], p.line.end()[1]]).reduce(f64::min) {
+        for (x, anchor) in [(0.5, Anchor::Start), (WIDTH - 0.5, Anchor::End)] {
+            for (line, words) in ["row · mm above", "nape hairline"].into_iter().enumerate() {
+                let y = highest - 10.0 + 3.2 * line as f64;
+                text(svg, Text { at: [x, y], size: SMALL, anchor, weight: Weight::Plain, colour: QUIET }, words);
+            }
+        }
+    }
+}
+
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Edge {
+    Left,
+    Right,
+}
+
+/// Places as near as can be to those wanted, at least `gap` apart, in the same
+/// order: neighbours that press on each other share the push evenly.
+fn spread(wanted: &[f64], gap: f64) -> Vec<f64> {
+    let mut order: Vec<usize> = (0..wanted.len()).collect();
+    order.sort_by(|a, b| wanted[*a].total_cmp(&wanted[*b]));
+    // Less `gap` for every place before it, the places need only not fall: that
+    // is isotonic regression, solved by pooling neighbours that fall.
+    let mut pools: Vec<(f64, usize)> = Vec::new();
+    for (rank, i) in order.iter().enumerate() {
+        pools.push((wanted[*i] - gap * rank as f64, 1));
+        while let [.., (a, m), (b, n)] = pools[..] {
+            if a <= b {
+                break;
+            }
+            pools.truncate(pools.len() - 2);
+            pools.push(((a * m as f64 + b * n as f64) / (m + n) as f64, m + n));
+        }
+    }
+    let levels = pools.iter().flat_map(|(level, count)| std::iter::repeat_n(*level, *count));
+    let mut placed = vec![0.0; wanted.len()];
+    for ((rank, i), level) in order.iter().enumerate().zip(levels) {
+        placed[*i] = level + gap * rank as f64;
+    }
+    placed
+}
+
+#[cfg(test)]
+mod tests {
+    use super::spread;
+    use proptest::prelude::*;
+
+    proptest! {
+        #[test]
+        fn labels_never_touch_and_keep_their_order(wanted in prop::collection::vec(0.0..200.0, 0..12)) {
+            let placed = spread(&wanted, 4.0);
+            for i in 0..wanted.len() {
+                for j in 0..wanted.len() {
+                    if wanted[i] < wanted[j] {
+                        prop_assert!(placed[j] - placed[i] >= 4.0 - 1e-9);
+                    }
+                }
+            }
+        }
+
+        #[test]
+        fn labels_with_room_stay_where_they_belong(start in 0.0..50.0, steps in prop::collection::vec(4.5..20.0, 0..8)) {
+            let wanted: Vec<f64> = steps.iter().scan(start, |y, step| { *y += step; Some(*y) }).collect();
+            let placed = spread(&wanted, 4.0);
+            for (a, b) in wanted.iter().zip(placed) {
+                prop_assert!((a - b).abs() < 1e-9);
+            }
+        }
+    }
+}
