@@ -1,0 +1,31 @@
+//! What the pages carry: one script, one style sheet, the type. Embedded in the
+//! shipped program; read from the checkout while it is being worked on.
+
+use axum::extract::Path;
+use axum::http::{HeaderMap, StatusCode, header};
+use axum::response::{IntoResponse, Response};
+use rust_embed::RustEmbed;
+
+#[derive(RustEmbed)]
+#[folder = "web/dist/"]
+#[allow_missing = true]
+struct Dist;
+
+/// Whether the script and styles were built.
+#[must_use]
+pub fn are_there() -> bool {
+    Dist::get("app.js").is_some() && Dist::get("style.css").is_some()
+}
+
+/// One of the carried files, by name.
+pub async fn serve(Path(name): Path<String>, asked: HeaderMap) -> Response {
+    let Some(file) = Dist::get(&name) else {
+        return StatusCode::NOT_FOUND.into_response();
+    };
+    let mark: String = file.metadata.sha256_hash().iter().take(12).map(|byte| format!("{byte:02x}")).collect();
+    let mark = format!("\"{mark}\"");
+    let known = asked.get(header::IF_NONE_MATCH).is_some_and(|theirs| theirs.as_bytes() == mark.as_bytes());
+    let kind = file.metadata.mimetype().to_owned();
+    let headers = [(header::CONTENT_TYPE, kind), (header::ETAG, mark), (header::CACHE_CONTROL, "no-cache".to_owned())];
+    if known { (StatusCode::NOT_MODIFIED, headers).into_response() } else { (headers, file.data).into_response() }
+}
