@@ -1,3 +1,7 @@
 //! What happened and what is promised: clients, stock, quotes, diary, plans.
 
+pub mod client;
+pub mod fault;
 pub mod plan;
+
+pub use fault::Fault;

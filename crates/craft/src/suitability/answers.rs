@@ -1,5 +1,7 @@
 //! What the consultation hears, without a name on it.
 
+pub use crate::hair::{Ends, MeasuredBy, Oil, Processed, Strand, Texture};
+
 use measure::{Days, Density, Length};
 use serde::{Deserialize, Serialize};
 
@@ -91,85 +93,6 @@ spoken! {
         Weekly = "weekly",
         /// Most days.
         Daily = "daily",
-    }
-}
-spoken! {
-    /// How thick one strand is, by touch.
-    Strand {
-        /// Hardly felt between the fingers.
-        Fine = "fine",
-        /// Felt.
-        Medium = "medium",
-        /// Felt strongly, springy.
-        Coarse = "coarse",
-    }
-}
-spoken! {
-    /// How a diameter was measured; a camera reads wider than a gauge.
-    MeasuredBy {
-        /// Seen across, under a microscope.
-        Optical = "optical",
-        /// Gripped by a gauge.
-        Calliper = "calliper",
-        /// A counted bundle of known length on a scale.
-        Weighed = "weighed",
-    }
-}
-spoken! {
-    /// How her hair falls.
-    Texture {
-        /// Straight.
-        Straight = "straight",
-        /// Wavy.
-        Wavy = "wavy",
-        /// Curly.
-        Curly = "curly",
-        /// Tightly coiled.
-        Coily = "coily",
-    }
-}
-spoken! {
-    /// How soon her roots feel oily.
-    Oil {
-        /// Not within a week.
-        Dry = "dry",
-        /// In two to four days.
-        Normal = "normal",
-        /// Within a day.
-        Oily = "oily",
-    }
-}
-spoken! {
-    /// The strongest chemical service her hair has had.
-    Processed {
-        /// None.
-        None = "none",
-        /// Coloured, not lightened.
-        Coloured = "coloured",
-        /// Lightened.
-        Bleached = "bleached",
-        /// Straightened or permed.
-        Relaxed = "relaxed",
-    }
-}
-spoken! {
-    /// The look of her ends.
-    Ends {
-        /// Cut to one line.
-        Blunt = "blunt",
-        /// Thinned or grown out.
-        Soft = "soft",
-    }
-}
-spoken! {
-    /// What the tape measure lay on.
-    UnderTape {
-        /// On the skin, the hair parted under it.
-        Parted = "parted",
-        /// On hair combed flat.
-        Smooth = "smooth",
-        /// On hair as it falls.
-        Full = "full",
     }
 }
 

@@ -289,7 +289,7 @@ impl Hearing<'_> {
         }
         self.thickness();
         if matches!(answers.processed, Some(Processed::Bleached | Processed::Relaxed)) {
-            let word = answers.processed.map_or("", Processed::word);
+            let word = if answers.processed == Some(Processed::Relaxed) { "relaxed" } else { "bleached" };
             self.meet(&book::PROCESSED, format!("chemical services: {word}"));
         }
         if let Some(since) = answers.since_bleach

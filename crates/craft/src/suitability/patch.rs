@@ -5,7 +5,7 @@ use serde::{Deserialize, Serialize};
 
 /// A patch stays on this long before it is first read.
 pub const FIRST_READING: Rule = Rule {
-    id: "patch.first_reading",
+    id: "patch-first-reading",
     says: "The patch is taken off and read no sooner than this many hours after it was set.",
     value: 48.0,
     range: (48.0, 72.0),
@@ -15,7 +15,7 @@ pub const FIRST_READING: Rule = Rule {
 };
 /// The second reading.
 pub const SECOND_READING: Rule = Rule {
-    id: "patch.second_reading",
+    id: "patch-second-reading",
     says: "It is read again no sooner than this many hours after it was set: a third of all reactions show only then.",
     value: 96.0,
     range: (72.0, 120.0),
@@ -25,7 +25,7 @@ pub const SECOND_READING: Rule = Rule {
 };
 /// The late question.
 pub const LATE_QUESTION: Rule = Rule {
-    id: "patch.late_question",
+    id: "patch-late-question",
     says: "She is asked once more this many days after it was set, because some reactions are late.",
     value: 7.0,
     range: (7.0, 10.0),
@@ -35,7 +35,7 @@ pub const LATE_QUESTION: Rule = Rule {
 };
 /// How long a clear patch test holds good.
 pub const HOLDS_GOOD: Rule = Rule {
-    id: "patch.holds_good",
+    id: "patch-holds-good",
     says: "A clear patch test of the same tape holds good for this many days.",
     value: 365.0,
     range: (30.0, 365.0),

@@ -5,7 +5,7 @@ use measure::{Grade, Rule};
 
 /// How long the room is aired before a hot tool is switched on.
 pub const AIRING: Rule = Rule {
-    id: "remover.airing",
+    id: "remover-airing",
     says: "After a remover that burns, the hair is rinsed and dried and the room aired this long before any hot tool.",
     value: 15.0,
     range: (15.0, 60.0),
@@ -16,7 +16,7 @@ pub const AIRING: Rule = Rule {
 
 /// How long an opened bottle with limonene is kept.
 pub const OPENED_LIMONENE: Rule = Rule {
-    id: "remover.opened_limonene",
+    id: "remover-opened-limonene",
     says: "An opened remover with limonene is thrown away after this many months: what air makes of it is what skin reacts to.",
     value: 6.0,
     range: (3.0, 12.0),

@@ -1,0 +1,46 @@
+//! What an answer can be at all: outside its range it was misread or mistyped.
+//!
+//! The value is the usual one; the range is what is taken without a question.
+
+use measure::{Grade, Rule};
+
+macro_rules! plausible {
+    ($($name:ident = $id:literal, $says:literal, $value:literal, ($low:literal, $high:literal), $unit:literal, $grade:ident, $source:literal;)+) => {
+        $(
+            #[doc = $says]
+            pub const $name: Rule = Rule {
+                id: $id,
+                says: $says,
+                value: $value,
+                range: ($low, $high),
+                unit: $unit,
+                grade: Grade::$grade,
+                source: $source,
+            };
+        )+
+        /// The rules of what an answer can be.
+        pub const RULES: &[&Rule] = &[$(&$name),+];
+    };
+}
+
+plausible! {
+    AGE = "usual-age", "A client's age.", 34.0, (3.0, 110.0), "years", OurChoice, "";
+    HAIR_LENGTH = "usual-hair-length", "Hair, from the nape.", 350.0, (10.0, 2000.0), "mm", OurChoice, "";
+    TIED = "usual-tied-hair", "Tied hair, round.", 80.0, (15.0, 250.0), "mm", OurChoice, "";
+    DENSITY = "usual-density", "Hairs on a square centimetre.", 190.0, (30.0, 400.0), "hairs/cm2", OurChoice, "barman1965";
+    DIAMETER = "usual-diameter", "Thickness of a strand, in all people measured.", 65.0, (15.0, 181.0), "um", Handbook, "robbins2012";
+    AMOUNTS_APART = "usual-amounts-apart", "A count and a tied tail may tell of amounts of hair so many times apart.", 4.0, (2.0, 6.0), "", OurChoice, "";
+    ADDED_MASS = "usual-added-mass", "Hair added in one set.", 100.0, (2.0, 500.0), "g", OurChoice, "";
+    SPORT = "usual-sport", "Sport in a week.", 2.0, (0.0, 21.0), "times", OurChoice, "";
+    POSTPARTUM = "usual-postpartum", "Months since a birth that are worth saying.", 12.0, (0.0, 60.0), "months", OurChoice, "";
+    BLEACHED = "usual-bleached", "Days since hair was lightened.", 30.0, (0.0, 3650.0), "days", OurChoice, "";
+    RETURNS = "usual-returns", "Weeks between two visits.", 7.0, (1.0, 52.0), "weeks", CommonPractice, "";
+    PATCH_HOURS = "usual-patch-hours", "Hours between setting a patch and looking at it.", 48.0, (0.0, 2000.0), "h", OurChoice, "";
+    NAPE_BELOW_OCCIPUT = "usual-nape-below-occiput", "The nape hairline lies so far below the occipital bone.", 35.0, (5.0, 120.0), "mm", OurChoice, "";
+    ABOVE_NAPE = "usual-above-nape", "A parting's height above the nape hairline, at the middle.", 60.0, (0.0, 450.0), "mm", OurChoice, "";
+    ALONG = "usual-along", "A place along a parting, from the middle.", 0.0, (-350.0, 350.0), "mm", OurChoice, "";
+    TAB_WIDTH = "usual-tab-width", "Width of a tab.", 40.0, (8.0, 80.0), "mm", CommonPractice, "";
+    TAB_HEIGHT = "usual-tab-height", "Height of a tab.", 9.0, (3.0, 20.0), "mm", CommonPractice, "";
+    PIECE_MASS = "usual-piece-mass", "Mass of one piece.", 2.5, (0.3, 6.0), "g", CommonPractice, "";
+    PIECE_LENGTH = "usual-piece-length", "Length of the hair of a piece.", 500.0, (100.0, 1200.0), "mm", CommonPractice, "";
+}

@@ -1,0 +1,14 @@
+//! The client's file: written, stored, checked, and turned into facts.
+
+mod check;
+mod facts;
+mod file;
+
+pub use check::words_of;
+pub use facts::{
+    Avoid, ClientFacts, ColourAsked, Fullness, HeadFacts, LastSite, PieceFacts, Prices, Wish,
+};
+pub use file::{
+    AvoidEntry, ClientFile, ClientSection, ColourSection, ConsultationSection, HairSection, HeadSection,
+    LastSiteEntry, LastVisitSection, PatchLook, PiecesSection, PricesSection, known_keys, nearest_key,
+};
