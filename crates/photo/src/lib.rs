@@ -1,1 +1,26 @@
 //! Opens photographs from strangers and reads colour at marked places.
+//!
+//! Floor 4: untrusted bytes come in here. Sizes are checked before anything is
+//! decoded. The reading itself knows nothing of clients or storage.
+//!
+//! Out of scope: HEIC (recognised and refused with what to do on the phone),
+//! local tone mapping, fluorescence, gloss on the chart.
+
+mod chart_fit;
+mod fault;
+mod find;
+mod flat;
+mod geometry;
+mod hair;
+mod marks;
+mod open;
+mod profile;
+mod read;
+mod solve;
+mod tone_curve;
+
+pub use fault::PhotoFault;
+pub use find::find_chart;
+pub use marks::Marks;
+pub use open::{LARGEST_FILE, LARGEST_SIDE, MOST_PIXELS, Photo, open_photo, stripped_jpeg};
+pub use read::{ReadTone, Reading, Residuals, read_open_photo, read_photo};

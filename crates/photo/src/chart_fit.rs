@@ -1,0 +1,162 @@
+//! Patches measured, and the matrix from the camera's light to X Y Z.
+
+use crate::fault::PhotoFault;
+use crate::geometry::{Homography, Point, inside};
+use crate::marks::Marks;
+use crate::open::Photo;
+use crate::profile::Decoding;
+use crate::solve::least_squares;
+use colour::chart::{COLUMNS, NEUTRALS, ROWS};
+use colour::{Xyz, ciede2000, white};
+
+/// One patch as the photo shows it.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Patch {
+    pub middle: Point,
+    /// Mean light in the photo's own primaries.
+    pub light: [f64; 3],
+    /// Share of pixels at the ends of the scale.
+    pub clipped: f64,
+    /// Spread of the pixels, relative.
+    pub spread: f64,
+}
+
+/// Half the side of the sampled square, in distances between patches.
+const REACH: f64 = 0.27;
+
+/// Measures the 24 patches.
+pub(crate) fn patches(photo: &Photo, decoding: &Decoding, marks: &Marks) -> [Patch; 24] {
+    let map = Homography::to_corners(&marks.chart_corners);
+    std::array::from_fn(|index| {
+        let (row, column) = ((index / COLUMNS) as f64, (index % COLUMNS) as f64);
+        let place = |du: f64, dv: f64| map.map((column + 0.5 + du) / COLUMNS as f64, (row + 0.5 + dv) / ROWS as f64);
+        let outline = [place(-REACH, -REACH), place(REACH, -REACH), place(REACH, REACH), place(-REACH, REACH)];
+        measure(photo, decoding, &outline, place(0.0, 0.0))
+    })
+}
+
+fn measure(photo: &Photo, decoding: &Decoding, outline: &[Point; 4], middle: Point) -> Patch {
+    let end = |k: usize, pick: fn(f64, f64) -> f64| outline.iter().map(|p| p[k]).reduce(pick).unwrap_or(0.0);
+    let (left, right) = (end(0, f64::min).max(0.0) as usize, end(0, f64::max).max(0.0) as usize);
+    let (top, bottom) = (end(1, f64::min).max(0.0) as usize, end(1, f64::max).max(0.0) as usize);
+    let stride = ((right - left) / 60).max(1);
+    let mut lights = Vec::new();
+    let mut clipped = 0.0;
+    for y in (top..=bottom).step_by(stride) {
+        for x in (left..=right).step_by(stride) {
+            if inside(outline, [x as f64, y as f64]) {
+                let codes = photo.codes(x, y);
+                clipped += f64::from(u8::from(codes.iter().any(|c| *c >= 254)));
+                lights.push([0, 1, 2].map(|c| decoding[c][usize::from(codes[c])]));
+            }
+        }
+    }
+    let count = lights.len().max(1) as f64;
+    let mut light = [0.0; 3];
+    let mut spread = 0.0_f64;
+    for c in 0..3 {
+        let mut list: Vec<f64> = lights.iter().map(|l| l[c]).collect();
+        list.sort_by(f64::total_cmp);
+        // Cut a twentieth at both ends: dust and stray hairs.
+        let cut = list.len() / 20;
+        let inner = &list[cut..list.len() - cut];
+        light[c] = inner.iter().sum::<f64>() / inner.len().max(1) as f64;
+        if let (Some(low), Some(high)) = (list.get(list.len() / 6), list.get(list.len() * 5 / 6)) {
+            spread = spread.max((high - low) / 2.0 / (light[c] + 0.01));
+        }
+    }
+    Patch { middle, light, clipped: clipped / count, spread }
+}
+
+/// Checks that the patches under the marks are a chart, the right way up.
+///
+/// *Errors*: what lies there instead.
+pub(crate) fn check_neutrals(patches: &[Patch; 24]) -> Result<(), PhotoFault> {
+    let level = |i: usize| patches[i].light.iter().sum::<f64>() / 3.0;
+    if patches.iter().all(|p| p.light.iter().all(|l| *l < 0.004)) {
+        return Err(PhotoFault::Black);
+    }
+    let falls = |row: [usize; 6]| row.windows(2).all(|w| level(w[0]) > level(w[1]) * 1.03);
+    if falls(NEUTRALS) && is_grey(patches, NEUTRALS) {
+        return Ok(());
+    }
+    let turned = [5, 4, 3, 2, 1, 0];
+    let others = [turned, [0, 1, 2, 3, 4, 5], [23, 22, 21, 20, 19, 18]];
+    if others.into_iter().any(|row| falls(row) && is_grey(patches, row)) {
+        return Err(PhotoFault::NoChart("the chart's corners are turned: start at the dark skin patch, the white patch is the last corner"));
+    }
+    Err(PhotoFault::NoChart("there is no 24-patch chart under the four corners: its six grey patches were looked for along the last row and are not there; tap the chart's own corners"))
+}
+
+/// Whether the ratios of channels stay the same along a row, as on greys.
+fn is_grey(patches: &[Patch; 24], row: [usize; 6]) -> bool {
+    let ratio = |i: usize, c: usize| (patches[i].light[c] + 1e-4) / (patches[i].light[1] + 1e-4);
+    let usable: Vec<usize> = row[..5].iter().copied().filter(|i| patches[*i].clipped < 0.05).collect();
+    if usable.len() < 3 {
+        return false;
+    }
+    [0, 2].into_iter().all(|c| {
+        let ratios: Vec<f64> = usable.iter().map(|i| ratio(*i, c)).collect();
+        let (low, high) = ratios.iter().fold((f64::INFINITY, 0.0_f64), |(l, h), r| (l.min(*r), h.max(*r)));
+        high / low < 1.6
+    })
+}
+
+/// The matrix from light to X Y Z, fitted near a colour.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Fit {
+    matrix: [[f64; 3]; 3],
+    /// Weighted root mean square of the patches' differences, in CIEDE2000.
+    pub residual: f64,
+}
+
+impl Fit {
+    /// X Y Z of light in the camera's primaries.
+    pub fn apply(&self, light: [f64; 3]) -> Xyz {
+        white::apply(&self.matrix, light).into()
+    }
+
+    /// Fits patches to their reference colours; patches near `colour` (light in
+    /// the camera's primaries) count more, bright ones less.
+    pub fn near(lights: &[[f64; 3]; 24], usable: &[bool; 24], reference: &[Xyz; 24], white: Xyz, hair: [f64; 3]) -> Option<Self> {
+        let mut target = Self::plain(lights, usable, reference, &|_| 1.0)?.apply(hair);
+        let mut fit = None;
+        for _ in 0..3 {
+            let lab = target.to_lab(white);
+            let weight = |i: usize| {
+                let own = reference[i].to_lab(white);
+                let off = ciede2000(own, lab);
+                ((-off * off / (2.0 * 22.0 * 22.0)).exp() + 0.06) / reference[i].y.max(0.01).powf(4.0 / 3.0)
+            };
+            let found = Self::plain(lights, usable, reference, &weight)?;
+            target = found.apply(hair);
+            fit = Some(found);
+        }
+        let mut fit = fit?;
+        let lab = target.to_lab(white);
+        let (mut sum, mut weights) = (0.0, 0.0);
+        for i in (0..24).filter(|i| usable[*i]) {
+            let own = reference[i].to_lab(white);
+            let off = ciede2000(own, lab);
+            let w = (-off * off / (2.0 * 22.0 * 22.0)).exp() + 0.02;
+            let error = ciede2000(own, fit.apply(lights[i]).to_lab(white));
+            sum += w * error * error;
+            weights += w;
+        }
+        fit.residual = (sum / weights).sqrt();
+        Some(fit)
+    }
+
+    fn plain(lights: &[[f64; 3]; 24], usable: &[bool; 24], reference: &[Xyz; 24], weight: &dyn Fn(usize) -> f64) -> Option<Self> {
+        let used: Vec<usize> = (0..24).filter(|i| usable[*i]).collect();
+        let rows: Vec<[f64; 3]> = used.iter().map(|i| lights[*i]).collect();
+        let weights: Vec<f64> = used.iter().map(|i| weight(*i)).collect();
+        let mut matrix = [[0.0; 3]; 3];
+        for (axis, row) in matrix.iter_mut().enumerate() {
+            let wanted: Vec<f64> = used.iter().map(|i| <[f64; 3]>::from(reference[*i])[axis]).collect();
+            *row = least_squares(&rows, &wanted, &weights)?;
+        }
+        Some(Self { matrix, residual: 0.0 })
+    }
+}
+

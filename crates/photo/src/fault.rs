@@ -1,0 +1,63 @@
+//! Why a photograph cannot be opened or read, in plain words.
+
+/// Why a photograph cannot be opened or read.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum PhotoFault {
+    /// An iPhone's own format.
+    #[error("this is a HEIC photo, which cannot be opened here: on the phone choose Settings, Camera, Formats, Most Compatible and take it again, or share it as JPEG")]
+    Heic,
+    /// Not one of the formats.
+    #[error("this is no JPEG, PNG or WebP photo: send the photo itself, not a link or a document")]
+    Format,
+    /// Too many bytes.
+    #[error("the photo file has {megabytes} MB, more than {most} MB: send it in a smaller size")]
+    TooManyBytes {
+        /// Size found.
+        megabytes: usize,
+        /// Size allowed.
+        most: usize,
+    },
+    /// Too many pixels.
+    #[error("the photo is {width} x {height} pixels, more than can be read: send it in a smaller size")]
+    TooLarge {
+        /// Pixels across.
+        width: u32,
+        /// Pixels down.
+        height: u32,
+    },
+    /// Too few pixels.
+    #[error("the photo is only {width} x {height} pixels: take one where chart and hair fill the picture")]
+    TooSmall {
+        /// Pixels across.
+        width: u32,
+        /// Pixels down.
+        height: u32,
+    },
+    /// Ink colours.
+    #[error("this JPEG is made for printing (CMYK): save it as an ordinary RGB photo")]
+    Cmyk,
+    /// Grey only.
+    #[error("the photo has no colour: take it in colour")]
+    Grey,
+    /// Cut short or broken.
+    #[error("the photo is damaged or cut short ({0}): send it again")]
+    Damaged(String),
+    /// A profile that cannot be honoured.
+    #[error("the photo's colour profile cannot be used ({0}): save the photo as sRGB")]
+    Profile(String),
+    /// Nothing to see.
+    #[error("the photo is black, or nearly: take it again in good light")]
+    Black,
+    /// The four corners do not make a chart.
+    #[error("the chart's corners {0}: tap them in order, dark skin patch, end of its row, black patch, white patch")]
+    Corners(&'static str),
+    /// Not a chart, or turned.
+    #[error("{0}")]
+    NoChart(&'static str),
+    /// The hair outline is unusable.
+    #[error("the outline of the hair {0}: draw it round the ends, from the root side on")]
+    Hair(&'static str),
+    /// The light is too uneven, or the chart fits too badly.
+    #[error("{0}")]
+    Unsure(String),
+}

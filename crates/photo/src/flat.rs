@@ -1,0 +1,123 @@
+//! How the light falls off across the picture, from the plain board.
+
+use crate::geometry::{Point, grown, inside};
+use crate::marks::Marks;
+use crate::open::Photo;
+use crate::solve::least_squares;
+use crate::tone_curve::ToneCurve;
+
+/// A smooth surface of log light for each channel, 0 at the chart's middle.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Flat {
+    surface: [[f64; 6]; 3],
+    size: Point,
+    at_chart: [f64; 3],
+    /// Largest over smallest light over chart and hair.
+    pub range: f64,
+    /// Spread of the board about the surface, relative.
+    pub blotches: f64,
+}
+
+/// Board blocks taken, across and down.
+const BLOCKS: usize = 48;
+
+/// The spread of the board beyond which it is no plain board.
+const NOT_PLAIN: f64 = 0.25;
+
+/// Board means of codes: place and light in each channel.
+pub(crate) struct Board(Vec<(Point, [f64; 3])>);
+
+impl Board {
+    /// Samples the picture outside chart and hair.
+    pub fn sample(photo: &Photo, marks: &Marks) -> Self {
+        let (width, height) = photo.size();
+        let keep_out = [grown(&marks.chart_corners, 1.15), grown(&marks.hair, 1.15)];
+        let mut list = Vec::new();
+        for j in 0..BLOCKS {
+            for i in 0..BLOCKS {
+                let at = [(i as f64 + 0.5) * width as f64 / BLOCKS as f64, (j as f64 + 0.5) * height as f64 / BLOCKS as f64];
+                if keep_out.iter().any(|outline| inside(outline, at)) {
+                    continue;
+                }
+                let reach = 3_i64;
+                let mut sum = [0.0; 3];
+                for dy in -reach..=reach {
+                    for dx in -reach..=reach {
+                        let light = photo.light((at[0] as i64 + dx).max(0) as usize, (at[1] as i64 + dy).max(0) as usize);
+                        for c in 0..3 {
+                            sum[c] += light[c];
+                        }
+                    }
+                }
+                let count = ((2 * reach + 1) * (2 * reach + 1)) as f64;
+                list.push((at, sum.map(|s| s / count)));
+            }
+        }
+        Self(list)
+    }
+}
+
+impl Flat {
+    /// Even light.
+    pub const EVEN: Self = Self { surface: [[0.0; 6]; 3], size: [1.0, 1.0], at_chart: [0.0; 3], range: 1.0, blotches: 0.0 };
+
+    /// The surface through the board, or nothing when there is no plain board.
+    pub fn fit(board: &Board, marks: &Marks, size: (usize, usize), curve: &ToneCurve) -> Option<Self> {
+        let mut flat = Self { size: [size.0 as f64, size.1 as f64], ..Self::EVEN };
+        let mut worst = 0.0_f64;
+        for c in 0..3 {
+            let mut rows = Vec::new();
+            let mut wanted = Vec::new();
+            for (at, light) in &board.0 {
+                let l = curve.undo(light[c]);
+                if l > 1e-3 && light[c] < 0.98 {
+                    rows.push(flat.terms(*at));
+                    wanted.push(l.ln());
+                }
+            }
+            if rows.len() < 120 {
+                return None;
+            }
+            let mut weights = vec![1.0; rows.len()];
+            let mut spread = 0.0;
+            for _ in 0..8 {
+                flat.surface[c] = least_squares(&rows, &wanted, &weights)?;
+                let off: Vec<f64> = rows.iter().zip(&wanted).map(|(row, y)| y - dot(row, &flat.surface[c])).collect();
+                let mut sizes: Vec<f64> = off.iter().map(|o| o.abs()).collect();
+                sizes.sort_by(f64::total_cmp);
+                spread = 1.4826 * sizes[sizes.len() / 2] + 1e-6;
+                // Tukey's bisquare: an object on the board does not count.
+                for (w, o) in weights.iter_mut().zip(&off) {
+                    let z = o / (4.0 * spread);
+                    *w = if z.abs() < 1.0 { (1.0 - z * z) * (1.0 - z * z) } else { 0.0 };
+                }
+            }
+            worst = worst.max(spread);
+        }
+        if worst > NOT_PLAIN {
+            return None;
+        }
+        flat.blotches = worst;
+        let middle = [0, 1].map(|k| marks.chart_corners.iter().map(|p| p[k]).sum::<f64>() / 4.0);
+        flat.at_chart = [0, 1, 2].map(|c| dot(&flat.terms(middle), &flat.surface[c]));
+        let ends = marks.chart_corners.iter().chain(&marks.hair).map(|p| flat.at(*p)[1]);
+        let (low, high) = ends.fold((f64::INFINITY, 0.0_f64), |(low, high), l| (low.min(l), high.max(l)));
+        flat.range = high / low;
+        Some(flat)
+    }
+
+    fn terms(&self, at: Point) -> [f64; 6] {
+        let (x, y) = (2.0 * at[0] / self.size[0] - 1.0, 2.0 * at[1] / self.size[1] - 1.0);
+        [1.0, x, y, x * x, x * y, y * y]
+    }
+
+    /// Light at a place, 1 at the chart's middle.
+    pub fn at(&self, place: Point) -> [f64; 3] {
+        let terms = self.terms(place);
+        [0, 1, 2].map(|c| (dot(&terms, &self.surface[c]) - self.at_chart[c]).exp())
+    }
+}
+
+fn dot(p: &[f64; 6], q: &[f64; 6]) -> f64 {
+    p.iter().zip(q).map(|(a, b)| a * b).sum()
+}

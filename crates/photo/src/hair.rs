@@ -1,0 +1,171 @@
+//! The hair inside its outline: gloss left out, tones told apart.
+
+use crate::flat::Flat;
+use crate::geometry::{Homography, Point, inside};
+use crate::open::Photo;
+use crate::profile::Decoding;
+
+/// Slices along the strands.
+pub(crate) const SLICES: usize = 40;
+
+/// Columns across the strands.
+const COLUMNS: usize = 120;
+
+/// Rows of pixels looked at in one slice.
+const ROWS: usize = 8;
+
+/// The share of slices, the darkest, that hold no gloss.
+const WITHOUT_GLOSS: f64 = 0.4;
+
+/// Hair as a grid: slices along the strands, columns across.
+pub(crate) struct Tress {
+    /// Mean light of each cell, or nothing outside the outline.
+    cells: Vec<[Option<[f64; 3]>; COLUMNS]>,
+    /// Share of pixels at the top of the scale.
+    pub clipped: f64,
+}
+
+impl Tress {
+    /// Reads the hair, light made even by `flat`.
+    pub fn sample(photo: &Photo, light: &Decoding, outline: &[Point], flat: &Flat) -> Self {
+        let frame = frame(outline);
+        let map = Homography::to_corners(&frame);
+        let mut cells = vec![[None; COLUMNS]; SLICES];
+        let (mut clipped, mut count) = (0.0, 0.0);
+        for (slice, row) in cells.iter_mut().enumerate() {
+            for (column, cell) in row.iter_mut().enumerate() {
+                let u = 0.03 + 0.94 * (column as f64 + 0.5) / COLUMNS as f64;
+                let mut sum = [0.0; 3];
+                let mut taken = 0.0;
+                for k in 0..ROWS {
+                    let v = 0.02 + 0.96 * (slice as f64 + (k as f64 + 0.5) / ROWS as f64) / SLICES as f64;
+                    let at = map.map(u, v);
+                    if at[0] < 0.0 || at[1] < 0.0 || (outline.len() != 4 && !inside(outline, at)) {
+                        continue;
+                    }
+                    let codes = photo.codes(at[0].round() as usize, at[1].round() as usize);
+                    clipped += f64::from(u8::from(codes.iter().any(|c| *c >= 254)));
+                    for c in 0..3 {
+                        sum[c] += light[c][usize::from(codes[c])];
+                    }
+                    taken += 1.0;
+                }
+                count += ROWS as f64;
+                if taken >= ROWS as f64 / 2.0 {
+                    let even = flat.at(map.map(u, (slice as f64 + 0.5) / SLICES as f64));
+                    *cell = Some([0, 1, 2].map(|c| sum[c] / taken / even[c]));
+                }
+            }
+        }
+        Self { cells, clipped: clipped / count }
+    }
+
+    /// The slices without gloss: the darkest part of them.
+    pub fn matt_slices(&self) -> Vec<usize> {
+        let mut means: Vec<(usize, f64)> = self
+            .cells
+            .iter()
+            .enumerate()
+            .filter_map(|(i, row)| mean(row.iter().flatten()).map(|m| (i, m.iter().sum::<f64>())))
+            .collect();
+        means.sort_by(|p, q| p.1.total_cmp(&q.1));
+        let keep = ((means.len() as f64 * WITHOUT_GLOSS).ceil() as usize).max(1);
+        means.truncate(keep);
+        means.into_iter().map(|(i, _)| i).collect()
+    }
+
+    /// Cells of these slices.
+    pub fn cells_of(&self, slices: &[usize]) -> Vec<[f64; 3]> {
+        slices.iter().flat_map(|i| self.cells[*i].iter().flatten().copied()).collect()
+    }
+}
+
+/// The mean of lights, or nothing of none.
+pub(crate) fn mean<'a>(lights: impl Iterator<Item = &'a [f64; 3]>) -> Option<[f64; 3]> {
+    let mut sum = [0.0; 3];
+    let mut count = 0.0;
+    for light in lights {
+        for c in 0..3 {
+            sum[c] += light[c];
+        }
+        count += 1.0;
+    }
+    (count > 0.0).then(|| sum.map(|s| s / count))
+}
+
+/// Four corners round the outline, the first edge at the root side.
+fn frame(outline: &[Point]) -> [Point; 4] {
+    if let [a, b, c, d] = outline {
+        return [*a, *b, *c, *d];
+    }
+    let middle = [0, 1].map(|k| outline.iter().map(|p| p[k]).sum::<f64>() / outline.len() as f64);
+    let root = [0, 1].map(|k| (outline[0][k] + outline[1][k]) / 2.0);
+    let mut along = [middle[0] - root[0], middle[1] - root[1]];
+    let size = (along[0] * along[0] + along[1] * along[1]).sqrt();
+    along = if size > 1.0 { along.map(|v| v / size) } else { [0.0, 1.0] };
+    let across = [along[1], -along[0]];
+    let reach = |axis: Point, pick: fn(f64, f64) -> f64| {
+        outline.iter().map(|p| (p[0] - middle[0]) * axis[0] + (p[1] - middle[1]) * axis[1]).reduce(pick).unwrap_or(0.0)
+    };
+    let (u0, u1) = (reach(across, f64::min), reach(across, f64::max));
+    let (v0, v1) = (reach(along, f64::min), reach(along, f64::max));
+    let place = |u: f64, v: f64| [0, 1].map(|k| middle[k] + u * across[k] + v * along[k]);
+    [place(u0, v0), place(u1, v0), place(u1, v1), place(u0, v1)]
+}
+
+/// Groups of cells that are one tone: share and mean light, the largest first.
+///
+/// Shading scales light and leaves its proportions; so a cell's tone is looked
+/// for in its proportions and, less strictly, its lightness.
+pub(crate) fn tones(cells: &[[f64; 3]]) -> Vec<(f64, [f64; 3])> {
+    let points: Vec<[f64; 3]> = cells.iter().filter_map(features).collect();
+    let cells: Vec<&[f64; 3]> = cells.iter().filter(|cell| features(cell).is_some()).collect();
+    if points.is_empty() {
+        return Vec::new();
+    }
+    let mut best: Option<(f64, Vec<usize>)> = None;
+    for k in 1..=3 {
+        let (groups, inner) = cluster(&points, k);
+        // A further tone must take away a good part of the spread.
+        let cost = inner * [1.0, 2.2, 3.4][k - 1];
+        if best.as_ref().is_none_or(|(least, _)| cost < *least) {
+            best = Some((cost, groups));
+        }
+    }
+    let groups = best.map(|(_, groups)| groups).unwrap_or_default();
+    let mut result: Vec<(f64, [f64; 3])> = (0..3)
+        .filter_map(|g| {
+            let members = || cells.iter().zip(&groups).filter(|(_, own)| **own == g).map(|(cell, _)| *cell);
+            let share = members().count() as f64 / cells.len() as f64;
+            mean(members()).map(|m| (share, m))
+        })
+        .collect();
+    result.sort_by(|p, q| q.0.total_cmp(&p.0));
+    result
+}
+
+fn features(cell: &[f64; 3]) -> Option<[f64; 3]> {
+    let [r, g, b] = *cell;
+    (r > 1e-4 && g > 1e-4 && b > 1e-4).then(|| [(r + g + b).ln(), 2.0 * (r / g).ln(), (g / b).ln()])
+}
+
+/// Groups of points about `k` middles, and the mean squared distance inside them.
+fn cluster(points: &[[f64; 3]], k: usize) -> (Vec<usize>, f64) {
+    let distance = |p: &[f64; 3], q: &[f64; 3]| (0..3).map(|i| (p[i] - q[i]) * (p[i] - q[i])).sum::<f64>();
+    let mut order: Vec<usize> = (0..points.len()).collect();
+    order.sort_by(|p, q| points[*p][0].total_cmp(&points[*q][0]));
+    let mut middles: Vec<[f64; 3]> = (0..k).map(|g| points[order[(2 * g + 1) * points.len() / (2 * k)]]).collect();
+    let mut groups = vec![0; points.len()];
+    for _ in 0..30 {
+        for (group, point) in groups.iter_mut().zip(points) {
+            *group = (0..k).min_by(|p, q| distance(point, &middles[*p]).total_cmp(&distance(point, &middles[*q]))).unwrap_or(0);
+        }
+        for (g, middle) in middles.iter_mut().enumerate() {
+            if let Some(m) = mean(points.iter().zip(&groups).filter(|(_, own)| **own == g).map(|(p, _)| p)) {
+                *middle = m;
+            }
+        }
+    }
+    let inner = points.iter().zip(&groups).map(|(p, g)| distance(p, &middles[*g])).sum::<f64>() / points.len() as f64;
+    (groups, inner)
+}

@@ -1,0 +1,191 @@
+//! From a stranger's bytes to upright pixels: limits first.
+
+use crate::fault::PhotoFault;
+use crate::profile::{Decoding, decoding};
+use image::codecs::{jpeg::JpegDecoder, png::PngDecoder, webp::WebPDecoder};
+use image::{DynamicImage, ExtendedColorType, ImageDecoder, Limits, RgbImage, metadata::Orientation};
+use std::io::Cursor;
+
+/// The largest file that is looked at, in bytes.
+pub const LARGEST_FILE: usize = 40_000_000;
+
+/// The longest side, in pixels.
+pub const LARGEST_SIDE: u32 = 12_000;
+
+/// The most pixels.
+pub const MOST_PIXELS: u64 = 64_000_000;
+
+/// The shortest side, in pixels.
+const SMALLEST_SIDE: u32 = 120;
+
+/// A photograph, upright, with what its codes mean. Nothing else of the file is kept.
+pub struct Photo {
+    pub(crate) pixels: RgbImage,
+    pub(crate) decoding: Decoding,
+}
+
+impl Photo {
+    /// Pixels across and down.
+    #[must_use]
+    pub fn size(&self) -> (usize, usize) {
+        (self.pixels.width() as usize, self.pixels.height() as usize)
+    }
+
+    /// The codes at a pixel; the nearest edge pixel outside.
+    pub(crate) fn codes(&self, x: usize, y: usize) -> [u8; 3] {
+        let (w, h) = (self.pixels.width(), self.pixels.height());
+        self.pixels.get_pixel((x as u32).min(w - 1), (y as u32).min(h - 1)).0
+    }
+
+    /// Light at a pixel in the photo's own primaries.
+    pub(crate) fn light(&self, x: usize, y: usize) -> [f64; 3] {
+        let codes = self.codes(x, y);
+        [0, 1, 2].map(|c| self.decoding[c][usize::from(codes[c])])
+    }
+
+    /// The upright pixels, three bytes each, row by row.
+    #[must_use]
+    pub fn rgb_bytes(&self) -> &[u8] {
+        self.pixels.as_raw()
+    }
+}
+
+/// Opens a JPEG, PNG or WebP photograph.
+///
+/// *Errors*: sizes beyond the limits, found before decoding; formats, profiles
+/// and damage, each with what to do.
+pub fn open_photo(bytes: &[u8]) -> Result<Photo, PhotoFault> {
+    if bytes.len() > LARGEST_FILE {
+        return Err(PhotoFault::TooManyBytes { megabytes: bytes.len() / 1_000_000, most: LARGEST_FILE / 1_000_000 });
+    }
+    let damaged = |fault: image::ImageError| PhotoFault::Damaged(first_words(&fault.to_string()));
+    let cursor = Cursor::new(bytes);
+    match kind(bytes)? {
+        Kind::Jpeg => {
+            check_jpeg(bytes)?;
+            decode(JpegDecoder::new(cursor).map_err(damaged)?)
+        }
+        Kind::Png => {
+            check_size(png_size(bytes)?)?;
+            decode(PngDecoder::with_limits(cursor, limits()).map_err(damaged)?)
+        }
+        Kind::WebP => decode(WebPDecoder::new(cursor).map_err(damaged)?),
+    }
+}
+
+enum Kind {
+    Jpeg,
+    Png,
+    WebP,
+}
+
+fn kind(bytes: &[u8]) -> Result<Kind, PhotoFault> {
+    let brand = bytes.get(4..12).unwrap_or_default();
+    if brand.starts_with(b"ftyp") && [&b"heic"[..], b"heix", b"hevc", b"hevx", b"heim", b"heis", b"mif1", b"msf1"].contains(&&brand[4..]) {
+        return Err(PhotoFault::Heic);
+    }
+    if bytes.starts_with(&[0xff, 0xd8, 0xff]) {
+        Ok(Kind::Jpeg)
+    } else if bytes.starts_with(b"\x89PNG\r\n\x1a\n") {
+        Ok(Kind::Png)
+    } else if bytes.starts_with(b"RIFF") && bytes.get(8..12) == Some(b"WEBP") {
+        Ok(Kind::WebP)
+    } else {
+        Err(PhotoFault::Format)
+    }
+}
+
+fn limits() -> Limits {
+    let mut limits = Limits::default();
+    limits.max_image_width = Some(LARGEST_SIDE);
+    limits.max_image_height = Some(LARGEST_SIDE);
+    limits.max_alloc = Some(MOST_PIXELS * 4);
+    limits
+}
+
+fn check_size((width, height): (u32, u32)) -> Result<(), PhotoFault> {
+    if width > LARGEST_SIDE || height > LARGEST_SIDE || u64::from(width) * u64::from(height) > MOST_PIXELS {
+        return Err(PhotoFault::TooLarge { width, height });
+    }
+    if width < SMALLEST_SIDE || height < SMALLEST_SIDE {
+        return Err(PhotoFault::TooSmall { width, height });
+    }
+    Ok(())
+}
+
+/// Width and height as the first chunk of a PNG states them.
+fn png_size(bytes: &[u8]) -> Result<(u32, u32), PhotoFault> {
+    let word = |at: usize| bytes.get(at..at + 4).and_then(|b| b.try_into().ok()).map(u32::from_be_bytes);
+    match (word(16), word(20)) {
+        (Some(width), Some(height)) if bytes.get(12..16) == Some(b"IHDR") => Ok((width, height)),
+        _ => Err(PhotoFault::Damaged("its heading is missing".to_owned())),
+    }
+}
+
+/// Walks the headings of a JPEG for its size and number of colour channels.
+fn check_jpeg(bytes: &[u8]) -> Result<(), PhotoFault> {
+    let mut at = 2;
+    while let Some(&[0xff, marker, high, low]) = bytes.get(at..at + 4) {
+        if marker == 0xff {
+            at += 1;
+            continue;
+        }
+        let frame = (0xc0..=0xcf).contains(&marker) && ![0xc4, 0xc8, 0xcc].contains(&marker);
+        if frame {
+            let Some(&[_, h1, h0, w1, w0, channels]) = bytes.get(at + 4..at + 10) else { break };
+            check_size((u32::from(u16::from_be_bytes([w1, w0])), u32::from(u16::from_be_bytes([h1, h0]))))?;
+            return match channels {
+                3 => Ok(()),
+                1 => Err(PhotoFault::Grey),
+                _ => Err(PhotoFault::Cmyk),
+            };
+        }
+        at += 2 + usize::from(u16::from_be_bytes([high, low]));
+    }
+    Err(PhotoFault::Damaged("its heading is missing".to_owned()))
+}
+
+fn decode(mut decoder: impl ImageDecoder) -> Result<Photo, PhotoFault> {
+    let damaged = |fault: image::ImageError| PhotoFault::Damaged(first_words(&fault.to_string()));
+    check_size(decoder.dimensions())?;
+    decoder.set_limits(limits()).map_err(damaged)?;
+    match decoder.original_color_type() {
+        ExtendedColorType::Cmyk8 => return Err(PhotoFault::Cmyk),
+        ExtendedColorType::L8 | ExtendedColorType::La8 | ExtendedColorType::L16 | ExtendedColorType::L1 => return Err(PhotoFault::Grey),
+        _ => {}
+    }
+    let profile = decoder.icc_profile().map_err(damaged)?;
+    let orientation = decoder.orientation().unwrap_or(Orientation::NoTransforms);
+    let decoding = decoding(profile.as_deref())?;
+    let mut picture = DynamicImage::from_decoder(decoder).map_err(damaged)?;
+    picture.apply_orientation(orientation);
+    Ok(Photo { pixels: picture.into_rgb8(), decoding })
+}
+
+fn first_words(text: &str) -> String {
+    text.chars().take(80).collect()
+}
+
+/// The photograph as a new JPEG that holds pixels and colour profile only: no
+/// place, time, device or anything else of the old file.
+///
+/// *Errors*: as [`open_photo`].
+pub fn stripped_jpeg(bytes: &[u8]) -> Result<Vec<u8>, PhotoFault> {
+    use image::ImageEncoder;
+    let profile = match kind(bytes)? {
+        Kind::Jpeg => JpegDecoder::new(Cursor::new(bytes)).ok().and_then(|mut d| d.icc_profile().ok().flatten()),
+        Kind::Png => PngDecoder::with_limits(Cursor::new(bytes), limits()).ok().and_then(|mut d| d.icc_profile().ok().flatten()),
+        Kind::WebP => WebPDecoder::new(Cursor::new(bytes)).ok().and_then(|mut d| d.icc_profile().ok().flatten()),
+    };
+    let photo = open_photo(bytes)?;
+    let mut result = Vec::new();
+    let mut encoder = image::codecs::jpeg::JpegEncoder::new_with_quality(&mut result, 92);
+    if let Some(profile) = profile {
+        encoder.set_icc_profile(profile).map_err(|fault| PhotoFault::Profile(fault.to_string()))?;
+    }
+    let (width, height) = photo.pixels.dimensions();
+    encoder
+        .write_image(photo.rgb_bytes(), width, height, ExtendedColorType::Rgb8)
+        .map_err(|fault| PhotoFault::Damaged(first_words(&fault.to_string())))?;
+    Ok(result)
+}
