@@ -6,8 +6,11 @@
 //! the same plan gives the same bytes on any day.
 
 mod calendar;
+#[cfg(test)]
+mod example;
 mod map;
 mod shade;
+mod sheet;
 mod svg;
 mod typeset;
 pub mod words;

@@ -104,6 +104,7 @@ impl Desk {
         let mut fonts = own_fonts(copy.fonts)?;
         fonts.extend(carried_fonts().iter().cloned());
         let mut data = copy.data.clone();
+        printable(&mut data, &fonts);
         if let Some(fields) = data.as_object_mut() {
             let families: Vec<String> = fonts.first().map(|font| font.info().family.to_string()).into_iter().collect();
             fields.insert("families".to_owned(), families.into());
@@ -113,7 +114,7 @@ impl Desk {
         files.insert("common.typ", Bytes::from_string(COMMON));
         files.insert("data.json", Bytes::from_string(data.to_string()));
         if let Some(drawing) = &copy.drawing {
-            files.insert("drawing.svg", Bytes::from_string(drawing.clone()));
+            files.insert("drawing.svg", Bytes::from_string(printable_text(drawing, &fonts)));
         }
         let main = VirtualPath::new("main.typ").map_err(|fault| PaperFault::Setting(fault.to_string()))?;
         Ok(Self {
@@ -165,6 +166,32 @@ impl World for Desk {
     fn today(&self, _offset: Option<Duration>) -> Option<Datetime> {
         None
     }
+}
+
+/// Makes every text fit the faces at hand: an accessible page may hold no
+/// character that none of them can draw, and one client's emoji must not cost
+/// her the page.
+fn printable(value: &mut serde_json::Value, fonts: &[Font]) {
+    match value {
+        serde_json::Value::String(text) => *text = printable_text(text, fonts),
+        serde_json::Value::Array(items) => items.iter_mut().for_each(|item| printable(item, fonts)),
+        serde_json::Value::Object(fields) => fields.values_mut().for_each(|field| printable(field, fonts)),
+        _ => {}
+    }
+}
+
+/// `text` with one `?` for every run of characters that no face can draw.
+fn printable_text(text: &str, fonts: &[Font]) -> String {
+    let mut out = String::with_capacity(text.len());
+    for c in text.chars() {
+        let drawn = c.is_ascii() || fonts.iter().any(|font| font.info().coverage.contains(u32::from(c)));
+        if drawn {
+            out.push(c);
+        } else if !out.ends_with('?') {
+            out.push('?');
+        }
+    }
+    out
 }
 
 /// The faces that were handed in.

@@ -135,11 +135,17 @@ fn tie(svg: &mut Svg, at: Spot, name: &str) {
     if !(at[0].is_finite() && at[1].is_finite()) {
         return;
     }
-    let (x, y) = (coordinate(at[0]), coordinate(at[1]));
     svg.open("g", &[("class", "tie")]);
     svg.element("title", &[], &format!("Where the hair is tied: {name}"));
-    svg.empty("circle", &[("cx", &x), ("cy", &y), ("r", "1.3"), ("fill", "none"), ("stroke", QUIET), ("stroke-width", "0.45"), ("stroke-dasharray", "1 0.6")]);
+    tie_mark(svg, at);
     svg.close();
+}
+
+/// The mark of a place where the hair is tied: a ring with a bar through it.
+pub(crate) fn tie_mark(svg: &mut Svg, at: Spot) {
+    let (x, y) = (coordinate(at[0]), coordinate(at[1]));
+    let ring = "M-1.5 0A1.5 1.5 0 1 1 1.5 0A1.5 1.5 0 1 1 -1.5 0M-2.6 0H2.6";
+    svg.empty("path", &[("d", ring), ("transform", &format!("translate({x} {y})")), ("fill", "none"), ("stroke", INK), ("stroke-width", "0.4")]);
 }
 
 /// A small turn of hair where the crown is.

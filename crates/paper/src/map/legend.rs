@@ -21,30 +21,38 @@ pub(crate) struct Legend<'a> {
     kept_free: Vec<(usize, Vec<String>)>,
     notes: Vec<String>,
     halves: bool,
+    ties: bool,
 }
+
+/// Ems that a line of notes takes: the face is the reader's own, and the widest
+/// of the usual ones runs a sixth wider than reckoned.
+const NOTE_EMS: f64 = WIDTH / SMALL / 1.17;
+/// Height of a line of small text.
+const SMALL_LINE: f64 = 3.8;
 
 impl<'a> Legend<'a> {
     /// The legend of a map.
     pub(crate) fn of(subject: &Subject<'a>) -> Self {
         let shades = subject.shades.iter().map(|shade| (shade, counts(subject, shade))).collect();
-        let column = (WIDTH - COLUMN - 16.0) / SMALL;
+        let column = (WIDTH - COLUMN - 16.0) / SMALL / 1.17;
         let kept_free = ground::reasons(subject)
             .into_iter()
             .enumerate()
             .map(|(i, reason)| (i + 1, wrapped(&shortened(&one_line(reason), column * 3.0), column)))
             .collect();
-        let mut notes = wrapped(HOW_TO_MEASURE, WIDTH / SMALL);
-        notes.extend(wrapped(&one_line(&subject.map.distortion), WIDTH / SMALL));
+        let mut notes = wrapped(HOW_TO_MEASURE, NOTE_EMS);
+        notes.extend(wrapped(&one_line(&subject.map.distortion), NOTE_EMS));
         let halves = subject.sites.iter().any(|site| site.piece.cut == "half");
-        Self { shades, kept_free, notes, halves }
+        Self { shades, kept_free, notes, halves, ties: !subject.map.ties.is_empty() }
     }
 
     /// How much of the sheet it takes.
     pub(crate) fn height(&self) -> f64 {
         let kept: usize = self.kept_free.iter().map(|(_, lines)| lines.len()).sum();
-        let left = self.shades.len() as f64 * LINE + 1.0;
-        let right = (2 + usize::from(self.halves)) as f64 * LINE + kept as f64 * 3.7 + 2.0;
-        6.5 + left.max(right) + self.notes.len() as f64 * 3.7 + 2.0
+        let left = self.shades.len() as f64 * (LINE + SMALL_LINE) + 1.0;
+        let marks = 2 + usize::from(self.halves) + usize::from(self.ties);
+        let right = marks as f64 * LINE + kept as f64 * SMALL_LINE + self.kept_free.len() as f64 + 1.0;
+        6.5 + left.max(right) + self.notes.len() as f64 * SMALL_LINE + 1.5
     }
 
     /// Draws it below `top`.
@@ -55,13 +63,13 @@ impl<'a> Legend<'a> {
         let mut left = top + 5.6;
         for (shade, counts) in &self.shades {
             self.shade(svg, shade, counts, left);
-            left += LINE;
+            left += LINE + SMALL_LINE;
         }
         let right = self.marks(svg, frame, top + 5.6);
         let mut y = left.max(right) + 0.8;
         for note in &self.notes {
             text(svg, plain([0.0, y], SMALL, QUIET), note);
-            y += 3.7;
+            y += SMALL_LINE;
         }
         svg.close();
     }
@@ -74,7 +82,8 @@ impl<'a> Legend<'a> {
         } else {
             format!("{}, {}", one_line(&shade.code), shade.name)
         };
-        text(svg, plain([19.0, y], TEXT, INK), &format!("{}: {counts}", shortened(&name, 11.0)));
+        text(svg, plain([19.0, y], TEXT, INK), &shortened(&name, 19.0));
+        text(svg, plain([19.0, y + SMALL_LINE + 0.2], SMALL, QUIET), counts);
     }
 
     /// The marks and reasons; returns where the next line would stand.
@@ -102,15 +111,20 @@ impl<'a> Legend<'a> {
             text(svg, plain([words, y], TEXT, INK), "a whole piece and one cut in half");
             y += LINE;
         }
+        if self.ties {
+            ground::tie_mark(svg, [x + 6.0, y - 1.1]);
+            text(svg, plain([words, y], TEXT, INK), "where the hair is tied");
+            y += LINE;
+        }
         for (number, lines) in &self.kept_free {
             let (l, t) = (coordinate(x), coordinate(y - 3.0));
             svg.empty("rect", &[("x", &l), ("y", &t), ("width", "8"), ("height", "3.6"), ("fill", "url(#kept-free)"), ("stroke", FAINT), ("stroke-width", "0.2")]);
             numbered(svg, [x + 11.0, y - 1.2], &number.to_string());
             for line in lines {
                 text(svg, plain([words, y], SMALL, INK), line);
-                y += 3.7;
+                y += SMALL_LINE;
             }
-            y += 0.5;
+            y += 1.0;
         }
         y
     }

@@ -95,7 +95,7 @@ fn guides(svg: &mut Svg, partings: &[Parting<'_>]) {
             svg.empty("path", &[("d", &path), ("stroke", FAINT), ("stroke-width", "0.25"), ("stroke-dasharray", "0.3 1.1"), ("stroke-linecap", "round")]);
             let top = line.spots().iter().copied().fold(line.start(), |a, b| if b[1] < a[1] { b } else { a });
             let how = Text { at: [top[0], top[1] - 1.8], size: SMALL, anchor: Anchor::Middle, weight: Weight::Plain, colour: QUIET };
-            text(svg, how, &number(along.abs(), 0));
+            text(svg, how, &crate::words::millimetres(along.abs()));
         }
     }
 }
@@ -172,7 +172,7 @@ fn heights(svg: &mut Svg, partings: &[Parting<'_>]) {
                 Edge::Right => (WIDTH - 0.5, Anchor::End, WIDTH - 17.5),
             };
             let lead = path_through(&[[inner, y - 1.1], spot], Ending::Open);
-            svg.empty("path", &[("d", &lead), ("fill", "none"), ("stroke", FAINT), ("stroke-width", "0.2")]);
+            svg.empty("path", &[("d", &lead), ("fill", "none"), ("stroke", FAINT), ("stroke-width", "0.2"), ("stroke-dasharray", "0.2 0.9"), ("stroke-linecap", "round")]);
             let how = Text { at: [x, y], size: TEXT, anchor, weight: Weight::Plain, colour: INK };
             text(svg, how, &format!("{} · {} mm", parting.row.row, number(parting.row.parting_above_nape_mm, 0)));
         }

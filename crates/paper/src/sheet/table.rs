@@ -1,0 +1,170 @@
+//! The table of sites, row by row in working order, and the count of shades.
+
+use crate::map::letters;
+use crate::shade::Shade;
+use crate::words::{capital, counted, millimetres, number, one_line, spoken};
+use salon::plan::{PlanSide, RowPlan, SitePlan};
+use serde::Serialize;
+
+/// One row of the table with its sites.
+#[derive(Debug, Serialize)]
+pub(crate) struct RowLines {
+    /// `Row 3`.
+    name: String,
+    /// Where it lies and how it is set.
+    says: String,
+    sites: Vec<SiteLine>,
+}
+
+/// One site, every cell as it is printed.
+#[derive(Debug, Serialize)]
+pub(crate) struct SiteLine {
+    site: String,
+    side: String,
+    along: String,
+    shade: String,
+    length: String,
+    cut: String,
+    slice: String,
+    hairs: String,
+}
+
+/// The rows with their sites, in the order in which they are worked. A site
+/// whose row is not listed comes last under a row of its own number, so that
+/// none is ever left out.
+pub(crate) fn rows(rows: &[RowPlan], sites: &[SitePlan], shades: &[Shade]) -> Vec<RowLines> {
+    let mut lines: Vec<RowLines> = rows
+        .iter()
+        .map(|row| RowLines {
+            name: format!("Row {}", row.row),
+            says: row_says(row),
+            sites: in_row(sites, row.row, shades),
+        })
+        .filter(|row| !row.sites.is_empty())
+        .collect();
+    let mut missing: Vec<u32> = sites.iter().map(|s| s.row).filter(|n| rows.iter().all(|row| row.row != *n)).collect();
+    missing.dedup();
+    for row in missing {
+        let height = sites.iter().find(|s| s.row == row).map_or(f64::NAN, |s| s.above_nape_mm);
+        lines.push(RowLines {
+            name: format!("Row {row}"),
+            says: format!("parting {} above the nape hairline", millimetres(height)),
+            sites: in_row(sites, row, shades),
+        });
+    }
+    lines
+}
+
+fn in_row(sites: &[SitePlan], row: u32, shades: &[Shade]) -> Vec<SiteLine> {
+    sites.iter().filter(|site| site.row == row).map(|site| site_line(site, shades)).collect()
+}
+
+fn row_says(row: &RowPlan) -> String {
+    format!(
+        "{}: parting {} above the nape hairline, {}",
+        spoken(&row.zone),
+        millimetres(row.parting_above_nape_mm),
+        spoken(&row.setting)
+    )
+}
+
+fn site_line(site: &SitePlan, shades: &[Shade]) -> SiteLine {
+    let piece = &site.piece;
+    let code = match &piece.under_shade {
+        Some(under) if *under != piece.shade => format!("{} over {}", one_line(&piece.shade), one_line(under)),
+        _ => one_line(&piece.shade),
+    };
+    SiteLine {
+        site: one_line(&site.site),
+        side: capital(site.side.words()),
+        along: match site.side {
+            PlanSide::Centre if site.along_mm.abs() < 0.5 => "0".to_owned(),
+            _ => number(site.along_mm.abs(), 0),
+        },
+        shade: format!("{}: {code}", letters(site, shades)),
+        length: number(piece.length_mm, 0),
+        cut: if piece.cut == "half" { "half" } else { "whole" }.to_owned(),
+        slice: format!("{} × {}", number(site.slice_mm, 1), number(site.slice_width_mm, 0)),
+        hairs: number(site.hairs, 0),
+    }
+}
+
+/// One line of the count of shades: letter, shade, length, sandwiches, pieces.
+pub(crate) fn shade_lines(sites: &[SitePlan], shades: &[Shade]) -> Vec<[String; 5]> {
+    let mut lines = Vec::new();
+    for shade in shades {
+        let mut lengths: Vec<f64> =
+            sites.iter().filter(|s| uses(s, shade) > 0).map(|s| s.piece.length_mm).collect();
+        lengths.sort_by(f64::total_cmp);
+        lengths.dedup();
+        for length in lengths {
+            let with: Vec<&SitePlan> =
+                sites.iter().filter(|s| uses(s, shade) > 0 && s.piece.length_mm.total_cmp(&length).is_eq()).collect();
+            // A piece cut in half serves two places and is taken once.
+            let halves: usize = with.iter().map(|s| uses(s, shade) * if s.piece.cut == "half" { 1 } else { 2 }).sum();
+            let cut = with.iter().filter(|s| s.piece.cut == "half").count();
+            let of_them = if cut == 0 { String::new() } else { format!(", {cut} cut in half") };
+            let name = if shade.name.is_empty() || shade.name == shade.code {
+                one_line(&shade.code)
+            } else {
+                format!("{}, {}", one_line(&shade.code), shade.name)
+            };
+            lines.push([
+                shade.letter.clone(),
+                name,
+                millimetres(length),
+                format!("{}{of_them}", with.len()),
+                halves.div_ceil(2).to_string(),
+            ]);
+        }
+    }
+    lines
+}
+
+/// How many of a site's two pieces have this shade.
+fn uses(site: &SitePlan, shade: &Shade) -> usize {
+    let over = &site.piece.shade;
+    let under = site.piece.under_shade.as_ref().unwrap_or(over);
+    usize::from(*over == shade.code) + usize::from(*under == shade.code)
+}
+
+/// What stands under the table: how exact its numbers are.
+pub(crate) fn notes(sites: &[SitePlan]) -> Vec<String> {
+    let sigmas = sites.iter().map(|s| s.sigma_mm).filter(|s| s.is_finite());
+    let (low, high) = (sigmas.clone().fold(f64::INFINITY, f64::min), sigmas.fold(0.0, f64::max));
+    let mut notes = Vec::new();
+    if high > 0.0 {
+        let spread = if number(low, 0) == number(high, 0) {
+            millimetres(high)
+        } else {
+            format!("{} to {}", number(low, 0), millimetres(high))
+        };
+        notes.push(format!(
+            "The places are reckoned from her tape measures: on the head each may lie about {spread} off (one standard error), \
+             twice that now and then. Where it does, keep the distance from hairline and ear first."
+        ));
+    }
+    if let Some(tightest) = sites.iter().filter(|s| s.clearance_mm.is_finite()).min_by(|a, b| a.clearance_mm.total_cmp(&b.clearance_mm)) {
+        notes.push(format!(
+            "Closest to a border: {}, {} from the {}.",
+            one_line(&tightest.site),
+            millimetres(tightest.clearance_mm),
+            spoken(&tightest.clearance_to)
+        ));
+    }
+    notes.push(
+        "Slices are given as thickness and width in mm; both ends of the tab stay bare, adhesive on adhesive. \
+         Hairs in a slice follow from her density and are an estimate."
+            .to_owned(),
+    );
+    notes
+}
+
+/// `8 rows, 31 sandwiches`.
+pub(crate) fn summary(rows: &[RowPlan], sites: &[SitePlan]) -> String {
+    format!(
+        "{}, {}",
+        counted(rows.len(), "row", "rows"),
+        counted(sites.len(), "sandwich", "sandwiches")
+    )
+}
