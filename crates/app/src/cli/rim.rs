@@ -74,6 +74,40 @@ pub fn from_json<T: serde::de::DeserializeOwned>(text: &str, name: &str) -> Resu
     })
 }
 
+/// A TOML text as a value of a known shape.
+///
+/// *Errors*: the text does not have that shape: the line, and what was expected.
+pub fn from_toml<T: serde::de::DeserializeOwned>(text: &str, name: &str) -> Result<T, Failure> {
+    toml::from_str(text).map_err(|error| {
+        let what = error.message();
+        let place = error.span().map_or_else(String::new, |span| {
+            let before = &text[..span.start.min(text.len())];
+            format!(", line {}", before.matches('\n').count() + 1)
+        });
+        Failure::bad_input(format!("{name}{place}: {what}{}", nearest_named(what)))
+    })
+}
+
+/// Facts that cannot be used, a line a fault.
+#[must_use]
+pub fn bad_facts(name: &str, faults: &[::salon::Fault]) -> Failure {
+    let lines: Vec<String> = faults.iter().map(|fault| format!("{name}: {fault}")).collect();
+    Failure::bad_input(lines.join("\n"))
+}
+
+/// Writes one file so that it is never half written.
+///
+/// *Errors*: the file cannot be written; what was begun is removed.
+pub fn write_file(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
+    let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let name = path
+        .file_name()
+        .ok_or_else(|| Failure::bad_input(format!("{} names no file to write", path.display())))?
+        .to_string_lossy()
+        .into_owned();
+    write_files(folder, &[(name, bytes.to_vec())])
+}
+
 /// For an unknown key, the nearest of the keys that serde lists.
 #[must_use]
 pub fn nearest_named(said: &str) -> String {
