@@ -128,7 +128,7 @@ impl Desk {
 
     fn bytes(&self, id: FileId) -> FileResult<Bytes> {
         let path = id.vpath().get_without_slash();
-        if id.package().is_some() {
+        if *id.root() != VirtualRoot::Project {
             return Err(FileError::AccessDenied);
         }
         self.files.get(path).cloned().ok_or_else(|| FileError::NotFound(path.into()))
