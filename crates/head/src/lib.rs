@@ -7,18 +7,23 @@
 pub mod head;
 pub mod landmark;
 pub mod mesh;
+pub mod model;
 pub mod parting;
 pub mod path;
+mod plausible;
 pub mod point;
 pub mod size;
 pub mod surface;
 mod template;
+mod trace;
 mod vector;
 
 pub use head::{Head, MarkFault};
 pub use landmark::{CrownMark, Landmarks, Marks, TapedParting};
 pub use mesh::{MeshFault, TriMesh};
+pub use path::check_geodesic;
+pub use model::Template;
 pub use parting::Parting;
 pub use point::{Border, MapPoint, Side, SkinPoint, Zone};
-pub use size::{Arcs, Fit, HairUnderTape, MeasureFault, Measures, SizeSigma, Tape, fit};
+pub use size::{Arcs, Fit, HairAllowance, HairUnderTape, MeasureFault, Measures, SizeSigma, Tape, fit, fit_to};
 pub use surface::{Ellipsoid, ScalpShape, SmoothSkin, Sphere, Spheroid};

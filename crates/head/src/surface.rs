@@ -121,6 +121,7 @@ impl SmoothSkin for Spheroid {
 #[derive(Debug, Clone, PartialEq)]
 pub struct ScalpShape {
     stretch: Vec3,
+    middle: Vec3,
     /// `columns[m][k]`: the factor of `z^k` in the part of order m.
     columns: [[f64; template::DEGREE + 1]; template::DEGREE + 1],
 }
@@ -129,13 +130,28 @@ impl ScalpShape {
     /// The template itself.
     #[must_use]
     pub fn template() -> Self {
-        Self { stretch: [1.0; 3], columns: template::columns() }
+        Self { stretch: [1.0; 3], middle: template::CENTRE, columns: template::columns(&template::COEFFICIENTS) }
     }
 
-    /// The template stretched about the frame's origin by factors along x, y and z.
+    /// Another mean head of the same kind: coefficients in the template's
+    /// order (l = 0, 1, ..., each m = -l..l), degree 8 at most.
+    ///
+    /// *Errors*: a sentence, when the numbers give no symmetrical closed skin.
+    pub fn of_harmonics(centre: [f64; 3], coefficients: &[f64]) -> Result<Self, String> {
+        template::refuse(centre, coefficients)?;
+        let shape = Self { stretch: [1.0; 3], middle: centre, columns: template::columns(coefficients) };
+        let (directions, _) = crate::mesh::icosphere(3);
+        if directions.iter().any(|u| !(shape.radius(*u).0 > 1.0)) {
+            return Err("the template's radius falls to nothing in some direction: these are not the harmonics of a head in millimetres".into());
+        }
+        Ok(shape)
+    }
+
+    /// This shape stretched about the frame's origin by factors along x, y and z.
     #[must_use]
-    pub fn stretched(factors: [f64; 3]) -> Self {
-        Self { stretch: factors, columns: template::columns() }
+    pub fn stretched(&self, factors: [f64; 3]) -> Self {
+        let stretch = [0, 1, 2].map(|k| self.stretch[k] * factors[k]);
+        Self { stretch, ..self.clone() }
     }
 
     /// The stretch along x, y and z.
@@ -191,18 +207,18 @@ impl ScalpShape {
     #[must_use]
     pub fn towards(&self, u: [f64; 3]) -> [f64; 3] {
         let u = unit(u);
-        let q = add(template::CENTRE, scale(u, self.radius(u).0));
+        let q = add(self.middle, scale(u, self.radius(u).0));
         [q[0] * self.stretch[0], q[1] * self.stretch[1], q[2] * self.stretch[2]]
     }
 
     fn unstretched(&self, p: Vec3) -> Vec3 {
-        sub([p[0] / self.stretch[0], p[1] / self.stretch[1], p[2] / self.stretch[2]], template::CENTRE)
+        sub([p[0] / self.stretch[0], p[1] / self.stretch[1], p[2] / self.stretch[2]], self.middle)
     }
 }
 
 impl SmoothSkin for ScalpShape {
     fn centre(&self) -> [f64; 3] {
-        let c = template::CENTRE;
+        let c = self.middle;
         [c[0] * self.stretch[0], c[1] * self.stretch[1], c[2] * self.stretch[2]]
     }
 

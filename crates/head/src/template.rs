@@ -18,8 +18,6 @@ pub(crate) const CENTRE: Vec3 = [0.0, 12.0, 40.0];
 /// The up direction of the Frankfurt pose: (0, sin 15, cos 15 degrees).
 pub(crate) const UP: Vec3 = [0.0, 0.258_819_045_102_520_76, 0.965_925_826_289_068_3];
 
-/// Half the distance between the notches of the ears (tragions), mm.
-pub(crate) const TRAGION_X: f64 = 73.167;
 
 /// The bump of the occipital bone on the midline (inion), mm.
 pub(crate) const INION: Vec3 = [0.0, -79.593, 5.012];
@@ -27,7 +25,7 @@ pub(crate) const INION: Vec3 = [0.0, -79.593, 5.012];
 /// Real orthonormal harmonics with the Condon-Shortley phase: for each l, the
 /// orders m = -l..l; m < 0 goes with sin |m| phi, m > 0 with cos m phi. Mm.
 #[rustfmt::skip]
-const COEFFICIENTS: [f64; (DEGREE + 1) * (DEGREE + 1)] = [
+pub(crate) const COEFFICIENTS: [f64; (DEGREE + 1) * (DEGREE + 1)] = [
     // l = 0
     329.229263,
     // l = 1
@@ -50,7 +48,7 @@ const COEFFICIENTS: [f64; (DEGREE + 1) * (DEGREE + 1)] = [
 
 /// The template as polynomials: entry `[m][k]` is the factor of
 /// `z^k (x+iy)^m`, whose real part serves even m and imaginary part odd m.
-pub(crate) fn columns() -> [[f64; DEGREE + 1]; DEGREE + 1] {
+pub(crate) fn columns(coefficients: &[f64]) -> [[f64; DEGREE + 1]; DEGREE + 1] {
     let mut columns = [[0.0; DEGREE + 1]; DEGREE + 1];
     for l in 0..=DEGREE {
         let mut derivative = legendre(l);
@@ -67,13 +65,33 @@ pub(crate) fn columns() -> [[f64; DEGREE + 1]; DEGREE + 1] {
             let two = if m == 0 { 1.0 } else { 2.0 };
             let size = (two * (2 * l + 1) as f64 / (4.0 * std::f64::consts::PI) * ratio).sqrt();
             let order = if m % 2 == 0 { l + m } else { l - m };
-            let coefficient = COEFFICIENTS[l * l + order] * size * sign;
+            let coefficient = coefficients.get(l * l + order).copied().unwrap_or(0.0) * size * sign;
             for k in 0..=DEGREE {
                 columns[m][k] += coefficient * derivative[k];
             }
         }
     }
     columns
+}
+
+/// Says why some numbers are no template, if they are none.
+pub(crate) fn refuse(centre: Vec3, coefficients: &[f64]) -> Result<(), String> {
+    let whole = (0..=DEGREE).any(|l| (l + 1) * (l + 1) == coefficients.len());
+    if !whole {
+        return Err(format!("the template has {} coefficients: it takes (degree + 1) squared of them, for a degree of at most {DEGREE}", coefficients.len()));
+    }
+    if centre.iter().chain(coefficients).any(|c| !c.is_finite()) {
+        return Err("the template holds a number that is not finite".into());
+    }
+    let odd = |k: usize| {
+        let l = (0..=DEGREE).rev().find(|l| l * l <= k).unwrap_or(0);
+        let m = k as i64 - (l * l + l) as i64;
+        if m < 0 { m % 2 == 0 } else { m % 2 == 1 }
+    };
+    if centre[0] != 0.0 || coefficients.iter().enumerate().any(|(k, c)| odd(k) && c.abs() > 1e-6) {
+        return Err("the template is not the same left and right: set the terms that differ to zero".into());
+    }
+    Ok(())
 }
 
 /// Legendre's polynomial of degree l as powers of z.
