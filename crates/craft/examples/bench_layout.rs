@@ -1,6 +1,6 @@
 //! Measures the layout search on a folder of instances with known optima.
 //!
-//! `cargo run --release -p craft --example bench_layout -- FOLDER [SEEDS]`
+//! `cargo run --release -p craft --example bench_layout -- FOLDER [SEEDS [RESTARTS ROUNDS PATTERNS LABELS]]`
 
 use craft::placement::LayoutInstance;
 use craft::placement::search::{Effort, Wish, search};
@@ -10,6 +10,15 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     let mut args = std::env::args().skip(1);
     let folder = args.next().ok_or("give the folder of instances")?;
     let seeds: u64 = args.next().map_or(Ok(3), |s| s.parse())?;
+    let usual = Effort::default();
+    let mut number = |or: usize| args.next().map_or(Ok(or), |s| s.parse::<usize>());
+    let effort = Effort {
+        restarts: number(usual.restarts)?,
+        rounds: number(usual.rounds)?,
+        patterns: number(usual.patterns)?,
+        labels: number(usual.labels)?,
+        ..usual
+    };
     let mut files: Vec<_> = std::fs::read_dir(folder)?.filter_map(|f| f.ok().map(|f| f.path())).collect();
     files.retain(|f| f.extension().is_some_and(|e| e == "json"));
     files.sort();
@@ -22,7 +31,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         let mut line = String::new();
         for seed in 0..seeds {
             let start = Instant::now();
-            let found = search(&board, seed, Effort::default(), &mut |_| Wish::GoOn)?;
+            let found = search(&board, seed, effort, &mut |_| Wish::GoOn)?;
             let ms = start.elapsed().as_secs_f64() * 1e3;
             for (i, &a) in found.best.places.iter().enumerate() {
                 for &b in &found.best.places[i + 1..] {

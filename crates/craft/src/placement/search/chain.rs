@@ -14,6 +14,8 @@
 use super::Effort;
 use super::anneal::Archive;
 use super::board::{Pattern, Ready, ZONES};
+use super::wish::WishTable;
+use std::collections::BTreeMap;
 
 const FINE: i64 = 256;
 const FAR_AWAY: i64 = i64::MAX / 4;
@@ -26,6 +28,11 @@ type Centres = [u64; WORDS];
 /// Price steps on the chain without brick, and then with it.
 const LOOSE_STEPS: usize = 40;
 const TIGHT_STEPS: usize = 12;
+/// Steps on the chain with brick that may fail one after another.
+const VAIN_STEPS: usize = 4;
+
+/// No row is searched for more ways than this.
+const MOST_OF_ROW: usize = 30_000;
 
 /// One way of laying a row.
 #[derive(Debug, Clone)]
@@ -102,7 +109,12 @@ pub fn finish(ready: &Ready, effort: Effort, archive: &mut Archive) -> i64 {
         return archive.best_objective();
     }
     let links = Links::new(ready);
-    let mut walk = Walk { ready, links, ways: Vec::new(), prices: start_prices(ready), left_out: FAR_AWAY };
+    let mut walk = Walk { ready, links, ways: Vec::new(), prices: start_prices(ready), left_out: FAR_AWAY, table: WishTable::new(ready) };
+    if let Some(table) = &walk.table
+        && table.bound() >= archive.best_objective()
+    {
+        return archive.best_objective();
+    }
     walk.price_loosely(archive.best_objective());
     walk.gather(&centres, archive.best_objective(), effort.patterns);
     walk.price_tightly(archive.best_objective());
@@ -191,6 +203,7 @@ struct Walk<'a> {
     prices: Prices,
     /// Every layout that needs a way left out for want of room costs at least this.
     left_out: i64,
+    table: Option<WishTable>,
 }
 
 /// What the loose chain says about each row: the least below it, on it, above it.
@@ -346,7 +359,10 @@ impl Walk<'_> {
             let mut total = 0;
             for r in 0..self.ready.rows.len() {
                 let rest = loose.below[r] + loose.above[r] + self.prices.constant(self.ready);
-                let ways = self.ways_of(r, limit - rest, centres, room - total);
+                let Some(ways) = self.ways_of(r, limit - rest, centres, objective) else {
+                    total = room;
+                    break;
+                };
                 total += ways.len();
                 self.ways.push(ways);
                 if total >= room {
@@ -366,8 +382,22 @@ impl Walk<'_> {
         }
     }
 
-    /// The ways of row `r` of priced cost at most `limit`, `room` of them at most.
-    fn ways_of(&self, r: usize, limit: i64, centres: &CentreTable, room: usize) -> Vec<Way> {
+    /// Keeps the ways that could be part of a better layout as far as the mass
+    /// wished for goes.
+    fn sift(&self, r: usize, ways: &mut Vec<Pattern>, objective: i64) {
+        let Some(table) = &self.table else {
+            return;
+        };
+        let mut around = BTreeMap::new();
+        ways.retain(|pattern| {
+            let units = table.units(self.ready, pattern);
+            let rest = *around.entry(units).or_insert_with(|| table.least_around(r, &units));
+            self.ready.weigh(pattern).0 + rest < objective
+        });
+    }
+
+    /// The ways of row `r` of priced cost at most `limit`; nothing when they are too many to list.
+    fn ways_of(&self, r: usize, limit: i64, centres: &CentreTable, objective: i64) -> Option<Vec<Way>> {
         struct Hunt<'a> {
             row: &'a super::board::ReadyRow,
             tail: &'a [i64],
@@ -404,16 +434,22 @@ impl Walk<'_> {
         let row = &self.ready.rows[r];
         let (tail, gain) = self.tails(r);
         let start = row.cost * FINE + if row.counts { self.prices.row } else { 0 };
-        let mut hunt = Hunt { row, tail: &tail, gain: &gain, limit, room, found: Vec::new() };
+        let mut hunt = Hunt { row, tail: &tail, gain: &gain, limit, room: MOST_OF_ROW, found: Vec::new() };
         hunt.go(0, row.most, start, &mut Pattern::empty(r));
-        hunt.found
+        let mut found = hunt.found;
+        if found.len() >= MOST_OF_ROW {
+            return None;
+        }
+        self.sift(r, &mut found, objective);
+        let ways = found
             .into_iter()
             .map(|pattern| {
                 let (cost, mass) = self.ready.weigh(&pattern);
                 let (has, forbids) = centres.sets(pattern.places().iter().map(|&i| row.centre[i as usize]));
                 Way { pattern, cost, mass, has, forbids, priced: 0, upward: 0, downward: 0, next: (NONE, NONE) }
             })
-            .collect()
+            .collect();
+        Some(ways)
     }
 
     /// Finds better prices on the chain with brick, striking out ways as it goes.
@@ -421,15 +457,21 @@ impl Walk<'_> {
         let mut best = i64::MIN;
         let mut best_prices = self.prices;
         let mut at = to_float(&self.prices);
-        let mut share = 1.0;
+        let mut share = 0.5;
+        let mut vain = 0;
         for _ in 0..TIGHT_STEPS {
             let (bound, mass, rows) = self.chain();
             if bound > best {
                 best = bound;
                 best_prices = self.prices;
+                vain = 0;
                 self.strike_out(objective);
             } else {
-                share *= 0.7;
+                share *= 0.5;
+                vain += 1;
+            }
+            if vain == VAIN_STEPS {
+                break;
             }
             if !self.step(&mut at, share * (objective * FINE - bound) as f64, &mass, rows) {
                 break;
@@ -545,9 +587,10 @@ impl Walk<'_> {
         let mut carry = Carry {
             walk: self,
             constant: self.prices.constant(self.ready),
-            labels: vec![Label { cost: 0, mass: [0; ZONES], counted: 0, row: NONE, way: NONE, from: NONE }],
+            labels: vec![Label { bound: 0, cost: 0, mass: [0; ZONES], counted: 0, row: NONE, way: NONE, from: NONE }],
             of_row: Vec::new(),
             dropped: FAR_AWAY,
+            cut: FAR_AWAY,
             room,
         };
         for r in 0..self.ready.rows.len() {
@@ -569,6 +612,8 @@ fn to_float(prices: &Prices) -> [f64; ZONES + 1] {
 /// A layout built up to one way of one row. Mass is counted up to the target.
 #[derive(Debug, Clone, Copy)]
 struct Label {
+    /// No layout built on this one costs less.
+    bound: i64,
     cost: i64,
     mass: [i64; ZONES],
     counted: u16,
@@ -584,6 +629,11 @@ impl Label {
     }
 }
 
+/// The order in which labels are kept when there is not room for all.
+const fn likelihood(label: &Label) -> (i64, i64, u32, u32) {
+    (label.bound, label.cost, label.way, label.from)
+}
+
 struct Carry<'a> {
     walk: &'a Walk<'a>,
     constant: i64,
@@ -591,6 +641,8 @@ struct Carry<'a> {
     /// Labels ending on each row done.
     of_row: Vec<std::ops::Range<usize>>,
     dropped: i64,
+    /// Labels of the row under work above this bound are not made.
+    cut: i64,
     room: usize,
 }
 
@@ -608,8 +660,11 @@ impl Carry<'_> {
             for &o in &walk.links.down_far[r] {
                 far.extend(self.of_row[o].clone().map(|l| l as u32));
             }
+            self.shorten(&mut far, 4 * self.room);
             self.thin(&mut far);
+            self.shorten(&mut far, self.room);
             let mut made = Vec::new();
+            self.cut = FAR_AWAY;
             for &l in &far {
                 self.extend(r, l, None, &mut made, archive);
             }
@@ -619,7 +674,7 @@ impl Carry<'_> {
                     self.extend(r, l as u32, Some(&walk.ways[o][way].forbids), &mut made, archive);
                 }
             }
-            self.settle(r, made, archive.best_objective());
+            self.settle(made, archive.best_objective());
         }
         self.of_row.push(start..self.labels.len());
     }
@@ -637,8 +692,18 @@ impl Carry<'_> {
         *far = kept;
     }
 
+    /// Keeps as many of the labels as there is room for, the likeliest.
+    fn shorten(&mut self, far: &mut Vec<u32>, room: usize) {
+        if far.len() <= room {
+            return;
+        }
+        far.sort_by_key(|&l| likelihood(&self.labels[l as usize]));
+        self.dropped = self.dropped.min(self.labels[far[room] as usize].bound);
+        far.truncate(room);
+    }
+
     /// Puts every way of row `r` that may still win on top of label `l`.
-    fn extend(&self, r: usize, l: u32, forbids: Option<&Centres>, made: &mut Vec<(i64, Label)>, archive: &mut Archive) {
+    fn extend(&mut self, r: usize, l: u32, forbids: Option<&Centres>, made: &mut Vec<Label>, archive: &mut Archive) {
         let ready = self.walk.ready;
         let label = self.labels[l as usize];
         let row = &ready.rows[r];
@@ -647,7 +712,7 @@ impl Carry<'_> {
             return;
         }
         let base = self.priced(&label) + self.constant;
-        let mut limit = (archive.best_objective() - 1) * FINE;
+        let mut limit = self.cut.min((archive.best_objective() - 1) * FINE);
         for (w, way) in self.walk.ways[r].iter().enumerate() {
             if base + way.upward > limit {
                 break;
@@ -655,20 +720,35 @@ impl Carry<'_> {
             if forbids.is_some_and(|f| !apart(f, &way.has)) {
                 continue;
             }
-            let mut next = Label { cost: label.cost + way.cost, mass: label.mass, counted, row: r as u32, way: w as u32, from: l };
+            let mut next = Label { bound: 0, cost: label.cost + way.cost, mass: label.mass, counted, row: r as u32, way: w as u32, from: l };
             for z in 0..ready.zones {
                 next.mass[z] = (next.mass[z] + way.mass[z]).min(ready.targets[z]);
             }
-            let bound = self.priced(&next) + self.constant + way.upward - way.priced;
+            let mut bound = self.priced(&next) + self.constant + way.upward - way.priced;
+            if bound > limit {
+                continue;
+            }
+            if let Some(table) = &self.walk.table {
+                bound = bound.max((next.cost + table.least_above(r, &next.mass)) * FINE);
+            }
             if bound > limit {
                 continue;
             }
             let whole = next.cost + ready.shortfall_cost(&next.mass);
             if whole < archive.best_objective() {
                 archive.offer(ready, &self.unroll(&next));
-                limit = (archive.best_objective() - 1) * FINE;
+                limit = limit.min((archive.best_objective() - 1) * FINE);
             }
-            made.push((bound, next));
+            next.bound = bound;
+            made.push(next);
+            if made.len() > 16 * self.room {
+                // Too many to keep: only the likelier half, and none worse from here on.
+                let (_, worst, _) = made.select_nth_unstable_by_key(8 * self.room, likelihood);
+                self.cut = worst.bound - 1;
+                self.dropped = self.dropped.min(worst.bound);
+                made.retain(|label| label.bound <= self.cut);
+                limit = limit.min(self.cut);
+            }
         }
     }
 
@@ -685,26 +765,25 @@ impl Carry<'_> {
     }
 
     /// Keeps the labels of row `r` that no other beats, the likeliest if too many.
-    fn settle(&mut self, r: usize, mut made: Vec<(i64, Label)>, objective: i64) {
+    fn settle(&mut self, mut made: Vec<Label>, objective: i64) {
         let limit = (objective - 1) * FINE;
-        made.retain(|(bound, _)| *bound <= limit);
-        made.sort_by_key(|(bound, label)| (label.way, label.cost, *bound, label.from));
-        let mut kept: Vec<(i64, Label)> = Vec::with_capacity(made.len());
+        made.retain(|label| label.bound <= limit);
+        made.sort_by_key(|label| (label.way, label.cost, label.bound, label.from));
+        let mut kept: Vec<Label> = Vec::with_capacity(made.len());
         let mut group = 0;
-        for (bound, label) in made {
-            if kept.last().is_some_and(|(_, last)| last.way != label.way) {
+        for label in made {
+            if kept.last().is_some_and(|last| last.way != label.way) {
                 group = kept.len();
             }
-            if !kept[group..].iter().any(|(_, other)| other.beats(&label)) {
-                kept.push((bound, label));
+            if !kept[group..].iter().any(|other| other.beats(&label)) {
+                kept.push(label);
             }
         }
         if kept.len() > self.room {
-            kept.sort_by_key(|(bound, label)| (*bound, label.cost, label.way, label.from));
-            self.dropped = self.dropped.min(kept[self.room].0);
+            kept.sort_by_key(likelihood);
+            self.dropped = self.dropped.min(kept[self.room].bound);
             kept.truncate(self.room);
         }
-        debug_assert!(r == self.of_row.len());
-        self.labels.extend(kept.into_iter().map(|(_, label)| label));
+        self.labels.append(&mut kept);
     }
 }

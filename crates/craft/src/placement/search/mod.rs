@@ -16,6 +16,7 @@ mod board;
 mod chain;
 mod chance;
 mod row;
+mod wish;
 
 pub use board::{Board, BoardFault, BoardRow, Brick, Layout, Place};
 
