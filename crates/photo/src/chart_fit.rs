@@ -17,8 +17,6 @@ pub(crate) struct Patch {
     pub light: [f64; 3],
     /// Share of pixels at the ends of the scale.
     pub clipped: f64,
-    /// Spread of the pixels, relative.
-    pub spread: f64,
 }
 
 /// Half the side of the sampled square, in distances between patches.
@@ -53,7 +51,6 @@ fn measure(photo: &Photo, decoding: &Decoding, outline: &[Point; 4], middle: Poi
     }
     let count = lights.len().max(1) as f64;
     let mut light = [0.0; 3];
-    let mut spread = 0.0_f64;
     for c in 0..3 {
         let mut list: Vec<f64> = lights.iter().map(|l| l[c]).collect();
         list.sort_by(f64::total_cmp);
@@ -61,11 +58,8 @@ fn measure(photo: &Photo, decoding: &Decoding, outline: &[Point; 4], middle: Poi
         let cut = list.len() / 20;
         let inner = &list[cut..list.len() - cut];
         light[c] = inner.iter().sum::<f64>() / inner.len().max(1) as f64;
-        if let (Some(low), Some(high)) = (list.get(list.len() / 6), list.get(list.len() * 5 / 6)) {
-            spread = spread.max((high - low) / 2.0 / (light[c] + 0.01));
-        }
     }
-    Patch { middle, light, clipped: clipped / count, spread }
+    Patch { middle, light, clipped: clipped / count }
 }
 
 /// Checks that the patches under the marks are a chart, the right way up.

@@ -4,6 +4,7 @@ use crate::flat::Flat;
 use crate::geometry::{Homography, Point, inside};
 use crate::open::Photo;
 use crate::profile::Decoding;
+use crate::solve::least_squares;
 
 /// Slices along the strands.
 pub(crate) const SLICES: usize = 40;
@@ -14,8 +15,11 @@ const COLUMNS: usize = 120;
 /// Rows of pixels looked at in one slice.
 const ROWS: usize = 8;
 
-/// The share of slices, the darkest, that hold no gloss.
-const WITHOUT_GLOSS: f64 = 0.4;
+/// The share of slices, the darkest, from which the search for gloss starts.
+const DARKEST: f64 = 0.4;
+
+/// White light in a slice, as a share of the hair's own, that is still no gloss.
+const SHINE_ALLOWED: f64 = 0.03;
 
 /// Hair as a grid: slices along the strands, columns across.
 pub(crate) struct Tress {
@@ -60,18 +64,37 @@ impl Tress {
         Self { cells, clipped: clipped / count }
     }
 
-    /// The slices without gloss: the darkest part of them.
-    pub fn matt_slices(&self) -> Vec<usize> {
-        let mut means: Vec<(usize, f64)> = self
-            .cells
-            .iter()
-            .enumerate()
-            .filter_map(|(i, row)| mean(row.iter().flatten()).map(|m| (i, m.iter().sum::<f64>())))
-            .collect();
-        means.sort_by(|p, q| p.1.total_cmp(&q.1));
-        let keep = ((means.len() as f64 * WITHOUT_GLOSS).ceil() as usize).max(1);
-        means.truncate(keep);
-        means.into_iter().map(|(i, _)| i).collect()
+    /// The slices without gloss.
+    ///
+    /// Gloss has the colour of the light, `white`; shading has the colour of
+    /// the hair. So each slice is parted into so much of the darkest slices'
+    /// colour and so much white, and those with least white are kept, however
+    /// light or dark.
+    pub fn matt_slices(&self, white: [f64; 3]) -> Vec<usize> {
+        let means: Vec<(usize, [f64; 3])> =
+            self.cells.iter().enumerate().filter_map(|(i, row)| mean(row.iter().flatten()).map(|m| (i, m))).collect();
+        let total = |light: &[f64; 3]| light.iter().sum::<f64>();
+        let mut dark = means.clone();
+        dark.sort_by(|p, q| total(&p.1).total_cmp(&total(&q.1)));
+        dark.truncate(((means.len() as f64 * DARKEST).ceil() as usize).max(1));
+        let Some(mut own) = mean(dark.iter().map(|(_, light)| light)) else { return Vec::new() };
+        let mut kept: Vec<usize> = dark.iter().map(|(i, _)| *i).collect();
+        for _ in 0..3 {
+            let rows = [0, 1, 2].map(|c| [own[c], white[c]]);
+            let weights = own.map(|light| 1.0 / (light.abs() + 1e-4));
+            let mut gloss: Vec<(f64, f64, usize, [f64; 3])> = Vec::new();
+            for (i, light) in &means {
+                let Some([shade, shine]) = least_squares(&rows, light, &weights) else { return kept };
+                gloss.push((shine * total(&white) / total(&own), shade, *i, *light));
+            }
+            gloss.sort_by(|p, q| p.0.total_cmp(&q.0));
+            let least = gloss[gloss.len() / 5].0;
+            gloss.retain(|slice| slice.0 <= least + SHINE_ALLOWED);
+            kept = gloss.iter().map(|slice| slice.2).collect();
+            let Some(next) = mean(gloss.iter().map(|slice| &slice.3)) else { return kept };
+            own = next;
+        }
+        kept
     }
 
     /// Cells of these slices.

@@ -95,7 +95,7 @@ pub fn read_open_photo(photo: &Photo, marks: &Marks) -> Result<Reading, PhotoFau
     });
     let usable = seen.map(|patch| patch.clipped < 0.02);
     let tress = Tress::sample(photo, &decoding, &marks.hair, &flat);
-    let matt = tress.cells_of(&tress.matt_slices());
+    let matt = tress.cells_of(&tress.matt_slices(lights[NEUTRALS[1]]));
     let hair = mean(matt.iter()).ok_or(PhotoFault::Hair("holds no pixels"))?;
     let fault = || PhotoFault::NoChart("the chart's patches are too alike to be read: move into better light");
     let fit = |light: Light, white| Fit::near(&lights, &usable, &patches_under(light), white, hair).ok_or_else(fault);
