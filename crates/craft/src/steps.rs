@@ -1,6 +1,475 @@
 //! The ordered steps at the chair.
+//!
+//! The run sheet is the plan told in the order of the hands: prepare, section,
+//! place from the nape upward and then the sides, look, close. Three stops
+//! hold everything up until somebody has looked: before her hair is touched,
+//! before the first piece, before she leaves. Cautions stand where the step is.
 
-use measure::Rule;
+use crate::suitability::Limits;
+use crate::suitability::answers::{Ends, Oil};
+use measure::{Grade, Length, Rule, RuleBook};
+use serde::{Deserialize, Serialize};
+
+/// How deep the first section at the nape is, at least.
+pub const FIRST_SECTION: Rule = Rule {
+    id: "steps-first-section",
+    says: "The first section at the nape is about 38 mm deep, so that nothing shows when hair is tied up (T6).",
+    value: 38.0,
+    range: (25.0, 60.0),
+    unit: "mm",
+    grade: Grade::CommonPractice,
+    source: "",
+};
+
+/// The hottest iron that may be tapped on a bond.
+pub const BOND_IRON: Rule = Rule {
+    id: "steps-bond-iron",
+    says: "An iron that is tapped on a bond is temperature-controlled and no hotter than this; not on every hair (T16).",
+    value: 150.0,
+    range: (100.0, 150.0),
+    unit: "degC",
+    grade: Grade::CommonPractice,
+    source: "",
+};
+
+/// How long the room is aired after a flammable remover before a hot tool is switched on.
+pub const AIRING: Rule = Rule {
+    id: "steps-airing",
+    says: "After a flammable remover the hair is rinsed and dried and the room aired this long before any hot tool or flame.",
+    value: 15.0,
+    range: (10.0, 60.0),
+    unit: "minutes",
+    grade: Grade::OurChoice,
+    source: "",
+};
 
 /// The rules of this chapter.
-pub const RULES: &[&Rule] = &[];
+pub const RULES: &[&Rule] = &[&FIRST_SECTION, &BOND_IRON, &AIRING];
+
+/// Where in the visit a step stands.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Phase {
+    /// Before her hair is touched.
+    Prepare,
+    /// Washing, drying, sectioning.
+    Ready,
+    /// Placing.
+    Place,
+    /// Looking and blending.
+    Finish,
+    /// Before she leaves.
+    Close,
+    /// At the next visit: taking out and putting back.
+    Retape,
+}
+
+/// One step.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Step {
+    /// Counted from 1.
+    pub id: u32,
+    /// Where in the visit.
+    pub phase: Phase,
+    /// What is done, one short sentence.
+    pub what: String,
+    /// How, with its numbers.
+    pub how: String,
+    /// The caution that belongs here.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub caution: Option<String>,
+    /// What is looked at and said aloud or written down before going on.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub value_to_confirm: Option<String>,
+    /// Whether nothing goes on before this is done.
+    pub stop: bool,
+    /// The site it is about.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub site: Option<String>,
+    /// The facts of the trade and rules it comes from.
+    pub rules: Vec<String>,
+}
+
+/// A row as the steps need it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RowToSet {
+    /// Counted from the nape.
+    pub row: u32,
+    /// The region in words.
+    pub zone: String,
+    /// Height of the parting above the nape hairline, at the middle.
+    pub above_nape: Length,
+    /// In brick against the row below, or side by side with it.
+    pub brick: bool,
+}
+
+/// A site as the steps need it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SiteToSet {
+    /// Its name.
+    pub site: String,
+    /// Its row.
+    pub row: u32,
+    /// Her own side in words.
+    pub side: String,
+    /// Distance along the parting from the midline, + to her right.
+    pub along: Length,
+    /// The tab's width as set.
+    pub width: Length,
+    /// The slice's width.
+    pub slice_width: Length,
+    /// The slice's thickness.
+    pub slice: Length,
+    /// The shade in words, under and over.
+    pub shade: String,
+    /// The length of the hair.
+    pub length: Length,
+    /// Whether the piece is cut in half.
+    pub half: bool,
+}
+
+/// What the run sheet is made for.
+#[derive(Debug, Clone, Copy)]
+pub struct Visit<'a> {
+    /// The rows, as they are worked.
+    pub rows: &'a [RowToSet],
+    /// The sites, as they are worked.
+    pub sites: &'a [SiteToSet],
+    /// What the consultation allows.
+    pub limits: &'a Limits,
+    /// How her hair's ends are cut.
+    pub ends: Ends,
+    /// Her hair's oil.
+    pub oil: Oil,
+    /// How far off the scalp a bond is set.
+    pub off_scalp: Length,
+}
+
+/// The run sheet from preparing to the next visit's way out and back.
+#[must_use]
+pub fn run_sheet(visit: &Visit, book: &RuleBook) -> Vec<Step> {
+    let mut sheet = Sheet { steps: Vec::new() };
+    prepare(&mut sheet, visit);
+    ready(&mut sheet, visit, book);
+    place(&mut sheet, visit);
+    finish(&mut sheet, visit, book);
+    close(&mut sheet, visit);
+    retape(&mut sheet, visit, book);
+    sheet.steps
+}
+
+struct Sheet {
+    steps: Vec<Step>,
+}
+
+impl Sheet {
+    fn add(&mut self, phase: Phase, what: impl Into<String>, how: impl Into<String>, rules: &[&str]) -> &mut Step {
+        let at = self.steps.len();
+        self.steps.push(Step {
+            id: at as u32 + 1,
+            phase,
+            what: what.into(),
+            how: how.into(),
+            caution: None,
+            value_to_confirm: None,
+            stop: false,
+            site: None,
+            rules: rules.iter().map(|&rule| rule.to_owned()).collect(),
+        });
+        &mut self.steps[at]
+    }
+}
+
+impl Step {
+    fn caution(&mut self, text: impl Into<String>) -> &mut Self {
+        self.caution = Some(text.into());
+        self
+    }
+
+    fn confirm(&mut self, text: impl Into<String>) -> &mut Self {
+        self.value_to_confirm = Some(text.into());
+        self
+    }
+
+    fn hold(&mut self) -> &mut Self {
+        self.stop = true;
+        self
+    }
+}
+
+fn prepare(sheet: &mut Sheet, visit: &Visit) {
+    sheet
+        .add(
+            Phase::Prepare,
+            "Stop: is this the right client, and may it be done today?",
+            "Say her name and the plan's verdict; look at her scalp; read the answers on health and allergies once more.",
+            &["consultation"],
+        )
+        .caution("Sore, broken or flaking skin, sudden shedding, pain or an earlier reaction: do not go on; she sees a doctor or dermatologist first.")
+        .confirm(patch_words(visit.limits))
+        .hold();
+    sheet
+        .add(
+            Phase::Prepare,
+            "Lay out the tools",
+            "Flat pliers, two metal tail combs, four butterfly clips, a slide clip, a soft brush, the printed map.",
+            &["T15"],
+        )
+        .caution(if visit.limits.no_latex { "Nitrile gloves, no latex." } else { "Nitrile gloves for remover and adhesive." });
+    sheet
+        .add(
+            Phase::Prepare,
+            "Lay out the pieces in the order they go in",
+            format!("{} sandwiches in {} rows: count shades and lengths against the list on the first page.", visit.sites.len(), visit.rows.len()),
+            &["T18"],
+        )
+        .confirm(format!("{} sandwiches counted", visit.sites.len()));
+}
+
+fn patch_words(limits: &Limits) -> String {
+    let mut said = vec!["consent signed".to_owned()];
+    if limits.guardian_signs {
+        said.push("guardian signed".to_owned());
+    }
+    if let Some(test) = limits.patch_test {
+        said.push(format!(
+            "patch test read at {:.0} and {:.0} hours: what was seen",
+            test.first_reading_hours, test.second_reading_hours
+        ));
+    }
+    said.join("; ")
+}
+
+fn ready(sheet: &mut Sheet, visit: &Visit, book: &RuleBook) {
+    let oily = visit.oil == Oil::Oily;
+    sheet.add(
+        Phase::Ready,
+        "Wash and dry",
+        if oily {
+            "Wash twice with a clarifying shampoo, no conditioner on the roots; dry completely, roots first."
+        } else {
+            "Freshly washed, no conditioner on the roots; dry completely."
+        },
+        &["T3"],
+    );
+    if visit.ends == Ends::Blunt {
+        sheet.add(
+            Phase::Ready,
+            "Soften the blunt ends",
+            "Point cut or thin the last few centimetres, so that her own ends do not make a step under the pieces.",
+            &["T4"],
+        );
+    }
+    sheet.add(
+        Phase::Ready,
+        "Make the four first sections",
+        "Comb a clean line down the middle and one from ear to ear; clip the four sections away. Work starts at the nape.",
+        &["T5", "T14"],
+    );
+    if let Some(first) = visit.rows.first() {
+        sheet.add(
+            Phase::Ready,
+            "Take the first section at the nape",
+            format!(
+                "Measure {:.0} mm up from the nape hairline at the middle and comb the first parting there; nothing goes below it.",
+                first.above_nape.to_mm()
+            ),
+            &["T6", FIRST_SECTION.id],
+        );
+    }
+    let _ = book;
+    sheet
+        .add(
+            Phase::Ready,
+            "Stop: hold the first piece beside her ends",
+            "Daylight, beside the ends and never the roots. Read shade and length off the pack.",
+            &["T2"],
+        )
+        .caution("Once it has been in, hair cannot go back.")
+        .confirm("shade and length on the pack")
+        .hold();
+}
+
+fn place(sheet: &mut Sheet, visit: &Visit) {
+    let mut first = true;
+    for row in visit.rows {
+        let setting = if row.brick { "in brick: no gap over a gap" } else { "side by side with the row below" };
+        sheet.add(
+            Phase::Place,
+            format!("Row {}: comb the parting", row.row),
+            format!(
+                "A clean straight line {:.0} mm above the nape hairline at the middle ({}); set {setting}.",
+                row.above_nape.to_mm(),
+                row.zone
+            ),
+            &["T10", "T14"],
+        );
+        for site in visit.sites.iter().filter(|site| site.row == row.row) {
+            place_one(sheet, site, visit.off_scalp, first);
+            first = false;
+        }
+    }
+}
+
+fn place_one(sheet: &mut Sheet, site: &SiteToSet, off_scalp: Length, first: bool) {
+    let along = site.along.to_mm();
+    let where_ = if along.abs() < 0.5 {
+        "at the middle".to_owned()
+    } else {
+        format!("{:.0} mm along the parting from the middle, {}", along.abs(), site.side)
+    };
+    let cut = if site.half { "half piece" } else { "full piece" };
+    let step = sheet.add(
+        Phase::Place,
+        format!("{}: {} {:.0} mm, {cut}", site.site, site.shade, site.length.to_mm()),
+        format!(
+            "{where_}. Slice {:.0} mm wide and {:.1} mm thick, thin enough to see through; both ends of the {:.0} mm tab stay bare. \
+             Lower piece under the slice {:.0} mm off the scalp, comb as a ruler, upper piece over it, press the whole bond with flat pliers from both ends.",
+            site.slice_width.to_mm(),
+            site.slice.to_mm(),
+            site.width.to_mm(),
+            off_scalp.to_mm()
+        ),
+        &["T8", "T9", "T15", "T21"],
+    );
+    step.site = Some(site.site.clone());
+    if site.half {
+        step.rules.push("T13".to_owned());
+    }
+    if first {
+        step.caution("One chance: hold the position with the comb before the second piece closes the sandwich. It must move up and down without pulling.");
+    }
+}
+
+fn finish(sheet: &mut Sheet, visit: &Visit, book: &RuleBook) {
+    sheet.add(
+        Phase::Finish,
+        "Let the back down and brush",
+        "Is it enough? If not, add where the map still has room before going to the sides.",
+        &["T20", "T11"],
+    );
+    match visit.limits.bond_iron {
+        Some(iron) if visit.oil == Oil::Oily => {
+            sheet
+                .add(
+                    Phase::Finish,
+                    "Warm the bonds, if they need it",
+                    format!("A temperature-controlled iron at most {:.0} degC, tapped, never drawn.", iron.to_deg().min(book.value(&BOND_IRON))),
+                    &["T16", BOND_IRON.id],
+                )
+                .caution("Not on damp hair, not near the skin, not after remover until all is dry and aired. Heat that reached a bond makes it slower to remove.");
+        }
+        _ => {}
+    }
+    sheet.add(
+        Phase::Finish,
+        "Blend the ends",
+        "Razor, thinning scissors or point cutting; never a blunt straight line.",
+        &["T4"],
+    );
+}
+
+fn close(sheet: &mut Sheet, visit: &Visit) {
+    sheet
+        .add(
+            Phase::Close,
+            "Stop: before she leaves",
+            format!(
+                "Every bond moves up and down without pulling and sits {:.0} mm off the scalp; tie the hair up as she wears it: nothing shows. Count the pieces used against the list.",
+                visit.off_scalp.to_mm()
+            ),
+            &["T9", "T6"],
+        )
+        .caution("Pain or a headache means too tight: take that sandwich out and set it again.")
+        .confirm(format!("{} sandwiches in, no pain, aftercare sheet given, next date made", visit.sites.len()))
+        .hold();
+}
+
+fn retape(sheet: &mut Sheet, visit: &Visit, book: &RuleBook) {
+    let remover = if visit.limits.no_limonene {
+        "An acetone-free remover without limonene or scent"
+    } else {
+        "An acetone-free remover"
+    };
+    sheet
+        .add(
+            Phase::Retape,
+            "Next visit: take the pieces out in order",
+            format!("{remover}, soaked in, then peel; the second piece slides out. Lay each down in the order it came out."),
+            &["T17", "T18", "T19"],
+        )
+        .caution(format!(
+            "Removers burn: no flame, no hot tool until rinsed, dried and aired for {:.0} minutes. Gloves, eyes covered, window open. A bond that was heated takes longer: wait, never pull.",
+            book.value(&AIRING)
+        ));
+    sheet.add(
+        Phase::Retape,
+        "Clean and re-tape",
+        "Rub the old adhesive off with a dry towel, new adhesive on; wash her hair, no conditioner on the roots, dry; put the pieces back in order on rested hair.",
+        &["T18", "T3"],
+    );
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::suitability::{Answers, judge};
+
+    fn sheet_for(ends: Ends, oil: Oil) -> Vec<Step> {
+        let book = RuleBook::standard();
+        let limits = judge(&Answers::default(), &book).limits;
+        let rows = [
+            RowToSet { row: 1, zone: "nape".into(), above_nape: Length::mm(38.0), brick: false },
+            RowToSet { row: 2, zone: "back".into(), above_nape: Length::mm(60.0), brick: true },
+        ];
+        let site = |name: &str, row, along, half| SiteToSet {
+            site: name.into(),
+            row,
+            side: "client's left".into(),
+            along: Length::mm(along),
+            width: Length::mm(if half { 20.0 } else { 40.0 }),
+            slice_width: Length::mm(if half { 15.0 } else { 30.0 }),
+            slice: Length::mm(2.5),
+            shade: "S05".into(),
+            length: Length::mm(500.0),
+            half,
+        };
+        let sites = [site("B1.1", 1, 0.0, false), site("B2.1", 2, -20.0, true)];
+        run_sheet(&Visit { rows: &rows, sites: &sites, limits: &limits, ends, oil, off_scalp: Length::mm(5.0) }, &book)
+    }
+
+    /// Facts of the trade (common practice, no source): each has its step.
+    #[test]
+    fn the_facts_of_the_trade_are_on_the_sheet() {
+        let steps = sheet_for(Ends::Blunt, Oil::Oily);
+        for fact in ["T2", "T3", "T4", "T5", "T6", "T8", "T9", "T10", "T11", "T13", "T14", "T15", "T17", "T18", "T19", "T20", "T21"] {
+            assert!(steps.iter().any(|s| s.rules.iter().any(|r| r == fact)), "{fact} has no step");
+        }
+    }
+
+    #[test]
+    fn work_goes_from_the_nape_upward_with_every_site_once() {
+        let steps = sheet_for(Ends::Soft, Oil::Normal);
+        let sites: Vec<_> = steps.iter().filter_map(|s| s.site.as_deref()).collect();
+        assert_eq!(sites, ["B1.1", "B2.1"]);
+        assert!(steps.windows(2).all(|w| w[0].phase <= w[1].phase && w[0].id + 1 == w[1].id));
+    }
+
+    #[test]
+    fn washing_and_the_first_stop_come_before_any_piece() {
+        let steps = sheet_for(Ends::Soft, Oil::Normal);
+        let first_site = steps.iter().position(|s| s.site.is_some()).unwrap();
+        let wash = steps.iter().position(|s| s.rules.iter().any(|r| r == "T3")).unwrap();
+        assert!(wash < first_site);
+        assert_eq!(steps[..first_site].iter().filter(|s| s.stop).count(), 2);
+        assert_eq!(steps.iter().filter(|s| s.stop).count(), 3);
+    }
+
+    #[test]
+    fn only_blunt_ends_are_softened_and_only_oily_hair_meets_the_iron() {
+        let says = |steps: &[Step], word: &str| steps.iter().any(|s| s.what.contains(word));
+        assert!(says(&sheet_for(Ends::Blunt, Oil::Normal), "Soften"));
+        assert!(!says(&sheet_for(Ends::Soft, Oil::Normal), "Soften"));
+        assert!(!says(&sheet_for(Ends::Soft, Oil::Normal), "Warm the bonds"));
+    }
+}
