@@ -3,6 +3,7 @@
 use crate::light::Light;
 use crate::spectrum::{Observer, Spectrum};
 use crate::tables::chart::PATCHES;
+use crate::white::{D65, apply};
 use crate::xyz::Xyz;
 
 /// Rows of patches.
@@ -23,12 +24,22 @@ pub fn patches_under(light: Light) -> [Xyz; 24] {
     PATCHES.map(|(_, values)| Spectrum::on_table_steps(values).under(light, Observer::TwoDegrees))
 }
 
-/// The mean reflectance of the six neutral patches over 420 to 680 nm, white to black.
+/// What the six neutral patches send back of red, green and blue light, white to
+/// black: they are not quite neutral, the white one least.
+///
+/// *Meaning*: shares of a perfect white, in the primaries of IEC 61966-2-1, whose
+/// inverse matrix is given there; any camera's channels lie near enough for greys.
+///
+/// *Source*: key `iec61966`.
 #[must_use]
-pub fn neutral_reflectance() -> [f64; 6] {
+pub fn neutral_reflectance() -> [[f64; 3]; 6] {
+    const TO_RGB: [[f64; 3]; 3] =
+        [[3.2406, -1.5372, -0.4986], [-0.9689, 1.8758, 0.0415], [0.0557, -0.2040, 1.0570]];
+    let patches = patches_under(Light::D65);
+    let white = apply(&TO_RGB, D65.into());
     NEUTRALS.map(|i| {
-        let inner = &PATCHES[i].1[8..=60];
-        inner.iter().sum::<f64>() / inner.len() as f64
+        let light = apply(&TO_RGB, patches[i].into());
+        [0, 1, 2].map(|c| light[c] / white[c])
     })
 }
 

@@ -1,13 +1,14 @@
 //! Patches measured, and the matrix from the camera's light to X Y Z.
 
+use crate::expect::natural_hair;
 use crate::fault::PhotoFault;
 use crate::geometry::{Homography, Point, inside};
 use crate::marks::Marks;
 use crate::open::Photo;
 use crate::profile::Decoding;
 use crate::solve::least_squares;
-use colour::chart::{COLUMNS, NEUTRALS, ROWS};
-use colour::{Xyz, ciede2000, white};
+use colour::chart::{COLUMNS, NEUTRALS, ROWS, patches_under};
+use colour::{Lab, Light, Xyz, ciede2000, white};
 
 /// One patch as the photo shows it.
 #[derive(Debug, Clone, Copy)]
@@ -110,30 +111,25 @@ impl Fit {
         white::apply(&self.matrix, light).into()
     }
 
-    /// Fits patches to their reference colours; patches near `colour` (light in
-    /// the camera's primaries) count more, bright ones less.
-    pub fn near(lights: &[[f64; 3]; 24], usable: &[bool; 24], reference: &[Xyz; 24], white: Xyz, hair: [f64; 3]) -> Option<Self> {
-        let mut target = Self::plain(lights, usable, reference, &|_| 1.0)?.apply(hair);
+    /// Fits patches, and hair as it may be expected, to their colours; what is
+    /// near `hair` (light in the camera's primaries) counts more, bright less.
+    pub fn near(points: &[Known], hair: [f64; 3], white: Xyz) -> Option<Self> {
+        let mut target = Self::plain(points, &|_| 1.0)?.apply(hair);
         let mut fit = None;
         for _ in 0..3 {
             let lab = target.to_lab(white);
-            let weight = |i: usize| {
-                let own = reference[i].to_lab(white);
-                let off = ciede2000(own, lab);
-                ((-off * off / (2.0 * 22.0 * 22.0)).exp() + 0.06) / reference[i].y.max(0.01).powf(4.0 / 3.0)
-            };
-            let found = Self::plain(lights, usable, reference, &weight)?;
+            let found = Self::plain(points, &|point| {
+                point.weight * (closeness(point, lab, white) + 0.06) / point.colour.y.max(0.01).powf(4.0 / 3.0)
+            })?;
             target = found.apply(hair);
             fit = Some(found);
         }
         let mut fit = fit?;
         let lab = target.to_lab(white);
         let (mut sum, mut weights) = (0.0, 0.0);
-        for i in (0..24).filter(|i| usable[*i]) {
-            let own = reference[i].to_lab(white);
-            let off = ciede2000(own, lab);
-            let w = (-off * off / (2.0 * 22.0 * 22.0)).exp() + 0.02;
-            let error = ciede2000(own, fit.apply(lights[i]).to_lab(white));
+        for point in points.iter().filter(|point| point.weight == 1.0) {
+            let w = closeness(point, lab, white) + 0.02;
+            let error = ciede2000(point.colour.to_lab(white), fit.apply(point.light).to_lab(white));
             sum += w * error * error;
             weights += w;
         }
@@ -141,16 +137,42 @@ impl Fit {
         Some(fit)
     }
 
-    fn plain(lights: &[[f64; 3]; 24], usable: &[bool; 24], reference: &[Xyz; 24], weight: &dyn Fn(usize) -> f64) -> Option<Self> {
-        let used: Vec<usize> = (0..24).filter(|i| usable[*i]).collect();
-        let rows: Vec<[f64; 3]> = used.iter().map(|i| lights[*i]).collect();
-        let weights: Vec<f64> = used.iter().map(|i| weight(*i)).collect();
+    fn plain(points: &[Known], weight: &dyn Fn(&Known) -> f64) -> Option<Self> {
+        let rows: Vec<[f64; 3]> = points.iter().map(|point| point.light).collect();
+        let weights: Vec<f64> = points.iter().map(weight).collect();
         let mut matrix = [[0.0; 3]; 3];
         for (axis, row) in matrix.iter_mut().enumerate() {
-            let wanted: Vec<f64> = used.iter().map(|i| <[f64; 3]>::from(reference[*i])[axis]).collect();
+            let wanted: Vec<f64> = points.iter().map(|point| <[f64; 3]>::from(point.colour)[axis]).collect();
             *row = least_squares(&rows, &wanted, &weights)?;
         }
         Some(Self { matrix, residual: 0.0 })
     }
 }
 
+/// How much a point counts for a colour, by its difference from it.
+fn closeness(point: &Known, colour: Lab, white: Xyz) -> f64 {
+    let off = ciede2000(point.colour.to_lab(white), colour) / NEAR;
+    (-off * off / 2.0).exp()
+}
+
+/// The difference at which a point counts for little.
+const NEAR: f64 = 22.0;
+
+/// Light and known colour: 1 for a patch, less for hair that is only expected.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Known {
+    pub light: [f64; 3],
+    pub colour: Xyz,
+    pub weight: f64,
+}
+
+/// The weight of one expected hair spectrum against a patch.
+const EXPECTED: f64 = 0.5;
+
+/// The usable patches and the expected hair under a light.
+pub(crate) fn points(lights: &[[f64; 3]; 24], usable: &[bool; 24], under: Light) -> Vec<Known> {
+    let patches = patches_under(under);
+    let chart = (0..24).filter(|i| usable[*i]).map(|i| Known { light: lights[i], colour: patches[i], weight: 1.0 });
+    let hair = natural_hair(lights, usable, under).into_iter();
+    chart.chain(hair.map(|e| Known { light: e.light, colour: e.colour, weight: EXPECTED })).collect()
+}

@@ -1,13 +1,13 @@
 //! From a photograph with marks to the colour of the hair.
 
-use crate::chart_fit::{Fit, Patch, check_neutrals, patches};
+use crate::chart_fit::{Fit, Patch, check_neutrals, patches, points};
 use crate::fault::PhotoFault;
 use crate::flat::{Board, Flat};
 use crate::hair::{Tress, mean, tones};
 use crate::marks::Marks;
 use crate::open::{Photo, open_photo};
 use crate::tone_curve::{Neutral, ToneCurve};
-use colour::chart::{NEUTRALS, neutral_reflectance, patches_under};
+use colour::chart::{NEUTRALS, neutral_reflectance};
 use colour::pigment::level_of;
 use colour::{D50, D65, Lab, Light};
 use serde::Serialize;
@@ -98,7 +98,7 @@ pub fn read_open_photo(photo: &Photo, marks: &Marks) -> Result<Reading, PhotoFau
     let matt = tress.cells_of(&tress.matt_slices(lights[NEUTRALS[1]]));
     let hair = mean(matt.iter()).ok_or(PhotoFault::Hair("holds no pixels"))?;
     let fault = || PhotoFault::NoChart("the chart's patches are too alike to be read: move into better light");
-    let fit = |light: Light, white| Fit::near(&lights, &usable, &patches_under(light), white, hair).ok_or_else(fault);
+    let fit = |light: Light, white| Fit::near(&points(&lights, &usable, light), hair, white).ok_or_else(fault);
     let (d50, d65) = (fit(Light::D50, D50)?, fit(Light::D65, D65)?);
     let residuals = Residuals {
         chart_de00: d50.residual,
@@ -137,7 +137,7 @@ fn curve_and_flat(photo: &Photo, marks: &Marks, raw: &[Patch; 24]) -> (ToneCurve
             .zip(reflectance)
             .map(|(i, r)| {
                 let even = flat.at(raw[*i].middle);
-                Neutral { measured: raw[*i].light, expected: even.map(|e| e * r), usable: raw[*i].clipped < 0.02 }
+                Neutral { measured: raw[*i].light, expected: [0, 1, 2].map(|c| even[c] * r[c]), usable: raw[*i].clipped < 0.02 }
             })
             .collect();
         curve = ToneCurve::fit(&neutrals);

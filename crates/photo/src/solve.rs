@@ -3,35 +3,40 @@
 /// The coefficients that bring `rows · x` nearest to `wanted` in the weighted
 /// sum of squares, or nothing when the rows do not settle them.
 pub(crate) fn least_squares<const N: usize>(rows: &[[f64; N]], wanted: &[f64], weights: &[f64]) -> Option<[f64; N]> {
-    let mut normal = [[0.0; N]; N];
+    let mut matrix = [[0.0; N]; N];
     let mut right = [0.0; N];
     for ((row, y), w) in rows.iter().zip(wanted).zip(weights) {
         for i in 0..N {
             right[i] += w * row[i] * y;
             for j in 0..N {
-                normal[i][j] += w * row[i] * row[j];
+                matrix[i][j] += w * row[i] * row[j];
             }
         }
     }
+    solve(matrix, right)
+}
+
+/// The `x` with `matrix · x = right`, or nothing when there is no single one.
+pub(crate) fn solve<const N: usize>(mut matrix: [[f64; N]; N], mut right: [f64; N]) -> Option<[f64; N]> {
     for i in 0..N {
-        let best = (i..N).max_by(|p, q| normal[*p][i].abs().total_cmp(&normal[*q][i].abs()))?;
-        normal.swap(i, best);
+        let best = (i..N).max_by(|p, q| matrix[*p][i].abs().total_cmp(&matrix[*q][i].abs()))?;
+        matrix.swap(i, best);
         right.swap(i, best);
-        if normal[i][i].abs() < 1e-14 {
+        if matrix[i][i].abs() < 1e-14 {
             return None;
         }
         for j in i + 1..N {
-            let factor = normal[j][i] / normal[i][i];
+            let factor = matrix[j][i] / matrix[i][i];
             for k in i..N {
-                normal[j][k] -= factor * normal[i][k];
+                matrix[j][k] -= factor * matrix[i][k];
             }
             right[j] -= factor * right[i];
         }
     }
     let mut x = [0.0; N];
     for i in (0..N).rev() {
-        let rest: f64 = (i + 1..N).map(|j| normal[i][j] * x[j]).sum();
-        x[i] = (right[i] - rest) / normal[i][i];
+        let rest: f64 = (i + 1..N).map(|j| matrix[i][j] * x[j]).sum();
+        x[i] = (right[i] - rest) / matrix[i][i];
     }
     x.iter().all(|v| v.is_finite()).then_some(x)
 }
