@@ -66,7 +66,7 @@ pub fn check_listen(listen: SocketAddr) -> Result<(), Failure> {
     }
     Err(Failure::bad_input(format!(
         "{listen} can be reached from other machines, and without TLS health answers would cross the network in the open: \
-         listen on 127.0.0.1:{} and run the program on the machine whose browser you use, or put a TLS proxy on this machine before it",
+         listen on 127.0.0.1:{} and run the program on the machine whose browser you use",
         listen.port()
     )))
 }

@@ -1,0 +1,362 @@
+//! The list of clients and the form of one client's facts.
+
+use super::check::{self, Assessed, Placed};
+use super::form::{Typed, Wrong};
+use super::house::{self, House};
+use super::page::{Shell, Trouble, moment, page};
+use super::view::{self, Asked, GroupView};
+use super::{Chair, plans};
+use askama::Template;
+use axum::Form;
+use axum::extract::{Path, Query, State};
+use axum::http::{HeaderMap, StatusCode, header};
+use axum::response::{IntoResponse, Redirect, Response};
+use craft::matching::Ring;
+use salon::client::ClientFile;
+use serde::Deserialize;
+use store::{Client, ClientId, StoreFault};
+
+/// The most names on one page of the list.
+const MOST_LINES: u32 = 200;
+
+#[derive(Template)]
+#[template(path = "clients.html")]
+struct ListPage {
+    shell: Shell,
+    search: String,
+    lines: Vec<Line>,
+    more: u64,
+    total: u64,
+    count_words: String,
+    nobody_yet: bool,
+    has_ring: bool,
+}
+
+#[derive(Template)]
+#[template(path = "clients_found.html")]
+struct Found {
+    search: String,
+    lines: Vec<Line>,
+    more: u64,
+    count_words: String,
+}
+
+struct Line {
+    id: String,
+    name: String,
+    says: String,
+    plan: Option<String>,
+}
+
+/// What the list is asked for.
+#[derive(Deserialize)]
+pub struct ListQuery {
+    #[serde(default)]
+    search: String,
+}
+
+/// The list, or only what was found when the search field asks.
+pub async fn list(State(chair): State<Chair>, asked: HeaderMap, Query(query): Query<ListQuery>) -> Result<Response, Trouble> {
+    let search = query.search.trim().to_owned();
+    let (found, total) = chair.salon.clients(&search, MOST_LINES).await?;
+    let lines: Vec<Line> = found
+        .into_iter()
+        .map(|line| Line {
+            id: line.id.to_string(),
+            name: display_name(&line.label),
+            says: format!("Changed {} · {}", moment(line.changed_ms), counted(line.plans.unsigned_abs(), "plan", "plans")),
+            plan: line.newest_plan.map(|id| id.to_string()),
+        })
+        .collect();
+    let more = total.saturating_sub(lines.len() as u64);
+    let count_words = if search.is_empty() { counted(total, "client", "clients") } else { format!("{} found", counted(total, "client", "clients")) };
+    if asked.contains_key("hx-request") {
+        return Ok(page(StatusCode::OK, &Found { search, lines, more, count_words }));
+    }
+    let house = house::house(&chair.salon).await?.value;
+    let has_ring = !house::ring(&chair.salon).await?.value.shades.is_empty();
+    let nobody_yet = total == 0 && search.is_empty();
+    Ok(page(
+        StatusCode::OK,
+        &ListPage { shell: Shell::clients("Clients", &house.name), search, lines, more, total, count_words, nobody_yet, has_ring },
+    ))
+}
+
+fn counted(count: u64, one: &str, many: &str) -> String {
+    match count {
+        0 => format!("no {many}"),
+        1 => format!("1 {one}"),
+        _ => format!("{count} {many}"),
+    }
+}
+
+/// A client's name, or what stands for it.
+pub fn display_name(label: &str) -> String {
+    if label.trim().is_empty() { "Client without a name".to_owned() } else { label.to_owned() }
+}
+
+#[derive(Template)]
+#[template(path = "client.html")]
+struct ClientPage {
+    shell: Shell,
+    heading: String,
+    says: String,
+    id: Option<String>,
+    action: String,
+    seen: i64,
+    refused: bool,
+    status: String,
+    notice: Option<Notice>,
+    groups: Vec<GroupView>,
+    plans: Vec<PlanLink>,
+}
+
+struct PlanLink {
+    id: String,
+    made: String,
+    says: String,
+}
+
+/// What stands above the form.
+struct Notice {
+    tone: &'static str,
+    title: String,
+    says: String,
+    lines: Vec<NoticeLine>,
+}
+
+struct NoticeLine {
+    anchor: String,
+    label: String,
+    says: String,
+}
+
+/// Everything the form is drawn from.
+struct Sheet {
+    house: House,
+    ring: Ring,
+    client: Option<Client>,
+    typed: Typed,
+    wrong: Wrong,
+    wanting: Vec<Placed>,
+    seen: i64,
+    notice: Option<Notice>,
+    refused: bool,
+    saved: bool,
+}
+
+impl Sheet {
+    async fn draw(self, chair: &Chair, status: StatusCode) -> Result<Response, Trouble> {
+        let wanting: Vec<String> = self.wanting.iter().filter_map(|placed| placed.field.map(str::to_owned)).collect();
+        let asked = Asked { typed: &self.typed, wrong: &self.wrong, wanting: &wanting, house: &self.house, ring: &self.ring };
+        let groups = view::groups(&asked);
+        let id = self.client.as_ref().map(|client| client.id.to_string());
+        let name = self.client.as_ref().map_or_else(|| "New client".to_owned(), |client| display_name(&client.label));
+        let mut plan_links = Vec::new();
+        if let Some(client) = &self.client {
+            for line in chair.salon.plans_of(client.id).await? {
+                let says = if line.facts_version == client.version { "from her facts as they are" } else { "from earlier facts" };
+                plan_links.push(PlanLink { id: line.id.to_string(), made: moment(line.made_ms), says: says.to_owned() });
+            }
+        }
+        let status_line = if self.refused {
+            "Not saved yet".to_owned()
+        } else if self.saved {
+            "Saved".to_owned()
+        } else {
+            String::new()
+        };
+        let template = ClientPage {
+            shell: Shell::clients(name.clone(), &self.house.name),
+            says: self.client.as_ref().map(|client| format!("Changed {}", moment(client.changed_ms))).unwrap_or_else(|| {
+                "Ask in the order of the visit. Save as often as you like; what is missing can follow.".to_owned()
+            }),
+            heading: name,
+            action: id.as_ref().map_or_else(|| "/clients".to_owned(), |id| format!("/clients/{id}")),
+            id,
+            seen: self.seen,
+            refused: self.refused,
+            status: status_line,
+            notice: self.notice,
+            groups,
+            plans: plan_links,
+        };
+        Ok(page(status, &template))
+    }
+}
+
+/// An empty form.
+pub async fn new(State(chair): State<Chair>) -> Result<Response, Trouble> {
+    let sheet = Sheet {
+        house: house::house(&chair.salon).await?.value,
+        ring: house::ring(&chair.salon).await?.value,
+        client: None,
+        typed: Typed::default(),
+        wrong: Wrong::new(),
+        wanting: Vec::new(),
+        seen: 0,
+        notice: None,
+        refused: false,
+        saved: false,
+    };
+    sheet.draw(&chair, StatusCode::OK).await
+}
+
+/// How a client's page was reached.
+#[derive(Deserialize)]
+pub struct ShowQuery {
+    saved: Option<String>,
+}
+
+/// One client's facts.
+pub async fn show(State(chair): State<Chair>, Path(id): Path<String>, Query(query): Query<ShowQuery>) -> Result<Response, Trouble> {
+    let client = chair.salon.client(id.parse()?).await?;
+    let house = house::house(&chair.salon).await?.value;
+    let ring = house::ring(&chair.salon).await?.value;
+    let file = read_facts(&client.facts)?;
+    let typed = Typed::of(&file, house.currency());
+    let Assessed { wanting, .. } = check::assess(&typed, &house.complete(&file));
+    let for_a_plan = query.saved.as_deref() == Some("plan");
+    let notice = (query.saved.is_some() && !wanting.is_empty()).then(|| wanting_notice(&wanting, for_a_plan));
+    let sheet = Sheet {
+        seen: client.version,
+        client: Some(client),
+        house,
+        ring,
+        typed,
+        wrong: Wrong::new(),
+        wanting: if query.saved.is_some() { wanting } else { Vec::new() },
+        notice,
+        refused: false,
+        saved: query.saved.is_some(),
+    };
+    sheet.draw(&chair, StatusCode::OK).await
+}
+
+fn wanting_notice(wanting: &[Placed], for_a_plan: bool) -> Notice {
+    Notice {
+        tone: "care",
+        title: if for_a_plan { "Saved, but not yet enough for a plan".to_owned() } else { "Saved. A plan still needs this".to_owned() },
+        says: String::new(),
+        lines: wanting
+            .iter()
+            .map(|placed| NoticeLine { anchor: placed.anchor.clone(), label: placed.label.clone(), says: check::sentence(placed) })
+            .collect(),
+    }
+}
+
+/// The facts of a client as a file again.
+pub fn read_facts(facts: &str) -> Result<ClientFile, Trouble> {
+    serde_json::from_str(facts).map_err(|error| Trouble::Store(StoreFault::Damaged(format!("a client's facts: {error}"))))
+}
+
+/// A new client's facts.
+pub async fn add(State(chair): State<Chair>, Form(pairs): Form<Vec<(String, String)>>) -> Result<Response, Trouble> {
+    save(&chair, None, Typed::posted(pairs)).await
+}
+
+/// Changed facts.
+pub async fn change(
+    State(chair): State<Chair>,
+    Path(id): Path<String>,
+    Form(pairs): Form<Vec<(String, String)>>,
+) -> Result<Response, Trouble> {
+    let client = chair.salon.client(id.parse()?).await?;
+    save(&chair, Some(client), Typed::posted(pairs)).await
+}
+
+async fn save(chair: &Chair, client: Option<Client>, typed: Typed) -> Result<Response, Trouble> {
+    let house = house::house(&chair.salon).await?.value;
+    let ring = house::ring(&chair.salon).await?.value;
+    let seen: i64 = typed.one("seen").parse().unwrap_or(0);
+    let wants_plan = typed.one("then") == "plan";
+    let own = measure::Currency::new(typed.one("prices.currency")).or(house.currency());
+    let (file, assessed) = match typed.file(own) {
+        Ok(file) => {
+            let assessed = check::assess(&typed, &house.complete(&file));
+            (Some(file), assessed)
+        }
+        Err(wrong) => (None, Assessed { wrong, ..Assessed::default() }),
+    };
+    let sheet = |client, wrong, notice, seen| Sheet {
+        house: house.clone(),
+        ring: ring.clone(),
+        client,
+        typed: typed.clone(),
+        wrong,
+        wanting: Vec::new(),
+        seen,
+        notice: Some(notice),
+        refused: true,
+        saved: false,
+    };
+    let Some(file) = file.filter(|_| assessed.may_be_kept()) else {
+        let notice = wrong_notice(&assessed);
+        return sheet(client, assessed.wrong, notice, seen).draw(chair, StatusCode::UNPROCESSABLE_ENTITY).await;
+    };
+    let label = file.client.as_ref().and_then(|section| section.name.clone()).unwrap_or_default();
+    let facts = serde_json::to_string(&file).map_err(|error| Trouble::Ours(error.to_string()))?;
+    let id = match &client {
+        None => chair.salon.add_client(&label, &facts).await?,
+        Some(known) if known.facts == facts && known.version == seen => known.id,
+        Some(known) => match chair.salon.change_client(known.id, seen, &label, &facts).await {
+            Ok(_) => known.id,
+            Err(StoreFault::Changed { .. }) => {
+                let newer = chair.salon.client(known.id).await?;
+                let theirs = Typed::of(&read_facts(&newer.facts)?, house.currency());
+                let notice = conflict_notice(&typed.differing(&theirs), &newer);
+                let version = newer.version;
+                return sheet(Some(newer), Wrong::new(), notice, version).draw(chair, StatusCode::CONFLICT).await;
+            }
+            Err(fault) => return Err(fault.into()),
+        },
+    };
+    if wants_plan && assessed.wanting.is_empty() {
+        return plans::begin(chair, id).await;
+    }
+    let then = if wants_plan { "plan" } else { "yes" };
+    Ok(Redirect::to(&format!("/clients/{id}?saved={then}")).into_response())
+}
+
+fn wrong_notice(assessed: &Assessed) -> Notice {
+    let mut lines: Vec<NoticeLine> = assessed
+        .wrong
+        .iter()
+        .filter_map(|(name, says)| {
+            let field = super::fields::named(name)?;
+            Some(NoticeLine { anchor: view::anchor(name), label: field.label.to_owned(), says: says.clone() })
+        })
+        .collect();
+    lines.extend(assessed.elsewhere.iter().map(|says| NoticeLine { anchor: String::new(), label: String::new(), says: says.clone() }));
+    let title = match lines.len() {
+        1 => "One answer cannot be right".to_owned(),
+        many => format!("{many} answers cannot be right"),
+    };
+    Notice { tone: "stop", title, says: "Nothing was saved yet, and nothing you typed is lost.".to_owned(), lines }
+}
+
+fn conflict_notice(differing: &[&'static str], newer: &Client) -> Notice {
+    let says = format!(
+        "Somebody saved other answers on {} while you were writing. Yours are still below and not saved. Saving now replaces theirs with yours.",
+        moment(newer.changed_ms)
+    );
+    let lines = differing
+        .iter()
+        .map(|label| NoticeLine { anchor: String::new(), label: String::new(), says: format!("Yours differs: {label}") })
+        .collect();
+    Notice { tone: "care", title: "Changed on another tablet".to_owned(), says, lines }
+}
+
+/// A client's facts as a file for the command line.
+pub async fn as_file(State(chair): State<Chair>, Path(id): Path<String>) -> Result<Response, Trouble> {
+    let id: ClientId = id.parse()?;
+    let client = chair.salon.client(id).await?;
+    let house = house::house(&chair.salon).await?.value;
+    let file = house.complete(&read_facts(&client.facts)?);
+    let text = toml::to_string(&file).map_err(|error| Trouble::Ours(error.to_string()))?;
+    let headers = [
+        (header::CONTENT_TYPE, "application/toml; charset=utf-8"),
+        (header::CONTENT_DISPOSITION, "attachment; filename=\"client.toml\""),
+    ];
+    Ok((headers, text).into_response())
+}

@@ -1,0 +1,116 @@
+//! The invented salon: filled from the case book, gone when the program ends.
+
+use super::house::{self, House};
+use super::{Chair, failure, making, run};
+use crate::error::Failure;
+use crate::settings;
+use craft::matching::Ring;
+use rust_embed::RustEmbed;
+use salon::client::{ClientFile, PiecesSection};
+use salon::stock::Order;
+use std::net::SocketAddr;
+use std::time::Duration;
+use store::{ClientId, Salon, Setting, StoreFault};
+use tokio::net::TcpListener;
+
+#[derive(RustEmbed)]
+#[folder = "../../casebook/"]
+#[include = "ring.json"]
+#[include = "stock.json"]
+#[include = "*/client.toml"]
+struct CaseBook;
+
+/// The longest that one plan of the invented clients is waited for.
+const LONGEST_PLAN: Duration = Duration::from_secs(120);
+
+/// Serves an invented salon until the program is asked to stop; its folder is
+/// removed then.
+///
+/// *Meaning*: when `listen` is taken, any free port is used. `ready` is told
+/// the address.
+///
+/// *Errors*: no temporary folder, or no port at all.
+pub async fn demo(listen: SocketAddr, ready: impl FnOnce(&str)) -> Result<(), Failure> {
+    settings::check_listen(listen)?;
+    super::check_assets()?;
+    let folder = tempfile::Builder::new()
+        .prefix("strandwright-demo-")
+        .tempdir()
+        .map_err(|error| Failure::cannot(format!("no temporary folder can be made ({error}): check the space left")))?;
+    let salon = Salon::begin(folder.path(), None).await.map_err(failure)?;
+    let clients = fill(&salon).await?;
+    let listener = match TcpListener::bind(listen).await {
+        Ok(listener) => listener,
+        Err(_) => super::listen(SocketAddr::new(listen.ip(), 0)).await?,
+    };
+    let outcome = run(listener, salon, ready, |chair| plan_all(chair, clients)).await;
+    folder.close().map_err(|error| Failure::cannot(format!("the invented salon's folder cannot be removed ({error})")))?;
+    outcome
+}
+
+async fn fill(salon: &Salon) -> Result<Vec<ClientId>, Failure> {
+    let ring: Ring = carried("ring.json", |text| serde_json::from_str(text).map_err(|error| error.to_string()))?;
+    let stock: Order = carried("stock.json", |text| serde_json::from_str(text).map_err(|error| error.to_string()))?;
+    let mut names: Vec<String> = CaseBook::iter().filter(|name| name.ends_with("client.toml")).map(Into::into).collect();
+    names.sort();
+    let mut house = House { name: "Salon Seven Rows (invented)".to_owned(), ..House::default() };
+    let mut clients = Vec::new();
+    for name in names {
+        let mut file: ClientFile = carried(&name, |text| toml::from_str(text).map_err(|error| error.to_string()))?;
+        // Ring and stock are the salon's own here, not files beside hers.
+        if let Some(PiecesSection { ring, stock, .. }) = file.pieces.as_mut() {
+            (*ring, *stock) = (None, None);
+        }
+        if house.prices == Default::default() {
+            house.prices = file.prices.clone().unwrap_or_default();
+            house.pieces = file.pieces.clone().unwrap_or_default();
+        }
+        let label = file.client.as_ref().and_then(|section| section.name.clone()).unwrap_or_default();
+        let facts = serde_json::to_string(&file).map_err(|error| Failure::cannot(format!("{name}: {error}")))?;
+        clients.push(salon.add_client(&label, &facts).await.map_err(failure)?);
+    }
+    let kept: Result<(), StoreFault> = async {
+        house::keep(salon, Setting::House, 0, &house).await?;
+        house::keep(salon, Setting::Ring, 0, &ring).await?;
+        house::keep(salon, Setting::Stock, 0, &Some(stock)).await?;
+        Ok(())
+    }
+    .await;
+    kept.map_err(failure)?;
+    Ok(clients)
+}
+
+fn carried<T>(name: &str, read: impl Fn(&str) -> Result<T, String>) -> Result<T, Failure> {
+    let file = CaseBook::get(name).ok_or_else(|| Failure::cannot(format!("the case book carries no {name}: build the program again")))?;
+    read(&String::from_utf8_lossy(&file.data)).map_err(|error| Failure::cannot(format!("the case book's {name}: {error}")))
+}
+
+/// Makes every invented client's plan, one after the other.
+async fn plan_all(chair: Chair, clients: Vec<ClientId>) {
+    for client in clients {
+        if let Ok(mut job) = making::start(&chair, client).await {
+            job.wait(LONGEST_PLAN).await;
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[tokio::test]
+    async fn the_invented_salon_is_filled_from_the_case_book() {
+        let place = tempfile::tempdir().unwrap();
+        let salon = Salon::begin(place.path(), None).await.unwrap();
+        let clients = fill(&salon).await.unwrap();
+        assert!(clients.len() >= 6);
+        assert!(!house::ring(&salon).await.unwrap().value.shades.is_empty());
+        assert!(house::stock(&salon).await.unwrap().value.is_some());
+        let house = house::house(&salon).await.unwrap().value;
+        assert!(house.currency().is_some());
+        for client in clients {
+            let file: ClientFile = serde_json::from_str(&salon.client(client).await.unwrap().facts).unwrap();
+            house.complete(&file).check().unwrap();
+        }
+    }
+}

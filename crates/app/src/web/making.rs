@@ -1,0 +1,172 @@
+//! Plans in the making: computed beside the event loop, one at a time, and kept
+//! once they are there.
+
+use super::Chair;
+use super::clients::read_facts;
+use super::house;
+use super::page::Trouble;
+use crate::desk::{self, PlanInput, Planned};
+use craft::matching::Ring;
+use salon::Fault;
+use salon::client::ClientFile;
+use salon::plan::Plan;
+use salon::stock::Order;
+use serde::{Deserialize, Serialize};
+use std::collections::VecDeque;
+use std::sync::{Arc, Mutex, PoisonError};
+use store::{ClientId, NewPlan, PlanId};
+use tokio::sync::{Semaphore, watch};
+use uuid::Uuid;
+
+/// The seed of every plan made from the pages, so that the same facts give the
+/// same plan.
+pub const SEED: u64 = 1;
+/// Finished work that is remembered for the page that waits for it.
+const MOST_REMEMBERED: usize = 64;
+
+/// A plan with everything it was made from, as it is kept.
+#[derive(Serialize, Deserialize)]
+pub struct KeptPlan {
+    /// Her facts with the house's pieces and prices.
+    pub client: ClientFile,
+    /// The ring as it was.
+    pub ring: Option<Ring>,
+    /// The stock as it was.
+    pub shelf: Option<Order>,
+    /// The plan.
+    pub plan: Plan,
+}
+
+impl KeptPlan {
+    /// The plan and its input again, as the desk wants them for the papers.
+    pub fn reopened(self, scalp: Option<String>, seed: u64) -> (Planned, PlanInput) {
+        let input = PlanInput { client: self.client, ring: self.ring, shelf: self.shelf, reading: None, seed };
+        (Planned { plan: self.plan, scalp_obj: scalp }, input)
+    }
+}
+
+/// How far one plan has come.
+#[derive(Clone)]
+pub enum Progress {
+    /// It is being computed.
+    Working,
+    /// It is kept.
+    Kept(PlanId),
+    /// Her facts do not make a plan.
+    Faulty(Arc<Vec<Fault>>),
+    /// The program failed; the cause was logged.
+    Failed,
+}
+
+/// One plan in the making.
+#[derive(Clone)]
+pub struct Job {
+    /// Its address.
+    pub id: Uuid,
+    /// Whose.
+    pub client: ClientId,
+    version: i64,
+    progress: watch::Receiver<Progress>,
+}
+
+impl Job {
+    /// How far it is.
+    pub fn progress(&self) -> Progress {
+        self.progress.borrow().clone()
+    }
+
+    /// Waits until it is done, for so long at most.
+    pub async fn wait(&mut self, most: std::time::Duration) -> Progress {
+        let done = self.progress.wait_for(|progress| !matches!(progress, Progress::Working));
+        match tokio::time::timeout(most, done).await {
+            Ok(Ok(progress)) => progress.clone(),
+            Ok(Err(_)) => Progress::Failed,
+            Err(_) => Progress::Working,
+        }
+    }
+}
+
+/// All that is in the making or was just made.
+pub struct Making {
+    jobs: Mutex<VecDeque<Job>>,
+    one_at_a_time: Semaphore,
+}
+
+impl Default for Making {
+    fn default() -> Self {
+        Self { jobs: Mutex::default(), one_at_a_time: Semaphore::new(1) }
+    }
+}
+
+impl Making {
+    /// The job at an address.
+    pub fn job(&self, id: Uuid) -> Option<Job> {
+        self.jobs.lock().unwrap_or_else(PoisonError::into_inner).iter().find(|job| job.id == id).cloned()
+    }
+}
+
+/// Starts a plan from a client's facts as they are; a second tap joins the first.
+pub async fn start(chair: &Chair, client: ClientId) -> Result<Job, Trouble> {
+    let found = chair.salon.client(client).await?;
+    let house = house::house(&chair.salon).await?.value;
+    let ring = house::ring(&chair.salon).await?.value;
+    let shelf = house::stock(&chair.salon).await?.value;
+    let input = PlanInput {
+        client: house.complete(&read_facts(&found.facts)?),
+        ring: (!ring.shades.is_empty()).then_some(ring),
+        shelf,
+        reading: None,
+        seed: SEED,
+    };
+    let (tell, progress) = watch::channel(Progress::Working);
+    let job = Job { id: Uuid::now_v7(), client, version: found.version, progress };
+    {
+        let mut jobs = chair.making.jobs.lock().unwrap_or_else(PoisonError::into_inner);
+        let same = |other: &&Job| {
+            other.client == client && other.version == job.version && matches!(other.progress(), Progress::Working)
+        };
+        if let Some(working) = jobs.iter().find(same) {
+            return Ok(working.clone());
+        }
+        jobs.push_back(job.clone());
+        if jobs.len() > MOST_REMEMBERED {
+            jobs.pop_front();
+        }
+    }
+    let (chair, version) = (chair.clone(), job.version);
+    tokio::spawn(async move {
+        let outcome = make(&chair, client, version, input).await;
+        // The page that waited may be gone; the plan is kept all the same.
+        let _ = tell.send(outcome);
+    });
+    Ok(job)
+}
+
+async fn make(chair: &Chair, client: ClientId, version: i64, input: PlanInput) -> Progress {
+    let Ok(_turn) = chair.making.one_at_a_time.acquire().await else { return Progress::Failed };
+    let computed = tokio::task::spawn_blocking(move || desk::plan(&input).map(|planned| (planned, input))).await;
+    let (planned, input) = match computed {
+        Ok(Ok(done)) => done,
+        Ok(Err(faults)) => return Progress::Faulty(Arc::new(faults)),
+        Err(error) => {
+            tracing::error!(%error, "a plan could not be computed");
+            return Progress::Failed;
+        }
+    };
+    let kept = KeptPlan { client: input.client, ring: input.ring, shelf: input.shelf, plan: planned.plan };
+    let document = match serde_json::to_string(&kept) {
+        Ok(document) => document,
+        Err(error) => {
+            tracing::error!(%error, "a plan could not be written");
+            return Progress::Failed;
+        }
+    };
+    let plan = NewPlan { client, facts_version: version, seed: input.seed, document, scalp: planned.scalp_obj };
+    match chair.salon.keep_plan(&plan).await {
+        Ok(id) => Progress::Kept(id),
+        Err(error) => {
+            tracing::error!(%error, "a plan could not be kept");
+            Progress::Failed
+        }
+    }
+}

@@ -1,0 +1,191 @@
+//! The local web application: the same use cases as the command line, in the
+//! browser of the tablet beside the chair.
+
+mod assets;
+mod check;
+mod clients;
+mod demo;
+mod fields;
+mod form;
+mod guard;
+mod house;
+mod making;
+mod page;
+mod plan_view;
+mod plans;
+mod settings_page;
+mod swatch;
+mod view;
+
+pub use demo::demo;
+
+use crate::error::{Exit, Failure};
+use crate::settings::{self, ServeSettings};
+use axum::Router;
+use axum::extract::DefaultBodyLimit;
+use axum::http::{StatusCode, header};
+use axum::response::{IntoResponse, Redirect, Response};
+use axum::routing::{get, post};
+use making::Making;
+use std::net::SocketAddr;
+use std::sync::Arc;
+use std::time::Duration;
+use store::{Protection, Salon, StoreFault};
+use tokio::net::TcpListener;
+use tower_http::catch_panic::CatchPanicLayer;
+use tower_http::compression::CompressionLayer;
+use tower_http::timeout::TimeoutLayer;
+
+/// What every page works with.
+#[derive(Clone)]
+pub struct Chair {
+    salon: Arc<Salon>,
+    making: Arc<Making>,
+}
+
+/// The largest form or file that is taken in.
+const MOST_BYTES: usize = 2 * 1024 * 1024;
+/// How long an answer may take.
+const LONGEST_ANSWER: Duration = Duration::from_secs(60);
+/// How long requests under way may take to end once the program is asked to stop.
+const LONGEST_GOODBYE: Duration = Duration::from_secs(5);
+
+/// Serves the salon's own records until the program is asked to stop.
+///
+/// *Meaning*: a salon is begun when the folder is missing or empty. `ready` is
+/// told the address once pages can be opened.
+///
+/// *Errors*: the records cannot be opened (their own exit codes), the address
+/// is open to others or taken.
+pub async fn serve(settings: ServeSettings, ready: impl FnOnce(&str)) -> Result<(), Failure> {
+    settings::check_listen(settings.listen)?;
+    check_assets()?;
+    let begun = !Salon::is_in(&settings.data);
+    let salon = Salon::open_or_begin(&settings.data, settings.passphrase.as_deref()).await.map_err(failure)?;
+    if begun {
+        eprintln!("A new salon was begun in {}.", settings.data.display());
+        if salon.protection() == Protection::FileOnly {
+            eprintln!(
+                "It is encrypted, but its key lies beside it: whoever can read that folder can read the salon. \
+                 To lock a new salon with a passphrase, name a file that holds it in STRANDWRIGHT_PASSPHRASE_FILE before the first start."
+            );
+        }
+    }
+    let listener = listen(settings.listen).await?;
+    run(listener, salon, ready, |_| async {}).await
+}
+
+/// Serves an open salon until the program is asked to stop, then closes it.
+async fn run<F: Future<Output = ()> + Send + 'static>(
+    listener: TcpListener,
+    salon: Salon,
+    ready: impl FnOnce(&str),
+    beside: impl FnOnce(Chair) -> F,
+) -> Result<(), Failure> {
+    let address = listener.local_addr().map_err(|error| Failure::cannot(format!("the address cannot be read ({error})")))?;
+    let chair = Chair { salon: Arc::new(salon), making: Arc::default() };
+    let stop = stop_signal()?;
+    let (stopping, mut stopped) = tokio::sync::watch::channel(false);
+    let server = axum::serve(listener, router(chair.clone(), address)).with_graceful_shutdown(async move {
+        stop.await;
+        // Nobody listening any more means that the server is gone already.
+        let _ = stopping.send(true);
+    });
+    ready(&format!("http://{address}"));
+    let beside = tokio::spawn(beside(chair.clone()));
+    let served = tokio::select! {
+        served = async { server.await } => served,
+        () = async {
+            if stopped.wait_for(|stop| *stop).await.is_ok() { tokio::time::sleep(LONGEST_GOODBYE).await; }
+        } => Ok(()),
+    };
+    beside.abort();
+    // Wait for it, so that it lets go of the salon.
+    let _ = beside.await;
+    if let Some(salon) = Arc::into_inner(chair.salon) {
+        salon.close().await;
+    }
+    served.map_err(|error| Failure::cannot(format!("serving ended early ({error})")))
+}
+
+/// Every page, behind the guard.
+fn router(chair: Chair, address: SocketAddr) -> Router {
+    Router::new()
+        .route("/", get(|| async { Redirect::to("/clients") }))
+        .route("/mark.svg", get(mark))
+        .route("/assets/{*name}", get(assets::serve))
+        .route("/clients", get(clients::list).post(clients::add))
+        .route("/clients/new", get(clients::new))
+        .route("/clients/{id}", get(clients::show).post(clients::change))
+        .route("/clients/{id}/client.toml", get(clients::as_file))
+        .route("/clients/{id}/plans", post(plans::make))
+        .route("/making/{job}", get(plans::waiting))
+        .route("/plans/{id}", get(plans::show))
+        .route("/plans/{id}/placed", post(plans::placed))
+        .route("/plans/{id}/papers/{name}", get(plans::paper))
+        .route("/settings", get(settings_page::show))
+        .route("/settings/house", post(settings_page::keep_house))
+        .route("/settings/ring", post(settings_page::add_shade))
+        .route("/settings/ring/remove", post(settings_page::remove_shade))
+        .route("/settings/ring/import", post(settings_page::import_ring))
+        .route("/settings/ring.json", get(settings_page::export_ring))
+        .route("/settings/stock/import", post(settings_page::import_stock))
+        .route("/settings/stock.json", get(settings_page::export_stock))
+        .fallback(|| async { page::Trouble::NoPage })
+        .with_state(chair)
+        .layer(DefaultBodyLimit::max(MOST_BYTES))
+        .layer(CompressionLayer::new())
+        .layer(TimeoutLayer::with_status_code(StatusCode::SERVICE_UNAVAILABLE, LONGEST_ANSWER))
+        .layer(CatchPanicLayer::custom(panicked))
+        .layer(axum::middleware::from_fn_with_state(guard::Hosts::of(address), guard::stand))
+}
+
+fn panicked(_: Box<dyn std::any::Any + Send + 'static>) -> Response {
+    page::Trouble::Ours("a handler panicked".to_owned()).into_response()
+}
+
+async fn mark() -> impl IntoResponse {
+    let drawing = include_str!("../../templates/mark.html")
+        .replacen("<svg ", "<svg xmlns=\"http://www.w3.org/2000/svg\" ", 1)
+        .replace("currentColor", "#2c5a50");
+    ([(header::CONTENT_TYPE, "image/svg+xml")], drawing)
+}
+
+fn check_assets() -> Result<(), Failure> {
+    if assets::are_there() {
+        return Ok(());
+    }
+    Err(Failure::cannot("this program was built without its pages' script and styles: run `make web`, then build it again"))
+}
+
+async fn listen(address: SocketAddr) -> Result<TcpListener, Failure> {
+    TcpListener::bind(address).await.map_err(|error| {
+        Failure::cannot(format!(
+            "{address} cannot be listened on ({error}): is the program already running there? Otherwise choose another with --listen 127.0.0.1:PORT"
+        ))
+    })
+}
+
+/// Ends when the program is asked to stop: Ctrl-C, or an end asked for by the system.
+fn stop_signal() -> Result<impl Future<Output = ()>, Failure> {
+    use tokio::signal::unix::{SignalKind, signal};
+    let heard = |kind| signal(kind).map_err(|error| Failure::cannot(format!("signals cannot be heard ({error})")));
+    let (mut interrupt, mut terminate, mut hangup) =
+        (heard(SignalKind::interrupt())?, heard(SignalKind::terminate())?, heard(SignalKind::hangup())?);
+    Ok(async move {
+        tokio::select! { _ = interrupt.recv() => {}, _ = terminate.recv() => {}, _ = hangup.recv() => {} }
+    })
+}
+
+/// A fault of the records as the end of a command.
+fn failure(fault: StoreFault) -> Failure {
+    let exit = match fault.exit_code() {
+        10 => Exit::NoSalon,
+        11 => Exit::InUse,
+        12 => Exit::WrongPassphrase,
+        13 => Exit::Damaged,
+        14 => Exit::Newer,
+        _ => Exit::CannotBeDone,
+    };
+    Failure { exit, message: fault.to_string() }
+}

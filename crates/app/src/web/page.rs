@@ -1,0 +1,105 @@
+//! Rendering: the shell round every page, and the calm pages for what goes wrong.
+
+use askama::Template;
+use axum::http::StatusCode;
+use axum::response::{Html, IntoResponse, Response};
+use jiff::Timestamp;
+use jiff::tz::TimeZone;
+use store::StoreFault;
+
+/// What stands round every page.
+pub struct Shell {
+    /// The page's title.
+    pub title: String,
+    /// The salon's name.
+    pub house: String,
+    /// Which part of the program this is.
+    pub here: &'static str,
+}
+
+impl Shell {
+    /// A shell among the clients.
+    pub fn clients(title: impl Into<String>, house: &str) -> Self {
+        Self { title: title.into(), house: house.to_owned(), here: "clients" }
+    }
+
+    /// A shell among the settings.
+    pub fn settings(title: impl Into<String>, house: &str) -> Self {
+        Self { title: title.into(), house: house.to_owned(), here: "settings" }
+    }
+}
+
+/// Draws a page with a status.
+pub fn page(status: StatusCode, template: &impl Template) -> Response {
+    match template.render() {
+        Ok(text) => (status, Html(text)).into_response(),
+        Err(error) => {
+            tracing::error!(%error, "a page could not be drawn");
+            (StatusCode::INTERNAL_SERVER_ERROR, "This page could not be drawn. Nothing was lost; go back and try again.").into_response()
+        }
+    }
+}
+
+#[derive(Template)]
+#[template(path = "fault.html")]
+struct FaultPage {
+    shell: Shell,
+    says: String,
+    way_on: &'static str,
+    way_on_says: &'static str,
+}
+
+/// What a handler could not do.
+pub enum Trouble {
+    /// The records said no.
+    Store(StoreFault),
+    /// There is no such page.
+    NoPage,
+    /// Our own fault; its cause is logged, not shown.
+    Ours(String),
+}
+
+impl From<StoreFault> for Trouble {
+    fn from(fault: StoreFault) -> Self {
+        Self::Store(fault)
+    }
+}
+
+impl IntoResponse for Trouble {
+    fn into_response(self) -> Response {
+        let (status, title, says) = match self {
+            Self::NoPage | Self::Store(StoreFault::Unknown(_)) => (
+                StatusCode::NOT_FOUND,
+                "Nothing here",
+                "There is no such page or record. The address may be mistyped or the record gone.".to_owned(),
+            ),
+            Self::Store(fault @ StoreFault::Changed { .. }) => (StatusCode::CONFLICT, "Changed elsewhere", sentence(&fault)),
+            Self::Store(fault) => {
+                tracing::error!(%fault, "the records");
+                (StatusCode::INTERNAL_SERVER_ERROR, "Not saved", sentence(&fault))
+            }
+            Self::Ours(cause) => {
+                tracing::error!(%cause, "a fault of the program");
+                (
+                    StatusCode::INTERNAL_SERVER_ERROR,
+                    "That went wrong",
+                    "The program made a mistake and noted it. What was saved before is safe; go back and try again.".to_owned(),
+                )
+            }
+        };
+        let fault = FaultPage { shell: Shell::clients(title, ""), says, way_on: "/clients", way_on_says: "To the clients" };
+        page(status, &fault)
+    }
+}
+
+/// A fault as a sentence of its own.
+pub fn sentence(fault: &StoreFault) -> String {
+    format!("{}.", super::form::capital(&fault.to_string()))
+}
+
+/// A moment as it is read in the salon.
+pub fn moment(ms: i64) -> String {
+    Timestamp::from_millisecond(ms)
+        .map(|moment| moment.to_zoned_datetime(TimeZone::system()).strftime("%-d %B %Y, %H:%M").to_string())
+        .unwrap_or_default()
+}

@@ -1,0 +1,164 @@
+//! Making a plan, waiting for it, looking at it, and its papers.
+
+use super::check;
+use super::clients::display_name;
+use super::house;
+use super::making::{self, KeptPlan, Progress};
+use super::page::{Shell, Trouble, page};
+use super::plan_view::PlanView;
+use super::{Chair, form};
+use crate::desk;
+use askama::Template;
+use axum::extract::{Path, State};
+use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
+use axum::response::{IntoResponse, Redirect, Response};
+use std::time::Duration;
+use store::{ClientId, StoreFault};
+use uuid::Uuid;
+
+/// Waiting shorter than this needs no page of its own.
+const BLINK: Duration = Duration::from_millis(350);
+
+/// Starts a plan for a client and goes to it, or to the page that waits for it.
+pub async fn begin(chair: &Chair, client: ClientId) -> Result<Response, Trouble> {
+    let mut job = making::start(chair, client).await?;
+    let to = match job.wait(BLINK).await {
+        Progress::Kept(plan) => format!("/plans/{plan}"),
+        _ => format!("/making/{}", job.id),
+    };
+    Ok(Redirect::to(&to).into_response())
+}
+
+/// The button that makes a plan from the facts as they are.
+pub async fn make(State(chair): State<Chair>, Path(client): Path<String>) -> Result<Response, Trouble> {
+    begin(&chair, client.parse()?).await
+}
+
+#[derive(Template)]
+#[template(path = "making.html")]
+struct MakingPage {
+    shell: Shell,
+    job: Uuid,
+}
+
+#[derive(Template)]
+#[template(path = "unplanned.html")]
+struct UnplannedPage {
+    shell: Shell,
+    client: String,
+    name: String,
+    faults: Vec<UnplannedFault>,
+}
+
+struct UnplannedFault {
+    anchor: String,
+    label: String,
+    what: String,
+    cure: String,
+}
+
+/// The page that waits for a plan; the browser's script asks it again and again.
+pub async fn waiting(State(chair): State<Chair>, asked: HeaderMap, Path(job): Path<String>) -> Result<Response, Trouble> {
+    let job = Uuid::try_parse(&job).ok().and_then(|id| chair.making.job(id)).ok_or(Trouble::NoPage)?;
+    let by_script = asked.contains_key("hx-request");
+    let progress = job.progress();
+    let go = |to: String| {
+        let Ok(to_header) = HeaderValue::from_str(&to) else { return Redirect::to(&to).into_response() };
+        if by_script { (StatusCode::NO_CONTENT, [("hx-redirect", to_header)]).into_response() } else { Redirect::to(&to).into_response() }
+    };
+    let faults = match progress {
+        Progress::Kept(plan) => return Ok(go(format!("/plans/{plan}"))),
+        Progress::Working if by_script => return Ok(StatusCode::NO_CONTENT.into_response()),
+        Progress::Working => {
+            let house = house::house(&chair.salon).await?.value;
+            return Ok(page(StatusCode::OK, &MakingPage { shell: Shell::clients("Making the plan", &house.name), job: job.id }));
+        }
+        Progress::Faulty(_) | Progress::Failed if by_script => return Ok(go(format!("/making/{}", job.id))),
+        Progress::Failed => return Err(Trouble::Ours("a plan failed".to_owned())),
+        Progress::Faulty(faults) => faults,
+    };
+    let client = chair.salon.client(job.client).await?;
+    let house = house::house(&chair.salon).await?.value;
+    let faults = faults
+        .iter()
+        .map(|fault| {
+            let placed = check::place(fault);
+            UnplannedFault {
+                anchor: placed.anchor,
+                label: placed.label,
+                what: format!("{}.", form::capital(placed.what.trim_end_matches('.'))),
+                cure: placed.cure,
+            }
+        })
+        .collect();
+    let template = UnplannedPage {
+        shell: Shell::clients("No plan yet", &house.name),
+        client: client.id.to_string(),
+        name: display_name(&client.label),
+        faults,
+    };
+    Ok(page(StatusCode::UNPROCESSABLE_ENTITY, &template))
+}
+
+#[derive(Template)]
+#[template(path = "plan.html")]
+struct PlanPage {
+    shell: Shell,
+    plan: PlanView,
+}
+
+async fn opened(chair: &Chair, id: &str) -> Result<(store::Plan, KeptPlan), Trouble> {
+    let plan = chair.salon.plan(id.parse()?).await?;
+    let kept = serde_json::from_str(&plan.document)
+        .map_err(|error| Trouble::Store(StoreFault::Damaged(format!("a plan: {error}"))))?;
+    Ok((plan, kept))
+}
+
+/// A plan as it was made.
+pub async fn show(State(chair): State<Chair>, Path(id): Path<String>) -> Result<Response, Trouble> {
+    let (plan, kept) = opened(&chair, &id).await?;
+    let client = chair.salon.client(plan.client).await?;
+    let house = house::house(&chair.salon).await?.value;
+    let view = tokio::task::spawn_blocking(move || PlanView::of(&plan, kept, &client))
+        .await
+        .map_err(|error| Trouble::Ours(error.to_string()))?;
+    let shell = Shell::clients(format!("Plan for {}", view.name), &house.name);
+    Ok(page(StatusCode::OK, &PlanPage { shell, plan: view }))
+}
+
+/// One of a plan's papers.
+pub async fn paper(State(chair): State<Chair>, Path((id, name)): Path<(String, String)>) -> Result<Response, Trouble> {
+    let (plan, kept) = opened(&chair, &id).await?;
+    let day = plan.placed_on.as_deref().and_then(|day| day.parse().ok());
+    let (planned, input) = kept.reopened(plan.scalp, plan.seed);
+    let files = tokio::task::spawn_blocking(move || desk::files(&planned, &input, day))
+        .await
+        .map_err(|error| Trouble::Ours(error.to_string()))?
+        .map_err(|fault| Trouble::Ours(fault.to_string()))?;
+    let (name, bytes) = files.into_iter().find(|(known, _)| *known == name).ok_or(Trouble::NoPage)?;
+    let kind = match name.rsplit('.').next().unwrap_or("") {
+        "pdf" => "application/pdf",
+        "svg" => "image/svg+xml",
+        "json" => "application/json",
+        "ics" => "text/calendar; charset=utf-8",
+        _ => "text/plain; charset=utf-8",
+    };
+    let disposition = format!("attachment; filename=\"{name}\"");
+    Ok(([(header::CONTENT_TYPE, kind.to_owned()), (header::CONTENT_DISPOSITION, disposition)], bytes).into_response())
+}
+
+/// Notes the day the set went in.
+pub async fn placed(
+    State(chair): State<Chair>,
+    Path(id): Path<String>,
+    axum::Form(pairs): axum::Form<Vec<(String, String)>>,
+) -> Result<Response, Trouble> {
+    let plan = id.parse()?;
+    let typed = form::Typed::posted(pairs);
+    let day = typed.one("day");
+    let sound = day.parse::<jiff::civil::Date>().is_ok();
+    if day.is_empty() || sound {
+        chair.salon.place_plan(plan, sound.then_some(day)).await?;
+    }
+    Ok(Redirect::to(&format!("/plans/{plan}#papers")).into_response())
+}
