@@ -200,6 +200,10 @@ fn change(ready: &Ready, chance: &mut Chance, bench: &mut Bench, head: &mut Head
             at += 1;
         }
     }
+    if row.counts && head.counted >= ready.max_rows {
+        // All rows are used up: another gives way.
+        head.remove(ready, chance.below(head.rows.len()));
+    }
     lay(ready, chance, bench, head, r, noise);
     for &other in &again[..count] {
         lay(ready, chance, bench, head, other, noise);

@@ -109,13 +109,12 @@ pub fn finish(ready: &Ready, effort: Effort, archive: &mut Archive) -> i64 {
         return archive.best_objective();
     }
     let links = Links::new(ready);
-    let mut walk = Walk { ready, links, ways: Vec::new(), prices: start_prices(ready), left_out: FAR_AWAY, table: WishTable::new(ready) };
-    if let Some(table) = &walk.table
-        && table.bound() >= archive.best_objective()
-    {
+    let mut walk = Walk { ready, links, ways: Vec::new(), prices: start_prices(ready), left_out: FAR_AWAY, table: None };
+    walk.price_loosely(archive.best_objective());
+    walk.table = WishTable::new(ready, walk.prices.row / FINE);
+    if walk.table.as_ref().is_some_and(|table| table.bound() >= archive.best_objective()) {
         return archive.best_objective();
     }
-    walk.price_loosely(archive.best_objective());
     walk.gather(&centres, archive.best_objective(), effort.patterns);
     walk.price_tightly(archive.best_objective());
     for room in [effort.labels / 16, effort.labels] {
@@ -391,7 +390,7 @@ impl Walk<'_> {
         let mut around = BTreeMap::new();
         ways.retain(|pattern| {
             let units = table.units(self.ready, pattern);
-            let rest = *around.entry(units).or_insert_with(|| table.least_around(r, &units));
+            let rest = *around.entry(units).or_insert_with(|| table.least_around(self.ready, r, &units));
             self.ready.weigh(pattern).0 + rest < objective
         });
     }
@@ -729,7 +728,7 @@ impl Carry<'_> {
                 continue;
             }
             if let Some(table) = &self.walk.table {
-                bound = bound.max((next.cost + table.least_above(r, &next.mass)) * FINE);
+                bound = bound.max((next.cost + table.least_above(r, &next.mass, usize::from(counted))) * FINE);
             }
             if bound > limit {
                 continue;

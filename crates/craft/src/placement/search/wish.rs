@@ -30,6 +30,9 @@ pub struct WishTable {
     upward: Vec<Vec<i32>>,
     /// `downward[r]`: by mass placed, the least cost of placing it below row r.
     downward: Vec<Vec<i32>>,
+    /// Price of using a row that counts, and the price of all that may be used.
+    row_price: i64,
+    all_rows: i64,
     /// First row far enough above, and one past the last row far enough below.
     above: Vec<usize>,
     below: Vec<usize>,
@@ -37,8 +40,10 @@ pub struct WishTable {
 
 impl WishTable {
     /// The table of this board, or nothing where it would be too large.
-    pub fn new(ready: &Ready) -> Option<Self> {
-        let largest = ready.rows.iter().map(|r| r.cost + r.cost_of.iter().sum::<i64>()).sum::<i64>()
+    /// Instead of counting rows it prices them, at `row_price` each.
+    pub fn new(ready: &Ready, row_price: i64) -> Option<Self> {
+        let largest = ready.rows.iter().map(|r| r.cost + row_price + r.cost_of.iter().sum::<i64>()).sum::<i64>()
+            + row_price * ready.max_rows as i64
             + ready.shortfall_cost(&[0; ZONES]);
         if largest >= i64::from(NEVER) {
             return None;
@@ -68,6 +73,8 @@ impl WishTable {
             inner,
             upward: Vec::new(),
             downward: Vec::new(),
+            row_price,
+            all_rows: row_price * ready.max_rows as i64,
             above: (0..n).map(far_above).collect(),
             below: (0..n).map(far_below).collect(),
         };
@@ -193,7 +200,7 @@ impl WishTable {
         let mut options = std::mem::take(&mut tails[0][row.most]);
         options.retain(|(units, _)| units.iter().any(|u| *u > 0));
         for option in &mut options {
-            option.1 += row.cost as i32;
+            option.1 += (row.cost + if row.counts { self.row_price } else { 0 }) as i32;
         }
         options
     }
@@ -207,20 +214,18 @@ impl WishTable {
     }
 
     /// The least that everything above row `r`, and the shortfall, adds when
-    /// `mass` has been placed up to and with it.
-    pub fn least_above(&self, r: usize, mass: &[i64; ZONES]) -> i64 {
-        i64::from(self.upward[self.above[r]][self.index(mass)])
+    /// `mass` has been placed, and `counted` rows used, up to and with it.
+    pub fn least_above(&self, r: usize, mass: &[i64; ZONES], counted: usize) -> i64 {
+        i64::from(self.upward[self.above[r]][self.index(mass)]) + self.row_price * counted as i64 - self.all_rows
     }
 
     /// No layout costs less.
     pub fn bound(&self) -> i64 {
-        i64::from(self.upward[0][0])
+        i64::from(self.upward[0][0]) - self.all_rows
     }
 
-    /// The least cost of any layout whose row `r` brings what this pattern
-    /// brings, the row itself left out. Patterns are asked about by their
-    /// units, so the answers may be kept by [`Self::units`].
-    pub fn least_around(&self, r: usize, units: &Units) -> i64 {
+    /// The least cost of any layout whose row `r`, itself left out, brings these units.
+    pub fn least_around(&self, ready: &Ready, r: usize, units: &Units) -> i64 {
         let (below, above) = (&self.downward[self.below[r]], &self.upward[self.above[r]]);
         let mut least = NEVER;
         self.shift(units, |from, to, len, capped| {
@@ -232,7 +237,7 @@ impl WishTable {
                 least = least.min(run.map(|(x, y)| x + y).min().unwrap_or(NEVER));
             }
         });
-        i64::from(least)
+        i64::from(least) - self.all_rows + if ready.rows[r].counts { self.row_price } else { 0 }
     }
 
     /// The units a pattern brings.
