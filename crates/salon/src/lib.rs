@@ -3,5 +3,6 @@
 pub mod client;
 pub mod fault;
 pub mod plan;
+pub mod stock;
 
 pub use fault::Fault;

@@ -1,0 +1,266 @@
+//! The search for the least cost.
+//!
+//! A supplier is left out, or bought from with shipping paid, or bought from
+//! for enough goods that shipping is waived. Once that is settled for all, the
+//! needs are separate, except where goods must reach a threshold; there the
+//! covers of the needs are joined with everything dominated or provably too
+//! dear left out (`labels`). A choice is cut off when even the cheapest covers
+//! and the shipping already owed cost more than the best purchase known.
+
+use super::cover::{Counts, Key, NEVER, Offer, Suppliers, Table};
+use super::labels;
+use std::collections::BTreeMap;
+
+/// How much work the search may do before it gives what it has: joined covers
+/// and supplier choices counted together. About a second's worth; an order of a
+/// dozen needs and six suppliers takes a small part of it.
+const WORK_LIMIT: u64 = 4_000_000;
+
+/// A supplier's terms.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Terms {
+    /// Shipping when it is owed.
+    pub shipping: i64,
+    /// Goods that waive it.
+    pub free_over: Option<i64>,
+}
+
+/// Everything the search looks at, in an order that does not depend on the file's.
+#[derive(Debug)]
+pub(super) struct Market {
+    /// Shades and lengths: those in need first come by shade and length like the rest.
+    pub keys: Vec<Key>,
+    /// Suppliers, by id.
+    pub terms: Vec<Terms>,
+}
+
+/// A purchase inside the search.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Found {
+    /// Goods and shipping.
+    pub cost: i128,
+    /// Packs in all.
+    pub packs: u32,
+    /// How many of each offer, key by key.
+    pub counts: Vec<Counts>,
+}
+
+impl Found {
+    /// Cheaper; or as cheap with fewer packs; or with those equal, more of the
+    /// earlier packs.
+    fn better_than(&self, other: &Self) -> bool {
+        (self.cost, self.packs, std::cmp::Reverse(&self.counts)) < (other.cost, other.packs, std::cmp::Reverse(&other.counts))
+    }
+}
+
+/// How a supplier is used.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Use {
+    Undecided,
+    Out,
+    /// Bought from, and whatever shipping is owed is in the choice's cost.
+    Open,
+    /// Bought from for at least so much.
+    Over(i64),
+}
+
+/// The best purchase found, and whether nothing cheaper can exist.
+pub(super) fn least_cost(market: &Market) -> Option<(Found, bool)> {
+    let mut search = Search {
+        market,
+        best: None,
+        least_by_suppliers: BTreeMap::new(),
+        work: 0,
+        proved: true,
+    };
+    search.start();
+    let mut uses = vec![Use::Undecided; market.terms.len()];
+    for (supplier, choice) in uses.iter_mut().enumerate() {
+        if !search.is_useful(supplier) {
+            *choice = Use::Out;
+        }
+    }
+    search.choose(&mut uses, 0, 0);
+    let proved = search.proved;
+    search.best.map(|best| (best, proved))
+}
+
+struct Search<'a> {
+    market: &'a Market,
+    best: Option<Found>,
+    least_by_suppliers: BTreeMap<Suppliers, i128>,
+    work: u64,
+    proved: bool,
+}
+
+impl Search<'_> {
+    /// Whether a supplier sells anything that is needed.
+    fn is_useful(&self, supplier: usize) -> bool {
+        self.market.keys.iter().any(|key| key.need > 0 && key.offers.iter().any(|offer| offer.supplier == supplier))
+    }
+
+    /// First purchases: from everybody, from each alone, from each pair, and
+    /// then from fewer and fewer, so that the search can cut off early.
+    fn start(&mut self) {
+        let useful: Vec<usize> = (0..self.market.terms.len()).filter(|&s| self.is_useful(s)).collect();
+        let all: Suppliers = useful.iter().map(|s| 1 << s).sum();
+        let mut sets = vec![all];
+        for (at, one) in useful.iter().enumerate() {
+            sets.push(1 << one);
+            sets.extend(useful[at + 1..].iter().map(|other| (1 << one) | (1 << other)));
+        }
+        let mut from = all;
+        for set in sets {
+            if let Some(cost) = self.offer_separate_covers(set)
+                && self.best.as_ref().is_none_or(|best| cost <= best.cost)
+            {
+                from = set;
+            }
+        }
+        loop {
+            let before = self.best.as_ref().map(|best| best.cost);
+            let mut next = from;
+            for supplier in useful.iter().filter(|s| from & (1 << **s) != 0) {
+                if let Some(cost) = self.offer_separate_covers(from & !(1 << supplier))
+                    && before.is_none_or(|before| cost < before)
+                {
+                    next = from & !(1 << supplier);
+                }
+            }
+            if next == from {
+                break;
+            }
+            from = next;
+        }
+    }
+
+    /// The cheapest cover of every need by itself from some suppliers, offered
+    /// as a purchase with the shipping it truly owes; its cost.
+    fn offer_separate_covers(&mut self, suppliers: Suppliers) -> Option<i128> {
+        let price = |offer: &Offer| (suppliers & (1 << offer.supplier) != 0).then(|| i128::from(offer.price));
+        let counts: Option<Vec<Counts>> =
+            self.market.keys.iter().map(|key| Table::new(key, price).best(key, price)).collect();
+        self.offer(counts?)
+    }
+
+    /// Offers a purchase; its true cost.
+    fn offer(&mut self, counts: Vec<Counts>) -> Option<i128> {
+        let goods = goods_by_supplier(self.market, &counts);
+        let shipping: i128 = (0..goods.len()).map(|s| i128::from(shipping(&self.market.terms[s], goods[s], bought_from(self.market, &counts, s)))).sum();
+        let packs = counts.iter().flatten().fold(0_u32, |sum, count| sum.saturating_add(*count));
+        let found = Found { cost: goods.iter().sum::<i128>() + shipping, packs, counts };
+        let cost = found.cost;
+        if self.best.as_ref().is_none_or(|best| found.better_than(best)) {
+            self.best = Some(found);
+        }
+        Some(cost)
+    }
+
+    fn least_goods(&mut self, suppliers: Suppliers) -> i128 {
+        if let Some(known) = self.least_by_suppliers.get(&suppliers) {
+            return *known;
+        }
+        let price = |offer: &Offer| (suppliers & (1 << offer.supplier) != 0).then(|| i128::from(offer.price));
+        let mut sum: i128 = 0;
+        for key in self.market.keys.iter().filter(|key| key.need > 0) {
+            let least = Table::new(key, price).least(0, key.need).0;
+            sum = if least >= NEVER { NEVER } else { sum + least };
+            if sum >= NEVER {
+                sum = NEVER;
+                break;
+            }
+        }
+        self.least_by_suppliers.insert(suppliers, sum);
+        sum
+    }
+
+    /// Settles one supplier after the other.
+    fn choose(&mut self, uses: &mut [Use], at: usize, shipping: i128) {
+        self.work += 50;
+        if self.work > WORK_LIMIT {
+            self.proved = false;
+            return;
+        }
+        let usable: Suppliers = uses.iter().enumerate().filter(|(_, u)| **u != Use::Out).map(|(s, _)| 1 << s).sum();
+        let thresholds: i128 = uses.iter().map(|u| if let Use::Over(goods) = u { i128::from(*goods) } else { 0 }).sum();
+        let least = self.least_goods(usable).max(thresholds);
+        if least >= NEVER || self.best.as_ref().is_some_and(|best| least + shipping > best.cost) {
+            return;
+        }
+        let Some(next) = (at..uses.len()).find(|&s| uses[s] == Use::Undecided) else {
+            self.settle(uses, shipping);
+            return;
+        };
+        let terms = self.market.terms[next];
+        let cheapest = self.cheapest_pack(next);
+        let never_owed = terms.shipping == 0 || terms.free_over.is_some_and(|over| over <= cheapest);
+        if never_owed {
+            // Buying there never costs shipping, so leaving it out gains nothing.
+            uses[next] = Use::Open;
+            self.choose(uses, next + 1, shipping);
+        } else {
+            if let Some(over) = terms.free_over {
+                uses[next] = Use::Over(over);
+                self.choose(uses, next + 1, shipping);
+            }
+            uses[next] = Use::Open;
+            self.choose(uses, next + 1, shipping + i128::from(terms.shipping));
+            uses[next] = Use::Out;
+            self.choose(uses, next + 1, shipping);
+        }
+        uses[next] = Use::Undecided;
+    }
+
+    fn cheapest_pack(&self, supplier: usize) -> i64 {
+        let offers = self.market.keys.iter().flat_map(|key| &key.offers);
+        offers.filter(|offer| offer.supplier == supplier).map(|offer| offer.price).min().unwrap_or(i64::MAX)
+    }
+
+    /// All suppliers settled: the cheapest purchase of that kind.
+    fn settle(&mut self, uses: &[Use], shipping: i128) {
+        let usable: Suppliers = uses.iter().enumerate().filter(|(_, u)| **u != Use::Out).map(|(s, _)| 1 << s).sum();
+        let thresholds: Vec<(usize, i64)> = uses
+            .iter()
+            .enumerate()
+            .filter_map(|(s, u)| if let Use::Over(goods) = u { Some((s, *goods)) } else { None })
+            .collect();
+        if thresholds.is_empty() {
+            self.offer_separate_covers(usable);
+            return;
+        }
+        let ceiling = self.best.as_ref().map_or(NEVER, |best| best.cost);
+        let asked = labels::Asked { market: self.market, usable, thresholds: &thresholds, shipping, ceiling };
+        let answer = labels::settle(&asked, WORK_LIMIT.saturating_sub(self.work));
+        self.work += answer.work;
+        self.proved &= answer.complete;
+        for counts in answer.purchases {
+            self.offer(counts);
+        }
+    }
+}
+
+/// Goods bought from each supplier.
+pub(super) fn goods_by_supplier(market: &Market, counts: &[Counts]) -> Vec<i128> {
+    let mut goods = vec![0_i128; market.terms.len()];
+    for (key, counts) in market.keys.iter().zip(counts) {
+        for (offer, count) in key.offers.iter().zip(counts) {
+            goods[offer.supplier] += i128::from(offer.price) * i128::from(*count);
+        }
+    }
+    goods
+}
+
+/// Whether any pack is bought from a supplier.
+pub(super) fn bought_from(market: &Market, counts: &[Counts], supplier: usize) -> bool {
+    market
+        .keys
+        .iter()
+        .zip(counts)
+        .any(|(key, counts)| key.offers.iter().zip(counts).any(|(offer, count)| offer.supplier == supplier && *count > 0))
+}
+
+/// The shipping owed to one supplier.
+pub(super) fn shipping(terms: &Terms, goods: i128, bought: bool) -> i64 {
+    let waived = terms.free_over.is_some_and(|over| goods >= i128::from(over));
+    if bought && !waived { terms.shipping } else { 0 }
+}
