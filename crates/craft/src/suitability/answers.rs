@@ -58,6 +58,8 @@ spoken! {
         HalfUp = "half_up",
         /// Wound up at the back.
         Bun = "bun",
+        /// In one plait down the back.
+        Plait = "plait",
     }
 }
 spoken! {
