@@ -36,8 +36,22 @@ pub const PIECE_END_SHARE: Rule = Rule {
     source: "",
 };
 
+/// The tab's width when nobody said.
+pub const USUAL_WIDTH: Rule = usual("piece-usual-width", "A tab is about 40 mm wide when nothing else is said.", 40.0, (8.0, 80.0), "mm");
+/// The tab's height when nobody said.
+pub const USUAL_HEIGHT: Rule = usual("piece-usual-height", "A tab is about 9 mm tall when nothing else is said.", 9.0, (3.0, 25.0), "mm");
+/// A piece's mass when nobody said.
+pub const USUAL_MASS: Rule = usual("piece-usual-mass", "A piece weighs about 2.5 g when nothing else is said.", 2.5, (0.2, 10.0), "g");
+/// A piece's length when nothing else decides.
+pub const USUAL_LENGTH: Rule = usual("piece-usual-length", "A piece is 450 mm long when neither her own hair nor the shelf says otherwise.", 450.0, (250.0, 700.0), "mm");
+
+const fn usual(id: &'static str, says: &'static str, value: f64, range: (f64, f64), unit: &'static str) -> Rule {
+    Rule { id, says, value, range, unit, grade: Grade::CommonPractice, source: "" }
+}
+
 /// The rules of this chapter.
-pub const RULES: &[&Rule] = &[&MARGIN, &PIECE_FULL_TO, &PIECE_END_SHARE];
+pub const RULES: &[&Rule] =
+    &[&MARGIN, &PIECE_FULL_TO, &PIECE_END_SHARE, &USUAL_WIDTH, &USUAL_HEIGHT, &USUAL_MASS, &USUAL_LENGTH];
 
 /// The width of tab that the trade's margin is told for.
 const TOLD_FOR: Length = Length::mm(40.0);
