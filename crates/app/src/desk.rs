@@ -1,2 +1,159 @@
 //! The use cases: one function for each thing a technician does. Command line
 //! and pages share them and hold no logic of their own.
+
+use craft::matching::{Ring, Tone};
+use jiff::civil::Date;
+use measure::RuleBook;
+use paper::{Fonts, Heading, PaperFault};
+use salon::Fault;
+use salon::client::ClientFile;
+use salon::make::{ReadColour, Supplies, make};
+use salon::plan::Plan;
+use salon::stock::Order;
+use std::fmt::Write;
+
+/// What a plan is made from.
+#[derive(Debug, Clone)]
+pub struct PlanInput {
+    /// The client's facts.
+    pub client: ClientFile,
+    /// The ring of shades; nothing when shades are chosen by eye.
+    pub ring: Option<Ring>,
+    /// What lies on the shelf and what is on sale.
+    pub shelf: Option<Order>,
+    /// The colour read from a photo.
+    pub reading: Option<photo::Reading>,
+    /// Where the search for places starts.
+    pub seed: u64,
+}
+
+/// A plan, and the scalp it stands on.
+#[derive(Debug, Clone)]
+pub struct Planned {
+    /// The plan.
+    pub plan: Plan,
+    /// The fitted scalp as OBJ in mm; nothing when the client was refused before measuring.
+    pub scalp_obj: Option<String>,
+}
+
+impl Planned {
+    /// Why there is nothing to place, in one sentence; nothing when there is a plan.
+    #[must_use]
+    pub fn refusal(&self) -> Option<String> {
+        if !self.plan.verdict.verdict.allows_a_plan() {
+            return Some(format!("{}: {}", self.plan.verdict.verdict.words(), self.plan.verdict.says));
+        }
+        if self.plan.sites.is_empty() {
+            let lines: Vec<String> = self.plan.faults.iter().map(ToString::to_string).collect();
+            return Some(format!("nothing can be placed: {}", lines.join(" ")));
+        }
+        None
+    }
+}
+
+/// Makes the plan of one client's set.
+///
+/// *Errors*: facts that cannot be used, all at once.
+pub fn plan(input: &PlanInput) -> Result<Planned, Vec<Fault>> {
+    let facts = input.client.check()?;
+    let reading = input.reading.as_ref().map(|reading| ReadColour {
+        lab_d65: reading.lab_d65,
+        uncertainty_de00: reading.uncertainty_de00,
+        tones: reading.tones.iter().map(|tone| Tone { share: tone.share, lab_d65: tone.lab_d65 }).collect(),
+        warnings: reading.warnings.clone(),
+    });
+    let supplies = Supplies { ring: input.ring.as_ref(), shelf: input.shelf.as_ref(), reading: reading.as_ref() };
+    let made = make(&facts, &supplies, input.seed, &RuleBook::standard())?;
+    Ok(Planned { plan: made.plan, scalp_obj: made.scalp_obj })
+}
+
+/// Every file of a plan by its name: plan.json always, the map and the papers
+/// when something is placed.
+///
+/// *Meaning*: `placed_on` is the day the set goes in, when it is known; nothing here reads the clock.
+///
+/// *Errors*: a paper cannot be set.
+pub fn files(planned: &Planned, input: &PlanInput, placed_on: Option<Date>) -> Result<Vec<(String, Vec<u8>)>, PaperFault> {
+    let plan = &planned.plan;
+    let mut json = serde_json::to_vec_pretty(plan).map_err(|error| PaperFault::Setting(error.to_string()))?;
+    json.push(b'\n');
+    let mut files = vec![("plan.json".to_owned(), json)];
+    if planned.refusal().is_some() {
+        return Ok(files);
+    }
+    let client = input.client.client.as_ref().and_then(|client| client.name.clone());
+    let heading = Heading { salon: None, client, date: placed_on };
+    let fonts = fonts();
+    files.push(("head-map.svg".to_owned(), paper::head_map_svg(plan).into_bytes()));
+    files.push(("run-sheet.pdf".to_owned(), paper::run_sheet_pdf(plan, &heading, &fonts)?));
+    files.push(("quote.pdf".to_owned(), paper::quote_pdf(plan, &heading, &fonts)?));
+    files.push(("aftercare.pdf".to_owned(), paper::aftercare_pdf(plan, &heading, &fonts)?));
+    if let Some(retape) = &plan.retape {
+        files.push(("retape.ics".to_owned(), paper::retape_calendar(retape, placed_on).into_bytes()));
+    }
+    if let Some(scalp) = &planned.scalp_obj {
+        files.push(("scalp.obj".to_owned(), scalp.clone().into_bytes()));
+    }
+    Ok(files)
+}
+
+/// The faces of the papers, from the pages' own assets where they were made.
+fn fonts() -> Fonts {
+    let face = |name: &str| crate::web::asset(name);
+    match (face("fonts/SourceSans3_400Regular.ttf"), face("fonts/SourceSans3_600SemiBold.ttf")) {
+        (Some(regular), Some(bold)) => Fonts { regular, bold },
+        _ => Fonts::default(),
+    }
+}
+
+/// The plan told in a few lines for a terminal.
+#[must_use]
+pub fn in_words(plan: &Plan) -> String {
+    let mut out = String::new();
+    // Writing into a string cannot fail.
+    let _ = writeln!(out, "Verdict: {}. {}", plan.verdict.verdict.words(), plan.verdict.says);
+    for met in &plan.verdict.rules_met {
+        let _ = writeln!(out, "  {} ({})", met.says, met.because);
+    }
+    if !plan.sites.is_empty() {
+        let quantity = &plan.quantity;
+        let _ = writeln!(
+            out,
+            "Hair: {:.0} g in {} pieces, {} sandwiches in {} rows (the wish: {:.0} g, {:.0} to {:.0}).",
+            quantity.added_g,
+            quantity.pieces,
+            quantity.sandwiches,
+            plan.rows.len(),
+            quantity.wished_g,
+            quantity.wished_g_low,
+            quantity.wished_g_high
+        );
+        let mix: Vec<String> = plan.colour.mix.iter().map(|(code, pieces)| format!("{pieces} x {code}")).collect();
+        if !mix.is_empty() {
+            let apart = plan.colour.mix_de00.map_or_else(String::new, |de| format!(" (dE00 {de:.2} from the ends)"));
+            let _ = writeln!(out, "Shades: {}{apart}.", mix.join(", "));
+        }
+        for row in &plan.rows {
+            let count = plan.sites.iter().filter(|site| site.row == row.row).count();
+            let _ = writeln!(
+                out,
+                "  Row {}: parting {:.0} mm above the nape hairline, {count} sandwiches, {}.",
+                row.row, row.parting_above_nape_mm, row.setting
+            );
+        }
+        if let Some(quote) = &plan.quote {
+            let _ = writeln!(out, "Price: {}.", quote.total);
+        }
+        if let Some(retape) = &plan.retape {
+            let [opens, closes] = retape.window;
+            let _ = writeln!(out, "Re-tape: day {} (window {opens} to {closes}).", retape.due);
+        }
+    }
+    for fault in &plan.faults {
+        let _ = writeln!(out, "Not as wished: {fault}");
+    }
+    for warning in &plan.warnings {
+        let _ = writeln!(out, "Note: {warning}");
+    }
+    out
+}
