@@ -1,6 +1,5 @@
 //! Patches measured, and the matrix from the camera's light to X Y Z.
 
-use crate::expect::natural_hair;
 use crate::fault::PhotoFault;
 use crate::geometry::{Homography, Point, inside};
 use crate::marks::Marks;
@@ -111,15 +110,15 @@ impl Fit {
         white::apply(&self.matrix, light).into()
     }
 
-    /// Fits patches, and hair as it may be expected, to their colours; what is
-    /// near `hair` (light in the camera's primaries) counts more, bright less.
+    /// Fits patches to their colours; what is near `hair` (light in the camera's
+    /// primaries) counts more, bright patches less.
     pub fn near(points: &[Known], hair: [f64; 3], white: Xyz) -> Option<Self> {
         let mut target = Self::plain(points, &|_| 1.0)?.apply(hair);
         let mut fit = None;
         for _ in 0..3 {
             let lab = target.to_lab(white);
             let found = Self::plain(points, &|point| {
-                point.weight * (closeness(point, lab, white) + 0.06) / point.colour.y.max(0.01).powf(4.0 / 3.0)
+                (closeness(point, lab, white) + 0.06) / point.colour.y.max(0.01).powf(4.0 / 3.0)
             })?;
             target = found.apply(hair);
             fit = Some(found);
@@ -127,7 +126,7 @@ impl Fit {
         let mut fit = fit?;
         let lab = target.to_lab(white);
         let (mut sum, mut weights) = (0.0, 0.0);
-        for point in points.iter().filter(|point| point.weight == 1.0) {
+        for point in points {
             let w = closeness(point, lab, white) + 0.02;
             let error = ciede2000(point.colour.to_lab(white), fit.apply(point.light).to_lab(white));
             sum += w * error * error;
@@ -158,21 +157,15 @@ fn closeness(point: &Known, colour: Lab, white: Xyz) -> f64 {
 /// The difference at which a point counts for little.
 const NEAR: f64 = 22.0;
 
-/// Light and known colour: 1 for a patch, less for hair that is only expected.
+/// A patch: its light in the photo and its known colour.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Known {
     pub light: [f64; 3],
     pub colour: Xyz,
-    pub weight: f64,
 }
 
-/// The weight of one expected hair spectrum against a patch.
-const EXPECTED: f64 = 0.5;
-
-/// The usable patches and the expected hair under a light.
+/// The usable patches and their colours under a light.
 pub(crate) fn points(lights: &[[f64; 3]; 24], usable: &[bool; 24], under: Light) -> Vec<Known> {
     let patches = patches_under(under);
-    let chart = (0..24).filter(|i| usable[*i]).map(|i| Known { light: lights[i], colour: patches[i], weight: 1.0 });
-    let hair = natural_hair(lights, usable, under).into_iter();
-    chart.chain(hair.map(|e| Known { light: e.light, colour: e.colour, weight: EXPECTED })).collect()
+    (0..24).filter(|i| usable[*i]).map(|i| Known { light: lights[i], colour: patches[i] }).collect()
 }

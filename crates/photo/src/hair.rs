@@ -18,6 +18,10 @@ const ROWS: usize = 8;
 /// The share of slices, the darkest, from which the search for gloss starts.
 const DARKEST: f64 = 0.4;
 
+/// How much lighter than the deepest slices one may be: light that has passed
+/// through the strands makes a second, wider band in the hair's own colour.
+const LIGHTER_ALLOWED: f64 = 1.18;
+
 /// White light in a slice, as a share of the hair's own, that is still no gloss.
 const SHINE_ALLOWED: f64 = 0.03;
 
@@ -90,6 +94,9 @@ impl Tress {
             gloss.sort_by(|p, q| p.0.total_cmp(&q.0));
             let least = gloss[gloss.len() / 5].0;
             gloss.retain(|slice| slice.0 <= least + SHINE_ALLOWED);
+            gloss.sort_by(|p, q| p.1.total_cmp(&q.1));
+            let deepest = gloss[gloss.len() / 10].1;
+            gloss.retain(|slice| slice.1 <= deepest * LIGHTER_ALLOWED);
             kept = gloss.iter().map(|slice| slice.2).collect();
             let Some(next) = mean(gloss.iter().map(|slice| &slice.3)) else { return kept };
             own = next;

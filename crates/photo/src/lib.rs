@@ -7,7 +7,6 @@
 //! local tone mapping, fluorescence, gloss on the chart.
 
 mod chart_fit;
-mod expect;
 mod fault;
 mod find;
 mod flat;
