@@ -111,7 +111,7 @@ pub fn finish(ready: &Ready, effort: Effort, archive: &mut Archive) -> i64 {
     let links = Links::new(ready);
     let mut walk = Walk { ready, links, ways: Vec::new(), prices: start_prices(ready), left_out: FAR_AWAY, table: None };
     walk.price_loosely(archive.best_objective());
-    walk.table = WishTable::new(ready, walk.prices.row / FINE);
+    walk.table = WishTable::new(ready, walk.prices.row > 0);
     if walk.table.as_ref().is_some_and(|table| table.bound() >= archive.best_objective()) {
         return archive.best_objective();
     }

@@ -26,13 +26,15 @@ pub struct WishTable {
     stride: [usize; ZONES],
     /// Zone whose units lie side by side in memory.
     inner: usize,
-    /// `upward[r]`: by mass placed, the least that rows r and up and the shortfall add.
-    upward: Vec<Vec<i32>>,
-    /// `downward[r]`: by mass placed, the least cost of placing it below row r.
-    downward: Vec<Vec<i32>>,
-    /// Price of using a row that counts, and the price of all that may be used.
-    row_price: i64,
-    all_rows: i64,
+    /// `upward[r][k]`: by mass placed, the least that rows r and up and the
+    /// shortfall add when at most k more rows may be used.
+    upward: Vec<Vec<Vec<i32>>>,
+    /// `downward[r][k]`: by mass placed, the least cost of placing it below
+    /// row r with at most k rows.
+    downward: Vec<Vec<Vec<i32>>>,
+    /// One more than the most rows that may be used, where that is counted; 1
+    /// where rows are as good as free.
+    layers: usize,
     /// First row far enough above, and one past the last row far enough below.
     above: Vec<usize>,
     below: Vec<usize>,
@@ -40,15 +42,16 @@ pub struct WishTable {
 
 impl WishTable {
     /// The table of this board, or nothing where it would be too large.
-    /// Instead of counting rows it prices them, at `row_price` each.
-    pub fn new(ready: &Ready, row_price: i64) -> Option<Self> {
-        let largest = ready.rows.iter().map(|r| r.cost + row_price + r.cost_of.iter().sum::<i64>()).sum::<i64>()
-            + row_price * ready.max_rows as i64
+    /// Rows in use are counted when `rows_run_out`; the table is then larger
+    /// by a factor of the rows allowed.
+    pub fn new(ready: &Ready, rows_run_out: bool) -> Option<Self> {
+        let layers = if rows_run_out { ready.max_rows + 1 } else { 1 };
+        let largest = ready.rows.iter().map(|r| r.cost + r.cost_of.iter().sum::<i64>()).sum::<i64>()
             + ready.shortfall_cost(&[0; ZONES]);
         if largest >= i64::from(NEVER) {
             return None;
         }
-        let unit = choose_unit(ready)?;
+        let unit = choose_unit(ready, MOST_STATES / layers)?;
         let most = caps(ready, unit);
         let inner = (0..ZONES).max_by_key(|&z| (most[z], z)).unwrap_or(0);
         let mut stride = [0; ZONES];
@@ -73,8 +76,7 @@ impl WishTable {
             inner,
             upward: Vec::new(),
             downward: Vec::new(),
-            row_price,
-            all_rows: row_price * ready.max_rows as i64,
+            layers,
             above: (0..n).map(far_above).collect(),
             below: (0..n).map(far_below).collect(),
         };
@@ -97,42 +99,52 @@ impl WishTable {
                 end[start + a as usize] = ceil_div(rest + own, QUARTERS) as i32;
             }
         });
-        self.upward = vec![Vec::new(); n + 1];
-        self.upward[n] = end;
-        for r in (0..n).rev() {
-            let mut here = self.upward[r + 1].clone();
-            for (units, cost) in &options[r] {
-                self.shift(units, |to, from, len, capped| {
-                    let there = &self.upward[self.above[r]];
-                    if capped {
-                        let least = there[from] + cost;
-                        here[to..to + len].iter_mut().for_each(|x| *x = (*x).min(least));
-                    } else {
-                        here[to..to + len].iter_mut().zip(&there[from..from + len]).for_each(|(x, y)| *x = (*x).min(y + cost));
-                    }
-                });
-            }
-            self.upward[r] = here;
-        }
         let mut start = vec![NEVER; size];
         start[0] = 0;
-        self.downward = Vec::with_capacity(n + 1);
-        self.downward.push(start);
-        for r in 0..n {
-            let mut here = self.downward[r].clone();
-            for (units, cost) in &options[r] {
-                self.shift(units, |from, to, len, capped| {
-                    let there = &self.downward[self.below[r]];
-                    if capped {
-                        let least = there[from..from + len].iter().copied().min().unwrap_or(NEVER) + cost;
-                        here[to] = here[to].min(least);
-                    } else {
-                        here[to..to + len].iter_mut().zip(&there[from..from + len]).for_each(|(x, y)| *x = (*x).min(y + cost));
-                    }
-                });
+        self.upward = vec![Vec::new(); n + 1];
+        self.upward[n] = vec![end; self.layers];
+        for r in (0..n).rev() {
+            let mut rows = self.upward[r + 1].clone();
+            for (k, here) in rows.iter_mut().enumerate() {
+                let Some(left) = self.left(ready, r, k) else { continue };
+                let there = &self.upward[self.above[r]][left];
+                for (units, cost) in &options[r] {
+                    self.shift(units, |to, from, len, capped| {
+                        if capped {
+                            let least = there[from] + cost;
+                            here[to..to + len].iter_mut().for_each(|x| *x = (*x).min(least));
+                        } else {
+                            lower(&mut here[to..to + len], &there[from..from + len], *cost);
+                        }
+                    });
+                }
             }
-            self.downward.push(here);
+            self.upward[r] = rows;
         }
+        self.downward = vec![vec![start; self.layers]];
+        for r in 0..n {
+            let mut rows = self.downward[r].clone();
+            for (k, here) in rows.iter_mut().enumerate() {
+                let Some(left) = self.left(ready, r, k) else { continue };
+                let there = &self.downward[self.below[r]][left];
+                for (units, cost) in &options[r] {
+                    self.shift(units, |from, to, len, capped| {
+                        if capped {
+                            let least = there[from..from + len].iter().copied().min().unwrap_or(NEVER) + cost;
+                            here[to] = here[to].min(least);
+                        } else {
+                            lower(&mut here[to..to + len], &there[from..from + len], *cost);
+                        }
+                    });
+                }
+            }
+            self.downward.push(rows);
+        }
+    }
+
+    /// The layer left when row `r` is used and k rows were left before.
+    fn left(&self, ready: &Ready, r: usize, k: usize) -> Option<usize> {
+        if self.layers == 1 || !ready.rows[r].counts { Some(k) } else { k.checked_sub(1) }
     }
 
     /// Mass short in a zone with so many units placed, in quarters.
@@ -200,7 +212,7 @@ impl WishTable {
         let mut options = std::mem::take(&mut tails[0][row.most]);
         options.retain(|(units, _)| units.iter().any(|u| *u > 0));
         for option in &mut options {
-            option.1 += (row.cost + if row.counts { self.row_price } else { 0 }) as i32;
+            option.1 += row.cost as i32;
         }
         options
     }
@@ -216,28 +228,34 @@ impl WishTable {
     /// The least that everything above row `r`, and the shortfall, adds when
     /// `mass` has been placed, and `counted` rows used, up to and with it.
     pub fn least_above(&self, r: usize, mass: &[i64; ZONES], counted: usize) -> i64 {
-        i64::from(self.upward[self.above[r]][self.index(mass)]) + self.row_price * counted as i64 - self.all_rows
+        let layer = (self.layers - 1).saturating_sub(counted);
+        i64::from(self.upward[self.above[r]][layer][self.index(mass)])
     }
 
     /// No layout costs less.
     pub fn bound(&self) -> i64 {
-        i64::from(self.upward[0][0]) - self.all_rows
+        i64::from(self.upward[0][self.layers - 1][0])
     }
 
     /// The least cost of any layout whose row `r`, itself left out, brings these units.
     pub fn least_around(&self, ready: &Ready, r: usize, units: &Units) -> i64 {
-        let (below, above) = (&self.downward[self.below[r]], &self.upward[self.above[r]]);
+        let Some(left) = self.left(ready, r, self.layers - 1) else {
+            return i64::from(NEVER);
+        };
         let mut least = NEVER;
-        self.shift(units, |from, to, len, capped| {
-            if capped {
-                let low = below[from..from + len].iter().copied().min().unwrap_or(NEVER);
-                least = least.min(low.saturating_add(above[to]));
-            } else {
-                let run = below[from..from + len].iter().zip(&above[to..to + len]);
-                least = least.min(run.map(|(x, y)| x + y).min().unwrap_or(NEVER));
-            }
-        });
-        i64::from(least) - self.all_rows + if ready.rows[r].counts { self.row_price } else { 0 }
+        for k in 0..=left {
+            let (below, above) = (&self.downward[self.below[r]][k], &self.upward[self.above[r]][left - k]);
+            self.shift(units, |from, to, len, capped| {
+                if capped {
+                    let low = below[from..from + len].iter().copied().min().unwrap_or(NEVER);
+                    least = least.min(low.saturating_add(above[to]));
+                } else {
+                    let run = below[from..from + len].iter().zip(&above[to..to + len]);
+                    least = run.fold(least, |least, (x, y)| least.min(x + y));
+                }
+            });
+        }
+        i64::from(least)
     }
 
     /// The units a pattern brings.
@@ -249,6 +267,13 @@ impl WishTable {
             units[z] = (units[z] + self.units_of(row.mass[i as usize])).min(self.most[z]);
         }
         units
+    }
+}
+
+/// Lowers each value to the other with `more` added, where that is less.
+fn lower(values: &mut [i32], others: &[i32], more: i32) {
+    for (value, other) in values.iter_mut().zip(others) {
+        *value = (*value).min(other + more);
     }
 }
 
@@ -278,7 +303,7 @@ fn caps(ready: &Ready, unit: i64) -> Units {
 
 /// The unit in which masses lose least by being rounded up, among those that
 /// keep the table small.
-fn choose_unit(ready: &Ready) -> Option<i64> {
+fn choose_unit(ready: &Ready, room: usize) -> Option<i64> {
     let mut masses: Vec<i64> = ready.rows.iter().flat_map(|r| r.mass.iter().map(|m| m * QUARTERS)).collect();
     masses.sort_unstable();
     masses.dedup();
@@ -286,7 +311,7 @@ fn choose_unit(ready: &Ready) -> Option<i64> {
     let largest = *masses.last()?;
     let fits = |unit: i64| {
         let states = caps(ready, unit).iter().try_fold(1_usize, |all, c| all.checked_mul(*c as usize + 1));
-        states.is_some_and(|s| s <= MOST_STATES)
+        states.is_some_and(|s| s <= room)
     };
     let loss = |unit: i64| -> f64 {
         masses.iter().map(|m| (ceil_div(*m, unit) * unit - m) as f64 / *m as f64).sum()
