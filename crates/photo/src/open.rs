@@ -122,7 +122,8 @@ fn png_size(bytes: &[u8]) -> Result<(u32, u32), PhotoFault> {
     }
 }
 
-/// Walks the headings of a JPEG for its size and number of colour channels.
+/// Walks the headings of a JPEG for its size and number of colour channels, and
+/// looks for its end: a decoder fills in grey what is missing, and grey is a colour.
 fn check_jpeg(bytes: &[u8]) -> Result<(), PhotoFault> {
     let mut at = 2;
     while let Some(&[0xff, marker, high, low]) = bytes.get(at..at + 4) {
@@ -134,11 +135,16 @@ fn check_jpeg(bytes: &[u8]) -> Result<(), PhotoFault> {
         if frame {
             let Some(&[_, h1, h0, w1, w0, channels]) = bytes.get(at + 4..at + 10) else { break };
             check_size((u32::from(u16::from_be_bytes([w1, w0])), u32::from(u16::from_be_bytes([h1, h0]))))?;
-            return match channels {
-                3 => Ok(()),
-                1 => Err(PhotoFault::Grey),
-                _ => Err(PhotoFault::Cmyk),
-            };
+            match channels {
+                3 => {}
+                1 => return Err(PhotoFault::Grey),
+                _ => return Err(PhotoFault::Cmyk),
+            }
+        }
+        if marker == 0xda {
+            // In the picture itself 0xff 0xd9 stands only at the end.
+            let ended = bytes[at..].windows(2).any(|pair| pair == [0xff, 0xd9]);
+            return if ended { Ok(()) } else { Err(PhotoFault::Damaged("its end is missing".to_owned())) };
         }
         at += 2 + usize::from(u16::from_be_bytes([high, low]));
     }
