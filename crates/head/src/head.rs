@@ -1,12 +1,21 @@
 //! One client's head: the fitted scalp with everything that is asked of it.
 
-use crate::landmark::{Landmarks, Marks};
+use crate::chart::{Chart, MapDistortion, distortion};
+use crate::field::{Fields, level_line, to_right};
+use crate::landmark::{HORSESHOE_SINE, Landmarks, Lines, Marks, TapedParting};
 use crate::mesh::TriMesh;
+use crate::model::tape_plane;
 use crate::parting::Parting;
 use crate::point::{Border, MapPoint, Side, SkinPoint, Zone};
+use crate::region::{Patch, seen};
+use crate::sight::Sureness;
 use crate::size::Fit;
-use crate::surface::ScalpShape;
+use crate::sky::{COARSE, FINE, Sky};
+use crate::surface::{ScalpShape, SmoothSkin};
+use crate::vector::{Vec3, distance, dot, lerp};
 use measure::Length;
+use std::fmt::Write as _;
+use std::sync::OnceLock;
 
 /// A mark that cannot be on this head.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
@@ -18,12 +27,32 @@ pub struct MarkFault {
     pub cure: String,
 }
 
+/// How many corners a mesh for a picture has.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum MeshDetail {
+    /// 10 242 vertices, about 3.5 mm apart.
+    Fine,
+    /// 2 562 vertices, about 7 mm apart.
+    Coarse,
+}
+
 /// One client's head.
+///
+/// *Meaning*: the left half of everything but the crown whorl is the mirror
+/// image of the right half, to the last digit; tapes cannot tell the halves apart.
 #[derive(Debug, Clone)]
 pub struct Head {
     shape: ScalpShape,
     mesh: TriMesh,
+    lines: Lines,
     landmarks: Landmarks,
+    fields: Fields,
+    hair: Patch,
+    sureness: Sureness,
+    taped: Vec<(f64, f64)>,
+    tape_plane: Vec3,
+    occipital_height: f64,
+    chart: OnceLock<Chart>,
     warnings: Vec<String>,
 }
 
@@ -31,78 +60,327 @@ impl Head {
     /// The head of a fit, with what else was seen on it.
     ///
     /// *Errors*: a mark that cannot lie on this head.
-    pub fn new(_fit: &Fit, _marks: &Marks) -> Result<Self, MarkFault> {
-        Err(MarkFault { what: "heads are not laid out yet.".into(), cure: String::new() })
+    pub fn new(fit: &Fit, marks: &Marks) -> Result<Self, MarkFault> {
+        let sky = Sky::get();
+        let shape = fit.shape.clone();
+        let mesh = TriMesh::on_directions(&shape, &sky.directions, sky.faces[FINE as usize].clone());
+        let lines = Lines::place(fit, marks)?;
+        let mut warnings = fit.warnings.clone();
+        warnings.extend(lines.warnings.iter().cloned());
+        let landmarks = Landmarks::place(fit, marks, &lines, &mut warnings);
+        let fields = Fields::march(&shape, &mesh, &lines);
+        let nape_known = fit.measures.tape_to_nape_hairline.is_some() || marks.nape_hairline_below_occiput.is_some();
+        let mut head = Self {
+            hair: Patch::within(&shape, &lines.border),
+            sureness: Sureness::of(fit, nape_known, &lines),
+            tape_plane: tape_plane(shape.stretch()),
+            occipital_height: 0.0,
+            taped: Vec::new(),
+            chart: OnceLock::new(),
+            shape,
+            mesh,
+            lines,
+            landmarks,
+            fields,
+            warnings,
+        };
+        head.occipital_height = head.height_above_nape(head.landmarks.occipital).to_mm();
+        head.taped = head.tape_factors(&marks.taped_partings)?;
+        Ok(head)
     }
+
     /// The smooth scalp.
     #[must_use]
     pub fn shape(&self) -> &ScalpShape {
         &self.shape
     }
+
     /// The mesh of the whole shape, 10 242 vertices.
     #[must_use]
     pub fn mesh(&self) -> &TriMesh {
         &self.mesh
     }
+
     /// The places on it.
     #[must_use]
     pub fn landmarks(&self) -> &Landmarks {
         &self.landmarks
     }
+
     /// What was assumed because nobody measured it, in plain sentences.
     #[must_use]
     pub fn warnings(&self) -> &[String] {
         &self.warnings
     }
-    /// Whether hair grows at a place.
+
+    /// Whether hair grows at a place: inside the hairlines and not under an ear.
     #[must_use]
     pub fn bears_hair(&self, p: SkinPoint) -> bool {
-        p.0[2] > 0.0
+        self.hair.holds(seen(&self.shape, to_right(p.0).0))
     }
-    /// How far inside the hair a place is, smoothly: 0 outside, 1 from `ramp` inward.
+
+    /// How far inside the hair a place is, smoothly: 0 outside and on the
+    /// border, 1 from `ramp` inward.
     #[must_use]
-    pub fn hair_share(&self, p: SkinPoint, _ramp: Length) -> f64 {
-        f64::from(u8::from(self.bears_hair(p)))
+    pub fn hair_share(&self, p: SkinPoint, ramp: Length) -> f64 {
+        if !self.bears_hair(p) {
+            return 0.0;
+        }
+        let t = (self.border_distance(p) / ramp).clamp(0.0, 1.0);
+        t * t * (3.0 - 2.0 * t)
     }
-    /// The region a place is in.
+
+    /// Distance along the skin from the nearest border of the hair.
     #[must_use]
-    pub fn zone(&self, _p: SkinPoint) -> Zone {
-        Zone::Nape
+    pub fn border_distance(&self, p: SkinPoint) -> Length {
+        [Border::NapeHairline, Border::FrontHairline, Border::LeftEar, Border::RightEar]
+            .into_iter()
+            .map(|border| self.clearance(border, p))
+            .fold(Length::mm(f64::INFINITY), Length::min)
     }
+
+    /// The region a place is in: nape below the occipital bone; before the
+    /// ear-to-ear line frontal above the horseshoe line and temporal below;
+    /// behind it crown above the horseshoe line, and below it occipital where
+    /// the skin faces back, parietal where it faces sideways.
+    #[must_use]
+    pub fn zone(&self, p: SkinPoint) -> Zone {
+        let normal = self.shape.normal(p.0);
+        let on_top = dot(normal, ScalpShape::up()) > HORSESHOE_SINE;
+        if !self.is_behind_ears(p) {
+            return if on_top { Zone::Frontal } else { Zone::Temporal };
+        }
+        if self.height_above_nape(p).to_mm() < self.occipital_height {
+            Zone::Nape
+        } else if on_top {
+            Zone::Crown
+        } else if normal[0].abs() > HORSESHOE_SINE {
+            Zone::Parietal
+        } else {
+            Zone::Occipital
+        }
+    }
+
     /// Distance along the skin from the nape hairline.
+    ///
+    /// *Accuracy*: within 0.2 mm on the fitted shape; how well the shape and
+    /// the hairline are known says [`Head::sigma_at`].
     #[must_use]
     pub fn height_above_nape(&self, p: SkinPoint) -> Length {
-        Length::mm(p.0[2])
+        Length::mm(self.fields.nape(&self.shape, &self.mesh, p.0))
     }
-    /// Distance along the skin from a border of the hair.
+
+    /// Distance along the skin from a border of the hair; none under an ear.
     #[must_use]
-    pub fn clearance(&self, _border: Border, p: SkinPoint) -> Length {
-        Length::mm(p.0[2])
+    pub fn clearance(&self, border: Border, p: SkinPoint) -> Length {
+        Length::mm(match border {
+            Border::NapeHairline => self.fields.nape(&self.shape, &self.mesh, p.0),
+            Border::FrontHairline => self.fields.front(&self.shape, &self.mesh, p.0),
+            Border::LeftEar => self.fields.ear(&self.shape, &self.mesh, p.0, true),
+            Border::RightEar => self.fields.ear(&self.shape, &self.mesh, p.0, false),
+        })
     }
+
+    /// Least distance along the skin from a border over a row of places, such
+    /// as the slice of a sandwich.
+    #[must_use]
+    pub fn clearance_of(&self, border: Border, places: &[SkinPoint]) -> Length {
+        places.iter().map(|p| self.clearance(border, *p)).fold(Length::mm(f64::INFINITY), Length::min)
+    }
+
     /// Whether a place is behind the ear-to-ear line.
     #[must_use]
     pub fn is_behind_ears(&self, p: SkinPoint) -> bool {
-        p.0[1] < 0.0
+        dot(self.tape_plane, p.0) < 0.0
     }
-    /// The parting at a distance from the nape hairline, over the hair-bearing
-    /// skin behind and above the ears; none where no hair is.
+
+    /// The parting at a distance from the nape hairline: on hair-bearing skin,
+    /// from the midline to where the hair ends on either side. None where the
+    /// midline has no hair at that height.
+    ///
+    /// *Meaning*: where partings were taped, distances along this one are
+    /// stretched as theirs were, so that a taped length is met exactly.
     #[must_use]
-    pub fn parting(&self, _above_nape: Length) -> Option<Parting> {
-        None
+    pub fn parting(&self, above_nape: Length) -> Option<Parting> {
+        Parting::of_half(above_nape.to_mm(), self.half_parting(above_nape.to_mm())?, self.tape_factor(above_nape.to_mm()))
     }
+
+    /// The parting at a height next to a parting already made: the one so
+    /// much farther from the nape hairline.
+    #[must_use]
+    pub fn parting_above(&self, below: &Parting, by: Length) -> Option<Parting> {
+        self.parting(below.above_nape() + by)
+    }
+
+    /// The straight way combed from one place to another along the skin: a
+    /// diagonal parting, or one from ear to ear. Points about 3 mm apart.
+    #[must_use]
+    pub fn line_between(&self, from: SkinPoint, to: SkinPoint) -> Vec<SkinPoint> {
+        let centre = self.shape.centre();
+        // Straight as seen from inside the head, then drawn taut.
+        let pieces = (distance(from.0, to.0) / 3.0).ceil().clamp(1.0, 400.0) as usize;
+        let mut line: Vec<Vec3> = (0..=pieces)
+            .map(|k| {
+                let p = lerp(from.0, to.0, k as f64 / pieces as f64);
+                if distance(p, centre) > 1.0 { self.shape.project(p) } else { self.shape.project([p[0], p[1] - 1.0, p[2] + 1.0]) }
+            })
+            .collect();
+        for _ in 0..400 {
+            let before = line.clone();
+            for i in 1..pieces {
+                line[i] = self.shape.project(lerp(before[i - 1], before[i + 1], 0.5));
+            }
+        }
+        line.into_iter().map(SkinPoint).collect()
+    }
+
     /// The client's side a place is on; `Centre` within half a millimetre of the middle.
     #[must_use]
     pub fn side_of(&self, p: SkinPoint) -> Side {
-        if p.0[0].abs() <= 0.5 { Side::Centre } else if p.0[0] < 0.0 { Side::Left } else { Side::Right }
+        /// Narrower than a comb's tooth.
+        const MIDDLE: f64 = 0.5;
+        if p.0[0].abs() <= MIDDLE {
+            Side::Centre
+        } else if p.0[0] < 0.0 {
+            Side::Left
+        } else {
+            Side::Right
+        }
     }
-    /// One standard error of a place, from shape, landmarks and distance to the nearest measured line.
+
+    /// One standard error of a place, from shape, landmarks and distance to
+    /// the nearest taped line.
     #[must_use]
-    pub fn sigma_at(&self, _p: SkinPoint) -> Length {
-        Length::mm(3.0)
+    pub fn sigma_at(&self, p: SkinPoint) -> Length {
+        Length::mm(self.sureness.at(to_right(p.0).0))
     }
-    /// The place on the flat map.
+
+    /// The place on the flat map: upward the distance from the nape hairline,
+    /// across it the distance along the parting of that height.
     #[must_use]
     pub fn to_map(&self, p: SkinPoint) -> MapPoint {
-        MapPoint { x: p.0[0], y: p.0[2] }
+        let chart = self.chart.get_or_init(|| {
+            Chart::draw(&self.shape, &self.mesh, &self.fields, &self.lines, |height| self.midline_place(height, true))
+        });
+        chart.place(p.0, self.height_above_nape(p).to_mm())
+    }
+
+    /// How much the flat map changes distances on this head's hair-bearing skin.
+    #[must_use]
+    pub fn map_distortion(&self) -> MapDistortion {
+        let places: Vec<Vec3> = self
+            .mesh
+            .vertices()
+            .iter()
+            .step_by(7)
+            .copied()
+            .filter(|p| p[0].abs() > 5.0 && self.bears_hair(SkinPoint(*p)) && self.border_distance(SkinPoint(*p)).to_mm() > 6.0)
+            .collect();
+        let mut along: f64 = 0.0;
+        for height in [30.0, 60.0, 90.0, 120.0] {
+            if let Some(right) = self.half_parting(height) {
+                let skin: f64 = right.windows(2).map(|w| distance(w[0], w[1])).sum();
+                let map = self.to_map(SkinPoint(right[right.len() - 1])).x;
+                along = along.max((map / skin - 1.0).abs());
+            }
+        }
+        distortion(&self.shape, &places, |p| self.to_map(SkinPoint(p)), along)
+    }
+
+    /// The mesh for a turning picture as one JSON document: `positions_mm`
+    /// (x, y, z of each vertex in a row), `normals`, and `indices` (three to a face).
+    #[must_use]
+    pub fn to_json_mesh(&self, detail: MeshDetail) -> String {
+        let sky = Sky::get();
+        let faces = match detail {
+            MeshDetail::Fine => &sky.faces[FINE as usize],
+            MeshDetail::Coarse => &sky.faces[COARSE as usize],
+        };
+        let count = faces.iter().flatten().max().map_or(0, |v| *v as usize + 1);
+        let vertices = &self.mesh.vertices()[..count];
+        let mut text = String::with_capacity(count * 60);
+        let mut row = |name: &str, values: &mut dyn Iterator<Item = String>| {
+            let _ = write!(text, "\"{name}\":[{}]", values.collect::<Vec<_>>().join(","));
+        };
+        row("positions_mm", &mut vertices.iter().flatten().map(|c| format!("{c:.2}")));
+        let mut document = format!("{{{text},");
+        text = String::new();
+        let mut row = |name: &str, values: &mut dyn Iterator<Item = String>| {
+            let _ = write!(text, "\"{name}\":[{}]", values.collect::<Vec<_>>().join(","));
+        };
+        row("normals", &mut vertices.iter().flat_map(|p| self.shape.normal(*p)).map(|c| format!("{c:.3}")));
+        document.push_str(&text);
+        let indices: Vec<String> = faces.iter().flatten().map(u32::to_string).collect();
+        let _ = write!(document, ",\"indices\":[{}]}}", indices.join(","));
+        document
+    }
+
+    /// The place on the midline at a height above the nape hairline; with
+    /// `onto_forehead`, the midline goes on in front of the hair.
+    fn midline_place(&self, height: f64, onto_forehead: bool) -> Option<Vec3> {
+        let (mut low, front) = (self.lines.nape_at, self.lines.front_at);
+        let mut high = if onto_forehead { (front - 60.0).max(self.lines.midline.ends().0) } else { front };
+        let height_at = |along: f64| self.fields.nape(&self.shape, &self.mesh, self.lines.midline.at(along));
+        if !(height > 0.0 && height < height_at(high)) {
+            return None;
+        }
+        for _ in 0..40 {
+            let middle = 0.5 * (low + high);
+            if height_at(middle) < height { low = middle } else { high = middle }
+        }
+        Some(self.lines.midline.at(0.5 * (low + high)))
+    }
+
+    /// The right half of a parting, cut where the hair ends.
+    fn half_parting(&self, height: f64) -> Option<Vec<Vec3>> {
+        let start = self.midline_place(height, false)?;
+        let mut line = level_line(&self.shape, &self.mesh, self.fields.nape_values(), height, start);
+        let bears = |p: Vec3| self.hair.holds(seen(&self.shape, p));
+        let end = (1..line.len()).find(|i| !bears(line[*i])).unwrap_or(line.len());
+        if end < line.len() {
+            let (mut inside, mut outside) = (line[end - 1], line[end]);
+            for _ in 0..20 {
+                let middle = self.shape.project(lerp(inside, outside, 0.5));
+                if bears(middle) { inside = middle } else { outside = middle }
+            }
+            line.truncate(end);
+            if distance(inside, line[end - 1]) > 1e-3 {
+                line.push(inside);
+            }
+        }
+        (line.len() > 1).then_some(line)
+    }
+
+    /// For each taped parting its height and the tape's reading over the model's length.
+    fn tape_factors(&self, taped: &[TapedParting]) -> Result<Vec<(f64, f64)>, MarkFault> {
+        /// Beyond a quarter, the tape was not laid along that parting.
+        const MOST: f64 = 1.25;
+        let mut factors = Vec::new();
+        for parting in taped {
+            let height = parting.above_nape.to_mm();
+            let half = self.half_parting(height).unwrap_or_default();
+            let length = 2.0 * half.windows(2).map(|w| distance(w[0], w[1])).sum::<f64>();
+            let factor = parting.length.to_mm() / length;
+            if !(1.0 / MOST..=MOST).contains(&factor) {
+                return Err(MarkFault {
+                    what: format!("the parting {height:.0} mm above the nape was taped as {:.0} mm; this head gives {length:.0} mm there.", parting.length.to_mm()),
+                    cure: "Tape it again from hairline to hairline, or look at its height above the nape.".into(),
+                });
+            }
+            factors.push((height, factor));
+        }
+        factors.sort_by(|a, b| a.0.total_cmp(&b.0));
+        Ok(factors)
+    }
+
+    /// How the tape reads at a height: as at the taped partings below and
+    /// above, in proportion; as at the last one beyond it.
+    fn tape_factor(&self, height: f64) -> f64 {
+        let above = self.taped.partition_point(|(h, _)| *h < height);
+        match (above.checked_sub(1).and_then(|i| self.taped.get(i)), self.taped.get(above)) {
+            (Some((h0, f0)), Some((h1, f1))) => f0 + (f1 - f0) * (height - h0) / (h1 - h0),
+            (Some((_, f)), None) | (None, Some((_, f))) => *f,
+            (None, None) => 1.0,
+        }
     }
 }

@@ -4,21 +4,28 @@
 //! [`Head`]: landmarks, hair-bearing skin, distances along the skin, partings
 //! as they are combed, and a flat map. It knows nothing of pieces or drawing.
 
+pub mod chart;
+mod field;
 pub mod head;
 pub mod landmark;
 pub mod mesh;
+mod midline;
 pub mod model;
 pub mod parting;
 pub mod path;
 mod plausible;
 pub mod point;
+mod region;
+mod sight;
 pub mod size;
+mod sky;
 pub mod surface;
 mod template;
 mod trace;
 mod vector;
 
-pub use head::{Head, MarkFault};
+pub use chart::MapDistortion;
+pub use head::{Head, MarkFault, MeshDetail};
 pub use landmark::{CrownMark, Landmarks, Marks, TapedParting};
 pub use mesh::{MeshFault, TriMesh};
 pub use path::check_geodesic;
