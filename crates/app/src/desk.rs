@@ -142,7 +142,7 @@ pub fn in_words(plan: &Plan) -> String {
             );
         }
         if let Some(quote) = &plan.quote {
-            let _ = writeln!(out, "Price: {}.", quote.total);
+            let _ = writeln!(out, "Price: {}.", quote.total());
         }
         if let Some(retape) = &plan.retape {
             let [opens, closes] = retape.window;

@@ -10,6 +10,7 @@ pub mod growth;
 pub mod hair;
 pub mod load;
 pub mod matching;
+pub mod pace;
 pub mod piece;
 pub mod placement;
 pub mod quantity;
@@ -37,6 +38,7 @@ pub fn all_rules() -> Vec<&'static Rule> {
         spread::RULES,
         wear::RULES,
         retape::RULES,
+        pace::RULES,
         steps::RULES,
         aftercare::RULES,
     ]

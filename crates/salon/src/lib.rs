@@ -3,6 +3,7 @@
 pub mod client;
 pub mod fault;
 pub mod plan;
+pub mod quote;
 pub mod stock;
 
 pub use fault::Fault;

@@ -5,7 +5,111 @@
 //! here are plain numbers. Everything is ordered as it is worked: nape upward,
 //! then the sides.
 
+use crate::fault::Fault;
+use crate::quote::Quote;
+use crate::stock::Purchase;
+use craft::aftercare::Sheet;
+use craft::steps::Step;
+use craft::suitability::{Judgement, Limits};
 use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
+
+/// The whole plan of one client's set.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Plan {
+    /// Whether she can wear tapes, and every rule that an answer met.
+    pub verdict: Judgement,
+    /// The colour of her ends and the shades that come nearest.
+    pub colour: ColourPlan,
+    /// How much hair.
+    pub quantity: QuantityPlan,
+    /// The rows, as they are worked.
+    pub rows: Vec<RowPlan>,
+    /// The sites, as they are worked.
+    pub sites: Vec<SitePlan>,
+    /// What to buy; nothing when no stock and no packs were given.
+    pub buy: Option<Purchase>,
+    /// What it costs; nothing when no prices were given.
+    pub quote: Option<Quote>,
+    /// The run sheet.
+    pub steps: Vec<Step>,
+    /// When it is due again; nothing when nothing was placed.
+    pub retape: Option<RetapePlan>,
+    /// What the client is told.
+    pub aftercare: Option<Sheet>,
+    /// What cannot be done or is not as wished, each with its cure.
+    pub faults: Vec<Fault>,
+    /// What the plan and the work keep to.
+    pub limits: Limits,
+    /// What was missing or looks unlikely, in plain words.
+    pub warnings: Vec<String>,
+    /// The scalp as fitted.
+    pub head: HeadPlan,
+    /// Her hair as reckoned.
+    pub hair: HairPlan,
+    /// Lines of the head map.
+    pub map: MapPlan,
+    /// The landmarks on the skin.
+    pub landmarks_mm: LandmarksPlan,
+    /// Where the search started.
+    pub seed: u64,
+}
+
+/// The colour of the ends and how the ring meets it.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+pub struct ColourPlan {
+    /// The ends' colour under D65, where it is known as numbers.
+    pub lab_d65: Option<[f64; 3]>,
+    /// How sure the reading is; nothing when the colour was given, not read.
+    pub uncertainty_de00: Option<f64>,
+    /// Whether the ring reaches the ends' colour; nothing when there is no ring.
+    pub reachable: Option<bool>,
+    /// The nearest shades with their CIEDE2000 difference.
+    pub nearest: Vec<NearShade>,
+    /// The mix as set: whole pieces of each shade.
+    pub mix: BTreeMap<String, u32>,
+    /// The mix's difference from the ends.
+    pub mix_de00: Option<f64>,
+    /// Colours of the shades in the mix, for drawing.
+    pub shades_lab_d65: BTreeMap<String, [f64; 3]>,
+    /// Names of the shades in the mix.
+    pub shade_names: BTreeMap<String, String>,
+    /// What to know about the match, in plain words.
+    pub notes: Vec<String>,
+}
+
+/// A shade near the ends' colour.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct NearShade {
+    /// The shade's code.
+    pub code: String,
+    /// CIEDE2000, 1:1:1.
+    pub de00: f64,
+}
+
+/// The scalp as fitted.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+pub struct HeadPlan {
+    /// Length of the head.
+    pub length_mm: f64,
+    /// Breadth of the head.
+    pub breadth_mm: f64,
+    /// From the ear notch to the top.
+    pub tragion_to_top_mm: f64,
+    /// From the nape hairline to the crown along the skin.
+    pub nape_to_crown_mm: f64,
+}
+
+/// Her hair as reckoned, each number with its range.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+pub struct HairPlan {
+    /// Hairs on a square centimetre, head's mean: value, low, high.
+    pub density_per_cm2: [f64; 3],
+    /// Strand diameter: value, low, high.
+    pub diameter_um: [f64; 3],
+    /// Strands on the whole head: value, low, high.
+    pub strands: [f64; 3],
+}
 
 /// Two coordinates on the flat map, mm: x towards the client's right, y up from
 /// the nape hairline.
@@ -39,7 +143,7 @@ impl PlanSide {
 }
 
 /// How much hair the wish takes.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub struct QuantityPlan {
     /// Grams of hair that the placed pieces add.
     pub added_g: f64,
@@ -134,6 +238,9 @@ pub struct SitePlan {
     pub width_mm: f64,
     /// The piece.
     pub piece: SitePiece,
+    /// One piece with a backing strip instead of two pieces.
+    #[serde(default)]
+    pub single_sided: bool,
     /// Width of the slice of natural hair: narrower than the tab.
     pub slice_width_mm: f64,
     /// Thickness of the slice.
@@ -145,7 +252,7 @@ pub struct SitePlan {
     /// Traction index, 100 at its limit.
     pub traction_index: f64,
     /// How well the bond is hidden, by style, at its worst point.
-    pub coverage: std::collections::BTreeMap<String, f64>,
+    pub coverage: BTreeMap<String, f64>,
     /// Natural hair left free to the nearest hairline or ear.
     pub clearance_mm: f64,
     /// What that nearest border is.
@@ -180,7 +287,7 @@ pub struct MapPlan {
     /// The crown.
     pub crown: MapPair,
     /// Where the tape ties the hair, by style.
-    pub ties: std::collections::BTreeMap<String, MapPair>,
+    pub ties: BTreeMap<String, MapPair>,
     /// The partings of the rows, in their order.
     pub partings: Vec<Vec<MapPair>>,
     /// Regions kept free, as closed outlines with their reason.

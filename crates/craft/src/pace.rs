@@ -1,0 +1,52 @@
+//! How long the work takes and how long the hair lasts.
+
+use measure::{Days, Grade, Rule, RuleBook};
+
+const fn choice(id: &'static str, says: &'static str, value: f64, range: (f64, f64), unit: &'static str) -> Rule {
+    Rule { id, says, value, range, unit, grade: Grade::OurChoice, source: "" }
+}
+
+/// Minutes before the first piece.
+pub const PREPARING: Rule = choice("pace-preparing", "Looking, washing, drying and sectioning take this long.", 45.0, (15.0, 120.0), "minutes");
+/// Minutes for one sandwich.
+pub const PLACING: Rule = choice("pace-placing", "One sandwich takes this long to place, parting included; each technician sets her own.", 2.5, (1.0, 8.0), "minutes");
+/// Minutes after the last piece.
+pub const BLENDING: Rule = choice("pace-blending", "Blending the ends, the closing checks and the advice take this long.", 30.0, (10.0, 120.0), "minutes");
+/// Minutes to take one sandwich out and clean its pieces.
+pub const TAKING_OUT: Rule = choice("pace-taking-out", "Taking one sandwich out, cleaning and re-taping its pieces takes this long.", 3.0, (1.0, 10.0), "minutes");
+/// How many times the hair is worn.
+pub const WEARS: Rule = choice("pace-wears", "A set is worn this many times, re-tapes between, before the hair is worn out.", 4.0, (1.0, 8.0), "times");
+
+/// The rules of this chapter.
+pub const RULES: &[&Rule] = &[&PREPARING, &PLACING, &BLENDING, &TAKING_OUT, &WEARS];
+
+/// How long a first set takes.
+#[must_use]
+pub fn first_visit(sandwiches: u32, book: &RuleBook) -> Days {
+    Days::minutes(book.value(&PREPARING) + book.value(&PLACING) * f64::from(sandwiches) + book.value(&BLENDING))
+}
+
+/// How long a re-tape takes.
+#[must_use]
+pub fn retape_visit(sandwiches: u32, book: &RuleBook) -> Days {
+    first_visit(sandwiches, book) + Days::minutes(book.value(&TAKING_OUT) * f64::from(sandwiches))
+}
+
+/// How many times a set is worn.
+#[must_use]
+pub fn wears(book: &RuleBook) -> u32 {
+    book.value(&WEARS).round() as u32
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn more_sandwiches_take_longer_and_a_retape_longer_still() {
+        let book = RuleBook::standard();
+        assert!((first_visit(20, &book).to_days() - Days::minutes(125.0).to_days()).abs() < 1e-12);
+        assert!(first_visit(21, &book) > first_visit(20, &book));
+        assert!(retape_visit(20, &book) > first_visit(20, &book));
+    }
+}

@@ -1,0 +1,227 @@
+//! The quote: hair, time and consumables, the price over the hair's life, and
+//! what the budget reaches.
+
+use crate::stock::{Order, Purchase};
+use craft::pace;
+use measure::{Currency, Days, Money, RuleBook};
+use serde::{Deserialize, Serialize};
+
+/// A quote in whole minor units of one currency.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Quote {
+    /// The currency of every amount.
+    pub currency: Currency,
+    /// What the first visit costs, line by line.
+    pub lines: Vec<QuoteLine>,
+    /// What the first visit costs together.
+    pub total_minor: i64,
+    /// How long the first visit takes.
+    pub minutes: u32,
+    /// What one re-tape costs.
+    pub retape_minor: i64,
+    /// Weeks that the hair is worn, re-tapes between.
+    pub weeks_of_wear: u32,
+    /// Everything over the hair's life, by the week, rounded up.
+    pub per_week_minor: i64,
+    /// What she wants to spend at most.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub budget_minor: Option<i64>,
+    /// What is missing to the budget.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub short_minor: Option<i64>,
+    /// Sandwiches that the budget reaches, where it does not reach all.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub sandwiches_within_budget: Option<u32>,
+    /// What the quote rests on, in plain words.
+    pub rests_on: Vec<String>,
+}
+
+impl Quote {
+    /// The whole first visit as money.
+    #[must_use]
+    pub fn total(&self) -> Money {
+        Money::minor(self.total_minor, self.currency)
+    }
+}
+
+/// One line of a quote.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct QuoteLine {
+    /// What for.
+    pub what: String,
+    /// How it comes about.
+    pub detail: String,
+    /// How much.
+    pub amount_minor: i64,
+}
+
+/// What a quote is made from.
+#[derive(Debug, Clone, Copy)]
+pub struct QuoteCase<'a> {
+    /// The currency.
+    pub currency: Currency,
+    /// One hour of work; nothing leaves the time out.
+    pub hour: Option<Money>,
+    /// One new tape tab; nothing leaves the tabs out.
+    pub tape_tab: Option<Money>,
+    /// What is bought, and from what choice.
+    pub hair: Option<(&'a Purchase, &'a Order)>,
+    /// Sandwiches.
+    pub sandwiches: u32,
+    /// Pieces in them.
+    pub pieces: u32,
+    /// Days from one re-tape to the next.
+    pub worn: u32,
+    /// The most she wants to spend.
+    pub budget: Option<Money>,
+}
+
+/// The quote of a set.
+#[must_use]
+pub fn quote(case: &QuoteCase, book: &RuleBook) -> Quote {
+    let mut lines = Vec::new();
+    let mut rests_on = Vec::new();
+    let hair = hair_lines(case, &mut lines, &mut rests_on);
+    let minutes = |span: Days| (span.to_days() * 24.0 * 60.0).round();
+    let first = minutes(pace::first_visit(case.sandwiches, book));
+    let again = minutes(pace::retape_visit(case.sandwiches, book));
+    let time = |minutes: f64| case.hour.map_or(0, |hour| hour.scaled_rounding_half_up(minutes / 60.0).minor);
+    if case.hour.is_some() {
+        lines.push(QuoteLine {
+            what: "Time".to_owned(),
+            detail: format!("{first:.0} minutes for {} sandwiches, prepared and blended", case.sandwiches),
+            amount_minor: time(first),
+        });
+    } else {
+        rests_on.push("The hour has no price: time is not in the quote.".to_owned());
+    }
+    let tabs = case.tape_tab.and_then(|tab| tab.times(i64::from(case.pieces))).map_or(0, |money| money.minor);
+    let total_minor = lines.iter().fold(0_i64, |sum, line| sum.saturating_add(line.amount_minor));
+    let retape_minor = time(again).saturating_add(tabs);
+    let wears = pace::wears(book).max(1);
+    let weeks = (wears * case.worn / 7).max(1);
+    let life = total_minor.saturating_add(retape_minor.saturating_mul(i64::from(wears - 1)));
+    rests_on.push(format!(
+        "The hair is worn {wears} times of {} days, with {} re-tapes at {} each; tabs come with new pieces.",
+        case.worn,
+        wears - 1,
+        Money::minor(retape_minor, case.currency)
+    ));
+    let budget_minor = case.budget.filter(|b| b.currency == case.currency).map(|b| b.minor);
+    let short_minor = budget_minor.map(|b| total_minor.saturating_sub(b)).filter(|short| *short > 0);
+    let reaches = short_minor.and(budget_minor).map(|budget| within(budget, hair, case, &time, book));
+    Quote {
+        currency: case.currency,
+        lines,
+        total_minor,
+        minutes: first as u32,
+        retape_minor,
+        weeks_of_wear: weeks,
+        per_week_minor: Money::minor(life, case.currency).divided_rounding_up(i64::from(weeks)).minor,
+        budget_minor,
+        short_minor,
+        sandwiches_within_budget: reaches,
+        rests_on,
+    }
+}
+
+/// Adds what the hair costs; returns it.
+fn hair_lines(case: &QuoteCase, lines: &mut Vec<QuoteLine>, rests_on: &mut Vec<String>) -> i64 {
+    let Some((purchase, order)) = case.hair else {
+        rests_on.push("No stock or packs were given: the hair is not in the quote.".to_owned());
+        return 0;
+    };
+    let bought: u32 = purchase.buy.iter().map(|bought| bought.packs).sum();
+    if bought > 0 {
+        lines.push(QuoteLine {
+            what: "Hair ordered".to_owned(),
+            detail: format!("{bought} packs"),
+            amount_minor: purchase.goods_minor,
+        });
+    }
+    if purchase.shipping_minor > 0 {
+        lines.push(QuoteLine { what: "Shipping".to_owned(), detail: String::new(), amount_minor: purchase.shipping_minor });
+    }
+    let (mut shelf, mut unpriced, mut taken) = (0_i64, 0_u32, 0_u32);
+    for lot in &purchase.from_stock {
+        taken += lot.pieces;
+        let each = order
+            .packs
+            .iter()
+            .filter(|pack| pack.shade == lot.shade && pack.length_mm == lot.length_mm && pack.pieces > 0)
+            .map(|pack| pack.price_minor as f64 / f64::from(pack.pieces))
+            .min_by(f64::total_cmp);
+        match each {
+            Some(each) => shelf = shelf.saturating_add((each * f64::from(lot.pieces)).round() as i64),
+            None => unpriced += lot.pieces,
+        }
+    }
+    if taken > 0 {
+        let detail = format!("{taken} pieces at the price of the cheapest pack");
+        lines.push(QuoteLine { what: "Hair from the shelf".to_owned(), detail, amount_minor: shelf });
+    }
+    if unpriced > 0 {
+        rests_on.push(format!("{unpriced} pieces from the shelf have no pack to price them by."));
+    }
+    purchase.cost_minor.saturating_add(shelf)
+}
+
+/// Sandwiches that a budget reaches when hair and placing shrink with their number.
+fn within(budget: i64, hair: i64, case: &QuoteCase, time: &impl Fn(f64) -> i64, book: &RuleBook) -> u32 {
+    let cost = |n: u32| {
+        let share = f64::from(n) / f64::from(case.sandwiches.max(1));
+        let minutes = pace::first_visit(n, book).to_days() * 24.0 * 60.0;
+        (hair as f64 * share).round() as i64 + time(minutes)
+    };
+    (0..case.sandwiches).rev().find(|&n| cost(n) <= budget).unwrap_or(0)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn eur(minor: i64) -> Money {
+        Money::minor(minor, Currency::new("EUR").unwrap())
+    }
+
+    fn case(sandwiches: u32, budget: Option<i64>) -> QuoteCase<'static> {
+        QuoteCase {
+            currency: eur(0).currency,
+            hour: Some(eur(6000)),
+            tape_tab: Some(eur(35)),
+            hair: None,
+            sandwiches,
+            pieces: 2 * sandwiches,
+            worn: 49,
+            budget: budget.map(eur),
+        }
+    }
+
+    /// Arithmetic by hand: 45 + 20 x 2.5 + 30 = 125 minutes at 60.00 an hour is 125.00; a re-tape
+    /// takes 60 minutes more and 40 tabs at 0.35; four wears of 49 days are 28 weeks.
+    #[test]
+    fn the_sums_are_those_done_by_hand() {
+        let q = quote(&case(20, None), &RuleBook::standard());
+        assert_eq!((q.total_minor, q.minutes), (12_500, 125));
+        assert_eq!(q.retape_minor, 18_500 + 1_400);
+        assert_eq!(q.weeks_of_wear, 28);
+        assert_eq!(q.per_week_minor, (12_500 + 3 * 19_900 + 27) / 28);
+    }
+
+    #[test]
+    fn a_budget_that_reaches_says_nothing_and_one_that_does_not_says_what_it_reaches() {
+        let book = RuleBook::standard();
+        let enough = quote(&case(20, Some(12_500)), &book);
+        assert_eq!((enough.short_minor, enough.sandwiches_within_budget), (None, None));
+        let short = quote(&case(20, Some(12_499)), &book);
+        assert_eq!((short.short_minor, short.sandwiches_within_budget), (Some(1), Some(19)));
+        assert_eq!(quote(&case(20, Some(10)), &book).sandwiches_within_budget, Some(0));
+    }
+
+    #[test]
+    fn a_budget_in_another_currency_is_not_compared() {
+        let mut c = case(20, None);
+        c.budget = Some(Money::minor(1, Currency::new("GBP").unwrap()));
+        assert_eq!(quote(&c, &RuleBook::standard()).short_minor, None);
+    }
+}
