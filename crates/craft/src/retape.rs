@@ -1,190 +1,326 @@
-//! When the set is due to be taken out and put back.
+//! When a set is due to be taken out, cleaned and re-taped.
 //!
-//! Four things set the day, the first of them wins: how far the bonds have
-//! grown out, how long the bonds are likely to hold, how long the slices bear
-//! what they carry, and the cap. Six to eight weeks is the trade's own window
-//! (T1); a client who grows slowly is not sent home for longer than that, and
-//! one who grows fast is not called in before it unless a limit says so.
+//! The date is the earliest of what growth, slipping and load ask for, inside
+//! the trade's six to eight weeks (T1). What is only a prior, people at large
+//! and no record of this client, never brings the date below six weeks.
 
 use crate::growth::Growth;
+use crate::load::{BOND_OFF_SCALP, INDEX_RED, SliceCase, traction};
 use measure::{Days, Estimate, Grade, Length, Rule, RuleBook};
 use serde::{Deserialize, Serialize};
 
-/// The first day of the trade's window.
-pub const WINDOW_OPENS: Rule = Rule {
-    id: "retape-window-opens",
-    says: "A set is re-taped no earlier than this many days after it went in, unless a limit says so (T1).",
+/// First day on which a re-tape is due.
+pub const DUE_FROM: Rule = Rule {
+    id: "retape-due-from",
+    says: "A set is re-taped from six weeks on (T1).",
     value: 42.0,
     range: (28.0, 56.0),
     unit: "days",
     grade: Grade::CommonPractice,
     source: "",
 };
-
-/// The last day of the trade's window.
-pub const WINDOW_CLOSES: Rule = Rule {
-    id: "retape-window-closes",
-    says: "A set is re-taped no later than this many days after it went in (T1).",
+/// Last day of wear.
+pub const DUE_TO: Rule = Rule {
+    id: "retape-due-to",
+    says: "No set is worn longer than eight weeks (T1), unless the technician sets it with a reason.",
     value: 56.0,
-    range: (28.0, 84.0),
+    range: (42.0, 56.0),
     unit: "days",
-    grade: Grade::CommonPractice,
-    source: "",
+    grade: Grade::Handbook,
+    source: "aguhpodcast",
 };
-
-/// No set is called in before this day, whatever a model says.
-pub const EARLIEST: Rule = Rule {
-    id: "retape-earliest",
-    says: "No model calls a set in before this many days.",
+/// Earliest day that is ever asked for.
+pub const SOONEST: Rule = Rule {
+    id: "retape-soonest",
+    says: "No re-tape is asked for before four weeks; what does not hold so long needs another look, not another date.",
     value: 28.0,
-    range: (14.0, 42.0),
+    range: (21.0, 42.0),
     unit: "days",
     grade: Grade::OurChoice,
     source: "",
 };
-
-/// How far from the scalp a bond may have grown.
-pub const GROWN_OUT: Rule = Rule {
+/// The longest wear that may be set with a reason.
+pub const LONGEST: Rule = Rule {
+    id: "retape-longest",
+    says: "Even with a reason no set is worn longer than twelve weeks.",
+    value: 84.0,
+    range: (56.0, 84.0),
+    unit: "days",
+    grade: Grade::Handbook,
+    source: "aad2020styles",
+};
+/// How far a bond may have grown out.
+pub const GROWN_OUT_MOST: Rule = Rule {
     id: "retape-grown-out",
-    says: "A bond that has grown this far from the scalp is due; six to eight weeks of usual growth come to 20-25 mm.",
+    says: "A set is due when its bonds have moved to 22.5 mm from the scalp.",
     value: 22.5,
-    range: (15.0, 30.0),
+    range: (20.0, 25.0),
     unit: "mm",
+    grade: Grade::OurChoice,
+    source: "",
+};
+/// Share of bonds that must still hold.
+pub const HOLDING_SHARE: Rule = Rule {
+    id: "retape-holding-share",
+    says: "A set is due while nine bonds in ten still hold.",
+    value: 0.90,
+    range: (0.80, 0.97),
+    unit: "",
     grade: Grade::OurChoice,
     source: "",
 };
 
 /// The rules of this chapter.
-pub const RULES: &[&Rule] = &[&WINDOW_OPENS, &WINDOW_CLOSES, &EARLIEST, &GROWN_OUT];
+pub const RULES: &[&Rule] = &[&DUE_FROM, &DUE_TO, &SOONEST, &LONGEST, &GROWN_OUT_MOST, &HOLDING_SHARE];
 
-/// What bears on the day.
+/// What a date rests on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Basis {
+    /// People at large: never brings the date below six weeks.
+    AtLarge,
+    /// This client's own records.
+    Own,
+}
+
+/// What the date is asked of.
 #[derive(Debug, Clone, PartialEq)]
 pub struct RetapeCase {
-    /// How fast her hair grows.
-    pub growth: Estimate<Growth>,
-    /// How far off the scalp the bonds are set.
-    pub off_scalp: Length,
-    /// The day by which one bond in ten is expected to have slipped.
-    pub one_in_ten_slipped: Option<Days>,
-    /// The first day on which a slice bears more than it may.
-    pub load_limit: Option<Days>,
-    /// The last day that the consultation allows.
-    pub cap: Option<Days>,
+    /// Her growth, and whether it was measured on her.
+    pub growth: (Estimate<Growth>, Basis),
+    /// The day to which the share of bonds that must hold still hold, and
+    /// whether it rests on her own bonds.
+    pub slip: Option<(Estimate<Days>, Basis)>,
+    /// The first day on which a slice comes over its load limit.
+    pub over_load: Option<Days>,
+    /// A longest wear that the technician set, with her reason.
+    pub set: Option<SetByHand>,
 }
 
-/// The day and what set it.
+/// A longest wear set by the technician.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Due {
-    /// Whole days after the set goes in.
-    pub day: u32,
-    /// The first day it may be done.
-    pub opens: u32,
-    /// The last day it may be left in.
-    pub closes: u32,
-    /// The rule that set the day.
-    pub set_by: String,
-    /// Every thing that bore on it, in plain words with its number.
-    pub because: Vec<String>,
+pub struct SetByHand {
+    /// The longest wear.
+    pub longest: Days,
+    /// Why; kept with the record.
+    pub reason: String,
 }
 
-/// The day on which a bond has grown out as far as it may.
-#[must_use]
-pub fn grown_out_on(growth: Growth, off_scalp: Length, book: &RuleBook) -> Days {
-    growth.until(Length::mm(book.value(&GROWN_OUT)) - off_scalp)
+/// What made the date.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum DueBy {
+    /// The bonds have grown out.
+    Growth,
+    /// Bonds begin to slip.
+    Slip,
+    /// A slice comes over its load limit.
+    Load,
+    /// The longest wear.
+    Longest,
 }
 
 /// When the set is due.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Retape {
+    /// The day of wear on which it is due.
+    pub due: Days,
+    /// From when it may be done, and by when it must be.
+    pub window: (Days, Days),
+    /// The range in which the date might fall with growth and slip as uncertain as they are.
+    pub range: (Days, Days),
+    /// What made the date.
+    pub by: DueBy,
+    /// What she should know, in plain words.
+    pub notes: Vec<String>,
+}
+
+impl Retape {
+    /// Whether a set worn so long is overdue.
+    #[must_use]
+    pub fn is_overdue(&self, worn: Days) -> bool {
+        worn > self.window.1
+    }
+}
+
+/// A longest wear that may not be set.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum RetapeFault {
+    /// Outside what may be set.
+    #[error("longest wear: {days} days is outside {least} to {most}: beyond that no reason helps")]
+    Outside {
+        /// As asked.
+        days: f64,
+        /// The least.
+        least: f64,
+        /// The most.
+        most: f64,
+    },
+    /// No reason was given.
+    #[error("longest wear: {days} days is more than the usual {usual}: write down the reason")]
+    NoReason {
+        /// As asked.
+        days: f64,
+        /// The usual longest wear.
+        usual: f64,
+    },
+}
+
+/// The date of the next re-tape.
 ///
-/// *Meaning*: whole days after it goes in, rounded down, so that no limit is passed.
-#[must_use]
-pub fn due(case: &RetapeCase, book: &RuleBook) -> Due {
-    let last = case.cap.map_or(f64::INFINITY, Days::to_days).min(book.value(&WINDOW_CLOSES));
-    let earliest = book.value(&EARLIEST).min(last);
-    let opens = book.value(&WINDOW_OPENS).min(last);
-    let grown = case.growth.map(|g| grown_out_on(g, case.off_scalp, book));
-    let mut because = vec![format!(
-        "grown out to {:.0} mm after {:.0} days ({:.0} to {:.0})",
-        book.value(&GROWN_OUT),
-        grown.value.to_days(),
-        grown.low.to_days(),
-        grown.high.to_days()
-    )];
-    // Growth and wear are estimates: they move the day inside the trade's window only.
-    let mut day = last;
-    let mut set_by = if case.cap.is_some_and(|cap| cap.to_days() < book.value(&WINDOW_CLOSES)) { "wear-cap" } else { WINDOW_CLOSES.id };
-    let mut earlier = |candidate: f64, rule: &'static str| {
-        if candidate < day {
-            day = candidate;
-            set_by = rule;
-        }
+/// *Errors*: a longest wear set by hand that is out of range or lacks a reason.
+pub fn retape(case: &RetapeCase, book: &RuleBook) -> Result<Retape, RetapeFault> {
+    let longest = longest_wear(case.set.as_ref(), book)?;
+    let due_from = Days::days(book.value(&DUE_FROM)).min(longest);
+    let soonest = Days::days(book.value(&SOONEST)).min(longest);
+    let way = Length::mm(book.value(&GROWN_OUT_MOST) - book.value(&BOND_OFF_SCALP));
+    // What is only a prior stops at six weeks.
+    let kept = |days: Days, basis: Basis| match basis {
+        Basis::AtLarge => days.max(due_from),
+        Basis::Own => days,
     };
-    earlier(grown.value.to_days().max(opens), GROWN_OUT.id);
-    if let Some(slipped) = case.one_in_ten_slipped {
-        because.push(format!("one bond in ten expected to slip by day {:.0}", slipped.to_days()));
-        earlier(slipped.to_days().max(opens), "wear-slip");
+    let (growth, growth_basis) = case.growth;
+    let mut terms = vec![(longest, longest, longest, DueBy::Longest)];
+    let grown = growth.map(|growth| growth.until(way));
+    terms.push((
+        kept(grown.value, growth_basis),
+        kept(grown.low, growth_basis),
+        kept(grown.high, growth_basis),
+        DueBy::Growth,
+    ));
+    if let Some((slip, basis)) = case.slip {
+        terms.push((kept(slip.value, basis), kept(slip.low, basis), kept(slip.high, basis), DueBy::Slip));
     }
-    if let Some(load) = case.load_limit {
-        because.push(format!("a slice bears more than it may from day {:.0}", load.to_days()));
-        earlier(load.to_days().max(earliest), "load-limit");
+    if let Some(day) = case.over_load {
+        terms.push((day, day, day, DueBy::Load));
     }
-    because.push(format!("never later than day {last:.0}"));
-    let day = (day + 1e-9) as u32;
-    Due { day, opens: day.min(opens as u32), closes: last as u32, set_by: set_by.to_owned(), because }
+    let within = |days: Days| Days::days(days.max(soonest).min(longest).to_days().floor());
+    let earliest = |pick: fn(&(Days, Days, Days, DueBy)) -> Days| {
+        within(terms.iter().map(pick).fold(longest, Days::min))
+    };
+    let due = earliest(|term| term.0);
+    let first = terms.iter().fold(terms[0], |best, term| if term.0 < best.0 { *term } else { best });
+    let asked = first.0;
+    let mut notes = Vec::new();
+    if due < due_from {
+        notes.push(format!("due after {:.0} days, sooner than six weeks, because of her own records", due.to_days()));
+    }
+    if asked < soonest {
+        notes.push("her records ask for less than four weeks: look for the cause (oil, preparation, load) before setting again".to_owned());
+    }
+    if let Some(set) = &case.set {
+        notes.push(format!("longest wear set to {:.0} days: {}", set.longest.to_days(), set.reason.trim()));
+    }
+    Ok(Retape {
+        due,
+        window: (due_from.min(due), longest),
+        range: (earliest(|term| term.1), earliest(|term| term.2)),
+        by: first.3,
+        notes,
+    })
+}
+
+/// The longest wear in force.
+fn longest_wear(set: Option<&SetByHand>, book: &RuleBook) -> Result<Days, RetapeFault> {
+    let usual = book.value(&DUE_TO);
+    let Some(set) = set else { return Ok(Days::days(usual)) };
+    let days = set.longest.to_days();
+    let (least, most) = (book.value(&SOONEST), book.value(&LONGEST));
+    if !(least..=most).contains(&days) {
+        return Err(RetapeFault::Outside { days, least, most });
+    }
+    if days > usual && set.reason.trim().is_empty() {
+        return Err(RetapeFault::NoReason { days, usual });
+    }
+    Ok(set.longest)
+}
+
+/// The first day, up to the longest wear there is, on which a slice comes over
+/// a load limit; none when it never does.
+#[must_use]
+pub fn first_day_over(case: &SliceCase, thickness: Length, growth: Growth, book: &RuleBook) -> Option<Days> {
+    let last = book.value(&LONGEST) as u32;
+    (0..=last).map(|day| Days::days(f64::from(day))).find(|&day| {
+        let then = traction(&case.after(day, growth, book), thickness, book);
+        then.hanging > 1.0 || then.tug > 1.0 || then.index.value > book.value(&INDEX_RED)
+    })
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use proptest::prelude::*;
 
-    fn at(mm_per_day: f64) -> RetapeCase {
-        RetapeCase {
-            growth: Estimate::exact(Growth::per_day(Length::mm(mm_per_day))),
-            off_scalp: Length::mm(5.0),
-            one_in_ten_slipped: None,
-            load_limit: None,
-            cap: None,
-        }
+    fn growth(mm: f64) -> Estimate<Growth> {
+        Estimate::new(mm, mm - 0.05, mm + 0.05).map(|rate| Growth::per_day(Length::mm(rate)))
     }
 
-    /// Arithmetic of growth: (22.5 - 5) mm at 0.35 mm a day is 50 days.
+    fn case(mm: f64, basis: Basis) -> RetapeCase {
+        RetapeCase { growth: (growth(mm), basis), slip: None, over_load: None, set: None }
+    }
+
+    fn due(case: &RetapeCase) -> f64 {
+        retape(case, &RuleBook::standard()).unwrap().due.to_days()
+    }
+
     #[test]
-    fn usual_growth_gives_fifty_days() {
-        let due = due(&at(0.35), &RuleBook::standard());
-        assert_eq!((due.day, due.set_by.as_str()), (50, GROWN_OUT.id));
+    fn growth_alone_dates_as_worked_out_by_hand() {
+        // (hmax - 5 mm) / g: 50.0 days at 0.35 mm a day and 22.5 mm; 42.9 and
+        // 57.1 (then the longest wear) at 20 and 25 mm.
+        assert_eq!(due(&case(0.35, Basis::Own)), 50.0);
+        let mut book = RuleBook::standard();
+        book.set(&GROWN_OUT_MOST, 20.0).unwrap();
+        assert_eq!(retape(&case(0.35, Basis::Own), &book).unwrap().due.to_days(), 42.0);
+        book.set(&GROWN_OUT_MOST, 25.0).unwrap();
+        let capped = retape(&case(0.35, Basis::Own), &book).unwrap();
+        assert_eq!((capped.due.to_days(), capped.by), (56.0, DueBy::Longest));
+    }
+
+    #[test]
+    fn t1_six_to_eight_weeks_unless_her_own_records_say_sooner() {
+        for mm in [0.23, 0.30, 0.36, 0.42, 0.47] {
+            let day = due(&case(mm, Basis::AtLarge));
+            assert!((42.0..=56.0).contains(&day));
+        }
+        assert_eq!(due(&case(0.5, Basis::Own)), 35.0);
+        assert_eq!(due(&case(0.5, Basis::AtLarge)), 42.0);
+        let slips = Estimate::new(Days::days(30.0), Days::days(24.0), Days::days(38.0));
+        assert_eq!(due(&RetapeCase { slip: Some((slips, Basis::Own)), ..case(0.3, Basis::AtLarge) }), 30.0);
+        assert_eq!(due(&RetapeCase { slip: Some((slips, Basis::AtLarge)), ..case(0.3, Basis::AtLarge) }), 42.0);
     }
 
     #[test]
     fn day_56_is_in_time_and_day_57_is_overdue() {
-        let due = due(&at(0.23), &RuleBook::standard());
-        assert_eq!((due.day, due.closes), (56, 56));
+        let plain = retape(&case(0.3, Basis::AtLarge), &RuleBook::standard()).unwrap();
+        assert!(!plain.is_overdue(Days::days(56.0)) && plain.is_overdue(Days::days(57.0)));
     }
 
     #[test]
-    fn a_load_limit_may_call_before_the_window_but_not_before_four_weeks() {
-        let mut case = at(0.35);
-        case.load_limit = Some(Days::days(35.0));
-        assert_eq!(due(&case, &RuleBook::standard()).day, 35);
-        case.load_limit = Some(Days::days(3.0));
-        assert_eq!(due(&case, &RuleBook::standard()).day, 28);
+    fn longer_wear_needs_a_reason_and_never_exceeds_84_days() {
+        let set = |days: f64, reason: &str| RetapeCase {
+            set: Some(SetByHand { longest: Days::days(days), reason: reason.into() }),
+            ..case(0.2, Basis::Own)
+        };
+        let book = RuleBook::standard();
+        assert!(matches!(retape(&set(70.0, " "), &book), Err(RetapeFault::NoReason { .. })));
+        assert!(matches!(retape(&set(85.0, "away at sea"), &book), Err(RetapeFault::Outside { .. })));
+        assert!(matches!(retape(&set(f64::NAN, "x"), &book), Err(RetapeFault::Outside { .. })));
+        assert_eq!(retape(&set(84.0, "away at sea"), &book).unwrap().due.to_days(), 84.0);
+        assert_eq!(retape(&set(35.0, ""), &book).unwrap().due.to_days(), 35.0);
     }
 
     #[test]
-    fn the_consultations_cap_wins() {
-        let mut case = at(0.35);
-        case.cap = Some(Days::days(40.0));
-        let due = due(&case, &RuleBook::standard());
-        assert_eq!((due.day, due.closes, due.set_by.as_str()), (40, 40, "wear-cap"));
+    fn less_than_four_weeks_asks_for_the_cause() {
+        let slips = Estimate::exact(Days::days(15.0));
+        let soon = RetapeCase { slip: Some((slips, Basis::Own)), ..case(0.3, Basis::AtLarge) };
+        let answer = retape(&soon, &RuleBook::standard()).unwrap();
+        assert_eq!((answer.due.to_days(), answer.by), (28.0, DueBy::Slip));
+        assert!(answer.notes.iter().any(|note| note.contains("cause")));
     }
 
-    proptest! {
-        /// T1: six to eight weeks, whatever the growth and the wear (common practice, no source).
-        #[test]
-        fn without_a_limit_the_day_is_in_the_trades_window(g in 0.15f64..0.7, slip in 5.0f64..200.0) {
-            let mut case = at(g);
-            case.one_in_ten_slipped = Some(Days::days(slip));
-            let due = due(&case, &RuleBook::standard());
-            prop_assert!((42..=56).contains(&due.day));
-        }
+    #[test]
+    fn an_overloaded_slice_brings_the_date_forward() {
+        let over = RetapeCase { over_load: Some(Days::days(37.0)), ..case(0.3, Basis::AtLarge) };
+        let answer = retape(&over, &RuleBook::standard()).unwrap();
+        assert_eq!((answer.due.to_days(), answer.by), (37.0, DueBy::Load));
     }
 }

@@ -1,6 +1,0 @@
-//! How long bonds hold.
-
-use measure::Rule;
-
-/// The rules of this chapter.
-pub const RULES: &[&Rule] = &[];
