@@ -122,7 +122,6 @@ pub enum GrowthFault {
 ///
 /// *Errors*: the first measure that growth cannot explain.
 pub fn growth_of(measures: &[GrownOut], book: &RuleBook) -> Result<Estimate<Growth>, GrowthFault> {
-    let (start, spread) = (book.value(&GROWTH_START), book.value(&GROWTH_SPREAD));
     let mut sum = 0.0;
     for measure in measures {
         let worn = measure.worn.to_days();
@@ -135,11 +134,21 @@ pub fn growth_of(measures: &[GrownOut], book: &RuleBook) -> Result<Estimate<Grow
         }
         sum += rate;
     }
-    let n = measures.len() as f64;
-    let value = (start + sum) / (n + 1.0);
-    let half = 1.645 * spread / (n + 1.0).sqrt();
+    Ok(drawn_to_people(sum, measures.len(), book))
+}
+
+/// Growth before anything was measured on her: that of people at large.
+#[must_use]
+pub fn usual_growth(book: &RuleBook) -> Estimate<Growth> {
+    drawn_to_people(0.0, 0, book)
+}
+
+fn drawn_to_people(sum: f64, measures: usize, book: &RuleBook) -> Estimate<Growth> {
+    let n = measures as f64;
+    let value = (book.value(&GROWTH_START) + sum) / (n + 1.0);
+    let half = 1.645 * book.value(&GROWTH_SPREAD) / (n + 1.0).sqrt();
     let daily = |rate: f64| Growth::per_day(Length::mm(rate.max(0.05)));
-    Ok(Estimate::new(daily(value), daily(value - half), daily(value + half)))
+    Estimate::new(daily(value), daily(value - half), daily(value + half))
 }
 
 /// Share of the strands of a slice that still stand in the scalp after some days.
