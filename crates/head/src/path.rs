@@ -12,7 +12,7 @@
 //! `rho = 1/k` the front's radius at the edge's mean distance.
 
 use crate::mesh::{MeshFault, TriMesh};
-use crate::vector::{Vec3, add, distance, dot, lerp, norm, scale, sub};
+use crate::vector::{Vec3, add, distance, dot, lerp, norm, scale, sub, unit};
 use std::cmp::Reverse;
 use std::collections::BinaryHeap;
 
@@ -21,7 +21,17 @@ use std::collections::BinaryHeap;
 struct Front {
     distance: f64,
     bend: f64,
+    /// The direction it travels in, a unit vector; none at a source.
+    toward: Vec3,
 }
+
+/// The most that a front drawing together may bend over one edge: closer to
+/// its focus other waves have overtaken it.
+const TIGHTEST: f64 = -0.08;
+
+/// Two fronts whose directions differ by more than the angle of this cosine,
+/// while neither is bent enough to explain it, are two waves that meet.
+const SAME_WAVE: f64 = 0.8;
 
 /// A wave on its way over a mesh.
 struct March<'m> {
@@ -38,7 +48,7 @@ impl<'m> March<'m> {
         let count = mesh.vertices().len();
         Self {
             mesh,
-            fronts: vec![Front { distance: f64::INFINITY, bend: 0.0 }; count],
+            fronts: vec![Front { distance: f64::INFINITY, bend: 0.0, toward: [0.0; 3] }; count],
             settled: vec![false; count],
             queue: BinaryHeap::with_capacity(count / 2),
             sharpest: 1e9 / mesh.mean_edge,
@@ -47,10 +57,10 @@ impl<'m> March<'m> {
 
     /// Offers a vertex a distance; kept when it is the shortest so far.
     #[inline(always)]
-    fn offer(&mut self, v: u32, distance: f64, bend: f64) {
+    fn offer(&mut self, v: u32, distance: f64, bend: f64, toward: Vec3) {
         let front = &mut self.fronts[v as usize];
         if distance < front.distance {
-            *front = Front { distance, bend };
+            *front = Front { distance, bend, toward };
             // Distances are never negative, so their bits sort as they do.
             self.queue.push(Reverse((distance.to_bits(), v)));
         }
@@ -58,7 +68,7 @@ impl<'m> March<'m> {
 
     /// Starts at a vertex; its neighbours are reached exactly along the edges.
     fn start_at_vertex(&mut self, v: usize) {
-        self.offer(v as u32, 0.0, self.sharpest);
+        self.offer(v as u32, 0.0, self.sharpest, [0.0; 3]);
     }
 
     fn run(mut self) -> Vec<f64> {
@@ -102,7 +112,8 @@ impl<'m> March<'m> {
         if distance < self.fronts[to as usize].distance {
             let dome = 0.5 * (self.mesh.dome[v as usize] + self.mesh.dome[to as usize]);
             let bend = if here.bend >= self.sharpest { 1.0 / length - dome * length / 3.0 } else { bent(here.bend, dome, length) };
-            self.offer(to, distance, bend);
+            let toward = scale(sub(self.mesh.vertices()[to as usize], self.mesh.vertices()[v as usize]), 1.0 / length.max(f64::MIN_POSITIVE));
+            self.offer(to, distance, bend, toward);
         }
     }
 
@@ -117,31 +128,97 @@ impl<'m> March<'m> {
         }
         let x = (ac * ac - bc * bc + ab * ab) / (2.0 * ab);
         let y = (ac * ac - x * x).max(0.0).sqrt();
+        let steepest = at_a.bend.max(at_b.bend);
+        if dot(at_a.toward, at_b.toward) < SAME_WAVE && steepest * ab < 0.5 {
+            self.beside_meeting(a, b, c, [ab, x, y]);
+            return;
+        }
         // Both fronts carried to the edge's mean distance as on flat ground.
         let bend_a = at_a.bend / (1.0 + at_a.bend * rise * 0.5).max(0.05);
         let bend_b = at_b.bend / (1.0 - at_b.bend * rise * 0.5).max(0.05);
-        let bend = 0.5 * (bend_a + bend_b);
-        let Some((distance, run, bend_at_edge)) = crossing(x, y, ab, rise, bend) else { return };
-        let distance = at_a.distance + distance;
+        let bend = (0.5 * (bend_a + bend_b)).max(TIGHTEST / ab);
+        let Some(ray) = crossing(x, y, ab, rise, bend) else { return };
+        let distance = at_a.distance + ray.rise;
         if distance < self.fronts[c as usize].distance {
-            let dome = &self.mesh.dome;
-            let dome = (dome[a as usize] + dome[b as usize] + dome[c as usize]) / 3.0;
-            self.offer(c, distance.max(0.0), bent(bend_at_edge, dome, run));
+            self.arrive(a, b, c, ray.at / ab, distance.max(0.0), ray.bend, ray.run);
+        }
+    }
+
+    /// Lets the wave arrive at `c` by a ray that crosses the edge a-b.
+    #[inline(always)]
+    fn arrive(&mut self, a: u32, b: u32, c: u32, share: f64, distance: f64, bend: f64, run: f64) {
+        let (dome, at) = (&self.mesh.dome, self.mesh.vertices());
+        let dome = (dome[a as usize] + dome[b as usize] + dome[c as usize]) / 3.0;
+        let toward = unit(sub(at[c as usize], lerp(at[a as usize], at[b as usize], share)));
+        self.offer(c, distance, bent(bend, dome, run), toward);
+    }
+
+    /// Where two waves meet between a and b, each goes on by itself: from its
+    /// own vertex, in its own direction, through the same edge.
+    #[cold]
+    fn beside_meeting(&mut self, a: u32, b: u32, c: u32, [ab, x, y]: Vec3) {
+        let at = self.mesh.vertices();
+        let along = scale(sub(at[b as usize], at[a as usize]), 1.0 / ab);
+        for (from, turned) in [(a, false), (b, true)] {
+            let front = self.fronts[from as usize];
+            // In the face's plane, seen from this vertex towards the other.
+            let cosine = dot(front.toward, along) * if turned { -1.0 } else { 1.0 };
+            if !(cosine.abs() < 1.0) || front.toward == [0.0; 3] {
+                continue;
+            }
+            let sine = (1.0 - cosine * cosine).sqrt();
+            let x = if turned { ab - x } else { x };
+            let Some((rise, crossed)) = alone(x, y, cosine, sine, front.bend) else { continue };
+            let distance = front.distance + rise;
+            if (0.0..=ab).contains(&crossed) && distance < self.fronts[c as usize].distance && distance >= front.distance {
+                let share = if turned { 1.0 - crossed / ab } else { crossed / ab };
+                self.arrive(a, b, c, share, distance, front.bend, rise);
+            }
         }
     }
 }
 
-/// The way from the edge (0,0)-(ab,0) to (x, y) of a front that rises by
-/// `rise` along it and bends by `bend` at its mean: the distance at (x, y)
-/// above that at the first vertex, the run from the crossing, and the bend
-/// where the ray crosses. None when the ray does not cross the edge.
-#[inline(always)]
-fn crossing(x: f64, y: f64, ab: f64, rise: f64, bend: f64) -> Option<(f64, f64, f64)> {
-    if (bend * ab).abs() < 1e-7 {
+/// A ray through an edge to the vertex beyond it.
+struct Ray {
+    /// Distance at the vertex above that at the edge's first vertex.
+    rise: f64,
+    /// Where it crosses, from the first vertex.
+    at: f64,
+    /// From the crossing to the vertex.
+    run: f64,
+    /// How the front bends at the crossing.
+    bend: f64,
+}
+
+/// How far beyond the front at (0, 0), which travels along (cosine, sine) and
+/// bends by `bend`, the place (x, y) lies, and where its ray crosses y = 0.
+fn alone(x: f64, y: f64, cosine: f64, sine: f64, bend: f64) -> Option<(f64, f64)> {
+    let ahead = x * cosine + y * sine;
+    let aside = x * sine - y * cosine;
+    // To second order in the distance aside: enough beside a meeting line.
+    let bend = bend.clamp(-0.5 / y.max(1e-300), f64::INFINITY);
+    let opened = 1.0 + bend * ahead;
+    if !(opened > 0.2) || !(sine > 0.05) {
+        return None;
+    }
+    let tilt = bend * aside / opened;
+    let slope = sine - tilt * cosine;
+    (slope > 0.05).then(|| (ahead + 0.5 * bend * aside * aside / opened, x - y * (cosine + tilt * sine) / slope))
+}
+
+/// The ray from the edge (0,0)-(ab,0) to (x, y) of a front that rises by
+/// `rise` along the edge and bends by `bend` at its mean; none when the ray
+/// does not cross the edge.
+#[inline]
+fn crossing(x: f64, y: f64, ab: f64, rise: f64, bend: f64) -> Option<Ray> {
+    let flat = || {
         let sine = rise / ab;
         let cosine = (1.0 - sine * sine).sqrt();
         let at = x - y * sine / cosine;
-        return (0.0..=ab).contains(&at).then(|| (x * sine + y * cosine, y / cosine, bend));
+        (0.0..=ab).contains(&at).then(|| Ray { rise: x * sine + y * cosine, at, run: y / cosine, bend })
+    };
+    if (bend * ab).abs() < 1e-7 {
+        return flat();
     }
     let rho = 1.0 / bend;
     let rho_a = rho - 0.5 * rise;
@@ -154,11 +231,13 @@ fn crossing(x: f64, y: f64, ab: f64, rise: f64, bend: f64) -> Option<(f64, f64, 
         }
         let far = ((x - centre) * (x - centre) + (y + depth) * (y + depth)).sqrt();
         let run = ((x - at) * (x - at) + y * y).sqrt();
-        return Some((far - rho_a, run, 1.0 / (far - run).max(1e-12 * ab)));
+        return Some(Ray { rise: far - rho_a, at, run, bend: 1.0 / (far - run).max(1e-12 * ab) });
     }
-    // The front draws together: its centre lies ahead, beyond c.
+    // The front draws together: its centre lies ahead, beyond c. Where it lies
+    // closer, waves meet, and the face is too coarse to follow; a gentler bend
+    // serves.
     if depth <= 1.25 * y {
-        return None;
+        return flat();
     }
     let at = x - (centre - x) * y / (depth - y);
     if !(0.0..=ab).contains(&at) {
@@ -166,7 +245,7 @@ fn crossing(x: f64, y: f64, ab: f64, rise: f64, bend: f64) -> Option<(f64, f64, 
     }
     let far = ((x - centre) * (x - centre) + (depth - y) * (depth - y)).sqrt();
     let run = ((x - at) * (x - at) + y * y).sqrt();
-    Some((-rho_a - far, run, -1.0 / (far + run)))
+    Some(Ray { rise: -rho_a - far, at, run, bend: -1.0 / (far + run) })
 }
 
 /// The front's bend after a run over ground of Gaussian curvature `dome`
@@ -201,6 +280,10 @@ impl Curve<'_> {
         let (a, b) = (self.points[piece], self.points[(piece + 1).min(self.points.len() - 1)]);
         let t = share_of_piece(a, b, p);
         (distance(p, lerp(a, b, t)), t)
+    }
+
+    fn place(&self, piece: usize, t: f64) -> Vec3 {
+        lerp(self.points[piece], self.points[(piece + 1).min(self.points.len() - 1)], t)
     }
 
     fn at(&self, along: f64) -> Vec3 {
@@ -300,12 +383,13 @@ impl TriMesh {
         let curve = Curve::new(curve);
         for (v, near) in self.beside(&curve, on) {
             let (far, piece, t) = near;
+            let toward = if far > 0.0 { scale(sub(self.vertices()[v], curve.place(piece, t)), 1.0 / far) } else { [0.0; 3] };
             let bend = if far > 0.0 {
                 if curve.points.len() == 1 { 1.0 / far } else { curve.bend_towards(piece, t, self.vertices()[v], far, 4.0 * self.mean_edge) }
             } else {
                 0.0
             };
-            march.offer(v as u32, far, bend);
+            march.offer(v as u32, far, bend, toward);
         }
         march.run()
     }
