@@ -1,0 +1,133 @@
+//! What the planner asks of a head and of the styles worn on it.
+
+use crate::coverage::{Covering, Style, StyleFlow};
+use head::{Border, Head, SkinPoint, Zone};
+use measure::Length;
+
+/// Distance between neighbouring points of a combed line, mm. The chord of so
+/// short a way lies within a hundredth of a millimetre of any scalp.
+pub const COMB_STEP_MM: f64 = 2.5;
+
+/// A parting as the planner holds it: points every [`COMB_STEP_MM`] along it,
+/// one of them on the middle.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Line {
+    above_nape: Length,
+    /// Along of the first point, in steps from the middle; negative to the left.
+    first: i32,
+    points: Vec<SkinPoint>,
+}
+
+impl Line {
+    /// Combs a line from its ends and the place at each distance along it.
+    #[must_use]
+    pub fn comb(above_nape: Length, extent: (Length, Length), at: impl Fn(Length) -> Option<SkinPoint>) -> Option<Self> {
+        let first = (extent.0.to_mm() / COMB_STEP_MM).ceil() as i32;
+        let last = (extent.1.to_mm() / COMB_STEP_MM).floor() as i32;
+        if first >= last || last - first > 1000 {
+            return None;
+        }
+        let points: Option<Vec<SkinPoint>> =
+            (first..=last).map(|step| at(Length::mm(f64::from(step) * COMB_STEP_MM))).collect();
+        Some(Self { above_nape, first, points: points? })
+    }
+
+    /// Its distance from the nape hairline.
+    #[must_use]
+    pub const fn above_nape(&self) -> Length {
+        self.above_nape
+    }
+
+    /// Its two ends, along.
+    #[must_use]
+    pub fn extent(&self) -> (Length, Length) {
+        let at = |step: i32| Length::mm(f64::from(step) * COMB_STEP_MM);
+        (at(self.first), at(self.first + self.points.len() as i32 - 1))
+    }
+
+    /// The place at a distance along; nothing beyond the ends.
+    #[must_use]
+    pub fn at(&self, along: Length) -> Option<SkinPoint> {
+        let steps = along.to_mm() / COMB_STEP_MM - f64::from(self.first);
+        let below = steps.floor();
+        if below < 0.0 {
+            return None;
+        }
+        let from = self.points.get(below as usize)?;
+        let share = steps - below;
+        if share == 0.0 {
+            return Some(*from);
+        }
+        let to = self.points.get(below as usize + 1)?;
+        let mut place = from.0;
+        for (x, y) in place.iter_mut().zip(to.0) {
+            *x += share * (y - *x);
+        }
+        Some(SkinPoint(place))
+    }
+}
+
+/// A head, as far as placing goes.
+pub trait Scalp {
+    /// The parting at a distance from the nape hairline, where there is one.
+    fn line(&self, above_nape: Length) -> Option<Line>;
+    /// Whether hair grows there.
+    fn bears_hair(&self, p: SkinPoint) -> bool;
+    /// Distance along the skin from a border of the hair.
+    fn clearance(&self, border: Border, p: SkinPoint) -> Length;
+    /// Whether a place is behind the ear-to-ear line.
+    fn is_behind_ears(&self, p: SkinPoint) -> bool;
+    /// The region.
+    fn zone(&self, p: SkinPoint) -> Zone;
+    /// The crown's distance from the nape hairline.
+    fn crown_above_nape(&self) -> Length;
+    /// One standard error of a place.
+    fn sigma_at(&self, p: SkinPoint) -> Length;
+}
+
+impl Scalp for Head {
+    fn line(&self, above_nape: Length) -> Option<Line> {
+        let parting = self.parting(above_nape)?;
+        Line::comb(above_nape, parting.extent(), |along| parting.at(along))
+    }
+    fn bears_hair(&self, p: SkinPoint) -> bool {
+        Self::bears_hair(self, p)
+    }
+    fn clearance(&self, border: Border, p: SkinPoint) -> Length {
+        Self::clearance(self, border, p)
+    }
+    fn is_behind_ears(&self, p: SkinPoint) -> bool {
+        Self::is_behind_ears(self, p)
+    }
+    fn zone(&self, p: SkinPoint) -> Zone {
+        Self::zone(self, p)
+    }
+    fn crown_above_nape(&self) -> Length {
+        self.height_above_nape(self.landmarks().crown)
+    }
+    fn sigma_at(&self, p: SkinPoint) -> Length {
+        Self::sigma_at(self, p)
+    }
+}
+
+/// A style, as far as it hides bonds.
+pub trait Hiding {
+    /// The style.
+    fn style(&self) -> Style;
+    /// How a bond is hidden whose slice is taken at a place.
+    fn at(&self, slice: SkinPoint) -> Covering;
+    /// How a bond is hidden at its worst place between the slice's ends.
+    fn worst_over_bond(&self, ends: (SkinPoint, SkinPoint)) -> Covering;
+}
+
+impl Hiding for StyleFlow {
+    fn style(&self) -> Style {
+        Self::style(self)
+    }
+    fn at(&self, slice: SkinPoint) -> Covering {
+        Self::at(self, slice)
+    }
+    fn worst_over_bond(&self, ends: (SkinPoint, SkinPoint)) -> Covering {
+        Self::worst_over_bond(self, ends)
+    }
+}

@@ -1,0 +1,299 @@
+//! What is asked of the planner and what it answers.
+
+use super::scalp::{Hiding, Scalp};
+use crate::coverage::{Floors, Style};
+use crate::hair::Hair;
+use crate::load::Slice;
+use crate::piece::{Cut, Piece, Setting};
+use head::{Border, Side, SkinPoint, Zone};
+use measure::{Grams, Length, RuleBook};
+use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
+
+/// What is wished for.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Wish {
+    /// So much hair, spread over the head as there is room for it.
+    Total(Grams),
+    /// So much hair in every part of the head.
+    Parts {
+        /// Below the occipital bone.
+        nape: Grams,
+        /// Above it, behind the ears.
+        back: Grams,
+        /// Before the ears, on the client's left.
+        left: Grams,
+        /// Before the ears, on the client's right.
+        right: Grams,
+    },
+}
+
+/// A place to be left alone.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Avoid {
+    /// On which of the client's sides; `Centre` means on both.
+    pub side: Side,
+    /// The region.
+    pub zone: Zone,
+    /// Why, in the technician's words.
+    pub reason: String,
+}
+
+/// What may only refuse.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Limits {
+    /// Clearances, with what the consultation adds already in them.
+    pub floors: Floors,
+    /// Places to be left alone.
+    pub avoid: Vec<Avoid>,
+    /// Share of the load limits that the consultation leaves; 1 is all.
+    pub load_share: f64,
+    /// The heaviest sandwich allowed.
+    pub heaviest: Option<Grams>,
+    /// Only where her hair is dense.
+    pub dense_places_only: bool,
+    /// Whether pieces may be cut in half.
+    pub halves: bool,
+}
+
+impl Limits {
+    /// The floors and nothing more.
+    #[must_use]
+    pub const fn of(floors: Floors) -> Self {
+        Self { floors, avoid: Vec::new(), load_share: 1.0, heaviest: None, dense_places_only: false, halves: true }
+    }
+}
+
+/// Where a slice was at an earlier visit.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Anchor {
+    /// Distance from the nape hairline.
+    pub above_nape: Length,
+    /// Distance of its middle from the midline, + to the client's right.
+    pub along: Length,
+    /// Its width.
+    pub width: Length,
+}
+
+/// Whether the two sides of the head are to look alike.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Symmetry {
+    /// Mirrored wherever both sides take a piece.
+    #[default]
+    Mirrored,
+    /// Each side as it comes.
+    Free,
+}
+
+/// Everything a placement rests on.
+pub struct Request<'a> {
+    /// The head.
+    pub scalp: &'a dyn Scalp,
+    /// The hair.
+    pub hair: &'a Hair,
+    /// The styles she wears.
+    pub styles: Vec<&'a dyn Hiding>,
+    /// The whole pieces on the shelf: one for each width of tab (and mass).
+    pub pieces: Vec<Piece>,
+    /// Two pieces to a slice, or one.
+    pub setting: Setting,
+    /// What is wished for, sandwiches already placed included.
+    pub wish: Wish,
+    /// What may only refuse.
+    pub limits: Limits,
+    /// The slices of earlier visits, the last visit first.
+    pub earlier: Vec<Vec<Anchor>>,
+    /// Sandwiches already in: they stay where they are.
+    pub placed: Vec<Placed>,
+    /// Whether the sides are to look alike.
+    pub symmetry: Symmetry,
+    /// The values in force.
+    pub rules: &'a RuleBook,
+    /// Decides between layouts of equal worth.
+    pub seed: u64,
+}
+
+/// A sandwich that is in.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Placed {
+    /// Distance of its parting from the nape hairline.
+    pub above_nape: Length,
+    /// Distance of its middle from the midline, + to the client's right.
+    pub along: Length,
+    /// The piece, as cut.
+    pub piece: Piece,
+}
+
+impl Placed {
+    /// Where its tab begins and ends, along.
+    #[must_use]
+    pub fn tab(&self) -> (Length, Length) {
+        let half = self.piece.tab.width / 2.0;
+        (self.along - half, self.along + half)
+    }
+}
+
+/// Why a site is where it is: a rule and what it came to here.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Reason {
+    /// The rule's id.
+    pub rule: &'static str,
+    /// What it came to, with its numbers.
+    pub says: String,
+}
+
+/// What is wrong, where, by which rule, and what would mend it.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Fault {
+    /// What is wrong.
+    pub what: String,
+    /// Where.
+    #[serde(rename = "where")]
+    pub place: String,
+    /// The rule's id.
+    pub rule: &'static str,
+    /// What would mend it.
+    pub cure: String,
+}
+
+/// The part of the head that a site's name begins with.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum HeadPart {
+    /// Behind the ears.
+    Back,
+    /// Before the ears, on the client's left.
+    Left,
+    /// Before the ears, on the client's right.
+    Right,
+}
+
+impl HeadPart {
+    /// The letter of its sites' names.
+    #[must_use]
+    pub const fn letter(self) -> char {
+        match self {
+            Self::Back => 'B',
+            Self::Left => 'L',
+            Self::Right => 'R',
+        }
+    }
+}
+
+/// How a row is set against the row below.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum RowSetting {
+    /// Piece over piece.
+    SideBySide,
+    /// No piece over a piece.
+    Brick,
+}
+
+/// One row.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Row {
+    /// Its number, in the order of work.
+    pub row: u32,
+    /// The part of the head.
+    pub part: HeadPart,
+    /// The region of its middle.
+    pub zone: Zone,
+    /// Distance of its parting from the nape hairline.
+    pub above_nape: Length,
+    /// Length of the whole parting.
+    pub length: Length,
+    /// Side by side, or in brick.
+    pub setting: RowSetting,
+    /// How many sandwiches it holds.
+    pub sites: usize,
+}
+
+/// One sandwich's place.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Site {
+    /// Its name in this plan: part, row, number in the row from the client's left.
+    pub id: String,
+    /// Its row.
+    pub row: u32,
+    /// The part of the head.
+    pub part: HeadPart,
+    /// The client's side of its middle.
+    pub side: Side,
+    /// The region of its middle.
+    pub zone: Zone,
+    /// Distance of its middle from the midline, + to the client's right.
+    pub along: Length,
+    /// Distance of its parting from the nape hairline.
+    pub above_nape: Length,
+    /// The piece, as cut.
+    #[serde(skip)]
+    pub piece: Piece,
+    /// Whole or half.
+    pub cut: Cut,
+    /// The slice: thickness, strands, load.
+    pub slice: Slice,
+    /// Share of the bond hidden in every style, at its worst point.
+    pub coverage: BTreeMap<Style, f64>,
+    /// Natural hair left free to the nearest border.
+    pub clearance: Length,
+    /// That border.
+    pub clearance_to: Border,
+    /// One standard error of the place.
+    pub sigma: Length,
+    /// The two ends of the slice on the skin, the client's left first.
+    pub ends: [SkinPoint; 2],
+    /// Whether it was in before this plan.
+    pub already_in: bool,
+    /// Points, by the worth term that costs them.
+    pub points: BTreeMap<&'static str, f64>,
+    /// Why it is here.
+    pub why: Vec<Reason>,
+}
+
+/// A layout of the whole head.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Placement {
+    /// The rows in the order of work.
+    pub rows: Vec<Row>,
+    /// The sites in the order of work: nape upward, then the sides.
+    pub sites: Vec<Site>,
+    /// What could not be had, and what to know.
+    pub faults: Vec<Fault>,
+    /// Hair short of the wish.
+    pub short: Grams,
+    /// Points of the whole layout; less is better.
+    pub points: f64,
+    /// Whether the search proved that no layout on its partings is better.
+    pub proved: bool,
+    /// Other layouts, nearly as good and genuinely different.
+    pub runners_up: Vec<Layout>,
+}
+
+/// Where the sandwiches of a layout are, without the rest.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Layout {
+    /// The sandwiches.
+    pub sites: Vec<Placed>,
+    /// Points of the layout, on the same scale as the plan's.
+    pub points: f64,
+}
+
+impl Serialize for Layout {
+    /// As `{"points":…, "sites":[{"above_nape":…, "along":…, "width":…}]}`.
+    fn serialize<S: serde::Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        #[derive(Serialize)]
+        struct At {
+            above_nape: Length,
+            along: Length,
+            width: Length,
+        }
+        #[derive(Serialize)]
+        struct All {
+            points: f64,
+            sites: Vec<At>,
+        }
+        let at = |p: &Placed| At { above_nape: p.above_nape, along: p.along, width: p.piece.tab.width };
+        All { points: self.points, sites: self.sites.iter().map(at).collect() }.serialize(serializer)
+    }
+}

@@ -1,0 +1,39 @@
+//! What a place costs: named terms, in points.
+
+use super::limits::Open;
+use super::rules::{
+    WORTH_COVER, WORTH_CUT, WORTH_LOAD, WORTH_REACH, WORTH_REST, WORTH_REST_OLDER, WORTH_SANDWICH,
+};
+use super::site::HeadPart;
+use crate::piece::Cut;
+use measure::RuleBook;
+use std::collections::BTreeMap;
+
+/// The points of a place, by term. Row count and symmetry belong to the layout
+/// and are not here.
+pub fn points(place: &Open, cut: Cut, styles: usize, rules: &RuleBook) -> BTreeMap<&'static str, f64> {
+    let mut points = BTreeMap::from([(WORTH_SANDWICH.id, rules.value(&WORTH_SANDWICH))]);
+    let mut add = |id, value: f64| {
+        if value > 0.0 {
+            points.insert(id, value);
+        }
+    };
+    if cut == Cut::Half {
+        add(WORTH_CUT.id, rules.value(&WORTH_CUT));
+    }
+    if styles > 0 {
+        add(WORTH_COVER.id, rules.value(&WORTH_COVER) * (2.0 - place.hidden).clamp(0.0, 1.0));
+    }
+    add(WORTH_LOAD.id, rules.value(&WORTH_LOAD) * (place.slice.traction.index.value / 100.0).clamp(0.0, 2.0));
+    let [last, older] = place.rested;
+    if last {
+        add(WORTH_REST.id, rules.value(&WORTH_REST));
+    }
+    if older {
+        add(WORTH_REST_OLDER.id, rules.value(&WORTH_REST_OLDER));
+    }
+    if place.part != HeadPart::Back {
+        add(WORTH_REACH.id, rules.value(&WORTH_REACH));
+    }
+    points
+}
