@@ -8,7 +8,7 @@
 //! Legend: N strands, C circumference, d strand diameter, S share of strands that
 //! reach a distance, z distance along the hair, L length, phi packing.
 
-use crate::hair::{Hair, PACKING, PACKING_SPREAD, strand_mass, strands_in_tail, tied_circumference};
+use crate::hair::{Ends, Hair, PACKING, PACKING_SPREAD, strand_mass, strands_in_tail, tied_circumference};
 use crate::piece::{Piece, Setting, piece_taper};
 use measure::{Estimate, Grade, Grams, Length, Rule, RuleBook, real};
 use serde::{Deserialize, Serialize};
@@ -124,7 +124,8 @@ pub fn grams_for_ends(ends: Length, at: Length, piece: &Piece, diameter: Length,
 #[must_use]
 pub fn quantity(wish: &QuantityWish, hair: &Hair, piece: &Piece, setting: Setting, book: &RuleBook) -> Quantity {
     let packing = book.value(&PACKING);
-    let spread = 1.645 * book.value(&PACKING_SPREAD);
+    // Nine chances in ten, from a spread in percent.
+    let spread = packing * 1.645 * book.value(&PACKING_SPREAD) / 100.0;
     let at = |packing: f64, strands: f64, diameter: Length| amount(wish, hair, piece, packing, strands, diameter, book);
     let strands = hair.strands();
     let value = at(packing, strands.value, hair.diameter.value);
@@ -195,6 +196,15 @@ pub fn profile(hair: &Hair, sets: &[(Length, Grams)], step: Length, book: &RuleB
             }
         })
         .collect()
+}
+
+/// Whether her own ends are to be softened before anything is set (T4): they are
+/// blunt, or the circumference would drop there by more than the eye passes over.
+#[must_use]
+pub fn wants_softening(hair: &Hair, sets: &[(Length, Grams)], book: &RuleBook) -> bool {
+    let reaches_past = hair.own_length.is_none_or(|own| sets.iter().any(|(length, _)| *length > own));
+    let step = step_at_own_ends(hair, sets, book).is_some_and(|step| step.to_mm() > book.value(&STEP_SEEN));
+    reaches_past && (hair.ends == Ends::Blunt || step)
 }
 
 /// The drop in circumference just where her own ends stop.
@@ -268,6 +278,30 @@ mod tests {
             assert!(f64::from(q.sandwiches - 1) * 5.0 < q.grams.value.to_g());
             before = q.sandwiches;
         }
+    }
+
+    /// Packing from 0.45 to 0.6 moves the grams by -10 to +20 % (worked by hand
+    /// for ends alone), so the range must stay within a factor of two.
+    #[test]
+    fn the_range_is_what_packing_and_strand_leave_open() {
+        let book = RuleBook::standard();
+        let wish = QuantityWish { thicker: false, longer: true, amount: Amount::Level(Level::Natural) };
+        let q = quantity(&wish, &hair(180.0), &piece(500.0), Setting::Sandwich, &book);
+        assert!(q.grams.low > q.grams.value * 0.5 && q.grams.low < q.grams.value * 0.9, "{:?}", q.grams);
+        assert!(q.grams.high > q.grams.value * 1.1 && q.grams.high < q.grams.value * 1.6, "{:?}", q.grams);
+    }
+
+    #[test]
+    fn blunt_ends_that_pieces_reach_past_are_softened() {
+        let book = RuleBook::standard();
+        let facts = |ends| HairFacts { density: Some(Density::per_cm2(180.0)), own_length: Some(Length::mm(380.0)), ends: Some(ends), ..HairFacts::default() };
+        let of = |ends| Hair::from_facts(&facts(ends), Area::cm2(600.0), &book).unwrap();
+        let sets = |length: f64| [(Length::mm(length), Grams::g(100.0))];
+        assert!(wants_softening(&of(Ends::Blunt), &sets(500.0), &book));
+        assert!(!wants_softening(&of(Ends::Blunt), &sets(350.0), &book));
+        // The step is deeper at blunt ends than at soft ones.
+        let step = |ends| step_at_own_ends(&of(ends), &sets(500.0), &book).unwrap();
+        assert!(step(Ends::Blunt) > step(Ends::Soft));
     }
 
     proptest! {
