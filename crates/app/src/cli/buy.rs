@@ -42,3 +42,22 @@ fn bought(path: &Path) -> Result<(Order, Purchase), Failure> {
     })?;
     Ok((order, purchase))
 }
+
+fn in_words(order: &Order, purchase: &Purchase) -> String {
+    let money = |minor: i64| measure::Money::minor(minor, purchase.currency).to_string();
+    let mut lines = Vec::new();
+    for lot in &purchase.from_stock {
+        lines.push(format!("from the shelf: {} x {} {:.0} mm, lot {}", lot.pieces, lot.shade, lot.length_mm.to_mm(), lot.lot));
+    }
+    for bought in &purchase.buy {
+        let pack = order.packs.iter().find(|pack| pack.id == bought.id);
+        let what = pack.map_or_else(String::new, |p| format!(" ({} x {} {:.0} mm, from {})", p.pieces, p.shade, p.length_mm.to_mm(), p.supplier));
+        lines.push(format!("buy: {} x {}{what}", bought.packs, bought.id));
+    }
+    for left in &purchase.left_over {
+        lines.push(format!("left over: {} x {} {:.0} mm", left.pieces, left.shade, left.length_mm.to_mm()));
+    }
+    lines.push(format!("goods {}, shipping {}, together {}", money(purchase.goods_minor), money(purchase.shipping_minor), money(purchase.cost_minor)));
+    lines.push(String::new());
+    lines.join("\n")
+}

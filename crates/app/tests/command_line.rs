@@ -1,0 +1,143 @@
+//! The command line as a contract: what goes where, and the exit codes.
+
+mod common;
+
+use common::{casebook, run};
+use std::path::{Path, PathBuf};
+
+fn client(story: &str) -> String {
+    casebook().join(story).join("client.toml").to_str().unwrap().to_owned()
+}
+
+/// A story changed by replacing text, in a folder of its own with ring and stock beside it.
+fn changed(folder: &Path, story: &str, from: &str, to: &str) -> PathBuf {
+    let text = std::fs::read_to_string(client(story)).unwrap();
+    assert!(text.contains(from), "{from}");
+    for name in ["ring.json", "stock.json"] {
+        std::fs::copy(casebook().join(name), folder.join(name)).unwrap();
+    }
+    let inner = folder.join("story");
+    std::fs::create_dir_all(&inner).unwrap();
+    let path = inner.join("client.toml");
+    std::fs::write(&path, text.replace(from, to)).unwrap();
+    path
+}
+
+#[test]
+fn a_plan_writes_every_paper_and_the_same_bytes_twice() {
+    let folder = tempfile::tempdir().unwrap();
+    let out = |name: &str| folder.path().join(name).to_str().unwrap().to_owned();
+    for name in ["one", "two"] {
+        let ran = run(&["plan", &client("two-tone-ends"), "--out", &out(name)]);
+        assert_eq!(ran.code, 0, "{}", ran.err);
+    }
+    for name in ["plan.json", "head-map.svg", "run-sheet.pdf", "quote.pdf", "aftercare.pdf", "retape.ics", "scalp.obj"] {
+        let one = std::fs::read(folder.path().join("one").join(name)).unwrap();
+        let two = std::fs::read(folder.path().join("two").join(name)).unwrap();
+        assert!(!one.is_empty() && one == two, "{name}");
+    }
+    let left: Vec<_> = std::fs::read_dir(folder.path().join("one")).unwrap().collect();
+    assert_eq!(left.len(), 7, "nothing else is left there");
+}
+
+#[test]
+fn a_refused_client_gets_a_verdict_no_map_and_exit_code_1() {
+    let folder = tempfile::tempdir().unwrap();
+    let out = folder.path().join("papers");
+    let ran = run(&["plan", &client("refused"), "--json", "--out", out.to_str().unwrap()]);
+    assert_eq!(ran.code, 1);
+    let plan: serde_json::Value = serde_json::from_str(&ran.out).unwrap();
+    assert_eq!(plan["sites"], serde_json::json!([]));
+    let verdict = plan["verdict"]["verdict"].as_str().unwrap();
+    assert!(verdict == "refer" || verdict == "not_today", "{verdict}");
+    assert!(plan["faults"].as_array().unwrap().iter().all(|f| ["what", "where", "rule", "cure"].iter().all(|k| f[k].is_string())));
+    assert!(!out.join("head-map.svg").exists() && !out.join("run-sheet.pdf").exists());
+}
+
+#[test]
+fn bad_input_is_one_sentence_with_the_place_and_exit_code_2() {
+    let cases = [
+        ("an unknown key", "oily-hair", "circumference_mm", "circumfrence_mm", "circumference_mm"),
+        ("a head of 56 mm", "oily-hair", "circumference_mm = 545", "circumference_mm = 56", "circumference"),
+        ("a head of 560 cm", "oily-hair", "circumference_mm = 545", "circumference_mm = 5600", "circumference"),
+        ("a negative mass", "oily-hair", "mass_g = 2.5", "mass_g = -2.5", "mass_g"),
+        ("a missing ring", "oily-hair", "../ring.json", "../gone.json", "gone.json"),
+        ("an unknown style", "oily-hair", "\"low_ponytail\"", "\"low_ponytale\"", "low_ponytail"),
+        ("own hair longer than wanted", "coarse-length", "own_length_mm = 340", "own_length_mm = 700", "own_length_mm"),
+        ("a shade off the ring", "coarse-length", "shade = \"S03\"", "shade = \"S99\"", "S99"),
+        ("not a file of facts", "oily-hair", "[client]", "[client", "line"),
+    ];
+    for (what, story, from, to, says) in cases {
+        let folder = tempfile::tempdir().unwrap();
+        let path = changed(folder.path(), story, from, to);
+        let out = folder.path().join("papers");
+        let ran = run(&["plan", path.to_str().unwrap(), "--out", out.to_str().unwrap()]);
+        assert_eq!(ran.code, 2, "{what}: {} {}", ran.out, ran.err);
+        assert!(ran.err.contains(says), "{what}: {}", ran.err);
+        assert!(ran.out.is_empty(), "{what}: data on stdout");
+        assert!(!out.exists(), "{what}: something was written");
+    }
+    let folder = tempfile::tempdir().unwrap();
+    let path = changed(folder.path(), "oily-hair", "[client]", "[client]");
+    std::fs::write(folder.path().join("ring.json"), "{\"shades\":[]}").unwrap();
+    let ran = run(&["plan", path.to_str().unwrap()]);
+    assert_eq!(ran.code, 2, "a ring without shades: {}", ran.err);
+    assert_eq!(run(&["plan", "no-such-file.toml"]).code, 2);
+    assert_eq!(run(&["no-such-command"]).code, 2);
+}
+
+#[test]
+fn check_colour_difference_keeps_the_rows_and_adds_the_difference() {
+    // Sharma, Wu and Dalal 2005, table 1, pairs 1 and 14 (key sharma2005).
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("pairs.csv");
+    std::fs::write(&path, "L1,a1,b1,L2,a2,b2,note\n50,2.6772,-79.7751,50,0,-82.7485,one\n50,-0.0010,2.4900,50,0.0009,-2.4900,two\n").unwrap();
+    let ran = run(&["check", "colour-difference", path.to_str().unwrap()]);
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    let lines: Vec<&str> = ran.out.lines().collect();
+    assert_eq!(lines[0], "L1,a1,b1,L2,a2,b2,note,de00");
+    let last = |line: &str| line.rsplit(',').next().unwrap().parse::<f64>().unwrap();
+    assert!(lines[1].starts_with("50,2.6772,-79.7751,50,0,-82.7485,one,"));
+    assert!((last(lines[1]) - 2.0425).abs() < 5e-5);
+    assert!((last(lines[2]) - 4.8045).abs() < 5e-5);
+}
+
+#[test]
+fn check_coverage_meets_a_closed_form() {
+    // Ponytail on a sphere: F = rho R (cos th - cos thH) / sin th = 1383.349 per cm at th = 1.0, thH = 1.75.
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("case.json");
+    std::fs::write(
+        &path,
+        r#"{"surface":{"sphere_radius_mm":90},"style":"tied","density_per_cm2":180,"diameter_um":70,"hairline_angle_rad":1.75,"slice_angle_rad":1.0,"bond_angle_rad":1.0}"#,
+    )
+    .unwrap();
+    let ran = run(&["check", "coverage", path.to_str().unwrap()]);
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    let answer: serde_json::Value = serde_json::from_str(&ran.out).unwrap();
+    let flux = answer["flux_per_cm"].as_f64().unwrap();
+    assert!((flux / 1383.34936 - 1.0).abs() < 5e-4, "{flux}");
+}
+
+#[test]
+fn a_buy_that_no_packs_meet_exits_1_and_says_how_many_are_short() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("order.json");
+    std::fs::write(&path, r#"{"need":[{"shade":"S05","length_mm":500,"pieces":18}],"packs":[],"suppliers":[],"currency":"EUR"}"#).unwrap();
+    let ran = run(&["buy", path.to_str().unwrap(), "--json"]);
+    assert_eq!(ran.code, 1, "{}", ran.err);
+    assert!(ran.err.contains("S05") && ran.err.contains("18") && ran.out.is_empty(), "{}", ran.err);
+}
+
+#[test]
+fn a_reader_that_goes_away_is_no_fault() {
+    use std::process::{Command, Stdio};
+    let mut child = Command::new(env!("CARGO_BIN_EXE_strandwright"))
+        .args(["plan", &client("oily-hair"), "--json"])
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap();
+    drop(child.stdout.take());
+    assert_eq!(child.wait().unwrap().code(), Some(0));
+}
