@@ -17,7 +17,7 @@ const BLOCK: usize = 64;
 const WORTH_A_THREAD: usize = 20_000;
 
 /// The squared length of the sum of two unit vectors below which their mean
-/// direction is too uncertain.
+/// direction is too uncertain, as a share of the squares.
 const OPPOSITE: f64 = 1e-6;
 
 /// The difference of each pair, 1:1:1, in the order given.
@@ -45,7 +45,7 @@ pub fn ciede2000_batch(pairs: &[[Lab; 2]]) -> Vec<f64> {
 
 fn fill(pairs: &[[Lab; 2]], result: &mut [f64]) {
     let mut lanes = [[0.0; BLOCK]; 6];
-    let mut opposite = [0.0; BLOCK];
+    let mut sure = [0.0; BLOCK];
     let mut out = [0.0; BLOCK];
     for (from, to) in pairs.chunks(BLOCK).zip(result.chunks_mut(BLOCK)) {
         for (i, [p, q]) in from.iter().enumerate() {
@@ -56,15 +56,16 @@ fn fill(pairs: &[[Lab; 2]], result: &mut [f64]) {
         }
         for i in 0..BLOCK {
             let pair = [lanes[0][i], lanes[1][i], lanes[2][i], lanes[3][i], lanes[4][i], lanes[5][i]];
-            (out[i], opposite[i]) = one(pair);
+            (out[i], sure[i]) = one(pair);
         }
         for (i, cell) in to.iter_mut().enumerate() {
-            *cell = if opposite[i] < OPPOSITE { ciede2000(from[i][0], from[i][1]) } else { out[i] };
+            *cell = if sure[i] < 0.0 { ciede2000(from[i][0], from[i][1]) } else { out[i] };
         }
     }
 }
 
-/// One difference, and the squared length of the sum of the two hue directions.
+/// One difference, and how far the two hues are from opposite: negative where
+/// their mean has no sure direction.
 #[inline(always)]
 fn one([l1, a1, b1, l2, a2, b2]: [f64; 6]) -> (f64, f64) {
     const TINY: f64 = 1e-150;
@@ -72,10 +73,11 @@ fn one([l1, a1, b1, l2, a2, b2]: [f64; 6]) -> (f64, f64) {
     let g = 1.5 - 0.5 * seventh_root_share(mean_chroma);
     let (a1, a2) = (g * a1, g * a2);
     let (c1, c2) = ((a1 * a1 + b1 * b1).sqrt(), (a2 * a2 + b2 * b2).sqrt());
-    let (r1, r2) = (1.0 / c1.max(TINY), 1.0 / c2.max(TINY));
+    let product = c1 * c2;
 
-    // Mean hue as a direction.
-    let (sum_x, sum_y) = (a1 * r1 + a2 * r2, b1 * r1 + b2 * r2);
+    // Mean hue as a direction: the sum of the unit vectors, times c1 c2. With a
+    // grey sample it vanishes, and so does every term that asks for it.
+    let (sum_x, sum_y) = (a1 * c2 + a2 * c1, b1 * c2 + b2 * c1);
     let length2 = sum_x * sum_x + sum_y * sum_y;
     let r = 1.0 / length2.max(TINY).sqrt();
     let (x, y) = (sum_x * r, sum_y * r);
@@ -85,22 +87,23 @@ fn one([l1, a1, b1, l2, a2, b2]: [f64; 6]) -> (f64, f64) {
     let t = 1.0 - 0.17 * (COS_30 * x + SIN_30 * y) + 0.24 * x2 + 0.32 * (COS_6 * x3 - SIN_6 * y3)
         - 0.20 * (COS_63 * x4 + SIN_63 * y4);
 
-    // Hue difference: from the cross product where the hues are near each
-    // other, from the dot product where they are far apart.
-    let (cross, dot, product) = (a1 * b2 - a2 * b1, a1 * a2 + b1 * b2, c1 * c2);
-    let near = cross / ((product + dot) * 0.5).max(TINY).sqrt();
-    let far = (2.0 * (product - dot)).max(0.0).sqrt();
-    let d_h = if dot >= 0.0 { near } else { far.copysign(cross) };
+    // Hue difference squared: from the cross product where the hues are near
+    // each other, from the dot product where they are far apart.
+    let (cross, dot) = (a1 * b2 - a2 * b1, a1 * a2 + b1 * b2);
+    let near = 2.0 * cross * cross / (product + dot).max(TINY);
+    let far = 2.0 * (product - dot);
+    let d_h = (if dot >= 0.0 { near } else { far }).max(0.0).sqrt().copysign(cross);
 
     let mean_c = (c1 + c2) * 0.5;
     let from_middle = ((l1 + l2) * 0.5 - 50.0) * ((l1 + l2) * 0.5 - 50.0);
-    let l = (l2 - l1) / (1.0 + 0.015 * from_middle / (20.0 + from_middle).sqrt());
-    let c = (c2 - c1) / (1.0 + 0.045 * mean_c);
-    let h = d_h / (1.0 + 0.015 * mean_c * t);
+    let root = (20.0 + from_middle).sqrt();
+    let l = (l2 - l1) * root / (root + 0.015 * from_middle);
+    let (s_c, s_h) = (1.0 + 0.045 * mean_c, 1.0 + 0.015 * mean_c * t);
+    let per = 1.0 / (s_c * s_h);
+    let (c, h) = ((c2 - c1) * s_h * per, d_h * s_c * per);
     let r_t = -2.0 * seventh_root_share(mean_c) * rotation(x, y);
-    // A grey sample has no hue: only its partner's direction counts, which is
-    // as long as one unit vector.
-    ((l * l + c * c + h * h + r_t * c * h).max(0.0).sqrt(), if product == 0.0 { 1.0 } else { length2 })
+    let sure = length2 - OPPOSITE * product * product;
+    ((l * l + c * c + h * h + r_t * c * h).max(0.0).sqrt(), sure)
 }
 
 /// The square root of C^7 / (C^7 + 25^7).
@@ -115,16 +118,14 @@ fn seventh_root_share(chroma: f64) -> f64 {
 /// for a mean hue h with this cosine and sine.
 #[inline(always)]
 fn rotation(x: f64, y: f64) -> f64 {
-    // The angle from 275 degrees, halved three times for a short series.
+    // The squared angle from 275 degrees, from the squared sine of its half. The
+    // series is short of terms near half a turn, where the exponential is nothing.
     let (cosine, sine) = (x * COS_275 + y * SIN_275, y * COS_275 - x * SIN_275);
-    let half = sine / (1.0 + cosine).max(1e-9);
-    let quarter = half / (1.0 + (1.0 + half * half).sqrt());
-    let eighth = quarter / (1.0 + (1.0 + quarter * quarter).sqrt());
-    let s = eighth * eighth;
-    let angle = 8.0 * eighth * series(s, &ATAN);
-    let in_widths = angle * (180.0 / std::f64::consts::PI / 25.0);
+    let u = 0.5 - 0.5 * cosine;
+    let squared = u * series(u, &ARCSINE_SQUARED);
+    const IN_WIDTHS: f64 = (180.0 / std::f64::consts::PI / 25.0) * (180.0 / std::f64::consts::PI / 25.0);
     // exp(-z) as the 64th power of exp(-z / 64).
-    let z = (in_widths * in_widths).min(40.0) / 64.0;
+    let z = (squared * IN_WIDTHS).min(40.0) / 64.0;
     let e = series(z, &EXP);
     let e = e * e;
     let e = e * e;
@@ -134,10 +135,10 @@ fn rotation(x: f64, y: f64) -> f64 {
     let e = e * e;
     // sin of at most 60 degrees.
     let w = std::f64::consts::FRAC_PI_3 * e;
-    let sine = w * series(w * w, &SIN);
+    let turned = w * series(w * w, &SIN);
     // Hues just above 0 are reckoned from 0, not from 360: there the published
     // exponent is beyond 50 and the rotation gone.
-    if y >= 0.0 && x * SIN_275 < y * COS_275 { 0.0 } else { sine }
+    if y >= 0.0 && sine > 0.0 { 0.0 } else { turned }
 }
 
 /// A power series, lowest power first.
@@ -152,14 +153,14 @@ fn series<const N: usize>(x: f64, coefficients: &[f64; N]) -> f64 {
     sum
 }
 
-/// atan(x) / x in powers of x squared, for |x| up to 0.42 (an eighth of a turn
-/// of 180 degrees).
-const ATAN: [f64; 14] = {
-    let mut c = [0.0; 14];
-    let mut i = 0;
-    while i < 14 {
-        c[i] = (if i % 2 == 0 { 1.0 } else { -1.0 }) / (2 * i + 1) as f64;
-        i += 1;
+/// The squared angle over u in powers of u, u the squared sine of half the angle:
+/// 2 sum (4u)^n / (n^2 C(2n, n)).
+const ARCSINE_SQUARED: [f64; 28] = {
+    let mut c = [4.0; 28];
+    let mut n = 1;
+    while n < 28 {
+        c[n] = c[n - 1] * (2 * n * n) as f64 / ((n + 1) * (2 * n + 1)) as f64;
+        n += 1;
     }
     c
 };
