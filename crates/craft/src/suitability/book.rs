@@ -103,7 +103,7 @@ rules! {
     GUARDIAN = "age-guardian", Limit, "Under age: a guardian signs before the hair is touched, and is there.", "She cannot sign alone, and pull on young hairlines begins its harm in childhood.", next "", [Guardian, EarlyLook], Measured, "afifi2021";
     GUARDIAN_REFUSED = "age-guardian-refused", NotToday, "Her guardian does not agree: no work is done.", "A minor cannot sign alone.", next "Talk it through with the guardian.", [], CommonPractice, "";
     CHILD = "age-child", NotToday, "A child does not wear tapes.", "Pull on young hairlines begins its harm in childhood.", next "Offer clip-in hair for the one day it is wanted.", [], OurChoice, "afifi2021";
-    AGE_35 = "age-bears-less", Limit, "From this age a slice is planned to bear less.", "Loss by traction was found more often from 35 years on.", next "", [BearsLessAge], Measured, "billero2018";
+    AGE_35 = "age-bears-less", Limit, "From this age a slice is planned to bear less.", "Loss by traction was found more often from 35 years on.", next "", [BearsLessAge], Measured, "cameroon223";
 
     // What she lived through with extensions.
     REACTED = "history-reacted", Refer, "She reacted to extensions, adhesive or remover before: no tapes and no test on her skin.", "A second contact can be far worse than the first, and a test is a contact.", next "A dermatologist, who can test safely and name what she must keep away from.", [], Measured, "thyssen2012";
@@ -116,7 +116,7 @@ rules! {
 
     // Allergies.
     ALLERGY_ADHESIVE = "allergy-adhesive", Refer, "She answered an allergy to adhesives of the kind tapes are made with: no tapes and no test on her skin.", "Tape adhesive can carry remains of the same substances.", next "A dermatologist, for a proper patch test with the tape's ingredients.", [], Measured, "rolls2019";
-    ALLERGY_COLOPHONY = "allergy-colophony", Refer, "She answered an allergy to colophony: no tapes unless the maker states in writing that there is none.", "Rosin is used to make adhesives tacky.", next "A dermatologist; bring the tape's safety data sheet.", [], Handbook, "aaltokorte2012";
+    ALLERGY_COLOPHONY = "allergy-colophony", Refer, "She answered an allergy to colophony: no tapes unless the maker states in writing that there is none.", "Rosin is used to make adhesives tacky.", next "A dermatologist; bring the tape's safety data sheet.", [], CommonPractice, "";
     ALLERGY_SCENT = "allergy-scent", Limit, "She answered an allergy to limonene, linalool or scent: remover, cleaner and care without them.", "Limonene that has met air is a common allergen, and many removers are made with it.", next "", [LimoneneFree, PatchTest], Measured, "christensson2014";
     ALLERGY_LATEX = "allergy-latex", Limit, "She answered an allergy to latex: nitrile gloves, no latex bands, and the tape's sheet is read for natural rubber.", "Gloves, bands and some adhesives hold natural rubber.", next "", [LatexFree], CommonPractice, "";
     ALLERGY_NICKEL = "allergy-nickel", Limit, "She answered an allergy to nickel: combs, clips and pliers on her skin are free of nickel.", "Nickel is the most frequent allergen on scalps that were tested.", next "", [NickelFree], Measured, "scalpallergens2017";
@@ -169,7 +169,7 @@ rules! {
     BLUNT_ENDS = "hair-blunt-ends", Note, "Blunt ends are softened before a piece goes in.", "A blunt line shows above longer hair.", next "", [], CommonPractice, "";
 
     // How she lives.
-    CANNOT_RETURN = "life-cannot-return", NotToday, "She cannot come for a re-tape in time: tapes are not for her now.", "Left longer, they mat, pull and hurt.", next "Offer hair that she can take out herself.", [], Handbook, "hopkins";
+    CANNOT_RETURN = "life-cannot-return", NotToday, "She cannot come for a re-tape in time: tapes are not for her now.", "Left longer, they mat, pull and hurt.", next "Offer hair that she can take out herself.", [], Handbook, "aguhpodcast";
     SWIMS = "life-swims", Note, "She swims: rinse, plait, and expect a shorter hold.", "Water, chlorine and sun cream loosen bonds.", next "", [], CommonPractice, "";
     SPORT = "life-sport", Note, "Much sport: sweat and tying up shorten the hold; an early look.", "Sweat and oil loosen bonds.", next "", [EarlyLook], CommonPractice, "";
     HOT_TOOLS = "life-hot-tools", Note, "Hot tools: the cap for her hair, never near a bond.", "Heat softens adhesive and what it does to hair stays.", next "", [], Measured, "heat1984";

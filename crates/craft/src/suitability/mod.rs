@@ -41,7 +41,7 @@ macro_rules! numbers {
 numbers! {
     OF_AGE = "age-of-age", "Below this age a guardian signs.", 18.0, (16.0, 21.0), "years", CommonPractice, "";
     CHILD_BELOW = "age-child-below", "Below this age no tapes at all.", 13.0, (13.0, 18.0), "years", OurChoice, "afifi2021";
-    BEARS_LESS_FROM = "age-bears-less-from", "From this age a slice is planned to bear less.", 35.0, (30.0, 60.0), "years", Measured, "billero2018";
+    BEARS_LESS_FROM = "age-bears-less-from", "From this age a slice is planned to bear less.", 35.0, (30.0, 60.0), "years", Measured, "cameroon223";
     BEARS_LESS = "load-bears-less", "Processed hair, age and earlier loss each multiply what a slice may bear by this.", 0.75, (0.5, 1.0), "", OurChoice, "khumalo2008";
     POSTPARTUM_WAIT = "health-postpartum-wait", "After a birth, this many months pass before tapes.", 9.0, (9.0, 12.0), "months", OurChoice, "postpartum2016";
     POSTPARTUM_CARE = "health-postpartum-care", "Up to this many months after a birth the plan stays light.", 12.0, (12.0, 18.0), "months", OurChoice, "postpartum2016";
@@ -58,7 +58,7 @@ numbers! {
     BLEACH_WAIT = "hair-bleach-wait", "After lightening, this many days pass before tapes.", 14.0, (14.0, 42.0), "days", OurChoice, "";
     CLEARANCE_MORE = "clearance-more", "Fine hair, and hair often tied up, each multiply every clearance by this.", 1.25, (1.0, 1.6), "", OurChoice, "";
     LIGHT_SANDWICH = "load-light-sandwich", "Where light pieces are asked, a sandwich weighs at most this.", 3.0, (1.0, 4.0), "g", OurChoice, "";
-    WEAR_CAP = "wear-cap", "Tapes come out no later than this many days after they went in.", 56.0, (28.0, 84.0), "days", Handbook, "hopkins";
+    WEAR_CAP = "wear-cap", "Tapes come out no later than this many days after they went in.", 56.0, (28.0, 84.0), "days", Handbook, "aguhpodcast";
     RETURNS_LATEST = "life-returns-latest", "She must be able to come for a re-tape every so many weeks at the latest.", 8.0, (6.0, 12.0), "weeks", CommonPractice, "";
     EARLY_LOOK = "life-early-look", "Where an early look is asked, the bonds are looked at after this many days.", 14.0, (7.0, 21.0), "days", OurChoice, "";
     SPORT_OFTEN = "life-sport-often", "Sport so many times a week shortens the hold.", 4.0, (2.0, 7.0), "per week", OurChoice, "";

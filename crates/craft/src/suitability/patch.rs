@@ -31,7 +31,7 @@ pub const LATE_QUESTION: Rule = Rule {
     range: (7.0, 10.0),
     unit: "days",
     grade: Grade::Measured,
-    source: "vandijk2022",
+    source: "patchday7",
 };
 /// How long a clear patch test holds good.
 pub const HOLDS_GOOD: Rule = Rule {
