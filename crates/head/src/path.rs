@@ -29,9 +29,10 @@ struct Front {
 /// its focus other waves have overtaken it.
 const TIGHTEST: f64 = -0.08;
 
-/// Two fronts whose directions differ by more than the angle of this cosine,
-/// while neither is bent enough to explain it, are two waves that meet.
-const SAME_WAVE: f64 = 0.8;
+/// Along an edge, the slope of a wave grows from one end to the other (it
+/// spreads) or falls a little (it draws together). Where it falls by more than
+/// this, two waves meet on the edge.
+const MEETING: f64 = 0.3;
 
 /// A wave on its way over a mesh.
 struct March<'m> {
@@ -128,15 +129,17 @@ impl<'m> March<'m> {
         }
         let x = (ac * ac - bc * bc + ab * ab) / (2.0 * ab);
         let y = (ac * ac - x * x).max(0.0).sqrt();
-        let steepest = at_a.bend.max(at_b.bend);
-        if dot(at_a.toward, at_b.toward) < SAME_WAVE && steepest * ab < 0.5 {
+        let at = self.mesh.vertices();
+        let along = sub(at[b as usize], at[a as usize]);
+        if dot(at_a.toward, along) - dot(at_b.toward, along) > MEETING * ab {
             self.beside_meeting(a, b, c, [ab, x, y]);
             return;
         }
         // Both fronts carried to the edge's mean distance as on flat ground.
         let bend_a = at_a.bend / (1.0 + at_a.bend * rise * 0.5).max(0.05);
         let bend_b = at_b.bend / (1.0 - at_b.bend * rise * 0.5).max(0.05);
-        let bend = (0.5 * (bend_a + bend_b)).max(TIGHTEST / ab);
+        // No point source is nearer to two vertices than half their distance.
+        let bend = (0.5 * (bend_a + bend_b)).clamp(TIGHTEST / ab, 2.0 / ab);
         let Some(ray) = crossing(x, y, ab, rise, bend) else { return };
         let distance = at_a.distance + ray.rise;
         if distance < self.fronts[c as usize].distance {
@@ -159,14 +162,16 @@ impl<'m> March<'m> {
     fn beside_meeting(&mut self, a: u32, b: u32, c: u32, [ab, x, y]: Vec3) {
         let at = self.mesh.vertices();
         let along = scale(sub(at[b as usize], at[a as usize]), 1.0 / ab);
+        let across = scale(sub(sub(at[c as usize], at[a as usize]), scale(along, x)), 1.0 / y);
         for (from, turned) in [(a, false), (b, true)] {
             let front = self.fronts[from as usize];
-            // In the face's plane, seen from this vertex towards the other.
+            // In the face's plane, seen from this vertex towards the other;
+            // a direction that leaves the plane tells nothing here.
             let cosine = dot(front.toward, along) * if turned { -1.0 } else { 1.0 };
-            if !(cosine.abs() < 1.0) || front.toward == [0.0; 3] {
+            let sine = dot(front.toward, across);
+            if cosine * cosine + sine * sine < 0.95 {
                 continue;
             }
-            let sine = (1.0 - cosine * cosine).sqrt();
             let x = if turned { ab - x } else { x };
             let Some((rise, crossed)) = alone(x, y, cosine, sine, front.bend) else { continue };
             let distance = front.distance + rise;
@@ -196,9 +201,8 @@ fn alone(x: f64, y: f64, cosine: f64, sine: f64, bend: f64) -> Option<(f64, f64)
     let ahead = x * cosine + y * sine;
     let aside = x * sine - y * cosine;
     // To second order in the distance aside: enough beside a meeting line.
-    let bend = bend.clamp(-0.5 / y.max(1e-300), f64::INFINITY);
     let opened = 1.0 + bend * ahead;
-    if !(opened > 0.2) || !(sine > 0.05) {
+    if !(opened > 0.2 && sine > 0.05 && (bend * aside).abs() < 0.5) {
         return None;
     }
     let tilt = bend * aside / opened;
