@@ -2,6 +2,7 @@
 
 pub mod client;
 pub mod fault;
+pub mod make;
 pub mod plan;
 pub mod quote;
 pub mod stock;

@@ -38,6 +38,20 @@ impl ClientFile {
     }
 }
 
+impl HeadSection {
+    /// The tape measures of a file that holds a head and nothing else.
+    ///
+    /// *Errors*: everything that is no measure, all at once; whether a head has
+    /// such measures [`head::fit`] knows.
+    pub fn measures(&self) -> Result<Measures, Vec<Fault>> {
+        let mut check = Check::default();
+        match check.head(self) {
+            Some(facts) if check.faults.is_empty() => Ok(facts.measures),
+            _ => Err(check.faults),
+        }
+    }
+}
+
 /// The hair words of a client's file, by key, in the order they are offered.
 #[must_use]
 pub fn words_of(key: &str) -> &'static [&'static str] {

@@ -1,0 +1,138 @@
+//! What the wish comes to: the piece, the grams, the thickness along the length.
+
+use super::shown::{rounded, tenth};
+use crate::Fault;
+use crate::client::{ClientFacts, Fullness};
+use crate::plan::{LevelPlan, ProfilePoint, QuantityPlan, SitePlan};
+use craft::hair::Hair;
+use craft::piece::{Piece, Setting, Tab, USUAL_HEIGHT, USUAL_LENGTH, USUAL_MASS, USUAL_WIDTH};
+use craft::quantity::{Amount, ENDS_AT, Level, Quantity, QuantityWish, profile, quantity, wants_softening};
+use craft::spread::length_for;
+use craft::suitability::Limits;
+use craft::suitability::answers::Goal;
+use measure::{Grams, Length, RuleBook};
+
+/// How far apart the points of the profile stand.
+const PROFILE_STEP: Length = Length::mm(25.0);
+
+/// The wish in pieces.
+#[derive(Debug, Clone)]
+pub struct Wanted {
+    /// A whole piece at the nape.
+    pub piece: Piece,
+    /// One or two pieces to a slice.
+    pub setting: Setting,
+    /// The length wanted at the nape.
+    pub length: Length,
+    /// What she wants.
+    pub wish: QuantityWish,
+    /// How much it takes.
+    pub quantity: Quantity,
+    /// What stands against it.
+    pub faults: Vec<Fault>,
+}
+
+/// What the wish comes to with the salon's pieces.
+pub fn hair_wanted(facts: &ClientFacts, limits: &Limits, hair: &Hair, book: &RuleBook) -> Wanted {
+    let usual = Length::mm(book.value(&USUAL_LENGTH));
+    let longer = facts.wish.goal != Goal::Thickness;
+    let length = match (longer, facts.wish.wanted_length) {
+        (true, Some(wanted)) => wanted,
+        _ => hair.own_length.unwrap_or(usual),
+    };
+    let shelf = &facts.pieces.lengths;
+    let whole = Piece {
+        tab: Tab {
+            width: facts.pieces.tab_width.unwrap_or(Length::mm(book.value(&USUAL_WIDTH))),
+            height: facts.pieces.tab_height.unwrap_or(Length::mm(book.value(&USUAL_HEIGHT))),
+        },
+        mass: facts.pieces.mass.unwrap_or(Grams::g(book.value(&USUAL_MASS))),
+        length: length_for(length, 0.0, shelf, book),
+        cut: craft::piece::Cut::Full,
+    };
+    let mut faults = Vec::new();
+    let too_heavy = |setting: Setting| limits.max_sandwich.is_some_and(|most| whole.hanging_mass(setting) > most);
+    let setting = if too_heavy(Setting::Sandwich) && !too_heavy(Setting::SingleSided) {
+        Setting::SingleSided
+    } else {
+        Setting::Sandwich
+    };
+    if let (true, Some(most)) = (too_heavy(setting), limits.max_sandwich) {
+        faults.push(Fault::new(
+            format!("a piece of {:.1} g is heavier than this client's hair may carry", whole.mass.to_g()),
+            "pieces.mass_g",
+            "load-light-sandwich",
+            format!("Take pieces of at most {:.1} g.", most.to_g() / 2.0),
+        ));
+    }
+    if longer && whole.length + PROFILE_STEP < length {
+        faults.push(Fault::new(
+            format!("the longest piece on the shelf is {:.0} mm, {:.0} mm short of the wish", whole.length.to_mm(), (length - whole.length).to_mm()),
+            "pieces.lengths_mm",
+            "length-slack",
+            "Order a longer length, or agree on this one with her.",
+        ));
+    }
+    let amount = match facts.wish.fullness {
+        Fullness::Light => Amount::Level(Level::Light),
+        Fullness::Natural => Amount::Level(Level::Natural),
+        Fullness::Full => Amount::Level(Level::Full),
+        Fullness::Added(grams) => Amount::Grams(grams),
+        Fullness::EndsCircumference(ends) => Amount::Ends(ends),
+    };
+    let wish = QuantityWish { thicker: facts.wish.goal != Goal::Length, longer, amount };
+    let quantity = quantity(&wish, hair, &whole, setting, book);
+    Wanted { piece: whole, setting, length, wish, quantity, faults }
+}
+
+/// The quantity section for the sites as placed.
+pub fn quantity_plan(facts: &ClientFacts, hair: &Hair, wanted: &Wanted, sites: &[SitePlan], book: &RuleBook) -> QuantityPlan {
+    let on_slice = f64::from(wanted.setting.pieces());
+    let sets: Vec<(Length, Grams)> =
+        sites.iter().map(|site| (Length::mm(site.piece.length_mm), Grams::g(site.piece.mass_g * on_slice))).collect();
+    let added: Grams = sets.iter().map(|(_, grams)| *grams).sum();
+    let halves = sites.iter().filter(|site| site.piece.cut == "half").count() as u32;
+    let fulls = sites.len() as u32 - halves;
+    let mut notes = vec![
+        "Circumferences are of hair gathered and tied, at the packing of a tied tail; they may be a third off.".to_owned(),
+    ];
+    if wants_softening(hair, &sets, book) {
+        notes.push("Her own ends stop with a step that would be seen: soften them before, and blend after (T4).".to_owned());
+    }
+    if facts.hair.density.is_none() {
+        notes.push("Density was reckoned from the tied circumference, not counted.".to_owned());
+    }
+    QuantityPlan {
+        added_g: tenth_g(added),
+        wished_g: tenth_g(wanted.quantity.grams.value),
+        wished_g_low: tenth_g(wanted.quantity.grams.low),
+        wished_g_high: tenth_g(wanted.quantity.grams.high),
+        pieces: fulls * wanted.setting.pieces() + (halves * wanted.setting.pieces()).div_ceil(2),
+        sandwiches: sites.len() as u32,
+        profile: profile(hair, &sets, PROFILE_STEP, book)
+            .into_iter()
+            .map(|t| ProfilePoint { at_mm: tenth(t.at), before_mm: tenth(t.before), after_mm: tenth(t.after) })
+            .collect(),
+        levels: levels(hair, wanted, book),
+        notes,
+    }
+}
+
+/// The three levels of the same wish, side by side.
+fn levels(hair: &Hair, wanted: &Wanted, book: &RuleBook) -> Vec<LevelPlan> {
+    Level::ALL
+        .into_iter()
+        .map(|level| {
+            let wish = QuantityWish { amount: Amount::Level(level), ..wanted.wish };
+            let q = quantity(&wish, hair, &wanted.piece, wanted.setting, book);
+            let grams = wanted.piece.hanging_mass(wanted.setting) * f64::from(q.sandwiches);
+            let at = wanted.piece.length * book.value(&ENDS_AT);
+            let ends = profile(hair, &[(wanted.piece.length, grams)], at, book).last().map_or(0.0, |t| tenth(t.after));
+            LevelPlan { level: level.word().to_owned(), added_g: tenth_g(grams), pieces: q.pieces, ends_circumference_mm: ends }
+        })
+        .collect()
+}
+
+fn tenth_g(grams: Grams) -> f64 {
+    rounded(grams.to_g(), 10.0)
+}

@@ -1,0 +1,145 @@
+//! From a client's facts to her plan: every engine asked in its turn, the
+//! answers gathered into one document.
+
+mod hair_wanted;
+mod places;
+mod shades;
+mod shown;
+mod work;
+
+use crate::Fault;
+use crate::client::ClientFacts;
+use crate::plan::{ColourPlan, HairPlan, HeadPlan, LandmarksPlan, MapPlan, Plan, QuantityPlan};
+use crate::stock::Order;
+use colour::Lab;
+use craft::hair::{Hair, scalp_area_of};
+use craft::matching::{Ring, Tone};
+use craft::suitability::{Judgement, judge};
+use head::{Fit, Head, Marks, TriMesh};
+use measure::RuleBook;
+
+/// A colour as a photo gave it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ReadColour {
+    /// The ends' mean colour.
+    pub lab_d65: Lab,
+    /// How far it may be off.
+    pub uncertainty_de00: f64,
+    /// The tones in it.
+    pub tones: Vec<Tone>,
+    /// What to know about the reading.
+    pub warnings: Vec<String>,
+}
+
+/// What the salon has besides the client's facts.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Supplies<'a> {
+    /// The ring of shades.
+    pub ring: Option<&'a Ring>,
+    /// What lies on the shelf and what is on sale.
+    pub shelf: Option<&'a Order>,
+    /// The colour read from a photo.
+    pub reading: Option<&'a ReadColour>,
+}
+
+/// A plan and the scalp it stands on.
+#[derive(Debug, Clone)]
+pub struct Made {
+    /// The plan.
+    pub plan: Plan,
+    /// The scalp as OBJ in mm; nothing when she was refused.
+    pub scalp_obj: Option<String>,
+}
+
+/// Halvings of the icosahedron's edges: 10 242 vertices, 3.5 mm apart on a head.
+const HALVINGS: u32 = 5;
+
+/// Makes the plan of one client's set.
+///
+/// *Meaning*: when she cannot wear tapes, or nothing can be placed, the plan
+/// holds the verdict and the faults, and no sites. The same facts, supplies and
+/// seed give the same plan.
+///
+/// *Errors*: facts or supplies that cannot be used, all at once.
+pub fn make(facts: &ClientFacts, supplies: &Supplies, seed: u64, book: &RuleBook) -> Result<Made, Vec<Fault>> {
+    let verdict = judge(&facts.answers, book);
+    // Measures that no head has are bad input whatever the verdict.
+    let fit = head::fit(&facts.head.measures).map_err(measure_faults)?;
+    let asked = shades::asked(facts, supplies)?;
+    let mut plan = blank(facts, verdict, seed);
+    if !plan.verdict.verdict.allows_a_plan() {
+        plan.faults = refusal(&plan.verdict);
+        return Ok(Made { plan, scalp_obj: None });
+    }
+    plan.warnings.extend(fit.warnings.iter().cloned());
+    let head = head_of(&fit, facts)?;
+    plan.warnings.extend(head.warnings().iter().cloned());
+    let hair = Hair::from_facts(&facts.hair, scalp_area_of(facts.head.measures.circumference, book), book)
+        .map_err(|faults| faults.iter().map(|f| Fault::new(f.to_string(), "hair", "hair", "Measure again.")).collect::<Vec<_>>())?;
+    plan.warnings.extend(hair.warnings.iter().cloned());
+    plan.head = shown::head_plan(&fit, &head);
+    plan.hair = shown::hair_plan(&hair);
+    plan.landmarks_mm = shown::landmarks_plan(head.landmarks());
+    let wanted = hair_wanted::hair_wanted(facts, &plan.limits, &hair, book);
+    plan.faults.extend(wanted.faults.iter().cloned());
+    let placed = match places::place(facts, &plan.limits, &head, &hair, &wanted, seed, book) {
+        Ok(placed) => placed,
+        Err(faults) => {
+            plan.faults.extend(faults);
+            return Ok(Made { plan, scalp_obj: Some(TriMesh::icosphere(&fit.shape, HALVINGS).to_obj()) });
+        }
+    };
+    plan.map = shown::map_plan(&head, &placed.partings, placed.kept_free.clone(), shown::distortion_words(&head));
+    plan.rows = placed.rows.clone();
+    plan.sites = placed.sites.clone();
+    plan.faults.extend(placed.faults.iter().cloned());
+    plan.quantity = hair_wanted::quantity_plan(facts, &hair, &wanted, &plan.sites, book);
+    shades::dress(&mut plan, facts, supplies, &asked, book)?;
+    work::finish(&mut plan, facts, supplies, &hair, &placed, book);
+    Ok(Made { plan, scalp_obj: Some(TriMesh::icosphere(&fit.shape, HALVINGS).to_obj()) })
+}
+
+fn blank(facts: &ClientFacts, verdict: Judgement, seed: u64) -> Plan {
+    Plan {
+        limits: verdict.limits.clone(),
+        verdict,
+        colour: ColourPlan::default(),
+        quantity: QuantityPlan::default(),
+        rows: Vec::new(),
+        sites: Vec::new(),
+        buy: None,
+        quote: None,
+        steps: Vec::new(),
+        retape: None,
+        aftercare: None,
+        faults: Vec::new(),
+        warnings: facts.warnings.clone(),
+        head: HeadPlan::default(),
+        hair: HairPlan::default(),
+        map: MapPlan::default(),
+        landmarks_mm: LandmarksPlan::default(),
+        seed,
+    }
+}
+
+/// The stops of a verdict as faults, each with who to see.
+fn refusal(verdict: &Judgement) -> Vec<Fault> {
+    verdict
+        .rules_met
+        .iter()
+        .filter(|met| !met.next.is_empty())
+        .map(|met| Fault::new(met.says.clone(), met.because.clone(), met.rule.clone(), met.next.clone()))
+        .collect()
+}
+
+fn measure_faults(faults: Vec<head::MeasureFault>) -> Vec<Fault> {
+    faults
+        .into_iter()
+        .map(|fault| Fault::new(fault.what, format!("head.{}", fault.tape.key()), "head-measure", fault.cure))
+        .collect()
+}
+
+fn head_of(fit: &Fit, facts: &ClientFacts) -> Result<Head, Vec<Fault>> {
+    let marks = Marks { nape_hairline_below_occiput: facts.head.nape_hairline_below_occiput, ..Marks::default() };
+    Head::new(fit, &marks).map_err(|fault| vec![Fault::new(fault.what, "head", "head-marks", fault.cure)])
+}

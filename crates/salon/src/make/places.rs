@@ -1,0 +1,240 @@
+//! The sites on this head, in the plan's own shape.
+
+use super::hair_wanted::Wanted;
+use super::shown::{border_words, pair, plan_side, rounded, tenth};
+use crate::Fault;
+use crate::client::ClientFacts;
+use crate::plan::{KeptFree, RowPlan, SitePiece, SitePlan};
+use craft::coverage::{StyleFlow, floors};
+use craft::hair::Hair;
+use craft::load::SliceCase;
+use craft::piece::{Cut, Setting};
+use craft::placement::{self, Anchor, Avoid, HeadPart, Hiding, Placement, Request, Row, RowSetting, Site, Symmetry, Wish};
+use craft::retape::first_day_over;
+use craft::spread::length_for;
+use craft::suitability::Limits;
+use craft::suitability::answers::TiesUp;
+use head::{Head, Parting, Zone};
+use measure::{Days, Grams, Length, RuleBook};
+use std::collections::BTreeMap;
+
+/// Everything that stands on the head.
+pub struct Placed {
+    /// The rows, as they are worked.
+    pub rows: Vec<RowPlan>,
+    /// The sites, as they are worked.
+    pub sites: Vec<SitePlan>,
+    /// The rows' partings.
+    pub partings: Vec<Parting>,
+    /// Regions kept free.
+    pub kept_free: Vec<KeptFree>,
+    /// What could not be had.
+    pub faults: Vec<Fault>,
+    /// The placement itself.
+    pub placement: Placement,
+    /// Her hair.
+    pub hair: Hair,
+    /// Two pieces to a slice, or one.
+    pub setting: Setting,
+}
+
+impl Placed {
+    /// The first day on which a slice bears more than it may, as the bond grows
+    /// out and shed hairs leave it.
+    pub fn load_limit(&self, site: &Site, growth: craft::growth::Growth, book: &RuleBook) -> Option<Days> {
+        let case = SliceCase::new(&self.hair, site.zone, &site.piece, self.setting, book);
+        first_day_over(&case, site.slice.thickness, growth, book)
+    }
+}
+
+/// Places the wish on the head.
+///
+/// *Errors*: nothing can be placed; the limits that bind.
+pub fn place(
+    facts: &ClientFacts,
+    limits: &Limits,
+    head: &Head,
+    hair: &Hair,
+    wanted: &Wanted,
+    seed: u64,
+    book: &RuleBook,
+) -> Result<Placed, Vec<Fault>> {
+    let styles = &facts.wish.styles;
+    let flows: Vec<StyleFlow> =
+        styles.iter().map(|&style| StyleFlow::new(head, style, facts.wish.part, hair, book)).collect();
+    let ties_up = facts.answers.ties_up.unwrap_or(TiesUp::Sometimes);
+    let mut floor = floors(styles, hair, ties_up, book);
+    // The consultation's factor and the chapter's own are both "more when fine
+    // or often tied": the stricter holds, never their product.
+    let usual = floors(&[], &never_fine(hair), TiesUp::Never, book);
+    let stricter = |own: Length, plain: Length| own.max(plain * limits.clearance_factor);
+    floor.ear = stricter(floor.ear, usual.ear);
+    floor.side = stricter(floor.side, usual.side);
+    let request = Request {
+        scalp: head,
+        hair,
+        styles: flows.iter().map(|flow| flow as &dyn Hiding).collect(),
+        pieces: vec![wanted.piece],
+        setting: wanted.setting,
+        wish: Wish::Total(wish_in_whole(wanted)),
+        limits: placement::Limits {
+            floors: floor,
+            avoid: facts
+                .head
+                .avoid
+                .iter()
+                .map(|a| Avoid { side: a.side, zone: a.zone, reason: a.reason.clone() })
+                .collect(),
+            load_share: limits.load_factor,
+            heaviest: limits.max_sandwich,
+            dense_places_only: limits.dense_places_only,
+            halves: true,
+        },
+        earlier: if facts.last_sites.is_empty() {
+            Vec::new()
+        } else {
+            vec![
+                facts
+                    .last_sites
+                    .iter()
+                    .map(|s| Anchor { above_nape: s.above_nape, along: s.along, width: s.width })
+                    .collect(),
+            ]
+        },
+        placed: Vec::new(),
+        symmetry: Symmetry::Mirrored,
+        rules: book,
+        seed,
+    };
+    let placement = placement::place(&request).map_err(|faults| faults.iter().map(fault).collect::<Vec<_>>())?;
+    let crown = head.height_above_nape(head.landmarks().crown);
+    let rise = |site: &Site| if site.part == HeadPart::Back { site.above_nape / crown } else { 1.0 };
+    let sites = placement
+        .sites
+        .iter()
+        .map(|site| {
+            let length = length_for(wanted.length, rise(site), &facts.pieces.lengths, book);
+            site_plan(head, site, wanted.setting, length)
+        })
+        .collect();
+    Ok(Placed {
+        rows: placement.rows.iter().map(row_plan).collect(),
+        sites,
+        partings: placement.rows.iter().filter_map(|row| head.parting(row.above_nape)).collect(),
+        kept_free: kept_free(facts, head),
+        faults: placement.faults.iter().map(fault).collect(),
+        placement,
+        hair: hair.clone(),
+        setting: wanted.setting,
+    })
+}
+
+/// The wish rounded up to whole sandwiches.
+fn wish_in_whole(wanted: &Wanted) -> Grams {
+    wanted.piece.hanging_mass(wanted.setting) * f64::from(wanted.quantity.sandwiches)
+}
+
+/// The same hair with a strand that is not fine, to read the plain floors.
+fn never_fine(hair: &Hair) -> Hair {
+    let mut plain = hair.clone();
+    plain.diameter = measure::Estimate::exact(Length::um(70.0));
+    plain
+}
+
+fn fault(fault: &placement::Fault) -> Fault {
+    Fault::new(fault.what.clone(), fault.place.clone(), fault.rule, fault.cure.clone())
+}
+
+fn zone_words(part: HeadPart, zone: Zone) -> &'static str {
+    match (part, zone) {
+        (HeadPart::Left | HeadPart::Right, _) => "side",
+        (HeadPart::Back, Zone::Nape) => "nape",
+        (HeadPart::Back, Zone::Crown) => "crown",
+        (HeadPart::Back, _) => "back",
+    }
+}
+
+fn row_plan(row: &Row) -> RowPlan {
+    RowPlan {
+        row: row.row,
+        zone: zone_words(row.part, row.zone).to_owned(),
+        parting_above_nape_mm: tenth(row.above_nape),
+        length_mm: tenth(row.length),
+        setting: match row.setting {
+            RowSetting::SideBySide => "side_by_side",
+            RowSetting::Brick => "brick",
+        }
+        .to_owned(),
+    }
+}
+
+fn site_plan(head: &Head, site: &Site, setting: Setting, length: Length) -> SitePlan {
+    SitePlan {
+        site: site.id.clone(),
+        row: site.row,
+        side: plan_side(site.side),
+        along_mm: tenth(site.along),
+        above_nape_mm: tenth(site.above_nape),
+        width_mm: tenth(site.piece.tab.width),
+        piece: SitePiece {
+            shade: String::new(),
+            under_shade: None,
+            length_mm: tenth(length),
+            mass_g: rounded(site.piece.mass.to_g(), 100.0),
+            cut: match site.cut {
+                Cut::Full => "full",
+                Cut::Half => "half",
+            }
+            .to_owned(),
+        },
+        single_sided: setting == Setting::SingleSided,
+        slice_width_mm: tenth(site.slice.length),
+        slice_mm: tenth(site.slice.thickness),
+        hairs: rounded(site.slice.hairs, 1.0),
+        load_mg_per_hair: rounded(site.slice.load_per_hair.to_mg(), 10.0),
+        traction_index: rounded(site.slice.traction.index.value, 10.0),
+        coverage: site.coverage.iter().map(|(style, share)| (style.word().to_owned(), rounded(*share, 1000.0))).collect::<BTreeMap<_, _>>(),
+        clearance_mm: tenth(site.clearance),
+        clearance_to: border_words(site.clearance_to).to_owned(),
+        sigma_mm: tenth(site.sigma),
+        why: site.why.iter().map(|reason| reason.rule.to_owned()).collect(),
+        because: site.why.iter().map(|reason| reason.says.clone()).collect(),
+        ends_mm: site.ends.map(|p| p.0.map(|v| rounded(v, 1000.0))),
+        map_mm: site.ends.map(|p| pair(head, p)),
+    }
+}
+
+/// How far apart the points stand that find the outline of a region kept free.
+const SWEEP: Length = Length::mm(6.0);
+
+/// The regions kept free as outlines: the first and last place of the region on
+/// partings swept upward.
+fn kept_free(facts: &ClientFacts, head: &Head) -> Vec<KeptFree> {
+    facts
+        .head
+        .avoid
+        .iter()
+        .filter_map(|avoid| {
+            let (mut lower, mut upper) = (Vec::new(), Vec::new());
+            let mut height = SWEEP;
+            while let Some(parting) = head.parting(height) {
+                let inside: Vec<_> = parting
+                    .points()
+                    .iter()
+                    .copied()
+                    .filter(|&p| {
+                        head.zone(p) == avoid.zone && (avoid.side == head::Side::Centre || head.side_of(p) == avoid.side)
+                    })
+                    .collect();
+                if let (Some(&first), Some(&last)) = (inside.first(), inside.last()) {
+                    lower.push(pair(head, first));
+                    upper.push(pair(head, last));
+                }
+                height += SWEEP;
+            }
+            upper.reverse();
+            lower.extend(upper);
+            (lower.len() > 2).then(|| KeptFree { reason: avoid.reason.clone(), outline: lower })
+        })
+        .collect()
+}

@@ -1,0 +1,193 @@
+//! What follows from the placed sites: buying, the quote, the steps, the next
+//! date, the aftercare sheet.
+
+use super::Supplies;
+use super::places::Placed;
+use crate::Fault;
+use crate::client::ClientFacts;
+use crate::plan::{Plan, RetapePlan, SitePlan};
+use crate::quote::{QuoteCase, quote};
+use crate::stock::{BuyFault, Need, Order, StockLength, buy};
+use craft::aftercare::{Worn, sheet};
+use craft::growth::{loose_strands, usual_growth};
+use craft::hair::Hair;
+use craft::load::BOND_OFF_SCALP;
+use craft::retape::{Basis, DUE_FROM, DUE_TO, DueBy, HOLDING_SHARE, LONGEST, Retape, RetapeCase, SetByHand, retape};
+use craft::steps::{RowToSet, SiteToSet, Visit, run_sheet};
+use craft::suitability::answers::{HotTools, Oil};
+use craft::wear::{HeadWear, slip};
+use measure::{Days, Length, RuleBook};
+use std::collections::BTreeMap;
+
+/// Fills in everything that rests on the placed and dressed sites.
+pub fn finish(plan: &mut Plan, facts: &ClientFacts, supplies: &Supplies, hair: &Hair, placed: &Placed, book: &RuleBook) {
+    let (due, closes) = match next_date(plan, facts, placed, book) {
+        Ok(date) => {
+            let (opens, closes) = (whole(date.window.0), whole(date.window.1));
+            let mut because = vec![format!("Due by {}.", due_words(date.by))];
+            because.extend(date.notes);
+            plan.retape = Some(RetapePlan { due: whole(date.due), window: [opens, closes], because });
+            (whole(date.due), closes)
+        }
+        Err(fault) => {
+            plan.faults.push(fault);
+            let cap = whole(plan.limits.wear_cap);
+            (cap, cap)
+        }
+    };
+    let order = supplies.shelf.map(|shelf| Order { need: needs(&plan.sites), ..shelf.clone() });
+    if let Some(order) = &order {
+        match buy(order) {
+            Ok(purchase) => plan.buy = Some(purchase),
+            Err(BuyFault::Short(short)) => plan.faults.extend(short.iter().map(|s| {
+                Fault::new(
+                    format!("{} pieces of {} at {:.0} mm are on no shelf and in no pack", s.pieces, s.shade, s.length_mm.to_mm()),
+                    "pieces.stock",
+                    "buying",
+                    "Add packs of that shade and length, or choose another length or mix.",
+                )
+            })),
+            Err(fault) => plan.faults.push(Fault::new(fault.to_string(), "pieces.stock", "buying", "Mend the stock and try again.")),
+        }
+    }
+    plan.steps = steps(plan, hair, book);
+    price(plan, facts, order.as_ref(), due, book);
+    let usual = plan.sites.iter().map(|site| site.hairs).sum::<f64>() / plan.sites.len().max(1) as f64;
+    let worn = Worn {
+        limits: &plan.limits,
+        oil: facts.answers.oil.unwrap_or(Oil::Normal),
+        swims: facts.answers.swims.unwrap_or(false),
+        hot_tools: facts.answers.hot_tools.unwrap_or(HotTools::Weekly),
+        due,
+        closes,
+        hairs: usual,
+        loose: loose_strands(usual, Days::days(f64::from(due)), book),
+    };
+    plan.aftercare = Some(sheet(&worn, book));
+}
+
+/// Whole pieces by shade and length; two halves come out of one piece.
+fn needs(sites: &[SitePlan]) -> Vec<Need> {
+    let mut halves: BTreeMap<(String, i64), u32> = BTreeMap::new();
+    for site in sites {
+        let tabs = if site.piece.cut == "half" { 1 } else { 2 };
+        let length = (site.piece.length_mm * 10.0).round() as i64;
+        let mut take = |shade: &str| *halves.entry((shade.to_owned(), length)).or_default() += tabs;
+        take(&site.piece.shade);
+        if !site.single_sided {
+            take(site.piece.under_shade.as_deref().unwrap_or(&site.piece.shade));
+        }
+    }
+    halves
+        .into_iter()
+        .filter_map(|((shade, length), halves)| {
+            let length_mm = StockLength::mm(length as f64 / 10.0)?;
+            Some(Need { shade, length_mm, pieces: halves.div_ceil(2) })
+        })
+        .collect()
+}
+
+fn next_date(plan: &mut Plan, facts: &ClientFacts, placed: &Placed, book: &RuleBook) -> Result<Retape, Fault> {
+    let oil = facts.answers.oil.unwrap_or(Oil::Normal);
+    let slipped = slip(&HeadWear { oil, bonds: Vec::new() }, &[], book).ok().map(|curve| curve.day_when(book.value(&HOLDING_SHARE)));
+    let growth = usual_growth(book);
+    let over_load = placed.placement.sites.iter().filter_map(|site| placed.load_limit(site, growth.value, book)).reduce(Days::min);
+    if let Some(early) = over_load.filter(|day| day.to_days() < book.value(&DUE_FROM)) {
+        plan.warnings.push(format!(
+            "At usual growth a slice comes over its load limit after {:.0} days: lighter pieces, or look at the bonds then.",
+            early.to_days()
+        ));
+    }
+    let cap = plan.limits.wear_cap;
+    let case = RetapeCase {
+        growth: (growth, Basis::AtLarge),
+        slip: slipped.map(|day| (day, Basis::AtLarge)),
+        // Growth at large is no record of hers: it does not bring the date below six weeks.
+        over_load: over_load.map(|day| day.max(Days::days(book.value(&DUE_FROM)))),
+        set: (cap.to_days() < book.value(&DUE_TO)).then(|| SetByHand { longest: cap, reason: "the consultation's limit".to_owned() }),
+    };
+    retape(&case, book).map_err(|fault| Fault::new(fault.to_string(), "retape", LONGEST.id, "Set another longest wear."))
+}
+
+const fn due_words(by: DueBy) -> &'static str {
+    match by {
+        DueBy::Growth => "growth",
+        DueBy::Slip => "the hold of the bonds",
+        DueBy::Load => "the load on a slice",
+        DueBy::Longest => "the longest wear",
+    }
+}
+
+/// A day as a whole number that passes no limit.
+fn whole(days: Days) -> u32 {
+    (days.to_days() + 1e-9) as u32
+}
+
+fn steps(plan: &Plan, hair: &Hair, book: &RuleBook) -> Vec<craft::steps::Step> {
+    let rows: Vec<RowToSet> = plan
+        .rows
+        .iter()
+        .map(|row| RowToSet {
+            row: row.row,
+            zone: row.zone.clone(),
+            above_nape: Length::mm(row.parting_above_nape_mm),
+            brick: row.setting == "brick",
+        })
+        .collect();
+    let sites: Vec<SiteToSet> = plan
+        .sites
+        .iter()
+        .map(|site| SiteToSet {
+            site: site.site.clone(),
+            row: site.row,
+            side: site.side.words().to_owned(),
+            along: Length::mm(site.along_mm),
+            width: Length::mm(site.width_mm),
+            slice_width: Length::mm(site.slice_width_mm),
+            slice: Length::mm(site.slice_mm),
+            shade: match &site.piece.under_shade {
+                Some(under) => format!("{} over {under}", site.piece.shade),
+                None => site.piece.shade.clone(),
+            },
+            length: Length::mm(site.piece.length_mm),
+            half: site.piece.cut == "half",
+        })
+        .collect();
+    let visit = Visit {
+        rows: &rows,
+        sites: &sites,
+        limits: &plan.limits,
+        ends: hair.ends,
+        oil: hair.oil,
+        off_scalp: Length::mm(book.value(&BOND_OFF_SCALP)),
+    };
+    run_sheet(&visit, book)
+}
+
+fn price(plan: &mut Plan, facts: &ClientFacts, order: Option<&Order>, worn: u32, book: &RuleBook) {
+    let Some(currency) = facts.prices.currency.or(order.map(|order| order.currency)) else { return };
+    let hair = match (&plan.buy, order) {
+        (Some(purchase), Some(order)) if order.currency == currency => Some((purchase, order)),
+        _ => None,
+    };
+    let case = QuoteCase {
+        currency,
+        hour: facts.prices.hour,
+        tape_tab: facts.prices.tape_tab,
+        hair,
+        sandwiches: plan.quantity.sandwiches,
+        pieces: plan.quantity.pieces,
+        worn,
+        budget: facts.budget,
+    };
+    let quote = quote(&case, book);
+    if let (Some(short), Some(reaches)) = (quote.short_minor, quote.sandwiches_within_budget) {
+        plan.faults.push(Fault::new(
+            format!("the budget is {} short of the quote", measure::Money::minor(short, currency)),
+            "consultation.budget_minor",
+            "budget",
+            format!("About {reaches} of {} sandwiches fit the budget: agree on a lighter set, or on more money.", plan.quantity.sandwiches),
+        ));
+    }
+    plan.quote = Some(quote);
+}
