@@ -155,10 +155,10 @@ fn series<const N: usize>(x: f64, coefficients: &[f64; N]) -> f64 {
 
 /// The squared angle over u in powers of u, u the squared sine of half the angle:
 /// 2 sum (4u)^n / (n^2 C(2n, n)).
-const ARCSINE_SQUARED: [f64; 28] = {
-    let mut c = [4.0; 28];
+const ARCSINE_SQUARED: [f64; 16] = {
+    let mut c = [4.0; 16];
     let mut n = 1;
-    while n < 28 {
+    while n < 16 {
         c[n] = c[n - 1] * (2 * n * n) as f64 / ((n + 1) * (2 * n + 1)) as f64;
         n += 1;
     }
@@ -166,10 +166,10 @@ const ARCSINE_SQUARED: [f64; 28] = {
 };
 
 /// exp(-x) in powers of x, for x up to 0.63.
-const EXP: [f64; 13] = {
-    let mut c = [1.0; 13];
+const EXP: [f64; 10] = {
+    let mut c = [1.0; 10];
     let mut i = 1;
-    while i < 13 {
+    while i < 10 {
         c[i] = -c[i - 1] / i as f64;
         i += 1;
     }
@@ -177,10 +177,10 @@ const EXP: [f64; 13] = {
 };
 
 /// sin(x) / x in powers of x squared, for x up to 60 degrees.
-const SIN: [f64; 9] = {
-    let mut c = [1.0; 9];
+const SIN: [f64; 8] = {
+    let mut c = [1.0; 8];
     let mut i = 1;
-    while i < 9 {
+    while i < 8 {
         c[i] = -c[i - 1] / ((2 * i) * (2 * i + 1)) as f64;
         i += 1;
     }
