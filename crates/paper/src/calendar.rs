@@ -19,17 +19,18 @@ const LINE_OCTETS: usize = 75;
 /// Days before the due day on which the alarm goes off: enough to find a chair.
 const ALARM_DAYS: u32 = 7;
 
+/// What the entry is called.
+const TITLE: &str = "Re-tape the set";
+
 /// The calendar file of a set.
 ///
 /// *Meaning*: `placed_on` is the day the set went in. With it the file holds one
 /// whole-day event on the due day with an alarm a week before; without it, a
-/// to-do that says the days in words, for no date may be made up. `title` is
-/// what the entry is called; give no client's name, since calendars are shared.
-/// The same plan, day and title give the same bytes.
+/// to-do that says the days in words, for no date may be made up. No client's
+/// name is in it, since calendars are shared. The same plan and day give the
+/// same bytes.
 #[must_use]
-pub fn retape_calendar(retape: &RetapePlan, placed_on: Option<Date>, title: &str) -> String {
-    let title = one_line(title);
-    let title = if title.is_empty() { "Re-tape the set" } else { &title };
+pub fn retape_calendar(retape: &RetapePlan, placed_on: Option<Date>) -> String {
     let mut file = ContentLines::default();
     file.raw("BEGIN:VCALENDAR");
     file.raw("VERSION:2.0");
@@ -39,8 +40,8 @@ pub fn retape_calendar(retape: &RetapePlan, placed_on: Option<Date>, title: &str
     // are said in words as when no day is known.
     let dated = placed_on.and_then(|day| dated(retape, day));
     match dated {
-        Some((placed, due)) => event(&mut file, retape, placed, due, title),
-        None => to_do(&mut file, retape, title),
+        Some((placed, due)) => event(&mut file, retape, placed, due),
+        None => to_do(&mut file, retape),
     }
     file.raw("END:VCALENDAR");
     file.out
@@ -57,17 +58,17 @@ fn after(day: Date, days: u32) -> Option<Date> {
     day.checked_add(i64::from(days).days()).ok()
 }
 
-fn event(file: &mut ContentLines, retape: &RetapePlan, placed: Date, due: Date, title: &str) {
+fn event(file: &mut ContentLines, retape: &RetapePlan, placed: Date, due: Date) {
     let [first, last] = window(retape);
     file.raw("BEGIN:VEVENT");
-    file.raw(&format!("UID:{}", identifier(retape, Some(placed), title)));
+    file.raw(&format!("UID:{}", identifier(retape, Some(placed))));
     // The stamp says when the entry was made: the day the set went in.
     file.raw(&format!("DTSTAMP:{}T000000Z", basic(placed)));
     file.raw(&format!("DTSTART;VALUE=DATE:{}", basic(due)));
     if let Some(next) = after(due, 1) {
         file.raw(&format!("DTEND;VALUE=DATE:{}", basic(next)));
     }
-    file.text("SUMMARY", title);
+    file.text("SUMMARY", TITLE);
     let window = match (after(placed, first), after(placed, last)) {
         (Some(from), Some(to)) => format!("Best between {} and {}.", long_date(from), long_date(to)),
         _ => String::new(),
@@ -79,20 +80,20 @@ fn event(file: &mut ContentLines, retape: &RetapePlan, placed: Date, due: Date, 
         file.raw("BEGIN:VALARM");
         file.raw("ACTION:DISPLAY");
         file.raw(&format!("TRIGGER:-P{ALARM_DAYS}D"));
-        file.text("DESCRIPTION", title);
+        file.text("DESCRIPTION", TITLE);
         file.raw("END:VALARM");
     }
     file.raw("END:VEVENT");
 }
 
-fn to_do(file: &mut ContentLines, retape: &RetapePlan, title: &str) {
+fn to_do(file: &mut ContentLines, retape: &RetapePlan) {
     let [first, last] = window(retape);
     file.raw("BEGIN:VTODO");
-    file.raw(&format!("UID:{}", identifier(retape, None, title)));
+    file.raw(&format!("UID:{}", identifier(retape, None)));
     // A stamp is required and no day is known; this one claims none.
     file.raw("DTSTAMP:19700101T000000Z");
     let when = days_in_weeks(retape.due);
-    file.text("SUMMARY", &format!("{title}: {when} after it goes in"));
+    file.text("SUMMARY", &format!("{TITLE}: {when} after it goes in"));
     let said = format!(
         "Due {when} after the set goes in; best between day {first} and day {last}. \
          The day it goes in was not known when this was written: add the date yourself."
@@ -123,9 +124,9 @@ fn basic(date: Date) -> String {
 ///
 /// FNV-1a over 128 bits: any spread-out hash does, and this one will not change
 /// with a library.
-fn identifier(retape: &RetapePlan, placed: Option<Date>, title: &str) -> String {
+fn identifier(retape: &RetapePlan, placed: Option<Date>) -> String {
     let placed = placed.map(basic).unwrap_or_default();
-    let content = format!("{}|{:?}|{placed}|{title}|{}", retape.due, retape.window, retape.because.join("|"));
+    let content = format!("{}|{:?}|{placed}|{}", retape.due, retape.window, retape.because.join("|"));
     let mut hash: u128 = 0x6c62_272e_07bb_0142_62b8_2175_6295_c58d;
     for byte in content.bytes() {
         hash ^= u128::from(byte);

@@ -5,10 +5,10 @@
 //! is stored or asked for. Nothing here reads a clock: the day is handed in, and
 //! the same plan gives the same bytes on any day.
 
+mod aftercare;
 mod calendar;
-#[cfg(test)]
-mod example;
 mod map;
+mod quote;
 mod shade;
 mod sheet;
 mod svg;
@@ -17,6 +17,21 @@ pub mod words;
 
 pub use calendar::retape_calendar;
 pub use typeset::Fonts;
+
+use salon::plan::Plan;
+use serde::Serialize;
+use shade::Shade;
+
+/// Whose paper it is: what stands at the head of every page.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Heading {
+    /// The salon's name.
+    pub salon: Option<String>,
+    /// The client's name or number, as the salon calls her.
+    pub client: Option<String>,
+    /// The day the set goes in, when it is known.
+    pub date: Option<jiff::civil::Date>,
+}
 
 /// Why a paper could not be made.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -27,4 +42,76 @@ pub enum PaperFault {
     /// The typesetter refused a page: a fault of the program, not of the user.
     #[error("a page could not be set: {0}; this is a fault of the program, please report it")]
     Setting(String),
+}
+
+/// The head map as an SVG drawing for A4 and for a tablet.
+///
+/// *Meaning*: seen from behind, the client's left at the left. Every site of the
+/// plan stands on it once, told apart by its name, a letter and a pattern.
+#[must_use]
+pub fn head_map_svg(plan: &Plan) -> String {
+    map::draw(&map::Subject { map: &plan.map, rows: &plan.rows, sites: &plan.sites, shades: &shades(plan) })
+}
+
+/// The run sheet as an accessible PDF: what to prepare, the map, every site in
+/// working order, the steps with their cautions, the closing checks.
+///
+/// *Errors*: a face that is no font.
+pub fn run_sheet_pdf(plan: &Plan, heading: &Heading, fonts: &Fonts) -> Result<Vec<u8>, PaperFault> {
+    typeset::pdf(&typeset::Copy {
+        template: sheet::TEMPLATE,
+        data: data(&sheet::run_sheet(plan, heading, &shades(plan)))?,
+        drawing: Some(head_map_svg(plan)),
+        fonts,
+        date: heading.date,
+    })
+}
+
+/// The quote as an accessible PDF: lines, total, cost by the week, what to buy,
+/// what it rests on, and what a budget that does not reach would reach.
+///
+/// *Errors*: a face that is no font.
+pub fn quote_pdf(plan: &Plan, heading: &Heading, fonts: &Fonts) -> Result<Vec<u8>, PaperFault> {
+    let data = data(&quote::quote_sheet(plan, heading))?;
+    typeset::pdf(&typeset::Copy { template: quote::TEMPLATE, data, drawing: None, fonts, date: heading.date })
+}
+
+/// The client's own sheet as an accessible PDF of one page: how to look after the
+/// hair, when to come back, when to come at once.
+///
+/// *Errors*: a face that is no font.
+pub fn aftercare_pdf(plan: &Plan, heading: &Heading, fonts: &Fonts) -> Result<Vec<u8>, PaperFault> {
+    let data = data(&aftercare::aftercare_sheet(plan, heading))?;
+    typeset::pdf(&typeset::Copy { template: aftercare::TEMPLATE, data, drawing: None, fonts, date: heading.date })
+}
+
+/// The shades of a plan as the papers show them.
+fn shades(plan: &Plan) -> Vec<Shade> {
+    shade::shades(&plan.sites, |code| {
+        let lab = plan.colour.shades_lab_d65.get(code).map(|lab| colour::Lab::from(*lab));
+        let name = plan.colour.shade_names.get(code).cloned();
+        (lab.is_some() || name.is_some()).then(|| (name.unwrap_or_default(), lab))
+    })
+}
+
+fn data(sheet: &impl Serialize) -> Result<serde_json::Value, PaperFault> {
+    serde_json::to_value(sheet).map_err(|fault| PaperFault::Setting(fault.to_string()))
+}
+
+/// The head of every page, as its template reads it.
+#[derive(Debug, Serialize)]
+struct Head {
+    salon: String,
+    client: String,
+    date: Option<String>,
+}
+
+impl Head {
+    fn of(heading: &Heading) -> Self {
+        Self {
+            salon: heading.salon.as_deref().map(words::one_line).unwrap_or_default(),
+            client: heading.client.as_deref().map(words::one_line).unwrap_or_default(),
+            date: heading.date.map(words::long_date),
+        }
+    }
 }

@@ -156,6 +156,16 @@ pub fn days_in_weeks(days: u32) -> String {
     }
 }
 
+/// Minutes as hours and minutes: `2 h 5 min`.
+#[must_use]
+pub fn minutes(minutes: u32) -> String {
+    match (minutes / 60, minutes % 60) {
+        (0, rest) => format!("{rest} min"),
+        (hours, 0) => format!("{hours} h"),
+        (hours, rest) => format!("{hours} h {rest} min"),
+    }
+}
+
 /// A style's or another snake-case name in words: `high_ponytail` is `high ponytail`.
 #[must_use]
 pub fn spoken(name: &str) -> String {

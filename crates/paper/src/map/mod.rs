@@ -9,6 +9,8 @@ mod line;
 mod marks;
 mod rows;
 
+pub(crate) use legend::HOW_TO_MEASURE;
+
 use crate::shade::Shade;
 use crate::svg::{Svg, coordinate};
 use line::Spot;
@@ -129,7 +131,7 @@ fn heading(svg: &mut Svg) {
 }
 
 /// The map in words, for somebody who hears it.
-fn described(subject: &Subject<'_>) -> String {
+pub(crate) fn described(subject: &Subject<'_>) -> String {
     let rows = crate::words::counted(subject.rows.len(), "row", "rows");
     let sites = crate::words::counted(subject.sites.len(), "sandwich", "sandwiches");
     let listed: Vec<String> = subject.sites.iter().map(|site| marks::spoken_site(site, subject.shades)).collect();
@@ -209,31 +211,6 @@ mod tests {
 
     fn channel(hex: &str) -> [u8; 3] {
         [1, 3, 5].map(|i| u8::from_str_radix(&hex[i..i + 2], 16).unwrap())
-    }
-
-    #[test]
-    fn tmp_look() {
-        use crate::sheet::*;
-        let (map, rows, sites) = (crate::example::map(), crate::example::rows(), crate::example::sites());
-        let shades = crate::shade::shades(&sites, |code| Some((format!("name of {code}"), Some(match code { "S02" => colour::Lab::new(62.0, 8.0, 28.0), "S05" => colour::Lab::new(32.0, 8.0, 19.0), _ => colour::Lab::new(18.0, 5.0, 8.0) }))));
-        let out = draw(&Subject { map: &map, rows: &rows, sites: &sites, shades: &shades });
-        std::fs::write("/var/tmp/sw/paper_aux/map.svg", &out).unwrap();
-        let l = |t: &[&str]| t.iter().map(|s| (*s).to_owned()).collect::<Vec<String>>();
-        let sheet = RunSheet { salon: "Salon Lindenhof".into(), client: "Ada \u{1f600} *b* #x".into(), date: Some("Monday 2 March 2026".into()),
-            facts: vec![["Verdict".into(), "go ahead within limits".into()], ["The set".into(), summary(&rows, &sites)], ["Added hair".into(), "78 g (wished 80 g, 70 to 95 g)".into()], ["Due again".into(), "49 days (7 weeks)".into()]],
-            cautions: l(&["Patch test first: read it after 48 and 96 hours.", "No iron on a bond."]),
-            open: l(&["Consent is signed before her hair is touched."]),
-            tools: l(&["flat pliers", "two metal tail combs", "four butterfly clips", "a slide clip", "iron with a thermometer"]),
-            shades: ShadeTable { columns: ["", "Shade", "Hair", "Sandwiches", "Pieces"], lines: shade_lines(&sites, &shades) },
-            notes: l(&["Ranges hold in about nine cases of ten."]),
-            map_in_words: described(&Subject { map: &map, rows: &rows, sites: &sites, shades: &shades }),
-            how_to_measure: "how".into(), rows: crate::sheet::rows(&rows, &sites, &shades), table_notes: notes(&sites),
-            steps: vec![Stage { name: "Preparation".into(), steps: vec![StepLine { number: "1".into(), says: "Wash the hair, no conditioner at the roots, dry it.".into(), details: l(&["about 25 min"]), cautions: l(&["Not on a sore scalp."]) }] }],
-            checks: l(&["Each bond moves up and down without pulling."]), rests_on: l(&["density"]) };
-        let fonts = crate::Fonts { regular: std::fs::read("/var/tmp/sw/paper_aux/package/400Regular/SourceSans3_400Regular.ttf").unwrap(), bold: std::fs::read("/var/tmp/sw/paper_aux/package/700Bold/SourceSans3_700Bold.ttf").unwrap() };
-        for (f, n) in [(fonts, "a"), (crate::Fonts::default(), "b")] {
-        let pdf = crate::typeset::pdf(&crate::typeset::Copy { template: TEMPLATE, data: serde_json::to_value(&sheet).unwrap(), drawing: Some(out.clone()), fonts: &f, date: None }).unwrap();
-        std::fs::write(format!("/var/tmp/sw/paper_aux/sheet-{n}.pdf"), pdf).unwrap(); }
     }
 
     /// WCAG 2.2, success criterion 1.4.3: 4.5 to 1 for text (from memory).

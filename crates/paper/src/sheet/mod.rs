@@ -2,9 +2,14 @@
 
 mod table;
 
+use crate::map::{self, HOW_TO_MEASURE};
+use crate::shade::Shade;
+use crate::words::{capital, counted, days_in_weeks, minutes, number, one_line};
+use crate::{Head, Heading};
+use craft::steps::{Phase, Step};
+use craft::suitability::{Effect, Limits};
+use salon::plan::{Plan, QuantityPlan};
 use serde::Serialize;
-
-pub(crate) use table::{RowLines, notes, rows, shade_lines, summary};
 
 /// The template.
 pub(crate) const TEMPLATE: &str = include_str!("../typ/run-sheet.typ");
@@ -12,43 +17,188 @@ pub(crate) const TEMPLATE: &str = include_str!("../typ/run-sheet.typ");
 /// What the template is filled with.
 #[derive(Debug, Serialize)]
 pub(crate) struct RunSheet {
-    pub salon: String,
-    pub client: String,
-    pub date: Option<String>,
-    pub facts: Vec<[String; 2]>,
-    pub cautions: Vec<String>,
-    pub open: Vec<String>,
-    pub tools: Vec<String>,
-    pub shades: ShadeTable,
-    pub notes: Vec<String>,
-    pub map_in_words: String,
-    pub how_to_measure: String,
-    pub rows: Vec<RowLines>,
-    pub table_notes: Vec<String>,
-    pub steps: Vec<Stage>,
-    pub checks: Vec<String>,
-    pub rests_on: Vec<String>,
+    #[serde(flatten)]
+    head: Head,
+    facts: Vec<[String; 2]>,
+    cautions: Vec<String>,
+    not_as_wished: Vec<String>,
+    open: Vec<String>,
+    prepare: Vec<StepLine>,
+    shades: ShadeTable,
+    notes: Vec<String>,
+    map_in_words: String,
+    how_to_measure: String,
+    rows: Vec<table::RowLines>,
+    table_notes: Vec<String>,
+    stages: Vec<Stage>,
+    rests_on: Vec<String>,
 }
 
 /// The count of shades.
 #[derive(Debug, Serialize)]
-pub(crate) struct ShadeTable {
-    pub columns: [&'static str; 5],
-    pub lines: Vec<[String; 5]>,
+struct ShadeTable {
+    columns: [&'static str; 5],
+    lines: Vec<[String; 5]>,
 }
 
 /// Steps that belong together.
 #[derive(Debug, Serialize)]
-pub(crate) struct Stage {
-    pub name: String,
-    pub steps: Vec<StepLine>,
+struct Stage {
+    name: &'static str,
+    steps: Vec<StepLine>,
 }
 
 /// One step at the chair.
 #[derive(Debug, Serialize)]
-pub(crate) struct StepLine {
-    pub number: String,
-    pub says: String,
-    pub details: Vec<String>,
-    pub cautions: Vec<String>,
+struct StepLine {
+    number: String,
+    what: String,
+    how: String,
+    caution: Option<String>,
+    confirm: Option<String>,
+    stop: bool,
+    /// One line only: a sandwich like those before it.
+    brief: bool,
+}
+
+/// The run sheet of a plan.
+pub(crate) fn run_sheet(plan: &Plan, heading: &Heading, shades: &[Shade]) -> RunSheet {
+    let subject = map::Subject { map: &plan.map, rows: &plan.rows, sites: &plan.sites, shades };
+    let mut rests_on: Vec<String> = plan.quantity.notes.iter().chain(&plan.warnings).map(|line| one_line(line)).collect();
+    rests_on.dedup();
+    RunSheet {
+        head: Head::of(heading),
+        facts: facts(plan, heading),
+        cautions: cautions(plan),
+        not_as_wished: plan.faults.iter().map(|fault| one_line(&fault.to_string())).collect(),
+        open: open(plan),
+        prepare: plan.steps.iter().filter(|step| step.phase == Phase::Prepare).map(whole).collect(),
+        shades: ShadeTable {
+            columns: ["", "Shade", "Hair", "Sandwiches", "Pieces"],
+            lines: table::shade_lines(&plan.sites, shades),
+        },
+        notes: plan.colour.notes.iter().map(|line| one_line(line)).collect(),
+        map_in_words: map::described(&subject),
+        how_to_measure: HOW_TO_MEASURE.to_owned(),
+        rows: table::rows(&plan.rows, &plan.sites, shades),
+        table_notes: table::notes(&plan.sites),
+        stages: stages(&plan.steps),
+        rests_on,
+    }
+}
+
+fn facts(plan: &Plan, heading: &Heading) -> Vec<[String; 2]> {
+    let mut facts: Vec<[String; 2]> = Vec::new();
+    let mut fact = |name: &str, says: String| facts.push([name.to_owned(), says]);
+    if let Some(client) = heading.client.as_deref().map(one_line).filter(|name| !name.is_empty()) {
+        fact("Client", client);
+    }
+    fact("Verdict", format!("{}. {}", capital(plan.verdict.verdict.words()), one_line(&plan.verdict.says)));
+    let pieces = counted(plan.quantity.pieces as usize, "piece", "pieces");
+    fact("The set", format!("{}, {pieces}", table::summary(&plan.rows, &plan.sites)));
+    fact("Hair added", grams(&plan.quantity));
+    if let Some(apart) = plan.colour.mix_de00 {
+        fact("Match", format!("CIEDE2000 {} from the ends, all shades together", number(apart, 1)));
+    }
+    if let Some(quote) = &plan.quote {
+        fact("Time", format!("about {}", minutes(quote.minutes)));
+    }
+    if let Some(retape) = &plan.retape {
+        let [first, last] = retape.window;
+        fact("Due again", format!("after {}; between day {first} and day {last}", days_in_weeks(retape.due)));
+    }
+    facts
+}
+
+fn grams(quantity: &QuantityPlan) -> String {
+    format!(
+        "{} g as placed; the wish comes to {} g, and may lie between {} and {} g",
+        number(quantity.added_g, 0),
+        number(quantity.wished_g, 0),
+        number(quantity.wished_g_low, 0),
+        number(quantity.wished_g_high, 0),
+    )
+}
+
+/// What must be known before her hair is touched, the gravest first.
+fn cautions(plan: &Plan) -> Vec<String> {
+    let mut met: Vec<_> = plan.verdict.rules_met.iter().collect();
+    met.sort_by_key(|met| std::cmp::Reverse(met.effect));
+    let mut lines: Vec<String> = met
+        .iter()
+        .filter(|met| met.effect != Effect::Note)
+        .map(|met| {
+            let next = if met.next.is_empty() { String::new() } else { format!(" {}", one_line(&met.next)) };
+            format!("{} ({}){next}", one_line(&met.says), one_line(&met.because))
+        })
+        .collect();
+    lines.extend(met.iter().filter(|met| met.effect == Effect::Note).map(|met| one_line(&met.says)));
+    lines
+}
+
+/// What is still to be signed, read or asked.
+fn open(plan: &Plan) -> Vec<String> {
+    let limits: &Limits = &plan.limits;
+    let mut lines = Vec::new();
+    if limits.consent_open {
+        lines.push("Consent is signed before her hair is touched.".to_owned());
+    }
+    if limits.guardian_signs {
+        lines.push("A guardian signs before her hair is touched.".to_owned());
+    }
+    if let Some(test) = &limits.patch_test {
+        lines.push(format!(
+            "Patch test read after {} and {} hours. Seen: ______________________",
+            number(test.first_reading_hours, 0),
+            number(test.second_reading_hours, 0)
+        ));
+    }
+    lines.extend(plan.verdict.unanswered.iter().map(|question| format!("{} ______________________", one_line(question))));
+    lines
+}
+
+/// The steps after preparing, in their stages.
+fn stages(steps: &[Step]) -> Vec<Stage> {
+    let named = [
+        (Phase::Ready, "Wash, dry, section"),
+        (Phase::Place, "Place, from the nape upward"),
+        (Phase::Finish, "Look and blend"),
+        (Phase::Close, "Closing checks"),
+        (Phase::Retape, "At the next visit"),
+    ];
+    named
+        .into_iter()
+        .map(|(phase, name)| {
+            let mut told = false;
+            let steps = steps.iter().filter(|step| step.phase == phase);
+            let lines = steps.map(|step| {
+                // How a sandwich is set is told once; after that its place is enough.
+                let brief = step.site.is_some() && told;
+                told |= step.site.is_some();
+                if brief { in_brief(step) } else { whole(step) }
+            });
+            Stage { name, steps: lines.collect() }
+        })
+        .filter(|stage| !stage.steps.is_empty())
+        .collect()
+}
+
+fn whole(step: &Step) -> StepLine {
+    StepLine {
+        number: step.id.to_string(),
+        what: one_line(&step.what),
+        how: capital(&one_line(&step.how)),
+        caution: step.caution.as_deref().map(one_line),
+        confirm: step.value_to_confirm.as_deref().map(one_line),
+        stop: step.stop,
+        brief: false,
+    }
+}
+
+/// A step cut down to what differs from sandwich to sandwich: where it goes.
+fn in_brief(step: &Step) -> StepLine {
+    let mut line = whole(step);
+    line.how = line.how.split(". ").next().unwrap_or_default().to_owned();
+    line.brief = true;
+    line
 }

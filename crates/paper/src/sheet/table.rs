@@ -83,7 +83,13 @@ fn site_line(site: &SitePlan, shades: &[Shade]) -> SiteLine {
         },
         shade: format!("{}: {code}", letters(site, shades)),
         length: number(piece.length_mm, 0),
-        cut: if piece.cut == "half" { "half" } else { "whole" }.to_owned(),
+        cut: match (piece.cut == "half", site.single_sided) {
+            (true, true) => "half, with a strip",
+            (true, false) => "half",
+            (false, true) => "whole, with a strip",
+            (false, false) => "whole",
+        }
+        .to_owned(),
         slice: format!("{} × {}", number(site.slice_mm, 1), number(site.slice_width_mm, 0)),
         hairs: number(site.hairs, 0),
     }
@@ -121,9 +127,12 @@ pub(crate) fn shade_lines(sites: &[SitePlan], shades: &[Shade]) -> Vec<[String; 
     lines
 }
 
-/// How many of a site's two pieces have this shade.
+/// How many of a site's pieces have this shade.
 fn uses(site: &SitePlan, shade: &Shade) -> usize {
     let over = &site.piece.shade;
+    if site.single_sided {
+        return usize::from(*over == shade.code);
+    }
     let under = site.piece.under_shade.as_ref().unwrap_or(over);
     usize::from(*over == shade.code) + usize::from(*under == shade.code)
 }
@@ -146,11 +155,14 @@ pub(crate) fn notes(sites: &[SitePlan]) -> Vec<String> {
     }
     if let Some(tightest) = sites.iter().filter(|s| s.clearance_mm.is_finite()).min_by(|a, b| a.clearance_mm.total_cmp(&b.clearance_mm)) {
         notes.push(format!(
-            "Closest to a border: {}, {} from the {}.",
+            "Closest to a border: {}, {} from {}.",
             one_line(&tightest.site),
             millimetres(tightest.clearance_mm),
             spoken(&tightest.clearance_to)
         ));
+    }
+    if sites.iter().any(|site| site.single_sided) {
+        notes.push("With a strip: one piece over the slice and a bare backing strip under it, for less weight.".to_owned());
     }
     notes.push(
         "Slices are given as thickness and width in mm; both ends of the tab stay bare, adhesive on adhesive. \

@@ -1,7 +1,143 @@
 //! An invented plan on an invented head, for tests and for looking at papers.
 
-use salon::plan::{KeptFree, MapPair, MapPlan, PlanSide, RowPlan, SitePiece, SitePlan};
+use craft::aftercare::{Worn, sheet};
+use craft::steps::{RowToSet, SiteToSet, Visit, run_sheet};
+use craft::suitability::answers::{Answers, Ends, HotTools, Oil};
+use craft::suitability::judge;
+use measure::{Currency, Length, Money, RuleBook};
+use salon::Fault;
+use salon::plan::{
+    ColourPlan, HairPlan, HeadPlan, KeptFree, LandmarksPlan, MapPair, MapPlan, Plan, PlanSide, QuantityPlan,
+    RetapePlan, RowPlan, SitePiece, SitePlan,
+};
+use salon::quote::{QuoteCase, quote};
+use salon::stock::{Need, OnHand, Order, Pack, StockLength, Supplier, buy};
 use std::collections::BTreeMap;
+
+/// The whole invented plan.
+pub fn plan() -> Plan {
+    let book = RuleBook::standard();
+    let (rows, sites) = (rows(), sites());
+    let verdict = judge(&Answers::default(), &book);
+    let eur = Currency::new("EUR").expect("a currency");
+    let order = order(eur);
+    let bought = buy(&order).expect("the packs meet the need");
+    let case = QuoteCase {
+        currency: eur,
+        hour: Some(Money::minor(6000, eur)),
+        tape_tab: Some(Money::minor(35, eur)),
+        hair: Some((&bought, &order)),
+        sandwiches: sites.len() as u32,
+        pieces: 60,
+        worn: 49,
+        budget: Some(Money::minor(30_000, eur)),
+    };
+    let worn = Worn {
+        limits: &verdict.limits,
+        oil: Oil::Oily,
+        swims: true,
+        hot_tools: HotTools::Daily,
+        due: 49,
+        closes: 56,
+        hairs: 138.0,
+        loose: 6.6,
+    };
+    Plan {
+        colour: ColourPlan {
+            mix_de00: Some(0.42),
+            shades_lab_d65: BTreeMap::from([
+                ("S02".to_owned(), [62.0, 8.0, 28.0]),
+                ("S05".to_owned(), [32.0, 8.0, 19.0]),
+                ("S07".to_owned(), [18.0, 5.0, 8.0]),
+            ]),
+            shade_names: BTreeMap::from([("S02".to_owned(), "Corn".to_owned()), ("S05".to_owned(), "Hazel".to_owned())]),
+            notes: vec!["The match holds in daylight and shop light.".to_owned()],
+            ..ColourPlan::default()
+        },
+        quantity: QuantityPlan {
+            added_g: 150.0,
+            wished_g: 140.0,
+            wished_g_low: 118.0,
+            wished_g_high: 171.0,
+            pieces: 60,
+            sandwiches: sites.len() as u32,
+            notes: vec!["The packing of a ponytail is taken as one half; her own may differ by a fifth.".to_owned()],
+            ..QuantityPlan::default()
+        },
+        quote: Some(quote(&case, &book)),
+        buy: Some(bought),
+        steps: steps(&rows, &sites, &verdict.limits, &book),
+        aftercare: Some(sheet(&worn, &book)),
+        retape: Some(RetapePlan {
+            due: 49,
+            window: [42, 56],
+            because: vec!["A set is re-taped every 6 to 8 weeks.".to_owned()],
+        }),
+        faults: vec![Fault::new("the highest row is left out", "crown", "coverage", "Tie the hair lower, or wear it down.")],
+        limits: verdict.limits.clone(),
+        warnings: vec!["The head's length was not measured: places are less sure.".to_owned()],
+        head: HeadPlan::default(),
+        hair: HairPlan::default(),
+        map: map(),
+        landmarks_mm: LandmarksPlan::default(),
+        seed: 1,
+        verdict,
+        rows,
+        sites,
+    }
+}
+
+fn steps(rows: &[RowPlan], sites: &[SitePlan], limits: &craft::suitability::Limits, book: &RuleBook) -> Vec<craft::steps::Step> {
+    let rows: Vec<RowToSet> = rows
+        .iter()
+        .map(|row| RowToSet {
+            row: row.row,
+            zone: row.zone.clone(),
+            above_nape: Length::mm(row.parting_above_nape_mm),
+            brick: row.setting == "brick",
+        })
+        .collect();
+    let sites: Vec<SiteToSet> = sites
+        .iter()
+        .map(|site| SiteToSet {
+            site: site.site.clone(),
+            row: site.row,
+            side: site.side.words().to_owned(),
+            along: Length::mm(site.along_mm),
+            width: Length::mm(site.width_mm),
+            slice_width: Length::mm(site.slice_width_mm),
+            slice: Length::mm(site.slice_mm),
+            shade: site.piece.shade.clone(),
+            length: Length::mm(site.piece.length_mm),
+            half: site.piece.cut == "half",
+        })
+        .collect();
+    run_sheet(
+        &Visit { rows: &rows, sites: &sites, limits, ends: Ends::Blunt, oil: Oil::Oily, off_scalp: Length::mm(5.0) },
+        book,
+    )
+}
+
+fn order(currency: Currency) -> Order {
+    let length = |mm| StockLength::mm(mm).expect("a length");
+    let pack = |shade: &str, mm, price_minor| Pack {
+        id: format!("P-{shade}-{mm}"),
+        supplier: "North".to_owned(),
+        shade: shade.to_owned(),
+        length_mm: length(mm),
+        pieces: 20,
+        price_minor,
+        available: None,
+    };
+    let need = |shade: &str, mm, pieces| Need { shade: shade.to_owned(), length_mm: length(mm), pieces };
+    Order {
+        need: vec![need("S07", 500.0, 14), need("S07", 550.0, 22), need("S05", 500.0, 8)],
+        on_hand: vec![OnHand { lot: "L-118".to_owned(), shade: "S07".to_owned(), length_mm: length(500.0), pieces: 6 }],
+        packs: vec![pack("S07", 500.0, 8900), pack("S07", 550.0, 9900), pack("S05", 500.0, 8900)],
+        suppliers: vec![Supplier { id: "North".to_owned(), shipping_minor: 1200, free_over_minor: None }],
+        currency,
+    }
+}
 
 /// The place of a spot of a parting on an invented flat map.
 fn place(along: f64, height: f64) -> MapPair {
@@ -74,6 +210,7 @@ pub fn sites() -> Vec<SitePlan> {
                     mass_g: if half { 1.25 } else { 2.5 },
                     cut: if half { "half" } else { "full" }.to_owned(),
                 },
+                single_sided: false,
                 slice_width_mm: slice,
                 slice_mm: 2.6,
                 hairs: 138.0,
@@ -81,7 +218,7 @@ pub fn sites() -> Vec<SitePlan> {
                 traction_index: 64.0,
                 coverage: BTreeMap::from([("down".to_owned(), 0.99), ("high_ponytail".to_owned(), 0.962)]),
                 clearance_mm: 31.0,
-                clearance_to: "nape hairline".to_owned(),
+                clearance_to: "the nape hairline".to_owned(),
                 sigma_mm: 4.0,
                 why: vec!["first-parting".to_owned()],
                 because: vec!["the first parting is 38 mm above the nape hairline".to_owned()],
