@@ -1,50 +1,50 @@
-//! Lays out one head and prints what it costs and what it gives.
-use head::{Head, Marks, Measures, SkinPoint, fit};
+//! What laying out one head costs, and what it gives: `cargo run --release -p head --example bench_head`.
+use head::{Border, Head, Marks, Measures, SkinPoint, fit};
 use measure::Length;
 use std::time::Instant;
 
+/// The least of several timings, in seconds: what the work itself takes.
+fn least(times: u32, mut work: impl FnMut()) -> f64 {
+    (0..times).fold(f64::INFINITY, |best, _| {
+        let started = Instant::now();
+        work();
+        best.min(started.elapsed().as_secs_f64())
+    })
+}
+
 fn main() {
     let measures = Measures::of_circumference(Length::mm(560.0));
-    let Ok(fit) = fit(&measures) else { return };
-    let Ok(head) = Head::new(&fit, &Marks::default()) else { return };
-    let mut best = f64::INFINITY;
-    for _ in 0..10 {
-        let started = Instant::now();
-        let again = Head::new(&fit, &Marks::default());
-        best = best.min(started.elapsed().as_secs_f64());
-        assert!(again.is_ok());
+    let Ok(fitted) = fit(&measures) else { return };
+    let Ok(head) = Head::new(&fitted, &Marks::default()) else { return };
+    println!("fit {:.0} us", 1e6 * least(20, || drop(fit(&measures))));
+    println!("Head::new {:.2} ms", 1e3 * least(20, || drop(Head::new(&fitted, &Marks::default()))));
+    println!("one parting {:.0} us", 1e6 * least(20, || drop(head.parting(Length::mm(70.0)))));
+    let count = head.mesh().vertices().len() as f64;
+    let each = |name: &str, ask: &dyn Fn(SkinPoint)| {
+        let seconds = least(5, || head.mesh().vertices().iter().for_each(|v| ask(SkinPoint(*v))));
+        println!("{name} {:.0} ns", 1e9 * seconds / count);
+    };
+    each("height_above_nape", &|p| drop(std::hint::black_box(head.height_above_nape(p))));
+    each("clearance from an ear", &|p| drop(std::hint::black_box(head.clearance(Border::LeftEar, p))));
+    each("bears_hair", &|p| drop(std::hint::black_box(head.bears_hair(p))));
+    each("normal", &|p| drop(std::hint::black_box(head::SmoothSkin::normal(head.shape(), p.0))));
+    let fresh = Head::new(&fitted, &Marks::default());
+    if let Ok(fresh) = fresh {
+        println!("first place on the map {:.1} ms", 1e3 * least(1, || drop(fresh.to_map(fresh.landmarks().crown))));
     }
-    println!("Head::new {:.2} ms", best * 1e3);
-    let started = Instant::now();
-    let mut sum = 0.0;
-    for v in head.mesh().vertices() {
-        sum += head.height_above_nape(SkinPoint(*v)).to_mm();
+    for height in (1..).map(|k| 10.0 * f64::from(k)) {
+        let Some(parting) = head.parting(Length::mm(height)) else { break };
+        let end = parting.points()[parting.points().len() - 1];
+        println!(
+            "  parting {height:3.0} mm above the nape: {:5.1} mm long, ends at {:.0} {:.0} {:.0}, {:?} in the middle",
+            parting.length().to_mm(), end.0[0], end.0[1], end.0[2],
+            parting.at(Length::ZERO).map(|p| head.zone(p)),
+        );
     }
-    println!("height_above_nape {:.0} ns (sum {sum:.0})", started.elapsed().as_secs_f64() * 1e9 / head.mesh().vertices().len() as f64);
-    let started = Instant::now();
-    for h in 1..=30 {
-        let parting = head.parting(Length::mm(10.0 * f64::from(h)));
-        if let Some(p) = parting {
-            let (_, end) = p.extent();
-            let e = p.points()[p.points().len() - 1].0;
-            println!("  parting {:3.0} mm above the nape: {:5.1} mm long, {} points, ends {:.0} {:.0} {:.0}, zone {:?}, middle {:?} {:.1}", p.above_nape().to_mm(), p.length().to_mm(), p.points().len(), e[0], e[1], e[2], head.zone(SkinPoint(e)), p.at(Length::ZERO).map(|p| (head.zone(p), p.0.map(|c| c.round()))), end.to_mm());
-        }
+    let marks = head.landmarks();
+    for (name, p) in [("crown", marks.crown), ("occipital bone", marks.occipital), ("vertex", marks.vertex), ("tied low", marks.tied_low), ("tied mid", marks.tied_mid), ("tied high", marks.tied_high)] {
+        let map = head.to_map(p);
+        println!("  {name}: {:.0} {:.0} {:.0}, {:.1} mm above the nape, map {:.0} {:.0}, give or take {:.1} mm", p.0[0], p.0[1], p.0[2], head.height_above_nape(p).to_mm(), map.x, map.y, head.sigma_at(p).to_mm());
     }
-    println!("30 partings {:.2} ms", started.elapsed().as_secs_f64() * 1e3);
-    let l = head.landmarks();
-    for (name, p) in [("crown", l.crown), ("occipital", l.occipital), ("vertex", l.vertex), ("tied low", l.tied_low), ("tied mid", l.tied_mid), ("tied high", l.tied_high)] {
-        println!("  {name}: {:?} height {:.1} map {:?} sigma {:.1}", p.0.map(|c| c.round()), head.height_above_nape(p).to_mm(), head.to_map(p), head.sigma_at(p).to_mm());
-    }
-    for (name, line) in [("nape", &l.nape_hairline), ("front", &l.front_hairline), ("right ear", &l.right_ear), ("horseshoe", &l.horseshoe), ("ear to ear", &l.ear_to_ear)] {
-        println!("  {name} {} points", line.len());
-        for p in line.iter().skip(if name == "right ear" { 0 } else { line.len() / 2 }).step_by(6) {
-            let m = head.to_map(*p);
-            println!("     {:?} map {:.0} {:.0}", p.0.map(|c| c.round()), m.x, m.y);
-        }
-    }
-    let started = Instant::now();
-    println!("distortion {:?} in {:.1} ms", head.map_distortion(), started.elapsed().as_secs_f64() * 1e3);
-    for w in head.warnings() {
-        println!("  warning: {w}");
-    }
+    println!("  map: {:?}", head.map_distortion());
 }

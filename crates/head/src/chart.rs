@@ -1,98 +1,221 @@
-//! The flat map: the scalp unrolled, seen from behind.
+//! The flat map: the scalp laid flat, seen from behind.
 //!
-//! Up the page goes the distance from the nape hairline, across it the
-//! distance along the parting of that height. So every parting is a level line
-//! of its true length, rows lie at their true distances, and, since the skin's
-//! area is the length of the partings times the distance between them, every
-//! patch keeps its area. What is not kept are angles, and distances slantwise.
+//! No flat picture of something as round as a head keeps all lengths. This one
+//! keeps best what rows are measured by: it is the picture in which the
+//! lengths along the partings behind the ears, and then their distances from
+//! each other, are changed least (a weighted stress over the edges of a mesh,
+//! made least by moving one point at a time, coarse meshes first). What gives
+//! way is the forehead, where nothing is set.
 
-use crate::field::{Fields, level_line, to_right};
-use crate::landmark::Lines;
-use crate::mesh::TriMesh;
-use crate::parting::nearest_along;
+use crate::field::to_right;
 use crate::point::MapPoint;
+use crate::region::POLE;
+use crate::sky::{COARSE, Sky};
 use crate::surface::{ScalpShape, SmoothSkin};
-use crate::vector::{Vec3, add, cross, distance, scale, unit};
+use crate::vector::{Vec3, add, cross, distance, dot, scale, sub, unit};
+use measure::real;
 use serde::Serialize;
 
-/// From one level of the chart to the next, mm.
-const STEP: f64 = 5.0;
-
-/// How much the flat map changes distances on the hair-bearing skin.
+/// How much the flat map changes lengths, as shares (0.1: a tenth).
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct MapDistortion {
-    /// Largest change of a length along a parting, as a share of it.
+    /// Mean change of short lengths along the partings, hair behind the ears
+    /// and up to the crown.
     pub along_partings: f64,
-    /// Largest change of an area, as a share, over nine tenths of the skin.
-    pub area: f64,
-    /// Mean over the skin of the most that any direction is lengthened, as a share.
-    pub mean_stretch: f64,
-    /// The most that any direction is lengthened over nine tenths of the skin,
-    /// as a share; it is found slantwise, at the temples.
-    pub most_stretch: f64,
+    /// The same for lengths straight across the partings.
+    pub across_partings: f64,
+    /// The change along partings that nine tenths of that skin stay below.
+    pub along_partings_most: f64,
+    /// Mean over all hair-bearing skin of the most that any direction changes.
+    pub anywhere: f64,
 }
 
-/// The partings that the chart hangs on.
+/// Cosine of the angle from the pole out to which the skin is laid flat: the
+/// whole hair with ears and a margin.
+const REACH: f64 = -0.56;
+/// Rounds on each mesh; more change nothing that can be seen.
+const ROUNDS: usize = 220;
+/// How much more a length along a parting counts than one across it.
+const ALONG: f64 = 5.0;
+/// How much lengths in front of the ears, and off the hair, count against
+/// those behind them.
+const FRONT: f64 = 0.12;
+const BARE: f64 = 0.03;
+
+/// Where each vertex of the coarse mesh lies on the map.
 #[derive(Debug, Clone)]
 pub(crate) struct Chart {
-    lines: Vec<(Vec<Vec3>, Vec<f64>)>,
+    places: Vec<[f64; 2]>,
+}
+
+/// What the chart must know of a place to weigh the lengths about it.
+pub(crate) struct Weighing<'h> {
+    /// Distance from the nape hairline of each vertex.
+    pub heights: &'h [f64],
+    /// Whether hair grows there.
+    pub bears_hair: &'h dyn Fn(Vec3) -> bool,
+    /// Whether it is behind the ears.
+    pub is_behind: &'h dyn Fn(Vec3) -> bool,
+}
+
+struct Spring {
+    other: u32,
+    length: f64,
+    weight: f64,
 }
 
 impl Chart {
-    pub(crate) fn draw(shape: &ScalpShape, mesh: &TriMesh, fields: &Fields, lines: &Lines, start_of: impl Fn(f64) -> Option<Vec3>) -> Self {
-        let mut rows = vec![measured(lines.nape.clone())];
-        for k in 1..200 {
-            let Some(start) = start_of(STEP * f64::from(k)) else { break };
-            rows.push(measured(level_line(shape, mesh, fields.nape_values(), STEP * f64::from(k), start)));
+    /// Lays the skin flat; `foot` is the middle of the nape hairline.
+    pub(crate) fn draw(shape: &ScalpShape, vertices: &[Vec3], weighing: &Weighing<'_>, foot: Vec3) -> Self {
+        let sky = Sky::get();
+        let flat = |u: Vec3| {
+            // Start from true distances out from the pole.
+            let up = cross(POLE, [1.0, 0.0, 0.0]);
+            let (x, y) = (u[0], dot(u, up));
+            let out = real::atan2((x * x + y * y).sqrt(), dot(u, POLE));
+            let radius = if out > 0.0 { 88.0 * out / (x * x + y * y).sqrt().max(1e-12) } else { 0.0 };
+            [x * radius, y * radius]
+        };
+        let mut places: Vec<[f64; 2]> = Vec::new();
+        for halvings in 2..=COARSE {
+            let faces = &sky.faces[halvings as usize];
+            let count = faces.iter().flatten().max().map_or(0, |v| *v as usize + 1);
+            let before = std::mem::take(&mut places);
+            places = (0..count).map(|v| before.get(v).copied().unwrap_or_else(|| flat(sky.directions[v]))).collect();
+            if !before.is_empty() {
+                // A vertex made by halving an edge starts between its ends.
+                for (k, face) in sky.faces[halvings as usize - 1].iter().enumerate() {
+                    let middles = faces[4 * k + 3];
+                    for (m, (a, b)) in middles.into_iter().zip([(face[0], face[1]), (face[1], face[2]), (face[2], face[0])]) {
+                        let (p, q) = (before[a as usize], before[b as usize]);
+                        places[m as usize] = [0.5 * (p[0] + q[0]), 0.5 * (p[1] + q[1])];
+                    }
+                }
+            }
+            let springs = springs(faces, count, vertices, weighing);
+            for _ in 0..ROUNDS {
+                relax(&mut places, &springs);
+                even_out(&mut places, &sky.mirrored);
+            }
         }
-        Self { lines: rows }
+        let mut chart = Self { places };
+        let at = chart.place(shape, foot);
+        for p in &mut chart.places {
+            p[1] -= at.y;
+        }
+        chart
     }
 
-    /// The map place of a skin place at a height above the nape hairline.
-    pub(crate) fn place(&self, p: Vec3, height: f64) -> MapPoint {
+    /// The map place of a skin place.
+    pub(crate) fn place(&self, shape: &ScalpShape, p: Vec3) -> MapPoint {
         let (right, was_left) = to_right(p);
-        let last = self.lines.len() - 1;
-        let below = ((height / STEP) as usize).min(last);
-        let above = (below + 1).min(last);
-        let on = |k: usize| nearest_along(&self.lines[k].0, &self.lines[k].1, right);
-        let share = (height / STEP - below as f64).clamp(0.0, 1.0);
-        let x = if right[0] == 0.0 { 0.0 } else { on(below) * (1.0 - share) + on(above) * share };
-        MapPoint { x: if was_left { -x } else { x }, y: height }
+        let s = shape.stretch();
+        let out = sub(right, shape.centre());
+        let u = [out[0] / s[0], out[1] / s[1], out[2] / s[2]];
+        let sky = Sky::get();
+        let face = sky.face_at(u, COARSE);
+        let [a, b, c] = face.map(|v| sky.directions[v as usize]);
+        let w = [dot(u, cross(b, c)), dot(u, cross(c, a)), dot(u, cross(a, b))].map(|w| w.max(0.0));
+        let sum = (w[0] + w[1] + w[2]).max(f64::MIN_POSITIVE);
+        let read = |k: usize| (0..3).map(|i| w[i] * self.places[face[i] as usize][k]).sum::<f64>() / sum;
+        let x = if right[0] == 0.0 { 0.0 } else { read(0) };
+        MapPoint { x: if was_left { -x } else { x }, y: read(1) }
     }
 }
 
-fn measured(line: Vec<Vec3>) -> (Vec<Vec3>, Vec<f64>) {
-    let mut along = vec![0.0; line.len()];
-    for i in 1..line.len() {
-        along[i] = along[i - 1] + distance(line[i - 1], line[i]);
+/// The edges of the part that is laid flat, by vertex.
+fn springs(faces: &[[u32; 3]], count: usize, vertices: &[Vec3], weighing: &Weighing<'_>) -> Vec<Vec<Spring>> {
+    let sky = Sky::get();
+    let within = |v: u32| dot(sky.directions[v as usize], POLE) > REACH;
+    let mut springs: Vec<Vec<Spring>> = (0..count).map(|_| Vec::new()).collect();
+    for face in faces {
+        for k in 0..3 {
+            let (v, w) = (face[k], face[(k + 1) % 3]);
+            if !within(v) || !within(w) {
+                continue;
+            }
+            let (p, q) = (vertices[v as usize], vertices[w as usize]);
+            let length = distance(p, q);
+            let middle = scale(add(p, q), 0.5);
+            let part = if !(weighing.bears_hair)(middle) {
+                BARE
+            } else if (weighing.is_behind)(middle) {
+                1.0
+            } else {
+                FRONT
+            };
+            let climb = (weighing.heights[w as usize] - weighing.heights[v as usize]) / length;
+            let weight = part * (1.0 + ALONG * (1.0 - climb * climb).max(0.0)) / (length * length);
+            // Every edge is met from both of its faces, once each way.
+            springs[v as usize].push(Spring { other: w, length, weight });
+        }
     }
-    (line, along)
+    springs
 }
 
-/// Measures the chart's distortion about each of some places by small steps.
-pub(crate) fn distortion(shape: &ScalpShape, places: &[Vec3], to_map: impl Fn(Vec3) -> MapPoint, along_partings: f64) -> MapDistortion {
-    const NUDGE: f64 = 3.0;
-    let mut stretches = Vec::new();
-    let mut areas = Vec::new();
-    for &p in places {
-        let normal = shape.normal(p);
-        let e = unit(cross([0.0, 0.0, 1.0], normal));
-        let f = cross(normal, e);
+/// Moves each place to where its neighbours would have it.
+fn relax(places: &mut [[f64; 2]], springs: &[Vec<Spring>]) {
+    for v in 0..places.len() {
+        let here = places[v];
+        let (mut x, mut y, mut sum) = (0.0, 0.0, 0.0);
+        for spring in &springs[v] {
+            let there = places[spring.other as usize];
+            let (dx, dy) = (here[0] - there[0], here[1] - there[1]);
+            let apart = (dx * dx + dy * dy).sqrt().max(1e-9);
+            x += spring.weight * (there[0] + spring.length * dx / apart);
+            y += spring.weight * (there[1] + spring.length * dy / apart);
+            sum += spring.weight;
+        }
+        if sum > 0.0 {
+            places[v] = [x / sum, y / sum];
+        }
+    }
+}
+
+/// Makes left and right mirror images.
+fn even_out(places: &mut [[f64; 2]], mirrored: &[u32]) {
+    for v in 0..places.len() {
+        let w = mirrored[v] as usize;
+        if w >= v && w < places.len() {
+            let (p, q) = (places[v], places[w]);
+            let (x, y) = (0.5 * (p[0] - q[0]), 0.5 * (p[1] + q[1]));
+            places[v] = [x, y];
+            places[w] = [-x, y];
+        }
+    }
+}
+
+/// Measures the map's distortion by small steps about some places: `(place,
+/// its uphill direction, whether it is behind the ears)`.
+pub(crate) fn distortion(shape: &ScalpShape, places: &[(Vec3, Vec3, bool)], to_map: impl Fn(Vec3) -> MapPoint) -> MapDistortion {
+    const NUDGE: f64 = 5.0;
+    let (mut along, mut across, mut most) = (Vec::new(), Vec::new(), Vec::new());
+    for &(p, uphill, behind) in places {
+        let level = unit(cross(shape.normal(p), uphill));
         let column = |d: Vec3| {
             let (a, b) = (shape.project(add(p, scale(d, NUDGE))), shape.project(add(p, scale(d, -NUDGE))));
             let (from, to, run) = (to_map(b), to_map(a), distance(a, b));
             [(to.x - from.x) / run, (to.y - from.y) / run]
         };
-        let (c, d) = (column(e), column(f));
-        // The larger singular value of the 2 x 2 matrix of columns c and d.
+        let (c, d) = (column(level), column(uphill));
+        let length = |v: [f64; 2]| (v[0] * v[0] + v[1] * v[1]).sqrt();
+        if behind {
+            along.push((length(c) - 1.0).abs());
+            across.push((length(d) - 1.0).abs());
+        }
+        // The singular values of the 2 x 2 matrix of columns c and d.
         let sum = c[0] * c[0] + c[1] * c[1] + d[0] * d[0] + d[1] * d[1];
-        let area = (c[0] * d[1] - c[1] * d[0]).abs();
-        stretches.push((0.5 * (sum + (sum * sum - 4.0 * area * area).max(0.0).sqrt())).sqrt() - 1.0);
-        areas.push((area - 1.0).abs());
+        let area = c[0] * d[1] - c[1] * d[0];
+        let root = (sum * sum - 4.0 * area * area).max(0.0).sqrt();
+        let (large, small) = ((0.5 * (sum + root)).sqrt(), (0.5 * (sum - root)).max(0.0).sqrt());
+        most.push((large - 1.0).abs().max((small - 1.0).abs()));
     }
-    stretches.sort_by(f64::total_cmp);
-    areas.sort_by(f64::total_cmp);
-    let tenth = |v: &[f64]| v.get(v.len() * 9 / 10).copied().unwrap_or(0.0);
-    let mean = stretches.iter().sum::<f64>() / stretches.len().max(1) as f64;
-    MapDistortion { along_partings, area: tenth(&areas), mean_stretch: mean, most_stretch: tenth(&stretches) }
+    let mean = |v: &[f64]| v.iter().sum::<f64>() / v.len().max(1) as f64;
+    along.sort_by(f64::total_cmp);
+    MapDistortion {
+        along_partings: mean(&along),
+        across_partings: mean(&across),
+        along_partings_most: along.get(along.len() * 9 / 10).copied().unwrap_or(0.0),
+        anywhere: mean(&most),
+    }
 }

@@ -1,6 +1,6 @@
 //! One client's head: the fitted scalp with everything that is asked of it.
 
-use crate::chart::{Chart, MapDistortion, distortion};
+use crate::chart::{Chart, MapDistortion, Weighing, distortion};
 use crate::field::{Fields, level_line, to_right};
 use crate::landmark::{HORSESHOE_SINE, Landmarks, Lines, Marks, TapedParting};
 use crate::mesh::TriMesh;
@@ -12,9 +12,8 @@ use crate::sight::Sureness;
 use crate::size::Fit;
 use crate::sky::{COARSE, FINE, Sky};
 use crate::surface::{ScalpShape, SmoothSkin};
-use crate::vector::{Vec3, distance, dot, lerp};
+use crate::vector::{Vec3, add, cross, distance, dot, lerp, scale, unit};
 use measure::Length;
-use std::fmt::Write as _;
 use std::sync::OnceLock;
 
 /// A mark that cannot be on this head.
@@ -255,36 +254,48 @@ impl Head {
         Length::mm(self.sureness.at(to_right(p.0).0))
     }
 
-    /// The place on the flat map: upward the distance from the nape hairline,
-    /// across it the distance along the parting of that height.
+    /// The place on the flat map: the scalp laid flat as seen from behind,
+    /// the middle of the nape hairline at the origin, the client's left on the left.
     #[must_use]
     pub fn to_map(&self, p: SkinPoint) -> MapPoint {
-        let chart = self.chart.get_or_init(|| {
-            Chart::draw(&self.shape, &self.mesh, &self.fields, &self.lines, |height| self.midline_place(height, true))
-        });
-        chart.place(p.0, self.height_above_nape(p).to_mm())
+        self.chart().place(&self.shape, p.0)
     }
 
-    /// How much the flat map changes distances on this head's hair-bearing skin.
+    fn chart(&self) -> &Chart {
+        self.chart.get_or_init(|| {
+            let weighing = Weighing {
+                heights: self.fields.nape_values(),
+                bears_hair: &|p| self.bears_hair(SkinPoint(p)),
+                is_behind: &|p| self.is_behind_ears(SkinPoint(p)),
+            };
+            Chart::draw(&self.shape, self.mesh.vertices(), &weighing, self.lines.midline.at(self.lines.nape_at))
+        })
+    }
+
+    /// How much the flat map changes lengths on this head's hair-bearing skin.
     #[must_use]
     pub fn map_distortion(&self) -> MapDistortion {
-        let places: Vec<Vec3> = self
+        /// Places closer to a border would step off the hair, mm.
+        const MARGIN: f64 = 6.0;
+        const NUDGE: f64 = 2.0;
+        let places: Vec<(Vec3, Vec3, bool)> = self
             .mesh
             .vertices()
             .iter()
             .step_by(7)
-            .copied()
-            .filter(|p| p[0].abs() > 5.0 && self.bears_hair(SkinPoint(*p)) && self.border_distance(SkinPoint(*p)).to_mm() > 6.0)
+            .filter(|p| self.bears_hair(SkinPoint(**p)) && self.border_distance(SkinPoint(**p)).to_mm() > MARGIN)
+            .map(|p| {
+                let normal = self.shape.normal(*p);
+                let e = unit(cross([0.1, 0.2, 1.0], normal));
+                let f = cross(normal, e);
+                let rise = |d: Vec3| {
+                    let step = |sign: f64| self.fields.nape(&self.shape, &self.mesh, self.shape.project(add(*p, scale(d, sign * NUDGE))));
+                    step(1.0) - step(-1.0)
+                };
+                (*p, unit(add(scale(e, rise(e)), scale(f, rise(f)))), self.is_behind_ears(SkinPoint(*p)))
+            })
             .collect();
-        let mut along: f64 = 0.0;
-        for height in [30.0, 60.0, 90.0, 120.0] {
-            if let Some(right) = self.half_parting(height) {
-                let skin: f64 = right.windows(2).map(|w| distance(w[0], w[1])).sum();
-                let map = self.to_map(SkinPoint(right[right.len() - 1])).x;
-                along = along.max((map / skin - 1.0).abs());
-            }
-        }
-        distortion(&self.shape, &places, |p| self.to_map(SkinPoint(p)), along)
+        distortion(&self.shape, &places, |p| self.to_map(SkinPoint(p)))
     }
 
     /// The mesh for a turning picture as one JSON document: `positions_mm`
@@ -298,28 +309,19 @@ impl Head {
         };
         let count = faces.iter().flatten().max().map_or(0, |v| *v as usize + 1);
         let vertices = &self.mesh.vertices()[..count];
-        let mut text = String::with_capacity(count * 60);
-        let mut row = |name: &str, values: &mut dyn Iterator<Item = String>| {
-            let _ = write!(text, "\"{name}\":[{}]", values.collect::<Vec<_>>().join(","));
-        };
-        row("positions_mm", &mut vertices.iter().flatten().map(|c| format!("{c:.2}")));
-        let mut document = format!("{{{text},");
-        text = String::new();
-        let mut row = |name: &str, values: &mut dyn Iterator<Item = String>| {
-            let _ = write!(text, "\"{name}\":[{}]", values.collect::<Vec<_>>().join(","));
-        };
-        row("normals", &mut vertices.iter().flat_map(|p| self.shape.normal(*p)).map(|c| format!("{c:.3}")));
-        document.push_str(&text);
-        let indices: Vec<String> = faces.iter().flatten().map(u32::to_string).collect();
-        let _ = write!(document, ",\"indices\":[{}]}}", indices.join(","));
-        document
+        let row = |values: &mut dyn Iterator<Item = String>| values.collect::<Vec<_>>().join(",");
+        format!(
+            "{{\"positions_mm\":[{}],\"normals\":[{}],\"indices\":[{}]}}",
+            row(&mut vertices.iter().flatten().map(|c| format!("{c:.2}"))),
+            row(&mut vertices.iter().flat_map(|p| self.shape.normal(*p)).map(|c| format!("{c:.3}"))),
+            row(&mut faces.iter().flatten().map(u32::to_string)),
+        )
     }
 
-    /// The place on the midline at a height above the nape hairline; with
-    /// `onto_forehead`, the midline goes on in front of the hair.
-    fn midline_place(&self, height: f64, onto_forehead: bool) -> Option<Vec3> {
-        let (mut low, front) = (self.lines.nape_at, self.lines.front_at);
-        let mut high = if onto_forehead { (front - 60.0).max(self.lines.midline.ends().0) } else { front };
+    /// The place on the hair-bearing midline at a height above the nape hairline.
+    fn midline_place(&self, height: f64) -> Option<Vec3> {
+        let mut low = self.lines.nape_at;
+        let mut high = self.summit_at();
         let height_at = |along: f64| self.fields.nape(&self.shape, &self.mesh, self.lines.midline.at(along));
         if !(height > 0.0 && height < height_at(high)) {
             return None;
@@ -331,9 +333,26 @@ impl Head {
         Some(self.lines.midline.at(0.5 * (low + high)))
     }
 
+    /// Where on the midline the height above the nape hairline is greatest: in
+    /// front of it the way round the sides is shorter.
+    fn summit_at(&self) -> f64 {
+        let height_at = |along: f64| self.fields.nape(&self.shape, &self.mesh, self.lines.midline.at(along));
+        let (mut along, mut best) = (self.lines.nape_at, 0.0);
+        // Down the field's rise in steps of 2 mm; it has one summit.
+        while along > self.lines.front_at {
+            let next = height_at(along - 2.0);
+            if next < best {
+                break;
+            }
+            best = next;
+            along -= 2.0;
+        }
+        along
+    }
+
     /// The right half of a parting, cut where the hair ends.
     fn half_parting(&self, height: f64) -> Option<Vec<Vec3>> {
-        let start = self.midline_place(height, false)?;
+        let start = self.midline_place(height)?;
         let mut line = level_line(&self.shape, &self.mesh, self.fields.nape_values(), height, start);
         let bears = |p: Vec3| self.hair.holds(seen(&self.shape, p));
         let end = (1..line.len()).find(|i| !bears(line[*i])).unwrap_or(line.len());

@@ -5,7 +5,7 @@ use crate::vector::{Vec3, dot, sub, unit};
 
 /// Looking at the head from this direction (up and back, in the template's own
 /// proportions) the whole hair lies before the viewer.
-const POLE: Vec3 = [0.0, -0.5, 0.866_025_403_784_438_6];
+pub(crate) const POLE: Vec3 = [0.0, -0.5, 0.866_025_403_784_438_6];
 const POLE_UP: Vec3 = [0.0, 0.866_025_403_784_438_6, 0.5];
 
 /// The place of a skin point in the picture seen from the pole

@@ -35,6 +35,11 @@ impl Sky {
 
     /// The finest face that a direction falls in.
     pub(crate) fn face_of(&self, u: Vec3) -> [u32; 3] {
+        self.face_at(u, FINE)
+    }
+
+    /// The face after so many halvings that a direction falls in.
+    pub(crate) fn face_at(&self, u: Vec3, halvings: u32) -> [u32; 3] {
         let inside = |face: &[u32; 3]| {
             let [a, b, c] = face.map(|v| self.directions[v as usize]);
             dot(u, cross(a, b)).min(dot(u, cross(b, c))).min(dot(u, cross(c, a)))
@@ -50,10 +55,10 @@ impl Sky {
             best.1
         };
         let mut at = best_of(&self.faces[0]);
-        for finer in &self.faces[1..] {
+        for finer in &self.faces[1..=halvings as usize] {
             at = 4 * at + best_of(&finer[4 * at..4 * at + 4]);
         }
-        self.faces[FINE as usize][at]
+        self.faces[halvings as usize][at]
     }
 }
 
