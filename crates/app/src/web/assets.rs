@@ -17,6 +17,12 @@ pub fn are_there() -> bool {
     Dist::get("app.js").is_some() && Dist::get("style.css").is_some()
 }
 
+/// The bytes of one of the carried files.
+#[must_use]
+pub fn bytes(name: &str) -> Option<Vec<u8>> {
+    Dist::get(name).map(|file| file.data.into_owned())
+}
+
 /// One of the carried files, by name.
 pub async fn serve(Path(name): Path<String>, asked: HeaderMap) -> Response {
     let Some(file) = Dist::get(&name) else {

@@ -75,6 +75,12 @@ pub async fn serve(settings: ServeSettings, ready: impl FnOnce(&str)) -> Result<
     run(listener, salon, ready, |_| async {}).await
 }
 
+/// One of the pages' own files, as the papers use the same type.
+#[must_use]
+pub fn asset(name: &str) -> Option<Vec<u8>> {
+    assets::bytes(name)
+}
+
 /// Serves an open salon until the program is asked to stop, then closes it.
 async fn run<F: Future<Output = ()> + Send + 'static>(
     listener: TcpListener,

@@ -1,0 +1,630 @@
+//! A plan as the page shows it: the verdict first, then numbers, map, places,
+//! colour, money and steps. Nothing is decided here.
+
+use super::clients::display_name;
+use super::making::KeptPlan;
+use super::page::moment;
+use super::swatch;
+use craft::suitability::{Effect, Met, Verdict};
+use measure::{Currency, Money};
+use paper::words::{capital, millimetres, number, spoken};
+use salon::plan::{LevelPlan, Plan, PlanSide, ProfilePoint, RowPlan, SitePlan};
+use std::collections::BTreeMap;
+
+/// The whole page.
+pub struct PlanView {
+    /// Her name.
+    pub name: String,
+    /// Her page.
+    pub client: String,
+    /// The plan's own address.
+    pub id: String,
+    /// When it was made.
+    pub made: String,
+    /// Whether her facts changed since.
+    pub outdated: bool,
+    /// The day the set went in.
+    pub placed_on: String,
+    /// The verdict.
+    pub verdict: VerdictView,
+    /// Faults with their cures.
+    pub faults: Vec<FaultView>,
+    /// What was missing or looks unlikely.
+    pub warnings: Vec<String>,
+    /// The numbers in a line.
+    pub figures: Vec<Figure>,
+    /// The drawing of every site; nothing when nothing was placed.
+    pub map: Option<String>,
+    /// What the map bends.
+    pub distortion: String,
+    /// The rows with their sites.
+    pub rows: Vec<RowView>,
+    /// The shades.
+    pub colour: ColourView,
+    /// How much hair.
+    pub quantity: QuantityView,
+    /// What to buy.
+    pub buy: Option<BuyView>,
+    /// What it costs.
+    pub quote: Option<QuoteView>,
+    /// The steps by phase.
+    pub phases: Vec<PhaseView>,
+    /// What sets the re-tape day.
+    pub retape_because: Vec<String>,
+    /// The papers.
+    pub papers: Vec<PaperView>,
+}
+
+/// The verdict.
+pub struct VerdictView {
+    /// `go`, `limits` or `halt`.
+    pub tone: &'static str,
+    /// The verdict in words.
+    pub words: String,
+    /// One sentence.
+    pub says: String,
+    /// The rules met that stop or limit, gravest first.
+    pub reasons: Vec<Reason>,
+    /// The rules met that are only told.
+    pub notes: Vec<Reason>,
+    /// What was not answered.
+    pub unanswered: Vec<String>,
+}
+
+/// A rule that an answer met.
+pub struct Reason {
+    /// What it says.
+    pub says: String,
+    /// What was answered.
+    pub because: String,
+    /// Why the rule stands.
+    pub reason: String,
+    /// What to do first.
+    pub next: String,
+    /// How well it is founded.
+    pub grade: String,
+}
+
+/// A fault with its cure.
+pub struct FaultView {
+    /// What.
+    pub what: String,
+    /// The cure.
+    pub cure: String,
+    /// The rule's name.
+    pub rule: String,
+}
+
+/// One number of the summary.
+pub struct Figure {
+    /// The number with its unit.
+    pub value: String,
+    /// What it is.
+    pub label: &'static str,
+    /// Its range, or what it rests on.
+    pub range: String,
+}
+
+/// A row with its sites.
+pub struct RowView {
+    /// Its number.
+    pub row: u32,
+    /// Where it is and how it is set.
+    pub says: String,
+    /// The parting's height.
+    pub parting: String,
+    /// Its sites.
+    pub sites: Vec<SiteView>,
+}
+
+/// A site.
+pub struct SiteView {
+    /// Its name.
+    pub site: String,
+    /// Where along the parting.
+    pub place: String,
+    /// The shade and length.
+    pub piece: String,
+    /// The shades' swatches.
+    pub swatches: Vec<String>,
+    /// Its numbers.
+    pub facts: Vec<(&'static str, String)>,
+    /// How well it is hidden, by style: words, share, bar width of a hundred.
+    pub hidden: Vec<(String, String, String)>,
+    /// Why it is there.
+    pub because: Vec<String>,
+    /// The rules' names.
+    pub rules: String,
+}
+
+/// The shades.
+pub struct ColourView {
+    /// The colour of the ends on the screen, where it is known.
+    pub ends: Option<String>,
+    /// Each shade of the mix.
+    pub mix: Vec<MixView>,
+    /// How near the mix comes.
+    pub apart: String,
+    /// The nearest single shades.
+    pub nearest: Vec<(String, String, String)>,
+    /// What to know.
+    pub notes: Vec<String>,
+}
+
+/// One shade of the mix.
+pub struct MixView {
+    /// Its code.
+    pub code: String,
+    /// Its name.
+    pub name: String,
+    /// Its screen colour.
+    pub fill: String,
+    /// Its pieces.
+    pub pieces: String,
+}
+
+/// How much hair.
+pub struct QuantityView {
+    /// The drawing of thickness along the length.
+    pub profile: Option<Profile>,
+    /// The three levels.
+    pub levels: Vec<LevelView>,
+    /// What the numbers rest on.
+    pub notes: Vec<String>,
+}
+
+/// Thickness along the length, before and after, as it is drawn.
+pub struct Profile {
+    /// The outline before, as an SVG path.
+    pub before: String,
+    /// The outline after.
+    pub after: String,
+    /// Marks along the length: place, words.
+    pub marks: Vec<(String, String)>,
+    /// Thickness after at the nape and near the ends, in words.
+    pub says: String,
+}
+
+/// A level of the wish.
+pub struct LevelView {
+    /// Its name.
+    pub name: String,
+    /// Whether it is the one asked for.
+    pub asked: bool,
+    /// Its grams.
+    pub added: String,
+    /// Its pieces.
+    pub pieces: u32,
+    /// The gathered ends.
+    pub ends: String,
+}
+
+/// What to buy.
+pub struct BuyView {
+    /// Packs to order.
+    pub packs: Vec<PackView>,
+    /// From the shelf.
+    pub shelf: Vec<(String, String, String, u32)>,
+    /// What remains of the packs.
+    pub left_over: Vec<String>,
+    /// Goods, shipping and both.
+    pub cost: Vec<(&'static str, String)>,
+    /// Whether nothing cheaper exists.
+    pub proved: bool,
+}
+
+/// Packs of one kind.
+pub struct PackView {
+    /// How many.
+    pub packs: u32,
+    /// The pack's own name.
+    pub id: String,
+    /// Shade, length and supplier.
+    pub says: String,
+    /// What they cost.
+    pub price: String,
+}
+
+/// What it costs.
+pub struct QuoteView {
+    /// Line by line.
+    pub lines: Vec<(String, String, String)>,
+    /// Together.
+    pub total: String,
+    /// Over the hair's life.
+    pub life: Vec<(&'static str, String)>,
+    /// What the budget does not reach.
+    pub short: Option<String>,
+    /// What it rests on.
+    pub rests_on: Vec<String>,
+}
+
+/// The steps of one phase.
+pub struct PhaseView {
+    /// The phase in words.
+    pub name: &'static str,
+    /// Its steps.
+    pub steps: Vec<StepView>,
+}
+
+/// One step.
+pub struct StepView {
+    /// Its number.
+    pub id: u32,
+    /// What is done.
+    pub what: String,
+    /// How.
+    pub how: String,
+    /// The caution.
+    pub caution: Option<String>,
+    /// What is looked at before going on.
+    pub confirm: Option<String>,
+    /// Whether nothing goes on before it.
+    pub stop: bool,
+}
+
+/// A paper to download.
+pub struct PaperView {
+    /// Its file.
+    pub file: &'static str,
+    /// Its name.
+    pub name: &'static str,
+    /// What it is for.
+    pub says: &'static str,
+}
+
+const PAPERS: &[PaperView] = &[
+    PaperView { file: "run-sheet.pdf", name: "Run sheet", says: "Every step at the chair, to print" },
+    PaperView { file: "head-map.svg", name: "Head map", says: "Every site, as a drawing" },
+    PaperView { file: "quote.pdf", name: "Quote", says: "For the client" },
+    PaperView { file: "aftercare.pdf", name: "Aftercare", says: "For the client to take home" },
+    PaperView { file: "retape.ics", name: "Re-tape date", says: "For a calendar" },
+    PaperView { file: "plan.json", name: "Plan as data", says: "Every number, for other programs" },
+    PaperView { file: "scalp.obj", name: "Scalp", says: "The fitted skin as a mesh in mm" },
+];
+
+impl PlanView {
+    /// The page of a kept plan.
+    pub fn of(plan: &store::Plan, kept: KeptPlan, client: &store::Client) -> Self {
+        let placed = kept.plan.verdict.verdict.allows_a_plan() && !kept.plan.sites.is_empty();
+        let made = &kept.plan;
+        Self {
+            name: display_name(&client.label),
+            client: client.id.to_string(),
+            id: plan.id.to_string(),
+            made: moment(plan.made_ms),
+            outdated: plan.facts_version != client.version,
+            placed_on: plan.placed_on.clone().unwrap_or_default(),
+            verdict: verdict(made),
+            faults: made
+                .faults
+                .iter()
+                .map(|fault| FaultView {
+                    what: sentence(&fault.what),
+                    cure: fault.cure.clone(),
+                    rule: fault.rule.clone(),
+                })
+                .collect(),
+            warnings: made.warnings.iter().map(|warning| sentence(warning)).collect(),
+            figures: if placed { figures(made) } else { Vec::new() },
+            map: placed.then(|| paper::head_map_svg(made)),
+            distortion: made.map.distortion.clone(),
+            rows: if placed { rows(made) } else { Vec::new() },
+            colour: colour(made),
+            quantity: QuantityView {
+                profile: profile(&made.quantity.profile),
+                levels: levels(&made.quantity.levels, made.quantity.wished_g),
+                notes: made.quantity.notes.clone(),
+            },
+            buy: buy(&kept),
+            quote: quote(made),
+            phases: if placed { phases(made) } else { Vec::new() },
+            retape_because: made.retape.as_ref().map(|retape| retape.because.clone()).unwrap_or_default(),
+            papers: PAPERS
+                .iter()
+                .filter(|paper| placed || paper.file == "plan.json")
+                .filter(|paper| plan.scalp.is_some() || paper.file != "scalp.obj")
+                .map(|paper| PaperView { ..*paper })
+                .collect(),
+        }
+    }
+}
+
+/// A sentence of its own: first letter large, a stop at its end.
+fn sentence(text: &str) -> String {
+    let text = capital(text.trim());
+    if text.ends_with(['.', '!', '?']) { text } else { format!("{text}.") }
+}
+
+fn verdict(plan: &Plan) -> VerdictView {
+    let judged = &plan.verdict;
+    let (graver, notes): (Vec<&Met>, Vec<&Met>) = judged.rules_met.iter().partition(|met| met.effect != Effect::Note);
+    let reason = |met: &&Met| Reason {
+        says: sentence(&met.says),
+        because: met.because.clone(),
+        reason: sentence(&met.reason),
+        next: met.next.clone(),
+        grade: met.grade.clone(),
+    };
+    VerdictView {
+        tone: match judged.verdict {
+            Verdict::GoAhead => "go",
+            Verdict::GoAheadWithinLimits => "limits",
+            Verdict::NotToday | Verdict::Refer => "halt",
+        },
+        words: capital(judged.verdict.words()),
+        says: sentence(&judged.says),
+        reasons: graver.iter().map(reason).collect(),
+        notes: notes.iter().map(reason).collect(),
+        unanswered: judged.unanswered.clone(),
+    }
+}
+
+fn figures(plan: &Plan) -> Vec<Figure> {
+    let quantity = &plan.quantity;
+    let figure = |label, value: String, range: String| Figure { value, label, range };
+    let mut figures = vec![
+        figure(
+            "hair added",
+            format!("{} g", number(quantity.added_g, 0)),
+            format!("wish {} g, {} to {}", number(quantity.wished_g, 0), number(quantity.wished_g_low, 0), number(quantity.wished_g_high, 0)),
+        ),
+        figure("pieces", quantity.pieces.to_string(), String::new()),
+        figure("sandwiches", quantity.sandwiches.to_string(), String::new()),
+        figure("rows", plan.rows.len().to_string(), String::new()),
+    ];
+    if let Some(quote) = &plan.quote {
+        figures.push(figure("first visit", hours(quote.minutes), String::new()));
+        figures.push(figure("price", quote.total().to_string(), format!("{} a week of wear", money(quote.per_week_minor, quote.currency))));
+    }
+    if let Some(retape) = &plan.retape {
+        let [opens, closes] = retape.window;
+        figures.push(figure("re-tape", format!("day {}", retape.due), format!("window day {opens} to {closes}")));
+    }
+    figures
+}
+
+fn hours(minutes: u32) -> String {
+    match (minutes / 60, minutes % 60) {
+        (0, rest) => format!("{rest} min"),
+        (hours, 0) => format!("{hours} h"),
+        (hours, rest) => format!("{hours} h {rest} min"),
+    }
+}
+
+fn money(minor: i64, currency: Currency) -> String {
+    Money::minor(minor, currency).to_string()
+}
+
+fn rows(plan: &Plan) -> Vec<RowView> {
+    plan.rows.iter().map(|row| row_view(plan, row)).collect()
+}
+
+fn row_view(plan: &Plan, row: &RowPlan) -> RowView {
+    let sites: Vec<SiteView> = plan.sites.iter().filter(|site| site.row == row.row).map(|site| site_view(plan, site)).collect();
+    RowView {
+        row: row.row,
+        says: format!("{}, {}", capital(&spoken(&row.zone)), spoken(&row.setting)),
+        parting: format!("Parting {} above the nape hairline at the middle", millimetres(row.parting_above_nape_mm)),
+        sites,
+    }
+}
+
+fn site_view(plan: &Plan, site: &SitePlan) -> SiteView {
+    let piece = &site.piece;
+    let fill = |code: &String| {
+        plan.colour.shades_lab_d65.get(code).map_or_else(|| "#8c8c8c".to_owned(), |lab| swatch::of_lab((*lab).into()))
+    };
+    let under = piece.under_shade.as_ref().filter(|under| **under != piece.shade);
+    let shades = under.map_or_else(|| piece.shade.clone(), |under| format!("{} over {under}", piece.shade));
+    let cut = if piece.cut == "half" { ", cut in half" } else { "" };
+    let single = if site.single_sided { ", single-sided" } else { "" };
+    SiteView {
+        site: site.site.clone(),
+        place: match site.side {
+            PlanSide::Centre => "in the middle".to_owned(),
+            side => format!("{} {}", millimetres(site.along_mm.abs()), side.words()),
+        },
+        piece: format!("{shades} · {}{cut}{single}", millimetres(piece.length_mm)),
+        swatches: std::iter::once(fill(&piece.shade)).chain(under.map(fill)).collect(),
+        facts: vec![
+            ("Slice", format!("{} wide, {} mm thick", millimetres(site.slice_width_mm), number(site.slice_mm, 1))),
+            ("Tab", millimetres(site.width_mm)),
+            ("One piece", format!("{} g", number(piece.mass_g, 2))),
+            ("Hairs in the slice", number(site.hairs, 0)),
+            ("Each hair carries", format!("{} mg", number(site.load_mg_per_hair, 1))),
+            ("Pull, 100 at the limit", number(site.traction_index, 0)),
+            ("Hair left free", format!("{} to the {}", millimetres(site.clearance_mm), spoken(&site.clearance_to))),
+            ("True place within", format!("± {} mm", number(site.sigma_mm, 1))),
+        ],
+        hidden: hidden(&site.coverage),
+        because: site.because.iter().map(|because| sentence(because)).collect(),
+        rules: site.why.join(", "),
+    }
+}
+
+fn hidden(coverage: &BTreeMap<String, f64>) -> Vec<(String, String, String)> {
+    coverage
+        .iter()
+        .map(|(style, share)| {
+            let percent = (share * 100.0).clamp(0.0, 100.0);
+            (capital(&spoken(style)), format!("{} %", number(percent, 0)), number(percent, 1))
+        })
+        .collect()
+}
+
+fn colour(plan: &Plan) -> ColourView {
+    let told = &plan.colour;
+    let fill = |code: &str| told.shades_lab_d65.get(code).map_or_else(|| "#8c8c8c".to_owned(), |lab| swatch::of_lab((*lab).into()));
+    let sure = told.uncertainty_de00.map_or_else(String::new, |sure| format!("; the reading is sure to {}", number(sure, 1)));
+    ColourView {
+        ends: told.lab_d65.map(|lab| swatch::of_lab(lab.into())),
+        mix: told
+            .mix
+            .iter()
+            .map(|(code, pieces)| MixView {
+                code: code.clone(),
+                name: told.shade_names.get(code).cloned().unwrap_or_default(),
+                fill: fill(code),
+                pieces: if *pieces == 1 { "1 piece".to_owned() } else { format!("{pieces} pieces") },
+            })
+            .collect(),
+        apart: told
+            .mix_de00
+            .map_or_else(String::new, |apart| format!("The mix lies {} from her ends (CIEDE2000{sure}).", number(apart, 2))),
+        nearest: told
+            .nearest
+            .iter()
+            .map(|near| {
+                let name = told.shade_names.get(&near.code).cloned().unwrap_or_default();
+                (near.code.clone(), name, number(near.de00, 2))
+            })
+            .collect(),
+        notes: told.notes.clone(),
+    }
+}
+
+/// The drawing's size in its own units.
+const WIDE: f64 = 720.0;
+const HALF: f64 = 70.0;
+const MIDDLE: f64 = 78.0;
+
+/// Thickness as a ribbon round a middle line, as wide as the gathered hair is round.
+fn profile(points: &[ProfilePoint]) -> Option<Profile> {
+    let (first, last) = (points.first()?, points.last()?);
+    let most = points.iter().map(|point| point.before_mm.max(point.after_mm)).fold(0.0, f64::max);
+    let span = last.at_mm - first.at_mm;
+    if !(most > 0.0 && span > 0.0) {
+        return None;
+    }
+    let x = |at: f64| 10.0 + (at - first.at_mm) / span * (WIDE - 20.0);
+    let outline = |thick: &dyn Fn(&ProfilePoint) -> f64| {
+        let spot = |point: &ProfilePoint, up: f64| format!("{:.1} {:.1}", x(point.at_mm), MIDDLE - up * thick(point) / most * HALF);
+        let over = points.iter().map(|point| spot(point, 1.0));
+        let under = points.iter().rev().map(|point| spot(point, -1.0));
+        format!("M{}Z", over.chain(under).collect::<Vec<_>>().join("L"))
+    };
+    let marks = (0..=4)
+        .map(|quarter| {
+            let at = first.at_mm + span * f64::from(quarter) / 4.0;
+            (format!("{:.1}", x(at)), millimetres(at))
+        })
+        .collect();
+    let near_ends = points.iter().rfind(|point| point.at_mm <= first.at_mm + 0.9 * span).unwrap_or(last);
+    Some(Profile {
+        before: outline(&|point| point.before_mm),
+        after: outline(&|point| point.after_mm),
+        marks,
+        says: format!(
+            "Gathered at the nape it measures {} round now and {} after; at {} along the length {} now and {} after.",
+            millimetres(first.before_mm),
+            millimetres(first.after_mm),
+            millimetres(near_ends.at_mm),
+            millimetres(near_ends.before_mm),
+            millimetres(near_ends.after_mm)
+        ),
+    })
+}
+
+fn levels(levels: &[LevelPlan], wished: f64) -> Vec<LevelView> {
+    let nearest = levels.iter().map(|level| (level.added_g - wished).abs()).fold(f64::INFINITY, f64::min);
+    levels
+        .iter()
+        .map(|level| LevelView {
+            name: capital(&spoken(&level.level)),
+            asked: (level.added_g - wished).abs() <= nearest,
+            added: format!("{} g", number(level.added_g, 0)),
+            pieces: level.pieces,
+            ends: millimetres(level.ends_circumference_mm),
+        })
+        .collect()
+}
+
+fn buy(kept: &KeptPlan) -> Option<BuyView> {
+    let purchase = kept.plan.buy.as_ref()?;
+    let packs = kept.shelf.as_ref().map(|order| order.packs.as_slice()).unwrap_or_default();
+    Some(BuyView {
+        packs: purchase
+            .buy
+            .iter()
+            .map(|bought| {
+                let pack = packs.iter().find(|pack| pack.id == bought.id);
+                PackView {
+                    packs: bought.packs,
+                    id: bought.id.clone(),
+                    says: pack.map_or_else(String::new, |pack| {
+                        format!("{} · {} · {} pieces · {}", pack.shade, millimetres(pack.length_mm.to_mm()), pack.pieces, pack.supplier)
+                    }),
+                    price: pack
+                        .and_then(|pack| Money::minor(pack.price_minor, purchase.currency).times(i64::from(bought.packs)))
+                        .map_or_else(String::new, |price| price.to_string()),
+                }
+            })
+            .collect(),
+        shelf: purchase
+            .from_stock
+            .iter()
+            .map(|shelf| (shelf.lot.clone(), shelf.shade.clone(), millimetres(shelf.length_mm.to_mm()), shelf.pieces))
+            .collect(),
+        left_over: purchase
+            .left_over
+            .iter()
+            .map(|left| format!("{} × {} {}", left.pieces, left.shade, millimetres(left.length_mm.to_mm())))
+            .collect(),
+        cost: vec![
+            ("Goods", money(purchase.goods_minor, purchase.currency)),
+            ("Shipping", money(purchase.shipping_minor, purchase.currency)),
+            ("To pay", money(purchase.cost_minor, purchase.currency)),
+        ],
+        proved: purchase.proved_least,
+    })
+}
+
+fn quote(plan: &Plan) -> Option<QuoteView> {
+    let quote = plan.quote.as_ref()?;
+    let currency = quote.currency;
+    Some(QuoteView {
+        lines: quote.lines.iter().map(|line| (line.what.clone(), line.detail.clone(), money(line.amount_minor, currency))).collect(),
+        total: quote.total().to_string(),
+        life: vec![
+            ("One re-tape", money(quote.retape_minor, currency)),
+            ("The hair is worn", format!("{} weeks", quote.weeks_of_wear)),
+            ("By the week of wear", money(quote.per_week_minor, currency)),
+        ],
+        short: quote.short_minor.map(|short| {
+            let reaches = quote.sandwiches_within_budget.map_or_else(String::new, |count| format!(" It reaches {count} sandwiches."));
+            format!("Her budget is {} short.{reaches}", money(short, currency))
+        }),
+        rests_on: quote.rests_on.clone(),
+    })
+}
+
+fn phases(plan: &Plan) -> Vec<PhaseView> {
+    use craft::steps::Phase;
+    let mut phases: Vec<(Phase, PhaseView)> = Vec::new();
+    for step in &plan.steps {
+        let view = StepView {
+            id: step.id,
+            what: sentence(&step.what),
+            how: step.how.clone(),
+            caution: step.caution.clone(),
+            confirm: step.value_to_confirm.clone(),
+            stop: step.stop,
+        };
+        match phases.last_mut() {
+            Some((phase, group)) if *phase == step.phase => group.steps.push(view),
+            _ => {
+                let name = match step.phase {
+                    Phase::Prepare => "Prepare",
+                    Phase::Ready => "Make ready",
+                    Phase::Place => "Place",
+                    Phase::Finish => "Finish",
+                    Phase::Close => "Before she leaves",
+                    Phase::Retape => "At the next visit",
+                };
+                phases.push((step.phase, PhaseView { name, steps: vec![view] }));
+            }
+        }
+    }
+    phases.into_iter().map(|(_, group)| group).collect()
+}

@@ -1,0 +1,364 @@
+//! The salon's own facts: name, pieces and prices, the ring, the stock.
+
+use super::Chair;
+use super::form::{Typed, Wrong};
+use super::house::{self, House, Versioned};
+use super::page::{Shell, Trouble, page, sentence};
+use super::swatch::{self, Swatch};
+use askama::Template;
+use axum::Form;
+use axum::extract::{Multipart, State};
+use axum::http::{StatusCode, header};
+use axum::response::{IntoResponse, Redirect, Response};
+use colour::Lab;
+use craft::matching::{Ring, Shade};
+use measure::{Currency, Money};
+use salon::client::ClientFile;
+use salon::stock::Order;
+use serde::de::DeserializeOwned;
+use store::{Protection, Setting, StoreFault};
+
+#[derive(Template)]
+#[template(path = "settings.html")]
+struct SettingsPage {
+    shell: Shell,
+    notice: Option<Notice>,
+    house: HouseForm,
+    house_version: i64,
+    ring: Vec<Swatch>,
+    ring_version: i64,
+    shade: ShadeForm,
+    stock: Option<StockView>,
+    stock_version: i64,
+    folder: String,
+    locked: bool,
+}
+
+/// What stands above the settings.
+struct Notice {
+    tone: &'static str,
+    title: String,
+    says: String,
+}
+
+/// The salon's name, pieces and prices as they are typed.
+#[derive(Default)]
+struct HouseForm {
+    name: String,
+    fields: Vec<HouseField>,
+}
+
+struct HouseField {
+    id: String,
+    name: &'static str,
+    label: &'static str,
+    unit: String,
+    value: String,
+    hint: &'static str,
+    error: Option<String>,
+}
+
+/// A shade as it is typed.
+#[derive(Default)]
+struct ShadeForm {
+    code: String,
+    name: String,
+    l: String,
+    a: String,
+    b: String,
+}
+
+struct StockView {
+    on_hand: Vec<StockLine>,
+    packs: Vec<PackLine>,
+}
+
+struct StockLine {
+    swatch: Swatch,
+    length: String,
+    lot: String,
+    pieces: u32,
+}
+
+struct PackLine {
+    swatch: Swatch,
+    length: String,
+    id: String,
+    supplier: String,
+    pieces: u32,
+    price: String,
+}
+
+/// What the house form asks: name in the file, label, hint.
+const HOUSE_FIELDS: &[(&str, &str, &str)] = &[
+    ("prices.currency", "Currency", "Three letters, as in EUR."),
+    ("prices.hour_minor", "One hour of work", ""),
+    ("prices.tape_tab_minor", "One new tape tab", ""),
+    ("pieces.tab_width_mm", "Tab, wide", ""),
+    ("pieces.tab_height_mm", "Tab, tall", ""),
+    ("pieces.mass_g", "One piece weighs", ""),
+    ("pieces.lengths_mm", "Lengths on sale", "Several, with spaces between."),
+];
+
+impl HouseForm {
+    fn of(name: &str, typed: &Typed, wrong: &Wrong, house: &House) -> Self {
+        let fields = HOUSE_FIELDS
+            .iter()
+            .map(|(field, label, hint)| HouseField {
+                id: field.replace('.', "-"),
+                name: field,
+                label,
+                unit: match *field {
+                    "prices.currency" => String::new(),
+                    "pieces.mass_g" => "g".to_owned(),
+                    field if field.starts_with("prices.") => house.currency_code(typed.one("prices.currency")),
+                    _ => "mm".to_owned(),
+                },
+                value: typed.one(field).to_owned(),
+                hint,
+                error: wrong.get(*field).cloned(),
+            })
+            .collect();
+        Self { name: name.to_owned(), fields }
+    }
+}
+
+/// What differs from the settings as they are kept.
+#[derive(Default)]
+struct Amiss {
+    notice: Option<Notice>,
+    house: Option<(Typed, Wrong)>,
+    shade: ShadeForm,
+}
+
+async fn draw(chair: &Chair, status: StatusCode, amiss: Amiss) -> Result<Response, Trouble> {
+    let house = house::house(&chair.salon).await?;
+    let ring = house::ring(&chair.salon).await?;
+    let stock = house::stock(&chair.salon).await?;
+    let house_form = match amiss.house {
+        Some((typed, wrong)) => HouseForm::of(typed.one("house.name"), &typed, &wrong, &house.value),
+        None => {
+            let file = ClientFile {
+                pieces: Some(house.value.pieces.clone()),
+                prices: Some(house.value.prices.clone()),
+                ..ClientFile::default()
+            };
+            HouseForm::of(&house.value.name, &Typed::of(&file, house.value.currency()), &Wrong::new(), &house.value)
+        }
+    };
+    let template = SettingsPage {
+        shell: Shell::settings("Settings", &house.value.name),
+        notice: amiss.notice,
+        house: house_form,
+        house_version: house.version,
+        stock: stock.value.as_ref().map(|order| stock_view(order, &ring.value)),
+        ring: swatch::all(&ring.value),
+        ring_version: ring.version,
+        shade: amiss.shade,
+        stock_version: stock.version,
+        folder: chair.salon.folder().display().to_string(),
+        locked: chair.salon.protection() == Protection::Passphrase,
+    };
+    Ok(page(status, &template))
+}
+
+fn stock_view(order: &Order, ring: &Ring) -> StockView {
+    let length = |mm: f64| format!("{mm} mm");
+    StockView {
+        on_hand: order
+            .on_hand
+            .iter()
+            .map(|shelf| StockLine {
+                swatch: swatch::of(ring, &shelf.shade),
+                length: length(shelf.length_mm.to_mm()),
+                lot: shelf.lot.clone(),
+                pieces: shelf.pieces,
+            })
+            .collect(),
+        packs: order
+            .packs
+            .iter()
+            .map(|pack| PackLine {
+                swatch: swatch::of(ring, &pack.shade),
+                length: length(pack.length_mm.to_mm()),
+                id: pack.id.clone(),
+                supplier: pack.supplier.clone(),
+                pieces: pack.pieces,
+                price: Money::minor(pack.price_minor, order.currency).to_string(),
+            })
+            .collect(),
+    }
+}
+
+/// The settings.
+pub async fn show(State(chair): State<Chair>) -> Result<Response, Trouble> {
+    draw(&chair, StatusCode::OK, Amiss::default()).await
+}
+
+fn kept(part: &str) -> Response {
+    Redirect::to(&format!("/settings#{part}")).into_response()
+}
+
+/// Nothing was kept; what was typed stands on the page again.
+async fn refuse(chair: &Chair, says: String, amiss: Amiss) -> Result<Response, Trouble> {
+    let notice = Some(Notice { tone: "stop", title: "Nothing was saved".to_owned(), says });
+    draw(chair, StatusCode::UNPROCESSABLE_ENTITY, Amiss { notice, ..amiss }).await
+}
+
+/// Keeps a setting, or shows that somebody else changed it.
+async fn settle(chair: &Chair, outcome: Result<i64, StoreFault>, part: &str, amiss: Amiss) -> Result<Response, Trouble> {
+    match outcome {
+        Ok(_) => Ok(kept(part)),
+        Err(fault @ StoreFault::Changed { .. }) => {
+            let notice = Some(Notice { tone: "care", title: "Changed on another tablet".to_owned(), says: sentence(&fault) });
+            draw(chair, StatusCode::CONFLICT, Amiss { notice, ..amiss }).await
+        }
+        Err(fault) => Err(fault.into()),
+    }
+}
+
+/// Keeps name, pieces and prices.
+pub async fn keep_house(State(chair): State<Chair>, Form(pairs): Form<Vec<(String, String)>>) -> Result<Response, Trouble> {
+    let typed = Typed::posted(pairs);
+    let seen = typed.one("seen").parse().unwrap_or(0);
+    let mut wrong = Wrong::new();
+    let currency_text = typed.one("prices.currency");
+    let currency = Currency::new(currency_text);
+    if !currency_text.is_empty() && currency.is_none() {
+        wrong.insert("prices.currency".to_owned(), "Write the currency's three letters in capitals, as in EUR.".to_owned());
+    }
+    let file = typed.file(currency).unwrap_or_else(|faults| {
+        wrong.extend(faults);
+        ClientFile::default()
+    });
+    if let Err(faults) = file.check() {
+        for fault in faults {
+            let field = fault.place.split('[').next().unwrap_or("").to_owned();
+            if HOUSE_FIELDS.iter().any(|(name, ..)| *name == field) && !typed.one(&field).is_empty() {
+                wrong.insert(field, format!("{}. {}", super::form::capital(fault.what.trim_end_matches('.')), fault.cure));
+            }
+        }
+    }
+    if !wrong.is_empty() {
+        let says = "The fields that cannot be right say why. What you typed is still there.".to_owned();
+        return refuse(&chair, says, Amiss { house: Some((typed, wrong)), ..Amiss::default() }).await;
+    }
+    let house = House {
+        name: typed.one("house.name").chars().filter(|c| !c.is_control()).take(80).collect(),
+        pieces: file.pieces.unwrap_or_default(),
+        prices: file.prices.unwrap_or_default(),
+    };
+    let outcome = house::keep(&chair.salon, Setting::House, seen, &house).await;
+    settle(&chair, outcome, "house", Amiss { house: Some((typed, Wrong::new())), ..Amiss::default() }).await
+}
+
+/// Adds a shade to the ring, or changes the one of that code.
+pub async fn add_shade(State(chair): State<Chair>, Form(pairs): Form<Vec<(String, String)>>) -> Result<Response, Trouble> {
+    let typed = Typed::posted(pairs);
+    let again = ShadeForm {
+        code: typed.one("code").to_owned(),
+        name: typed.one("name").to_owned(),
+        l: typed.one("l").to_owned(),
+        a: typed.one("a").to_owned(),
+        b: typed.one("b").to_owned(),
+    };
+    let amiss = Amiss { shade: again, ..Amiss::default() };
+    let read = |key: &str| typed.one(key).replace(',', ".").parse::<f64>().ok().filter(|value| value.is_finite());
+    let (Some(l), Some(a), Some(b)) = (read("l"), read("a"), read("b")) else {
+        return refuse(&chair, "The shade’s colour is three numbers: L*, a* and b*, as the instrument shows them.".to_owned(), amiss).await;
+    };
+    let code = typed.one("code");
+    if code.is_empty() || code.chars().count() > 24 || code.chars().any(char::is_control) {
+        return refuse(&chair, "The shade needs the code that stands on its swatch, at most 24 letters.".to_owned(), amiss).await;
+    }
+    let mut ring = house::ring(&chair.salon).await?;
+    ring.value.shades.retain(|shade| shade.code != code);
+    ring.value.shades.push(Shade {
+        code: code.to_owned(),
+        name: typed.one("name").chars().filter(|c| !c.is_control()).take(60).collect(),
+        lab_d65: Some(Lab::new(l, a, b)),
+        xyz_d65: None,
+        reflectance: None,
+        measured_by: None,
+        uncertainty_de00: None,
+    });
+    keep_ring(&chair, ring, amiss).await
+}
+
+/// Takes a shade off the ring.
+pub async fn remove_shade(State(chair): State<Chair>, Form(pairs): Form<Vec<(String, String)>>) -> Result<Response, Trouble> {
+    let typed = Typed::posted(pairs);
+    let mut ring = house::ring(&chair.salon).await?;
+    ring.value.shades.retain(|shade| shade.code != typed.one("code"));
+    let outcome = house::keep(&chair.salon, Setting::Ring, ring.version, &ring.value).await;
+    settle(&chair, outcome, "ring", Amiss::default()).await
+}
+
+async fn keep_ring(chair: &Chair, ring: Versioned<Ring>, amiss: Amiss) -> Result<Response, Trouble> {
+    if let Err(fault) = ring.value.colours() {
+        return refuse(chair, format!("{}.", super::form::capital(&fault.to_string())), amiss).await;
+    }
+    let outcome = house::keep(&chair.salon, Setting::Ring, ring.version, &ring.value).await;
+    settle(chair, outcome, "ring", amiss).await
+}
+
+/// Takes a whole ring from a file.
+pub async fn import_ring(State(chair): State<Chair>, upload: Multipart) -> Result<Response, Trouble> {
+    match uploaded::<Ring>(upload, "a ring").await {
+        Ok(value) => {
+            let version = house::ring(&chair.salon).await?.version;
+            keep_ring(&chair, Versioned { version, value }, Amiss::default()).await
+        }
+        Err(says) => refuse(&chair, says, Amiss::default()).await,
+    }
+}
+
+/// Takes the whole stock from a file.
+pub async fn import_stock(State(chair): State<Chair>, upload: Multipart) -> Result<Response, Trouble> {
+    match uploaded::<Order>(upload, "a stock").await {
+        Ok(order) => {
+            let version = house::stock(&chair.salon).await?.version;
+            let outcome = house::keep(&chair.salon, Setting::Stock, version, &Some(order)).await;
+            settle(&chair, outcome, "stock", Amiss::default()).await
+        }
+        Err(says) => refuse(&chair, says, Amiss::default()).await,
+    }
+}
+
+/// The first file of an upload as a value of a known shape.
+async fn uploaded<T: DeserializeOwned>(mut upload: Multipart, what: &str) -> Result<T, String> {
+    let unreadable = |error: axum::extract::multipart::MultipartError| format!("The file could not be taken in: {}.", error.body_text());
+    while let Some(field) = upload.next_field().await.map_err(unreadable)? {
+        if field.name() != Some("file") {
+            continue;
+        }
+        let bytes = field.bytes().await.map_err(unreadable)?;
+        if bytes.is_empty() {
+            break;
+        }
+        let text = std::str::from_utf8(&bytes).map_err(|_| "That is not a text file: choose the JSON file.".to_owned())?;
+        return serde_json::from_str(text.trim_start_matches('\u{feff}')).map_err(|error| format!("That file is not {what}: {error}."));
+    }
+    Err("Choose a JSON file first.".to_owned())
+}
+
+/// The ring as a file.
+pub async fn export_ring(State(chair): State<Chair>) -> Result<Response, Trouble> {
+    let ring = house::ring(&chair.salon).await?.value;
+    as_file("ring.json", &ring)
+}
+
+/// The stock as a file.
+pub async fn export_stock(State(chair): State<Chair>) -> Result<Response, Trouble> {
+    let stock = house::stock(&chair.salon).await?.value.ok_or(Trouble::NoPage)?;
+    as_file("stock.json", &stock)
+}
+
+fn as_file(name: &str, value: &impl serde::Serialize) -> Result<Response, Trouble> {
+    let text = serde_json::to_string_pretty(value).map_err(|error| Trouble::Ours(error.to_string()))?;
+    let headers = [
+        (header::CONTENT_TYPE, "application/json".to_owned()),
+        (header::CONTENT_DISPOSITION, format!("attachment; filename=\"{name}\"")),
+    ];
+    Ok((headers, text).into_response())
+}
