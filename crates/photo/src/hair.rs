@@ -145,8 +145,9 @@ fn frame(outline: &[Point]) -> [Point; 4] {
 
 /// Groups of cells that are one tone: share and mean light, the largest first.
 ///
-/// Shading scales light and leaves its proportions; so a cell's tone is looked
-/// for in its proportions and, less strictly, its lightness.
+/// Tones differ most in lightness, by far more than strands are shaded; the
+/// proportions of the channels, which shading leaves alone but noise does not,
+/// help to part the rest.
 pub(crate) fn tones(cells: &[[f64; 3]]) -> Vec<(f64, [f64; 3])> {
     let points: Vec<[f64; 3]> = cells.iter().filter_map(features).collect();
     let cells: Vec<&[f64; 3]> = cells.iter().filter(|cell| features(cell).is_some()).collect();
@@ -156,8 +157,7 @@ pub(crate) fn tones(cells: &[[f64; 3]]) -> Vec<(f64, [f64; 3])> {
     let mut best: Option<(f64, Vec<usize>)> = None;
     for k in 1..=3 {
         let (groups, inner) = cluster(&points, k);
-        // A further tone must take away a good part of the spread.
-        let cost = inner * [1.0, 2.2, 3.4][k - 1];
+        let cost = inner * FURTHER_TONE[k - 1];
         if best.as_ref().is_none_or(|(least, _)| cost < *least) {
             best = Some((cost, groups));
         }
@@ -170,13 +170,28 @@ pub(crate) fn tones(cells: &[[f64; 3]]) -> Vec<(f64, [f64; 3])> {
             mean(members()).map(|m| (share, m))
         })
         .collect();
+    result.sort_by(|p, q| q.1[1].total_cmp(&p.1[1]));
+    if let [light, between, dark] = result[..]
+        && between.0 < STRADDLING
+    {
+        result = vec![(light.0 + between.0 / 2.0, light.1), (dark.0 + between.0 / 2.0, dark.1)];
+    }
     result.sort_by(|p, q| q.0.total_cmp(&p.0));
     result
 }
 
+/// By what one, two and three tones' inner spread is multiplied before the least
+/// is chosen. Halving a single bell curve leaves 0.36 of its spread and a third
+/// cut about half of that again; only tones that leave less are told apart.
+const FURTHER_TONE: [f64; 3] = [1.0, 3.3, 5.5];
+
+/// A tone between two others with less than this share is cells that lie half on
+/// one and half on the other.
+const STRADDLING: f64 = 0.15;
+
 fn features(cell: &[f64; 3]) -> Option<[f64; 3]> {
     let [r, g, b] = *cell;
-    (r > 1e-4 && g > 1e-4 && b > 1e-4).then(|| [(r + g + b).ln(), 2.0 * (r / g).ln(), (g / b).ln()])
+    (r > 1e-4 && g > 1e-4 && b > 1e-4).then(|| [(r + g + b).ln(), 0.2 * (r / g).ln(), 0.1 * (g / b).ln()])
 }
 
 /// Groups of points about `k` middles, and the mean squared distance inside them.
