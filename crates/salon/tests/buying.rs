@@ -354,11 +354,8 @@ fn an_impossible_order_is_told_all_its_faults() {
 
 #[test]
 fn the_largest_prices_do_not_run_over() {
-    let mut made = order(vec![need("S05", 10_000)], vec![pack("a", "north", "S05", 1, 1_000_000_000_000)], vec![("north", 1_000_000_000_000, Some(1_000_000_000_000))]);
-    assert_eq!(buy(&made).unwrap().cost_minor, 10_000_000_000_000_000);
-    for at in 0..1000 {
-        made.need.push(need(&format!("T{at}"), 10_000));
-        made.packs.push(pack(&format!("t{at}"), "north", &format!("T{at}"), 1, 1_000_000_000_000));
-    }
+    let mut made = order(vec![need("S05", 10_000)], vec![pack("a", "north", "S05", 1, 1_000_000_000)], vec![("north", 1_000_000_000_000, Some(1_000_000_000_000))]);
+    assert_eq!(buy(&made).unwrap().cost_minor, 10_000_000_000_000);
+    made.packs[0].price_minor += 1;
     assert!(matches!(buy(&made), Err(BuyFault::Order(_))));
 }

@@ -5,7 +5,7 @@ use crate::fault::Fault;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// No price or sum of an order is larger than this, so that no sum can run over.
-const MOST_MINOR: i64 = 1_000_000_000_000;
+const MOST_MINOR: i64 = 1_000_000_000;
 /// No need, shelf or pack holds more pieces than this.
 const MOST_PIECES: u32 = 10_000;
 

@@ -8,8 +8,12 @@
 /// A set of suppliers, one bit each.
 pub(super) type Suppliers = u128;
 
-/// No way to cover.
-pub(super) const NEVER: i128 = i128::MAX / 4;
+/// No way to cover. Far above any true sum: prices are at most 10^9 minor units
+/// in 1/1024 parts or in steps of [`PACK`], pieces at most 10^4.
+pub(super) const NEVER: i64 = i64::MAX / 4;
+/// A price counted in these steps leaves room for one more per pack, so that of
+/// covers of equal price the one with fewest packs is the least.
+pub(super) const PACK: i64 = 16_384;
 
 /// A pack on sale for one need.
 #[derive(Debug, Clone, Copy)]
@@ -36,30 +40,23 @@ pub(super) struct Key {
 /// How many of each offer of a key.
 pub(super) type Counts = Vec<u32>;
 
-/// A cost of two parts, the first far weightier: money, then packs.
-pub(super) type Cost = (i128, u32);
-
-fn plus(one: Cost, other: Cost) -> Cost {
-    if one.0 >= NEVER || other.0 >= NEVER { (NEVER, u32::MAX) } else { (one.0 + other.0, one.1.saturating_add(other.1)) }
-}
-
-fn times(price: i128, count: u32) -> Cost {
-    (price * i128::from(count), count)
+fn plus(one: i64, other: i64) -> i64 {
+    if other >= NEVER { NEVER } else { one + other }
 }
 
 /// The least costs of covering a key, for the prices handed in.
 pub(super) struct Table {
     width: usize,
-    cells: Vec<Cost>,
+    cells: Vec<i64>,
 }
 
 impl Table {
     /// Fills the table; an offer without a price may not be used.
-    pub fn new(key: &Key, price: impl Fn(&Offer) -> Option<i128>) -> Self {
+    pub fn new(key: &Key, price: impl Fn(&Offer) -> Option<i64>) -> Self {
         let width = key.need as usize + 1;
-        let mut cells = vec![(NEVER, u32::MAX); (key.offers.len() + 1) * width];
+        let mut cells = vec![NEVER; (key.offers.len() + 1) * width];
         let end = key.offers.len() * width;
-        cells[end] = (0, 0);
+        cells[end] = 0;
         for (i, offer) in key.offers.iter().enumerate().rev() {
             let (head, tail) = cells.split_at_mut((i + 1) * width);
             let (now, after) = (&mut head[i * width..], &tail[..width]);
@@ -72,15 +69,14 @@ impl Table {
     }
 
     /// The least cost of covering `j` pieces with offers `i` onward.
-    pub fn least(&self, i: usize, j: u32) -> Cost {
+    pub fn least(&self, i: usize, j: u32) -> i64 {
         self.cells[i * self.width + j as usize]
     }
 
-    /// The cheapest cover; of equals the one with fewest packs, then with most
-    /// of the earliest packs.
-    pub fn best(&self, key: &Key, price: impl Fn(&Offer) -> Option<i128>) -> Option<Counts> {
+    /// The cheapest cover; of equals the one with most of the earliest packs.
+    pub fn best(&self, key: &Key, price: impl Fn(&Offer) -> Option<i64>) -> Option<Counts> {
         let mut left = key.need;
-        if self.least(0, left).0 >= NEVER {
+        if self.least(0, left) >= NEVER {
             return None;
         }
         let mut counts = Vec::with_capacity(key.offers.len());
@@ -91,7 +87,7 @@ impl Table {
                 .rev()
                 .find(|&count| {
                     let rest = self.least(i + 1, left.saturating_sub(count.saturating_mul(offer.pieces)));
-                    plus(times(price(offer).unwrap_or(0), count), rest) == target
+                    plus(price(offer).unwrap_or(0) * i64::from(count), rest) == target
                 })
                 .unwrap_or(0);
             left = left.saturating_sub(count.saturating_mul(offer.pieces));
@@ -101,7 +97,7 @@ impl Table {
     }
 }
 
-fn fill_row(now: &mut [Cost], after: &[Cost], offer: &Offer, price: i128) {
+fn fill_row(now: &mut [i64], after: &[i64], offer: &Offer, price: i64) {
     for j in 0..now.len() {
         let all = (j as u32).div_ceil(offer.pieces);
         let fewer = j.saturating_sub(offer.pieces as usize);
@@ -109,15 +105,15 @@ fn fill_row(now: &mut [Cost], after: &[Cost], offer: &Offer, price: i128) {
             after[0]
         } else if offer.most >= (now.len() as u32 - 1).div_ceil(offer.pieces) {
             // As many as can be of use: one more pack on the row itself.
-            after[j].min(plus(times(price, 1), now[fewer]))
+            after[j].min(plus(price, now[fewer]))
         } else {
             (0..=offer.most.min(all))
                 .map(|count| {
                     let rest = (j as u32).saturating_sub(count.saturating_mul(offer.pieces));
-                    plus(times(price, count), after[rest as usize])
+                    plus(price * i64::from(count), after[rest as usize])
                 })
                 .min()
-                .unwrap_or((NEVER, u32::MAX))
+                .unwrap_or(NEVER)
         };
     }
 }

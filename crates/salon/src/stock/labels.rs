@@ -6,20 +6,26 @@
 //! at lowered prices, plus the multiplier's share of each threshold, is never
 //! more than its true cost. Covers and part-purchases whose bound lies above
 //! the best purchase known are left out; so is one that costs no less and
-//! reaches no further than another. Both keep the least cost.
+//! reaches no further than another. Both keep the least cost. A first, narrow
+//! walk that keeps only the most promising part-purchases finds a good purchase
+//! to measure the rest by.
 
 use super::cover::{Counts, Key, NEVER, Offer, Suppliers, Table};
 use super::search::{Market, goods_by_supplier};
 
 /// One part of a price in the multipliers.
-const WHOLE: i128 = 1024;
+const WHOLE: i64 = 1024;
 /// Steps towards the best multipliers; more tighten the bound a little further
 /// and cost a table of every need each.
-const STEPS: usize = 40;
+const STEPS: usize = 24;
 /// The covers of one need that are looked at.
-const MOST_COVERS: usize = 6_000;
+const MOST_COVERS: usize = 4_000;
 /// The part-purchases that are kept at once.
-const MOST_LABELS: usize = 60_000;
+const MOST_LABELS: usize = 40_000;
+/// The part-purchases kept on the first, narrow walk.
+const NARROW: usize = 48;
+/// The covers of one need on the narrow walk.
+const NARROW_COVERS: usize = 24;
 /// Thresholds that may be tied together at once.
 const MOST_THRESHOLDS: usize = 6;
 /// How many of the cheapest part-purchases the rest is compared with.
@@ -48,26 +54,47 @@ pub(super) struct Answer {
     pub work: u64,
 }
 
-/// Finds the cheapest purchase that meets the thresholds, unless it costs more
-/// than the ceiling.
-pub(super) fn settle(asked: &Asked, work_left: u64) -> Answer {
+/// A first look at a kind of purchase: its bound, and good purchases of the
+/// kind. No bound when even the bound is above the ceiling, or when there are
+/// more thresholds than are ever tied together (then it is not complete).
+pub(super) fn look(asked: &Asked) -> (Option<Bound>, Answer) {
     let mut purchases = Vec::new();
     if asked.thresholds.len() > MOST_THRESHOLDS {
-        return Answer { purchases, complete: false, work: 1 };
+        return (None, Answer { purchases, complete: false, work: 1 });
     }
     let Some(bound) = best_multipliers(asked, &mut purchases) else {
-        return Answer { purchases, complete: true, work: STEPS as u64 };
+        return (None, Answer { purchases, complete: true, work: 200 });
     };
-    join(asked, &bound, purchases, work_left)
+    let mut join = Join::new(asked, &bound);
+    if let Walked::Least(counts) = join.walk(Width::Narrow, u64::MAX) {
+        purchases.push(counts);
+    }
+    let work = join.work + 200;
+    (Some(bound), Answer { purchases, complete: true, work })
 }
 
-struct Bound {
+/// Finds the cheapest purchase of a kind, unless it costs more than the ceiling.
+pub(super) fn settle(asked: &Asked, bound: &Bound, work_left: u64) -> Answer {
+    if bound.value > asked.ceiling * i128::from(WHOLE) {
+        return Answer { purchases: Vec::new(), complete: true, work: 1 };
+    }
+    let mut join = Join::new(asked, bound);
+    let (purchases, complete) = match join.walk(Width::Whole, work_left) {
+        Walked::Least(counts) => (vec![counts], true),
+        Walked::Nothing => (Vec::new(), true),
+        Walked::TooFar => (Vec::new(), false),
+    };
+    Answer { purchases, complete, work: join.work }
+}
+
+/// What the multipliers prove of a kind of purchase.
+pub(super) struct Bound {
     /// Prices kept, in 1/1024, by supplier.
-    kept: Vec<i128>,
+    kept: Vec<i64>,
     /// What the thresholds give back, in 1/1024 minor units, with the shipping.
     fixed: i128,
     /// The bound itself, in 1/1024 minor units.
-    value: i128,
+    pub value: i128,
 }
 
 impl Asked<'_> {
@@ -79,12 +106,12 @@ impl Asked<'_> {
         self.thresholds.iter().any(|(tied, _)| *tied == supplier)
     }
 
-    fn lowered(&self, kept: &[i128], offer: &Offer) -> Option<i128> {
-        self.may(offer).then(|| kept[offer.supplier] * i128::from(offer.price))
+    fn lowered(&self, kept: &[i64], offer: &Offer) -> Option<i64> {
+        self.may(offer).then(|| kept[offer.supplier] * offer.price)
     }
 
-    fn true_price(&self, offer: &Offer) -> Option<i128> {
-        self.may(offer).then(|| i128::from(offer.price))
+    fn true_price(&self, offer: &Offer) -> Option<i64> {
+        self.may(offer).then_some(offer.price)
     }
 }
 
@@ -96,38 +123,42 @@ fn best_multipliers(asked: &Asked, purchases: &mut Vec<Vec<Counts>>) -> Option<B
     let mut eagerness = 1.0_f64;
     for _ in 0..STEPS {
         let mut kept = vec![WHOLE; asked.market.terms.len()];
-        let mut fixed = asked.shipping * WHOLE;
+        let mut fixed = asked.shipping * i128::from(WHOLE);
         for ((supplier, over), share) in asked.thresholds.iter().zip(&shares) {
-            let multiplier = (share * WHOLE as f64).round() as i128;
+            let multiplier = (share * WHOLE as f64).round() as i64;
             kept[*supplier] = WHOLE - multiplier;
-            fixed += multiplier * i128::from(*over);
+            fixed += i128::from(multiplier) * i128::from(*over);
         }
         let mut counts = Vec::with_capacity(asked.market.keys.len());
         let mut value = fixed;
         for key in &asked.market.keys {
             let price = |offer: &Offer| asked.lowered(&kept, offer);
             let table = Table::new(key, price);
-            value += table.least(0, key.need).0;
+            value += i128::from(table.least(0, key.need));
             counts.push(table.best(key, price)?);
         }
-        if asked.ceiling < NEVER && value > asked.ceiling * WHOLE {
+        let gap = asked.ceiling * i128::from(WHOLE) - value;
+        if gap < 0 {
             return None;
         }
         let goods = goods_by_supplier(asked.market, &counts);
         let lacks: Vec<f64> = asked.thresholds.iter().map(|(s, over)| (i128::from(*over) - goods[*s]) as f64).collect();
-        purchases.push(counts);
+        if lacks.iter().all(|lack| *lack <= 0.0) {
+            purchases.push(counts);
+        }
         if best.as_ref().is_none_or(|best| value > best.value) {
             best = Some(Bound { kept, fixed, value });
         } else {
-            eagerness *= 0.8;
+            eagerness *= 0.6;
         }
-        let size: f64 = lacks.iter().map(|lack| lack * lack).sum();
+        // What may still rise: a lack, or an excess that has a share to give back.
+        let size: f64 = lacks.iter().zip(&shares).filter(|(lack, share)| **lack > 0.0 || **share > 0.0).map(|(lack, _)| lack * lack).sum();
         if size == 0.0 {
             break;
         }
-        let gap = ((asked.ceiling.min(value / WHOLE * 2 + 1) * WHOLE - value) as f64 / WHOLE as f64).max(1.0);
+        let stride = eagerness * (gap as f64 / WHOLE as f64).max(1.0) / size;
         for (share, lack) in shares.iter_mut().zip(&lacks) {
-            *share = (*share + eagerness * gap * lack / size).clamp(0.0, 1.0);
+            *share = (*share + stride * lack).clamp(0.0, 1.0);
         }
     }
     best
@@ -136,8 +167,8 @@ fn best_multipliers(asked: &Asked, purchases: &mut Vec<Vec<Counts>>) -> Option<B
 /// One cover of one need.
 struct Cover {
     counts: Counts,
-    cost: i128,
-    lowered: i128,
+    cost: i64,
+    lowered: i64,
     packs: u32,
     goods: [i64; MOST_THRESHOLDS],
 }
@@ -153,82 +184,203 @@ struct Label {
     cover: u32,
 }
 
-fn join(asked: &Asked, bound: &Bound, mut purchases: Vec<Vec<Counts>>, work_left: u64) -> Answer {
-    let keys = &asked.market.keys;
-    let true_least: Vec<i128> =
-        keys.iter().map(|key| Table::new(key, |offer| asked.true_price(offer)).least(0, key.need).0).collect();
-    let lowered_least: Vec<i128> =
-        keys.iter().map(|key| Table::new(key, |offer| asked.lowered(&bound.kept, offer)).least(0, key.need).0).collect();
-    let slack = Slack {
-        money: asked.ceiling - asked.shipping - true_least.iter().sum::<i128>(),
-        lowered: asked.ceiling * WHOLE - bound.value,
-    };
-    let mut rest_true: i128 = true_least.iter().sum();
-    let mut rest_lowered: i128 = lowered_least.iter().sum();
-    let mut work = 0_u64;
-    let mut stages: Vec<Vec<Label>> = Vec::with_capacity(keys.len());
-    let mut covers: Vec<Vec<Cover>> = Vec::with_capacity(keys.len());
-    let start = Label { cost: 0, lowered: 0, packs: 0, goods: [0; MOST_THRESHOLDS], parent: 0, cover: 0 };
-    let mut now = vec![start];
-    let stop = |purchases, work| Answer { purchases, complete: false, work };
-    for (at, key) in keys.iter().enumerate() {
-        let Some(of_key) = covers_of(asked, bound, key, &slack) else { return stop(purchases, work) };
-        rest_true -= true_least[at];
-        rest_lowered -= lowered_least[at];
-        let mut next = Vec::new();
-        for (parent, label) in now.iter().enumerate() {
-            for (number, cover) in of_key.iter().enumerate() {
-                let joined = label.with(cover, parent, number, asked.thresholds);
-                let dear = joined.cost + rest_true + asked.shipping > asked.ceiling
-                    || joined.lowered + rest_lowered + bound.fixed > asked.ceiling * WHOLE;
-                if !dear {
-                    next.push(joined);
+/// How many part-purchases a walk keeps.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Width {
+    /// The most promising.
+    Narrow,
+    /// All that can lead to the least cost.
+    Whole,
+}
+
+enum Walked {
+    Least(Vec<Counts>),
+    Nothing,
+    TooFar,
+}
+
+struct Join<'a> {
+    asked: &'a Asked<'a>,
+    bound: &'a Bound,
+    true_tables: Vec<Table>,
+    lowered_tables: Vec<Table>,
+    work: u64,
+}
+
+impl<'a> Join<'a> {
+    fn new(asked: &'a Asked<'a>, bound: &'a Bound) -> Self {
+        let keys = &asked.market.keys;
+        let true_tables = keys.iter().map(|key| Table::new(key, |offer| asked.true_price(offer))).collect();
+        let lowered_tables = keys.iter().map(|key| Table::new(key, |offer| asked.lowered(&bound.kept, offer))).collect();
+        Self { asked, bound, true_tables, lowered_tables, work: 0 }
+    }
+
+    /// Takes the needs one after the other.
+    fn walk(&mut self, width: Width, work_left: u64) -> Walked {
+        let keys = &self.asked.market.keys;
+        let ceiling = self.asked.ceiling;
+        let sum = |tables: &[Table]| -> i128 { tables.iter().zip(keys).map(|(t, key)| i128::from(t.least(0, key.need))).sum() };
+        let (mut rest_true, mut rest_lowered) = (sum(&self.true_tables), sum(&self.lowered_tables));
+        let whole = i128::from(WHOLE);
+        let slack = Slack {
+            money: to_i64(ceiling - self.asked.shipping - rest_true),
+            lowered: to_i64(ceiling * whole - self.bound.fixed - rest_lowered),
+        };
+        let covers: Option<Vec<Vec<Cover>>> =
+            keys.iter().enumerate().map(|(at, key)| self.covers_of(at, key, &slack, width)).collect();
+        let Some(covers) = covers else { return Walked::TooFar };
+        let reach = Reach::after_each(&covers);
+        let mut stages: Vec<Vec<Label>> = Vec::with_capacity(keys.len());
+        let start = Label { cost: 0, lowered: 0, packs: 0, goods: [0; MOST_THRESHOLDS], parent: 0, cover: 0 };
+        let mut now = vec![start];
+        for (at, key) in keys.iter().enumerate() {
+            rest_true -= i128::from(self.true_tables[at].least(0, key.need));
+            rest_lowered -= i128::from(self.lowered_tables[at].least(0, key.need));
+            let mut next = Vec::new();
+            for (parent, label) in now.iter().enumerate() {
+                for (number, cover) in covers[at].iter().enumerate() {
+                    let joined = label.with(cover, parent, number);
+                    let dear = joined.cost + rest_true + self.asked.shipping > ceiling
+                        || joined.lowered + rest_lowered + self.bound.fixed > ceiling * whole;
+                    if !dear && let Some(joined) = reach[at].settled(joined, self.asked.thresholds) {
+                        next.push(joined);
+                    }
                 }
             }
+            self.work += (now.len() * covers[at].len()) as u64;
+            if self.work > work_left {
+                return Walked::TooFar;
+            }
+            let mut next = undominated(next);
+            match width {
+                Width::Narrow => keep_promising(&mut next),
+                Width::Whole if next.len() > MOST_LABELS => return Walked::TooFar,
+                Width::Whole => {}
+            }
+            stages.push(std::mem::replace(&mut now, next));
         }
-        work += (now.len() * of_key.len()) as u64;
-        let next = undominated(next);
-        if work > work_left || next.len() > MOST_LABELS {
-            return stop(purchases, work);
+        // By cost, then packs, then the order of joining, which is that of pack ids.
+        let last = now.iter().enumerate().min_by_key(|(at, label)| (label.cost, label.packs, *at));
+        last.map_or(Walked::Nothing, |(_, label)| Walked::Least(unroll(*label, &stages, &covers)))
+    }
+
+    /// Every cover of a need within the slack, in the order of pack ids; nothing
+    /// when there are too many. On the narrow walk only the most promising.
+    fn covers_of(&self, at: usize, key: &Key, slack: &Slack, width: Width) -> Option<Vec<Cover>> {
+        let (true_table, lowered_table) = (&self.true_tables[at], &self.lowered_tables[at]);
+        let mut share = if width == Width::Narrow { 16 } else { 1 };
+        loop {
+            let mut walk = CoverWalk {
+                asked: self.asked,
+                bound: self.bound,
+                key,
+                most_true: true_table.least(0, key.need) + slack.money.max(0),
+                most_lowered: lowered_table.least(0, key.need) + slack.lowered.max(0) / share,
+                true_table,
+                lowered_table,
+                counts: Vec::new(),
+                found: Vec::new(),
+                steps: 0,
+            };
+            let all = walk.go(key.need, 0, 0);
+            let mut found = walk.found;
+            if width == Width::Whole {
+                return all.then_some(found);
+            }
+            if all || share > 1 << 20 {
+                narrow_covers(&mut found);
+                return Some(found);
+            }
+            share *= 16;
         }
-        stages.push(std::mem::replace(&mut now, next));
-        covers.push(of_key);
     }
-    // By cost, then packs, then the order of joining, which is that of pack ids.
-    let reaching = now.iter().enumerate().filter(|(_, label)| label.reaches(asked.thresholds));
-    if let Some((_, label)) = reaching.min_by_key(|(at, label)| (label.cost, label.packs, *at)) {
-        stages.push(Vec::new());
-        purchases.push(unroll(*label, &stages, &covers));
-    }
-    Answer { purchases, complete: true, work }
+}
+
+fn to_i64(value: i128) -> i64 {
+    i64::try_from(value).unwrap_or(if value < 0 { 0 } else { NEVER })
 }
 
 struct Slack {
     /// Minor units between the cheapest covers and the ceiling.
-    money: i128,
+    money: i64,
     /// The same at lowered prices, in 1/1024.
-    lowered: i128,
+    lowered: i64,
 }
 
 impl Label {
-    fn with(&self, cover: &Cover, parent: usize, number: usize, thresholds: &[(usize, i64)]) -> Self {
+    fn with(&self, cover: &Cover, parent: usize, number: usize) -> Self {
         let mut goods = self.goods;
-        for (at, (_, over)) in thresholds.iter().enumerate() {
-            goods[at] = (goods[at] + cover.goods[at]).min(*over);
+        for (sum, more) in goods.iter_mut().zip(&cover.goods) {
+            *sum += more;
         }
         Self {
-            cost: self.cost + cover.cost,
-            lowered: self.lowered + cover.lowered,
+            cost: self.cost + i128::from(cover.cost),
+            lowered: self.lowered + i128::from(cover.lowered),
             packs: self.packs.saturating_add(cover.packs),
             goods,
             parent: parent as u32,
             cover: number as u32,
         }
     }
+}
 
-    fn reaches(&self, thresholds: &[(usize, i64)]) -> bool {
-        thresholds.iter().enumerate().all(|(at, (_, over))| self.goods[at] >= *over)
+/// The goods that the needs still to come bring at least and at most.
+#[derive(Clone, Copy)]
+struct Reach {
+    least: [i64; MOST_THRESHOLDS],
+    most: [i64; MOST_THRESHOLDS],
+}
+
+impl Reach {
+    /// One for each need: what comes after it.
+    fn after_each(covers: &[Vec<Cover>]) -> Vec<Self> {
+        let mut now = Self { least: [0; MOST_THRESHOLDS], most: [0; MOST_THRESHOLDS] };
+        let mut all = vec![now; covers.len()];
+        for (at, covers) in covers.iter().enumerate().rev() {
+            all[at] = now;
+            for threshold in 0..MOST_THRESHOLDS {
+                let goods = || covers.iter().map(|cover| cover.goods[threshold]);
+                now.least[threshold] += goods().min().unwrap_or(0);
+                now.most[threshold] += goods().max().unwrap_or(0);
+            }
+        }
+        all
     }
+
+    /// A part-purchase with its goods raised to the threshold where whatever
+    /// comes reaches it, so that alike ones become one; nothing when a threshold
+    /// is out of reach.
+    fn settled(&self, mut label: Label, thresholds: &[(usize, i64)]) -> Option<Label> {
+        for (at, (_, over)) in thresholds.iter().enumerate() {
+            if label.goods[at] + self.most[at] < *over {
+                return None;
+            }
+            if label.goods[at] + self.least[at] >= *over {
+                label.goods[at] = *over;
+            }
+        }
+        Some(label)
+    }
+}
+
+fn narrow_covers(covers: &mut Vec<Cover>) {
+    let mut order: Vec<usize> = (0..covers.len()).collect();
+    order.sort_by_key(|&at| (covers[at].lowered, covers[at].packs, at));
+    order.truncate(NARROW_COVERS);
+    let mut at = 0;
+    covers.retain(|_| {
+        at += 1;
+        order.contains(&(at - 1))
+    });
+}
+
+/// Keeps the part-purchases that cost least at lowered prices, in their order.
+fn keep_promising(labels: &mut Vec<Label>) {
+    let mut order: Vec<usize> = (0..labels.len()).collect();
+    order.sort_by_key(|&at| (labels[at].lowered, at));
+    order.truncate(NARROW);
+    order.sort_unstable();
+    *labels = order.into_iter().map(|at| labels[at]).collect();
 }
 
 /// Leaves out every part-purchase that another, no dearer, with no more packs
@@ -252,49 +404,29 @@ fn undominated(labels: Vec<Label>) -> Vec<Label> {
     kept.into_iter().map(|at| labels[at]).collect()
 }
 
-/// Every cover of a need within the slack, in the order of pack ids; nothing
-/// when there are too many.
-fn covers_of(asked: &Asked, bound: &Bound, key: &Key, slack: &Slack) -> Option<Vec<Cover>> {
-    let true_table = Table::new(key, |offer| asked.true_price(offer));
-    let lowered_table = Table::new(key, |offer| asked.lowered(&bound.kept, offer));
-    let mut walk = Walk {
-        asked,
-        bound,
-        key,
-        most_true: true_table.least(0, key.need).0 + slack.money,
-        most_lowered: lowered_table.least(0, key.need).0 + slack.lowered,
-        true_table,
-        lowered_table,
-        counts: Vec::new(),
-        found: Vec::new(),
-        steps: 0,
-    };
-    walk.go(key.need, 0, 0).then_some(walk.found)
-}
-
-struct Walk<'a> {
+struct CoverWalk<'a> {
     asked: &'a Asked<'a>,
     bound: &'a Bound,
     key: &'a Key,
-    most_true: i128,
-    most_lowered: i128,
-    true_table: Table,
-    lowered_table: Table,
+    most_true: i64,
+    most_lowered: i64,
+    true_table: &'a Table,
+    lowered_table: &'a Table,
     counts: Counts,
     found: Vec<Cover>,
     steps: usize,
 }
 
-impl Walk<'_> {
+impl CoverWalk<'_> {
     /// Walks the counts of the next offer, most first; false when a limit is met.
-    fn go(&mut self, left: u32, cost: i128, lowered: i128) -> bool {
+    fn go(&mut self, left: u32, cost: i64, lowered: i64) -> bool {
         let i = self.counts.len();
         self.steps += 1;
         if self.found.len() > MOST_COVERS || self.steps > MOST_COVERS * 40 {
             return false;
         }
-        let too_dear = cost + self.true_table.least(i, left).0 > self.most_true
-            || lowered + self.lowered_table.least(i, left).0 > self.most_lowered;
+        let too_dear = cost + self.true_table.least(i, left) > self.most_true
+            || lowered + self.lowered_table.least(i, left) > self.most_lowered;
         if too_dear {
             return true;
         }
@@ -303,7 +435,7 @@ impl Walk<'_> {
             return true;
         };
         for count in (0..=self.most_of(&offer, left, cost)).rev() {
-            let many = i128::from(count) * i128::from(offer.price);
+            let many = i64::from(count) * offer.price;
             self.counts.push(count);
             let rest = left.saturating_sub(count.saturating_mul(offer.pieces));
             let on = self.go(rest, cost + many, lowered + many * self.bound.kept[offer.supplier]);
@@ -317,13 +449,13 @@ impl Walk<'_> {
 
     /// How many of an offer are worth a look: no more than cover what is left,
     /// unless goods are wanted there for a threshold and the money allows it.
-    fn most_of(&self, offer: &Offer, left: u32, cost: i128) -> u32 {
+    fn most_of(&self, offer: &Offer, left: u32, cost: i64) -> u32 {
         if !self.asked.may(offer) {
             return 0;
         }
         let covering = left.div_ceil(offer.pieces);
         let useful = if self.asked.is_tied(offer.supplier) && offer.price > 0 {
-            let affordable = (self.most_true - cost).max(0) / i128::from(offer.price);
+            let affordable = (self.most_true - cost).max(0) / offer.price;
             u32::try_from(affordable).unwrap_or(u32::MAX)
         } else {
             covering
@@ -331,18 +463,11 @@ impl Walk<'_> {
         useful.min(offer.most)
     }
 
-    fn keep(&mut self, cost: i128, lowered: i128) {
+    fn keep(&mut self, cost: i64, lowered: i64) {
         let mut goods = [0_i64; MOST_THRESHOLDS];
         for (at, (supplier, over)) in self.asked.thresholds.iter().enumerate() {
-            let bought: i128 = self
-                .key
-                .offers
-                .iter()
-                .zip(&self.counts)
-                .filter(|(offer, _)| offer.supplier == *supplier)
-                .map(|(offer, count)| i128::from(offer.price) * i128::from(*count))
-                .sum();
-            goods[at] = i64::try_from(bought).unwrap_or(i64::MAX).min(*over);
+            let own = self.key.offers.iter().zip(&self.counts).filter(|(offer, _)| offer.supplier == *supplier);
+            goods[at] = own.map(|(offer, count)| offer.price * i64::from(*count)).sum::<i64>().min(*over);
         }
         let packs = self.counts.iter().fold(0_u32, |sum, count| sum.saturating_add(*count));
         self.found.push(Cover { counts: self.counts.clone(), cost, lowered, packs, goods });
@@ -352,6 +477,7 @@ impl Walk<'_> {
 fn unroll(last: Label, stages: &[Vec<Label>], covers: &[Vec<Cover>]) -> Vec<Counts> {
     let mut counts = Vec::with_capacity(covers.len());
     let mut label = last;
+    // `stages[n]` holds what was kept before need `n` was joined.
     for stage in (0..covers.len()).rev() {
         counts.push(covers[stage][label.cover as usize].counts.clone());
         label = stages[stage][label.parent as usize];

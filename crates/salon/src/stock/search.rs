@@ -7,7 +7,7 @@
 //! dear left out (`labels`). A choice is cut off when even the cheapest covers
 //! and the shipping already owed cost more than the best purchase known.
 
-use super::cover::{Counts, Key, NEVER, Offer, Suppliers, Table};
+use super::cover::{Counts, Key, NEVER, Offer, PACK, Suppliers, Table};
 use super::labels;
 use std::collections::BTreeMap;
 
@@ -70,6 +70,7 @@ pub(super) fn least_cost(market: &Market) -> Option<(Found, bool)> {
         market,
         best: None,
         least_by_suppliers: BTreeMap::new(),
+        open: Vec::new(),
         work: 0,
         proved: true,
     };
@@ -81,6 +82,7 @@ pub(super) fn least_cost(market: &Market) -> Option<(Found, bool)> {
         }
     }
     search.choose(&mut uses, 0, 0);
+    search.settle_all();
     let proved = search.proved;
     search.best.map(|best| (best, proved))
 }
@@ -88,12 +90,15 @@ pub(super) fn least_cost(market: &Market) -> Option<(Found, bool)> {
 struct Search<'a> {
     market: &'a Market,
     best: Option<Found>,
-    least_by_suppliers: BTreeMap<Suppliers, i128>,
+    least_by_suppliers: BTreeMap<Suppliers, Option<i128>>,
+    /// Choices still to be settled: their bound, who may be bought from, whose
+    /// goods must reach what, and shipping owed.
+    open: Vec<Open>,
     work: u64,
     proved: bool,
 }
 
-impl Search<'_> {
+impl<'m> Search<'m> {
     /// Whether a supplier sells anything that is needed.
     fn is_useful(&self, supplier: usize) -> bool {
         self.market.keys.iter().any(|key| key.need > 0 && key.offers.iter().any(|offer| offer.supplier == supplier))
@@ -137,7 +142,7 @@ impl Search<'_> {
     /// The cheapest cover of every need by itself from some suppliers, offered
     /// as a purchase with the shipping it truly owes; its cost.
     fn offer_separate_covers(&mut self, suppliers: Suppliers) -> Option<i128> {
-        let price = |offer: &Offer| (suppliers & (1 << offer.supplier) != 0).then(|| i128::from(offer.price));
+        let price = |offer: &Offer| (suppliers & (1 << offer.supplier) != 0).then(|| offer.price * PACK + 1);
         let counts: Option<Vec<Counts>> =
             self.market.keys.iter().map(|key| Table::new(key, price).best(key, price)).collect();
         self.offer(counts?)
@@ -156,20 +161,13 @@ impl Search<'_> {
         Some(cost)
     }
 
-    fn least_goods(&mut self, suppliers: Suppliers) -> i128 {
+    fn least_goods(&mut self, suppliers: Suppliers) -> Option<i128> {
         if let Some(known) = self.least_by_suppliers.get(&suppliers) {
             return *known;
         }
-        let price = |offer: &Offer| (suppliers & (1 << offer.supplier) != 0).then(|| i128::from(offer.price));
-        let mut sum: i128 = 0;
-        for key in self.market.keys.iter().filter(|key| key.need > 0) {
-            let least = Table::new(key, price).least(0, key.need).0;
-            sum = if least >= NEVER { NEVER } else { sum + least };
-            if sum >= NEVER {
-                sum = NEVER;
-                break;
-            }
-        }
+        let price = |offer: &Offer| (suppliers & (1 << offer.supplier) != 0).then_some(offer.price);
+        let least = |key: &Key| Some(Table::new(key, price).least(0, key.need)).filter(|cost| *cost < NEVER).map(i128::from);
+        let sum = self.market.keys.iter().filter(|key| key.need > 0).map(least).sum();
         self.least_by_suppliers.insert(suppliers, sum);
         sum
     }
@@ -183,12 +181,14 @@ impl Search<'_> {
         }
         let usable: Suppliers = uses.iter().enumerate().filter(|(_, u)| **u != Use::Out).map(|(s, _)| 1 << s).sum();
         let thresholds: i128 = uses.iter().map(|u| if let Use::Over(goods) = u { i128::from(*goods) } else { 0 }).sum();
-        let least = self.least_goods(usable).max(thresholds);
-        if least >= NEVER || self.best.as_ref().is_some_and(|best| least + shipping > best.cost) {
+        let Some(least) = self.least_goods(usable) else { return };
+        let bound = least.max(thresholds) + shipping;
+        if self.is_too_dear(bound) {
             return;
         }
         let Some(next) = (at..uses.len()).find(|&s| uses[s] == Use::Undecided) else {
-            self.settle(uses, shipping);
+            let thresholds = uses.iter().enumerate().filter_map(|(s, u)| if let Use::Over(goods) = u { Some((s, *goods)) } else { None });
+            self.open.push(Open { bound, usable, thresholds: thresholds.collect(), shipping });
             return;
         };
         let terms = self.market.terms[next];
@@ -216,27 +216,62 @@ impl Search<'_> {
         offers.filter(|offer| offer.supplier == supplier).map(|offer| offer.price).min().unwrap_or(i64::MAX)
     }
 
-    /// All suppliers settled: the cheapest purchase of that kind.
-    fn settle(&mut self, uses: &[Use], shipping: i128) {
-        let usable: Suppliers = uses.iter().enumerate().filter(|(_, u)| **u != Use::Out).map(|(s, _)| 1 << s).sum();
-        let thresholds: Vec<(usize, i64)> = uses
-            .iter()
-            .enumerate()
-            .filter_map(|(s, u)| if let Use::Over(goods) = u { Some((s, *goods)) } else { None })
-            .collect();
-        if thresholds.is_empty() {
-            self.offer_separate_covers(usable);
-            return;
+    fn is_too_dear(&self, bound: i128) -> bool {
+        self.best.as_ref().is_some_and(|best| bound > best.cost)
+    }
+
+    /// Settles every choice: a first look at each, the lowest bound first, and
+    /// then those that may still hold something cheaper than all the looks found.
+    fn settle_all(&mut self) {
+        let mut open = std::mem::take(&mut self.open);
+        open.sort_by(|one, other| (one.bound, &one.thresholds, one.usable).cmp(&(other.bound, &other.thresholds, other.usable)));
+        let mut looked = Vec::new();
+        for choice in &open {
+            if self.is_too_dear(choice.bound) {
+                continue;
+            }
+            if choice.thresholds.is_empty() {
+                self.offer_separate_covers(choice.usable);
+                continue;
+            }
+            let Some(asked) = self.asked(choice) else { continue };
+            let (bound, answer) = labels::look(&asked);
+            self.take(answer);
+            looked.extend(bound.map(|bound| (choice, bound)));
         }
-        let ceiling = self.best.as_ref().map_or(NEVER, |best| best.cost);
-        let asked = labels::Asked { market: self.market, usable, thresholds: &thresholds, shipping, ceiling };
-        let answer = labels::settle(&asked, WORK_LIMIT.saturating_sub(self.work));
+        looked.sort_by_key(|(_, bound)| bound.value);
+        for (choice, bound) in looked {
+            let Some(asked) = self.asked(choice) else { continue };
+            let answer = labels::settle(&asked, &bound, WORK_LIMIT.saturating_sub(self.work));
+            self.take(answer);
+        }
+    }
+
+    fn asked<'b>(&self, choice: &'b Open) -> Option<labels::Asked<'b>> where 'm: 'b {
+        Some(labels::Asked {
+            market: self.market,
+            usable: choice.usable,
+            thresholds: &choice.thresholds,
+            shipping: choice.shipping,
+            ceiling: self.best.as_ref()?.cost,
+        })
+    }
+
+    fn take(&mut self, answer: labels::Answer) {
         self.work += answer.work;
         self.proved &= answer.complete;
         for counts in answer.purchases {
             self.offer(counts);
         }
     }
+}
+
+/// A choice of how every supplier is used.
+struct Open {
+    bound: i128,
+    usable: Suppliers,
+    thresholds: Vec<(usize, i64)>,
+    shipping: i128,
 }
 
 /// Goods bought from each supplier.
