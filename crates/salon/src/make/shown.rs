@@ -103,9 +103,9 @@ pub fn map_plan(head: &Head, partings: &[Parting], kept_free: Vec<KeptFree>, dis
 pub fn distortion_words(head: &Head) -> String {
     let bent = head.map_distortion();
     format!(
-        "Distances along a parting are true to {:.1} %; across partings, away from the middle, lengths are drawn up to {:.0} % long.",
+        "Behind the ears the map changes lengths along a parting by {:.1} % on average and across it by {:.1} %; at temples and forehead it stretches more. Measure on the head by the numbers, not off the picture.",
         100.0 * bent.along_partings,
-        100.0 * bent.most_stretch
+        100.0 * bent.across_partings
     )
 }
 
