@@ -163,20 +163,27 @@ pub(crate) fn tones(cells: &[[f64; 3]]) -> Vec<(f64, [f64; 3])> {
         }
     }
     let groups = best.map(|(_, groups)| groups).unwrap_or_default();
-    let mut result: Vec<(f64, [f64; 3])> = (0..3)
-        .filter_map(|g| {
-            let members = || cells.iter().zip(&groups).filter(|(_, own)| **own == g).map(|(cell, _)| *cell);
-            let share = members().count() as f64 / cells.len() as f64;
-            mean(members()).map(|m| (share, m))
-        })
-        .collect();
-    result.sort_by(|p, q| q.1[1].total_cmp(&p.1[1]));
-    if let [light, between, dark] = result[..]
-        && between.0 < STRADDLING
-    {
-        result = vec![(light.0 + between.0 / 2.0, light.1), (dark.0 + between.0 / 2.0, dark.1)];
+    let mut result = grouped(&cells, &groups);
+    let found = result.len();
+    while let Some(i) = (1..result.len()).find(|i| result[i - 1].1[1] < ONE_LEVEL * result[*i].1[1]) {
+        result.remove(i);
+    }
+    // With fewer tones every cell is asked again which it belongs to.
+    if result.len() < found {
+        result = grouped(&cells, &cluster(&points, result.len()).0);
     }
     result.sort_by(|p, q| q.0.total_cmp(&p.0));
+    result
+}
+
+/// Share and mean light of each group, the lightest first.
+fn grouped(cells: &[&[f64; 3]], groups: &[usize]) -> Vec<(f64, [f64; 3])> {
+    let group = |g: usize| {
+        let members = || cells.iter().zip(groups).filter(move |(_, own)| **own == g).map(|(cell, _)| *cell);
+        mean(members()).map(|m| (members().count() as f64 / cells.len() as f64, m))
+    };
+    let mut result: Vec<(f64, [f64; 3])> = (0..3).filter_map(group).collect();
+    result.sort_by(|p, q| q.1[1].total_cmp(&p.1[1]));
     result
 }
 
@@ -185,9 +192,8 @@ pub(crate) fn tones(cells: &[[f64; 3]]) -> Vec<(f64, [f64; 3])> {
 /// cut about half of that again; only tones that leave less are told apart.
 const FURTHER_TONE: [f64; 3] = [1.0, 3.3, 5.5];
 
-/// A tone between two others with less than this share is cells that lie half on
-/// one and half on the other.
-const STRADDLING: f64 = 0.15;
+/// Two tones with less than this between their lights are one tone: about a level.
+const ONE_LEVEL: f64 = 1.4;
 
 fn features(cell: &[f64; 3]) -> Option<[f64; 3]> {
     let [r, g, b] = *cell;
