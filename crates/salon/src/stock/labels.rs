@@ -17,15 +17,15 @@ use super::search::{Market, goods_by_supplier};
 const WHOLE: i64 = 1024;
 /// Steps towards the best multipliers; more tighten the bound a little further
 /// and cost a table of every need each.
-const STEPS: usize = 24;
+const STEPS: usize = 40;
 /// The covers of one need that are looked at.
-const MOST_COVERS: usize = 4_000;
+const MOST_COVERS: usize = 12_000;
 /// The part-purchases that are kept at once.
 const MOST_LABELS: usize = 40_000;
 /// The part-purchases kept on the first, narrow walk.
-const NARROW: usize = 48;
+const NARROW: usize = 160;
 /// The covers of one need on the narrow walk.
-const NARROW_COVERS: usize = 24;
+const NARROW_COVERS: usize = 40;
 /// Thresholds that may be tied together at once.
 const MOST_THRESHOLDS: usize = 6;
 /// How many of the cheapest part-purchases the rest is compared with.
