@@ -1,38 +1,95 @@
-//! Speed and error of distances along a surface: run with `--release`.
-use head::{ScalpShape, SmoothSkin, Sphere, TriMesh};
+//! Speed and error of distances along a surface.
+//!
+//! `cargo run --release -p head --example bench_geodesics` for spheres,
+//! spheroids and the head; with `-- MESH.obj SOURCE [EXACT.txt]` for a mesh of
+//! one's own, against exact distances (one to a line) where there are any.
+use geographiclib_rs::{Geodesic, InverseGeodesic};
+use head::{ScalpShape, SmoothSkin, Sphere, Spheroid, TriMesh};
 use measure::{Length, real};
 use std::time::Instant;
 
-fn main() {
-    let sphere = Sphere::new(Length::mm(90.0)).expect("a radius");
-    for halvings in 4..=7 {
-        let t0 = Instant::now();
-        let mesh = TriMesh::icosphere(&sphere, halvings);
-        let build = t0.elapsed();
-        let mut best = f64::INFINITY;
-        let mut d = Vec::new();
-        for _ in 0..5 {
-            let t = Instant::now();
-            d = mesh.distances_from_vertices(&[17]).expect("a vertex");
-            best = best.min(t.elapsed().as_secs_f64());
-        }
-        let s = mesh.vertices()[17];
-        let (mut sum, mut worst, mut n) = (0.0, 0.0_f64, 0);
-        for (v, d) in mesh.vertices().iter().zip(&d) {
-            let c: f64 = (0..3).map(|k| v[k] * s[k]).sum::<f64>() / 8100.0;
-            let exact = 90.0 * real::acos(c.clamp(-1.0, 1.0));
-            if exact > 20.0 {
-                sum += (d - exact).abs();
-                worst = worst.max((d - exact).abs());
-                n += 1;
-            }
-        }
-        println!("sphere {} vertices: built {:.1} ms, marched {:.2} ms, error mean {:.4} worst {:.4} mm", d.len(), build.as_secs_f64() * 1e3, best * 1e3, sum / n as f64, worst);
+/// Distances from a vertex, with the least of some timings in milliseconds.
+fn marched(mesh: &TriMesh, source: usize) -> (Vec<f64>, f64) {
+    let mut best = f64::INFINITY;
+    let mut distances = Vec::new();
+    for _ in 0..9 {
+        let started = Instant::now();
+        distances = mesh.distances_from_vertices(&[source]).unwrap_or_default();
+        best = best.min(started.elapsed().as_secs_f64() * 1e3);
     }
+    (distances, best)
+}
+
+/// Prints the error against exact distances.
+fn report(name: &str, mesh: &TriMesh, source: usize, exact: impl Fn(usize) -> f64) {
+    let (distances, time) = marched(mesh, source);
+    let errors: Vec<f64> = distances.iter().enumerate().map(|(i, d)| (d - exact(i)).abs()).collect();
+    let mean = errors.iter().sum::<f64>() / errors.len().max(1) as f64;
+    let worst = errors.iter().fold(0.0, |m: f64, e| m.max(*e));
+    println!("{name}, {} vertices: {time:.2} ms, error mean {mean:.4} worst {worst:.3}", distances.len());
+}
+
+fn own(arguments: &[String]) {
+    let Ok(text) = std::fs::read_to_string(&arguments[0]) else {
+        eprintln!("{} cannot be read", arguments[0]);
+        return;
+    };
+    let source = arguments.get(1).and_then(|s| s.parse().ok()).unwrap_or(0);
+    let started = Instant::now();
+    let mesh = match TriMesh::from_obj(&text) {
+        Ok(mesh) => mesh,
+        Err(fault) => {
+            eprintln!("{}: {fault}", arguments[0]);
+            return;
+        }
+    };
+    println!("read and joined in {:.1} ms", started.elapsed().as_secs_f64() * 1e3);
+    let exact: Vec<f64> = arguments
+        .get(2)
+        .and_then(|path| std::fs::read_to_string(path).ok())
+        .map(|text| text.split_ascii_whitespace().filter_map(|w| w.parse().ok()).collect())
+        .unwrap_or_default();
+    report(&arguments[0], &mesh, source, |i| exact.get(i).copied().unwrap_or(f64::NAN));
+}
+
+fn main() {
+    let arguments: Vec<String> = std::env::args().skip(1).collect();
+    if !arguments.is_empty() {
+        own(&arguments);
+        return;
+    }
+    const R: f64 = 90.0;
+    if let Some(sphere) = Sphere::new(Length::mm(R)) {
+        for halvings in 4..=7 {
+            let mesh = TriMesh::icosphere(&sphere, halvings);
+            let s = mesh.vertices()[17];
+            report("sphere", &mesh, 17, |i| {
+                let v = mesh.vertices()[i];
+                R * real::acos(((v[0] * s[0] + v[1] * s[1] + v[2] * s[2]) / (R * R)).clamp(-1.0, 1.0))
+            });
+        }
+    }
+    for (equatorial, polar) in [(80.0, 105.0), (95.0, 75.0)] {
+        let Some(skin) = Spheroid::new(Length::mm(equatorial), Length::mm(polar)) else { continue };
+        let judge = Geodesic::new(equatorial, (equatorial - polar) / equatorial);
+        let mesh = TriMesh::icosphere(&skin, 5);
+        let place = |i: usize| {
+            let v = mesh.vertices()[i];
+            let ratio = equatorial / polar;
+            let across = (v[0] * v[0] + v[1] * v[1]).sqrt();
+            (real::atan2(v[2] * ratio * ratio, across).to_degrees(), real::atan2(v[1], v[0]).to_degrees())
+        };
+        let (lat, lon) = place(1200);
+        report(&format!("spheroid {equatorial} {polar}"), &mesh, 1200, |i| {
+            let (lat2, lon2) = place(i);
+            let s: f64 = judge.inverse(lat, lon, lat2, lon2);
+            s
+        });
+    }
+    // The head against itself on meshes so fine that two of them tell the rest.
     let shape = ScalpShape::template();
+    let fields = [6, 7].map(|halvings| marched(&TriMesh::icosphere(&shape, halvings), 17).0);
     let mesh = TriMesh::icosphere(&shape, 5);
-    std::fs::write("/tmp/headmesh.obj", mesh.to_obj()).expect("w");
-    let d = mesh.distances_from_vertices(&[17]).expect("a vertex");
-    std::fs::write("/tmp/headmesh.d", d.iter().map(|d| d.to_string()).collect::<Vec<_>>().join("\n")).expect("w");
-    println!("{:?}", shape.normal(mesh.vertices()[17]));
+    report("head against 163 842 vertices", &mesh, 17, |i| fields[1][i] + (fields[1][i] - fields[0][i]) / 3.0);
+    println!("(its normal at the source: {:.3?})", shape.normal(mesh.vertices()[17]));
 }

@@ -24,13 +24,23 @@ fn main() {
         let seconds = least(5, || head.mesh().vertices().iter().for_each(|v| ask(SkinPoint(*v))));
         println!("{name} {:.0} ns", 1e9 * seconds / count);
     };
-    each("height_above_nape", &|p| drop(std::hint::black_box(head.height_above_nape(p))));
-    each("clearance from an ear", &|p| drop(std::hint::black_box(head.clearance(Border::LeftEar, p))));
-    each("bears_hair", &|p| drop(std::hint::black_box(head.bears_hair(p))));
-    each("normal", &|p| drop(std::hint::black_box(head::SmoothSkin::normal(head.shape(), p.0))));
+    each("height_above_nape", &|p| {
+        std::hint::black_box(head.height_above_nape(p));
+    });
+    each("clearance from an ear", &|p| {
+        std::hint::black_box(head.clearance(Border::LeftEar, p));
+    });
+    each("bears_hair", &|p| {
+        std::hint::black_box(head.bears_hair(p));
+    });
+    each("normal", &|p| {
+        std::hint::black_box(head::SmoothSkin::normal(head.shape(), p.0));
+    });
     let fresh = Head::new(&fitted, &Marks::default());
     if let Ok(fresh) = fresh {
-        println!("first place on the map {:.1} ms", 1e3 * least(1, || drop(fresh.to_map(fresh.landmarks().crown))));
+        println!("first place on the map {:.1} ms", 1e3 * least(1, || {
+            std::hint::black_box(fresh.to_map(fresh.landmarks().crown));
+        }));
     }
     for height in (1..).map(|k| 10.0 * f64::from(k)) {
         let Some(parting) = head.parting(Length::mm(height)) else { break };

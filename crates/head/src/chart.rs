@@ -34,7 +34,7 @@ pub struct MapDistortion {
 /// whole hair with ears and a margin.
 const REACH: f64 = -0.56;
 /// Rounds on each mesh; more change nothing that can be seen.
-const ROUNDS: usize = 220;
+const ROUNDS: usize = 100;
 /// How much more a length along a parting counts than one across it.
 const ALONG: f64 = 5.0;
 /// How much lengths in front of the ears, and off the hair, count against
@@ -109,9 +109,7 @@ impl Chart {
     /// The map place of a skin place.
     pub(crate) fn place(&self, shape: &ScalpShape, p: Vec3) -> MapPoint {
         let (right, was_left) = to_right(p);
-        let s = shape.stretch();
-        let out = sub(right, shape.centre());
-        let u = [out[0] / s[0], out[1] / s[1], out[2] / s[2]];
+        let u = sub(right, shape.centre());
         let sky = Sky::get();
         let face = sky.face_at(u, COARSE);
         let [a, b, c] = face.map(|v| sky.directions[v as usize]);

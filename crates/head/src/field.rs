@@ -95,19 +95,17 @@ fn near_or_far(field: f64, line: &[Vec3], p: Vec3) -> f64 {
 /// A field at a place on the right half: straight between the three vertices
 /// of the face that the ray from the centre meets.
 fn read(shape: &ScalpShape, mesh: &TriMesh, field: &[f64], p: Vec3) -> f64 {
-    let s = shape.stretch();
     let out = sub(p, shape.centre());
-    let face = Sky::get().face_of([out[0] / s[0], out[1] / s[1], out[2] / s[2]]);
+    let face = Sky::get().face_of(out);
     weighted(shape, mesh, face, out).iter().zip(face).map(|(w, v)| w * field[v as usize]).sum()
 }
 
 /// A field at the mirror image of a place on the right half, worked out on the
 /// right half's faces so that both sides give the same digits.
 fn read_left(shape: &ScalpShape, mesh: &TriMesh, field: &[f64], p: Vec3) -> f64 {
-    let s = shape.stretch();
     let out = sub(p, shape.centre());
     let sky = Sky::get();
-    let face = sky.face_of([out[0] / s[0], out[1] / s[1], out[2] / s[2]]);
+    let face = sky.face_of(out);
     weighted(shape, mesh, face, out).iter().zip(face).map(|(w, v)| w * field[sky.mirrored[v as usize] as usize]).sum()
 }
 
@@ -127,9 +125,8 @@ pub(crate) fn level_line(shape: &ScalpShape, mesh: &TriMesh, field: &[f64], leve
     const MOST: usize = 2_000;
     /// Below this the neck begins, and nobody parts there, mm.
     const LOWEST: f64 = -95.0;
-    let s = shape.stretch();
     let out = sub(start, shape.centre());
-    let face = Sky::get().face_of([out[0] / s[0], out[1] / s[1], out[2] / s[2]]);
+    let face = Sky::get().face_of(out);
     let above = |v: u32| field[v as usize] > level;
     let on_edge = |[a, b]: [u32; 2]| {
         let (a, b) = (a.min(b) as usize, a.max(b) as usize);

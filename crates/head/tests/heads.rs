@@ -1,0 +1,317 @@
+//! One head as a whole: sizes against surveys, landmarks, partings, mirror, map.
+
+use head::{
+    Border, CrownMark, Fit, Head, HairUnderTape, Marks, Measures, MeshDetail, Side, SkinPoint, SmoothSkin, TapedParting, Zone, fit,
+};
+use measure::Length;
+use proptest::prelude::*;
+
+fn mm(x: f64) -> Length {
+    Length::mm(x)
+}
+
+fn measured() -> Measures {
+    let mut measures = Measures::of_circumference(mm(562.0));
+    measures.ear_to_ear_over_crown = Some(mm(345.0));
+    measures.front_hairline_to_tape = Some(mm(88.0));
+    measures.tape_to_nape_hairline = Some(mm(232.0));
+    measures
+}
+
+fn fitted(measures: &Measures) -> Fit {
+    fit(measures).unwrap()
+}
+
+fn head_of(marks: &Marks) -> Head {
+    Head::new(&fitted(&measured()), marks).unwrap()
+}
+
+fn crown(behind: f64, right: f64) -> Marks {
+    Marks { crown: Some(CrownMark { behind_tape: mm(behind), to_the_right: mm(right) }), ..Marks::default() }
+}
+
+fn length_of(line: &[SkinPoint]) -> f64 {
+    line.windows(2).map(|w| w[0].straight_to(w[1]).to_mm()).sum()
+}
+
+#[test]
+fn the_mean_womans_tapes_give_the_mean_womans_sizes() {
+    // Sources: ansur2, women: length 189.8, breadth 147.8, tragion to top
+    // 126.5; niosh2003, women: circumference 558.7, ear to ear 341.0, length
+    // 187.6, breadth 147.0 (means as published).
+    let mut measures = Measures::of_circumference(mm(558.7));
+    measures.ear_to_ear_over_crown = Some(mm(341.0));
+    let fit = fitted(&measures);
+    assert!((fit.length.to_mm() - 188.7).abs() < 2.0, "{:?}", fit.length);
+    assert!((fit.breadth.to_mm() - 147.4).abs() < 1.5, "{:?}", fit.breadth);
+    assert!((fit.tragion_to_top.to_mm() - 126.5).abs() < 2.5, "{:?}", fit.tragion_to_top);
+}
+
+#[test]
+fn hair_under_the_tape_is_taken_off_the_head() {
+    let mut sizes = Vec::new();
+    for hair in [HairUnderTape::Parted, HairUnderTape::Smooth, HairUnderTape::Full] {
+        let mut measures = Measures::of_circumference(mm(565.0));
+        measures.hair_under_tape = hair;
+        let fit = fitted(&measures);
+        assert!(fit.arcs.circumference < measures.circumference);
+        sizes.push(fit.length.to_mm());
+    }
+    assert!(sizes[0] > sizes[1] && sizes[1] > sizes[2], "{sizes:?}");
+}
+
+#[test]
+fn the_midline_readings_place_the_hairlines() {
+    let head = head_of(&Marks::default());
+    let marks = head.landmarks();
+    // The tapes run over the skin from the ear-to-ear line: their sum is the midline's length.
+    assert!((length_of(&marks.midline) - (88.0 + 232.0)).abs() < 0.5, "{}", length_of(&marks.midline));
+    let top = marks.ear_to_ear[marks.ear_to_ear.len() / 2];
+    let behind: Vec<SkinPoint> = marks.midline.iter().copied().filter(|p| head.is_behind_ears(*p)).collect();
+    assert!((length_of(&behind) + top.straight_to(behind[0]).to_mm() - 232.0).abs() < 1.0);
+    assert_eq!(marks.midline[0], marks.front_hairline[marks.front_hairline.len() / 2]);
+    assert_eq!(marks.midline[marks.midline.len() - 1].0[0], 0.0);
+}
+
+#[test]
+fn the_ten_twenty_proportions_hold_on_the_scalp() {
+    // Self-consistency with Jasper 1958; Oostenveld & Praamstra 2001: the
+    // vertex (Cz) lies half-way from the root of the nose to the inion, and
+    // half-way from ear to ear. The midline here begins at the hairline, so the
+    // root of the nose is found as the surface point level with the ears in front.
+    let fit = fitted(&measured());
+    let head = Head::new(&fit, &Marks::default()).unwrap();
+    let shape = fit.shape.clone();
+    let c = shape.centre();
+    let at = |angle: f64| {
+        let (s, k) = (measure::real::sin(angle), measure::real::cos(angle));
+        SkinPoint(shape.project([0.0, c[1] + 100.0 * k, c[2] + 100.0 * s]))
+    };
+    let line: Vec<SkinPoint> = (0..4000).map(|k| at(-0.6 + 0.001 * f64::from(k))).collect();
+    let nose = line.iter().position(|p| p.0[2] >= 0.0).unwrap();
+    let inion = (nose..line.len()).min_by(|a, b| {
+        let d = |i: usize| line[i].straight_to(head.landmarks().occipital).to_mm();
+        d(*a).total_cmp(&d(*b))
+    });
+    let vertex = (nose..line.len()).max_by(|a, b| {
+        let h = |i: usize| line[i].0[1] * 0.258_819 + line[i].0[2] * 0.965_926;
+        h(*a).total_cmp(&h(*b))
+    });
+    let share = length_of(&line[nose..=vertex.unwrap()]) / length_of(&line[nose..=inion.unwrap()]);
+    assert!((share - 0.5).abs() < 0.07, "the vertex lies at {share} of the way");
+    let over = &head.landmarks().ear_to_ear;
+    assert!((length_of(over) - fit.arcs.ear_to_ear_over_crown.to_mm()).abs() < 1.0);
+}
+
+#[test]
+fn landmarks_are_where_a_head_has_them() {
+    let head = head_of(&Marks::default());
+    let marks = head.landmarks();
+    let width = |ear: &[SkinPoint], k: usize| {
+        let (low, high) = ear.iter().fold((f64::MAX, f64::MIN), |(l, h), p| (l.min(p.0[k]), h.max(p.0[k])));
+        high - low
+    };
+    // Source: ansur2, women: ear length 59.4, breadth 33.2 mm.
+    assert!((width(&marks.right_ear, 2) - 59.4).abs() < 1.0 && (width(&marks.right_ear, 1) - 33.2).abs() < 1.0);
+    assert!(marks.right_ear.iter().all(|p| p.0[0] > 50.0) && marks.left_ear.iter().all(|p| p.0[0] < -50.0));
+    for (name, p, zone) in [
+        ("tied low", marks.tied_low, None),
+        ("tied mid", marks.tied_mid, Some(Zone::Occipital)),
+        ("crown", marks.crown, Some(Zone::Crown)),
+        ("tied high", marks.tied_high, Some(Zone::Crown)),
+    ] {
+        assert!(head.bears_hair(p) && head.side_of(p) == Side::Centre && head.is_behind_ears(p), "{name}");
+        if let Some(zone) = zone {
+            assert_eq!(head.zone(p), zone, "{name}");
+        }
+    }
+    assert!(marks.tied_low.0[2] < marks.tied_mid.0[2] && marks.tied_mid.0[2] < marks.tied_high.0[2]);
+    // The horseshoe line: where the skin faces 45 degrees above level.
+    for p in &marks.horseshoe {
+        let n = head.shape().normal(p.0);
+        assert!((n[1] * 0.258_819 + n[2] * 0.965_926 - 0.5_f64.sqrt()).abs() < 0.01);
+    }
+    // Forehead, face and ears bear none.
+    for p in [[0.0, 100.0, 40.0], [70.0, 5.0, 0.0], [60.0, 60.0, 0.0], [0.0, -70.0, -60.0]] {
+        assert!(!head.bears_hair(SkinPoint(head.shape().project(p))), "{p:?}");
+    }
+    assert!(head.warnings().iter().any(|w| w.contains("crown")), "a crown nobody marked is said to be a guess");
+}
+
+#[test]
+fn every_point_of_a_parting_has_its_height() {
+    let head = head_of(&Marks::default());
+    for height in [15.0, 38.0, 60.0, 90.0, 120.0, 150.0] {
+        let parting = head.parting(mm(height)).unwrap();
+        for p in parting.points() {
+            let found = head.height_above_nape(*p).to_mm();
+            assert!((found - height).abs() < 0.3, "{height}: {found} at {p:?}");
+        }
+        assert!((length_of(parting.points()) - parting.length().to_mm()).abs() < 1e-6);
+        assert_eq!(parting.at(Length::ZERO).unwrap().0[0], 0.0);
+        let (left, right) = parting.extent();
+        assert_eq!(left, -right);
+        assert!(parting.at(right + mm(0.1)).is_none() && parting.at(right).is_some());
+        let p = parting.at(mm(30.0)).unwrap();
+        assert!((parting.along_of(p).to_mm() - 30.0).abs() < 0.05);
+        assert!(p.0[0] > 0.0 && parting.tangent_at(mm(30.0)).unwrap()[0] > 0.0, "plus is to the client's right");
+    }
+    assert!(head.parting(mm(400.0)).is_none() && head.parting(mm(-5.0)).is_none() && head.parting(mm(f64::NAN)).is_none());
+}
+
+#[test]
+fn heights_agree_with_a_finer_mesh() {
+    // Own judge: the same hairline on the same skin with four times the vertices.
+    let head = head_of(&Marks::default());
+    let fine = head::TriMesh::icosphere(head.shape(), 6);
+    let line: Vec<[f64; 3]> = head.landmarks().nape_hairline.iter().map(|p| p.0).collect();
+    let d = fine.distances_from_curve(&line).unwrap();
+    let mut worst: f64 = 0.0;
+    for (v, d) in fine.vertices().iter().zip(&d) {
+        if head.bears_hair(SkinPoint(*v)) && *d > 5.0 {
+            worst = worst.max((head.height_above_nape(SkinPoint(*v)).to_mm() - d).abs());
+        }
+    }
+    assert!(worst < 0.5, "{worst}");
+}
+
+#[test]
+fn clearances_are_measured_from_the_borders() {
+    let head = head_of(&Marks::default());
+    let marks = head.landmarks();
+    for (border, line) in [
+        (Border::NapeHairline, &marks.nape_hairline),
+        (Border::FrontHairline, &marks.front_hairline),
+        (Border::LeftEar, &marks.left_ear),
+        (Border::RightEar, &marks.right_ear),
+    ] {
+        for p in line.iter().step_by(5) {
+            assert!(head.clearance(border, *p).to_mm() < 0.05, "{border:?}");
+        }
+        // Never shorter than the way through the air.
+        for v in head.mesh().vertices().iter().step_by(23).map(|v| SkinPoint(*v)).filter(|v| head.bears_hair(*v)) {
+            let air = line.iter().map(|p| p.straight_to(v).to_mm()).fold(f64::INFINITY, f64::min);
+            assert!(head.clearance(border, v).to_mm() > air - 2.0, "{border:?} at {v:?}");
+        }
+    }
+}
+
+#[test]
+fn a_taped_parting_is_honoured() {
+    let bare = head_of(&Marks::default());
+    let model = bare.parting(mm(60.0)).unwrap().length();
+    let taped = TapedParting { above_nape: mm(60.0), length: model * 1.04 };
+    let head = head_of(&Marks { taped_partings: vec![taped], ..Marks::default() });
+    let parting = head.parting(mm(60.0)).unwrap();
+    assert!((parting.length().to_mm() - taped.length.to_mm()).abs() < 1e-9);
+    // Fifty millimetres on her head are fifty of the tape's, fewer of the model's.
+    let on_model = bare.parting(mm(60.0)).unwrap().along_of(parting.at(mm(50.0)).unwrap());
+    assert!((on_model.to_mm() - 50.0 / 1.04).abs() < 0.05);
+    let silly = TapedParting { above_nape: mm(60.0), length: model * 1.5 };
+    assert!(Head::new(&fitted(&measured()), &Marks { taped_partings: vec![silly], ..Marks::default() }).is_err());
+}
+
+#[test]
+fn marks_that_no_head_has_are_refused() {
+    for marks in [
+        crown(400.0, 0.0),
+        crown(60.0, f64::NAN),
+        Marks { nape_hairline_below_occiput: Some(mm(-3.0)), ..Marks::default() },
+        Marks { front_peak: Some(mm(90.0)), ..Marks::default() },
+    ] {
+        assert!(Head::new(&fitted(&measured()), &marks).is_err(), "{marks:?}");
+    }
+}
+
+#[test]
+fn the_map_reads_as_a_head_from_behind() {
+    let head = head_of(&crown(60.0, 8.0));
+    let marks = head.landmarks();
+    let map = |p: SkinPoint| head.to_map(p);
+    let nape = map(marks.nape_hairline[marks.nape_hairline.len() / 2]);
+    assert!(nape.x.abs() < 1e-9 && nape.y.abs() < 1e-9);
+    let front = map(marks.front_hairline[marks.front_hairline.len() / 2]);
+    let crown = map(marks.crown);
+    assert!(crown.y > 0.5 * front.y && crown.y < front.y && crown.x > 0.0);
+    assert!(marks.left_ear.iter().all(|p| map(*p).x < -60.0) && marks.right_ear.iter().all(|p| map(*p).x > 60.0));
+    // Neighbours on the skin stay neighbours: no line is torn.
+    for line in [&marks.front_hairline, &marks.nape_hairline, &marks.right_ear, &marks.midline, &marks.horseshoe] {
+        for w in line.windows(2) {
+            let (p, q) = (map(w[0]), map(w[1]));
+            let apart = ((p.x - q.x) * (p.x - q.x) + (p.y - q.y) * (p.y - q.y)).sqrt();
+            assert!(apart < 3.0 * w[0].straight_to(w[1]).to_mm() + 1.0, "{p:?} {q:?}");
+        }
+    }
+    // Nothing is folded over: every face of hair-bearing skin keeps its way round.
+    for face in head.mesh().faces() {
+        let p = face.map(|v| SkinPoint(head.mesh().vertices()[v as usize]));
+        if p.iter().all(|p| head.bears_hair(*p)) {
+            let [a, b, c] = p.map(map);
+            assert!((b.x - a.x) * (c.y - a.y) - (b.y - a.y) * (c.x - a.x) > 0.0, "{p:?}");
+        }
+    }
+    let distortion = head.map_distortion();
+    assert!(distortion.along_partings < 0.08 && distortion.along_partings_most < 0.18, "{distortion:?}");
+}
+
+#[test]
+fn the_mesh_for_the_picture_is_json() {
+    let head = head_of(&Marks::default());
+    for (detail, count) in [(MeshDetail::Fine, 10_242), (MeshDetail::Coarse, 2_562)] {
+        let mesh: serde_json::Value = serde_json::from_str(&head.to_json_mesh(detail)).unwrap();
+        assert_eq!(mesh["positions_mm"].as_array().unwrap().len(), 3 * count);
+        assert_eq!(mesh["normals"].as_array().unwrap().len(), 3 * count);
+        assert!(mesh["indices"].as_array().unwrap().iter().all(|i| (i.as_u64().unwrap() as usize) < count));
+    }
+}
+
+#[test]
+fn sigma_grows_when_less_was_measured() {
+    let bare = Head::new(&fitted(&Measures::of_circumference(mm(562.0))), &Marks::default()).unwrap();
+    let known = head_of(&Marks::default());
+    let p = known.landmarks().tied_mid;
+    assert!(known.sigma_at(p) < bare.sigma_at(p));
+    assert!((3.3..6.0).contains(&known.sigma_at(p).to_mm()), "{:?}", known.sigma_at(p));
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(6))]
+
+    #[test]
+    fn mirror_in_mirror_out(round in 520.0..610.0, behind in 30.0..90.0, right in 0.0..30.0, pick in 0_usize..10_242) {
+        let measures = Measures::of_circumference(mm(round));
+        let fit = fitted(&measures);
+        let a = Head::new(&fit, &crown(behind, right)).unwrap();
+        let b = Head::new(&fit, &crown(behind, -right)).unwrap();
+        prop_assert_eq!(a.landmarks().crown, b.landmarks().crown.mirrored());
+        let (l, r) = (&a.landmarks().left_ear, &a.landmarks().right_ear);
+        prop_assert!(l.iter().zip(r).all(|(l, r)| *l == r.mirrored()));
+        let p = SkinPoint(a.mesh().vertices()[pick]);
+        let q = p.mirrored();
+        prop_assert_eq!(a.height_above_nape(p), b.height_above_nape(q));
+        prop_assert_eq!(a.clearance(Border::LeftEar, p), b.clearance(Border::RightEar, q));
+        prop_assert_eq!(a.clearance(Border::FrontHairline, p), b.clearance(Border::FrontHairline, q));
+        prop_assert_eq!(a.bears_hair(p), b.bears_hair(q));
+        prop_assert_eq!(a.zone(p), b.zone(q));
+        prop_assert_eq!(a.sigma_at(p), b.sigma_at(q));
+        prop_assert_eq!(a.shape().project(q.0), SkinPoint(a.shape().project(p.0)).mirrored().0);
+        prop_assert_eq!(a.shape().normal(q.0), SkinPoint(a.shape().normal(p.0)).mirrored().0);
+        let (m, n) = (a.to_map(p), b.to_map(q));
+        prop_assert_eq!((m.x, m.y), (-n.x, n.y));
+        let parting = a.parting(mm(70.0)).unwrap();
+        for along in [-80.0, -33.0, 5.0, 61.0] {
+            prop_assert_eq!(parting.at(mm(along)).unwrap(), parting.at(mm(-along)).unwrap().mirrored());
+        }
+    }
+
+    #[test]
+    fn height_is_never_more_than_the_way_walked(pick in 0_usize..10_242, step in 0_usize..10_242) {
+        // A law: two places differ in height by at most the way between them;
+        // on so round a body that is at most pi/2 times the air line here.
+        let head = head_of(&Marks::default());
+        let (p, q) = (SkinPoint(head.mesh().vertices()[pick]), SkinPoint(head.mesh().vertices()[step]));
+        let walk = length_of(&head.line_between(p, q));
+        let climb = (head.height_above_nape(p) - head.height_above_nape(q)).abs().to_mm();
+        prop_assert!(climb <= walk + 0.5, "{climb} {walk}");
+    }
+}
