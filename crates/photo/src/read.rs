@@ -10,10 +10,10 @@ use crate::tone_curve::{Neutral, ToneCurve};
 use colour::chart::{NEUTRALS, neutral_reflectance};
 use colour::pigment::level_of;
 use colour::{D50, D65, Lab, Light};
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 /// One tone in the hair.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct ReadTone {
     /// Its share of the hair, 0 to 1.
     pub share: f64,
@@ -24,7 +24,7 @@ pub struct ReadTone {
 }
 
 /// What the photograph says of itself: the grounds of the uncertainty.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Residuals {
     /// How far the chart's patches near the hair's colour stay from theirs, in dE00.
     pub chart_de00: f64,
@@ -41,7 +41,7 @@ pub struct Residuals {
 }
 
 /// The colour of the hair.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Reading {
     /// Mean colour under D50.
     pub lab_d50: Lab,
