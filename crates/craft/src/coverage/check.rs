@@ -1,7 +1,7 @@
 //! Coverage on a sphere or a spheroid, for anyone who wants to check the
 //! tracing against a closed form.
 
-use super::sheet::{PLANE_SPACING, Roots, Sheet};
+use super::sheet::{Roots, Sheet};
 use super::style::covering;
 use super::vector::Vec3;
 use head::{SmoothSkin, Spheroid};
@@ -127,8 +127,9 @@ pub enum CaseFault {
 
 /// From slice to bond when only the slice is given, mm.
 const TO_BOND: f64 = 5.0;
-/// Planes on either side of the one that is asked for.
+/// Planes on either side of the one that is asked for, and their distance, mm.
 const PLANES_BESIDE: i32 = 4;
+const PLANE_SPACING: f64 = 0.5;
 
 /// Traces a case as plans trace a head; no closed form is used.
 ///

@@ -8,15 +8,13 @@
 //! of revolution this is the closed form; on a head it needs no other rule.
 
 use super::trace::{Course, Station, next};
-use super::vector::{Vec3, add, along, cross, dot, scale, sub, unit};
+use super::vector::{Vec3, add, along, cross, dot, norm, scale, sub, unit};
 use head::SmoothSkin;
 
 /// Length of one step, mm. Path and integral err by about the square and the
 /// fourth power of step over radius of the head: 0.01 % in all at 2 mm; half
 /// the step takes twice the time.
 const STEP: f64 = 2.0;
-/// Distance between neighbouring planes, mm.
-pub(super) const PLANE_SPACING: f64 = 3.0;
 /// Lines shot from a point; must be even, so that a fan on the midline mirrors
 /// itself. The width by five-point differences errs by the fourth power of the
 /// angle between lines, 1e-7 at two degrees.
@@ -148,8 +146,8 @@ impl Sheet {
         Self::woven(Lines { stations, finder, spacing, length }, roots)
     }
 
-    /// Plane sections across `axis`, begun at `starts` (one on each plane,
-    /// PLANE_SPACING apart in order) towards `side`.
+    /// Plane sections across `axis`, begun at `starts` (one on each plane, in
+    /// order and equally far apart) towards `side`.
     pub(super) fn planes(
         skin: &impl SmoothSkin,
         axis: Vec3,
@@ -169,8 +167,10 @@ impl Sheet {
             })
             .collect();
         let first = starts.first().map_or(0.0, |p| dot(*p, axis));
+        let last = starts.last().map_or(0.0, |p| dot(*p, axis));
+        let spacing = (last - first) / (starts.len().max(2) - 1) as f64;
         let finder = Finder::Planes { centre: skin.centre(), axis, first };
-        Self::woven(Lines { stations, finder, spacing: PLANE_SPACING, length }, roots)
+        Self::woven(Lines { stations, finder, spacing, length }, roots)
     }
 
     fn woven(lines: Lines, roots: &impl Fn(Vec3) -> Roots) -> Self {
@@ -191,7 +191,11 @@ impl Sheet {
                     Finder::Planes { axis, .. } if dot(left, axis) < 0.0 => scale(left, -1.0),
                     _ => left,
                 };
-                let j = width(&stations, i, k, closed, spacing, b);
+                let j = match finder {
+                    Finder::Fan { .. } => fan_width(&stations, i, k, spacing, b),
+                    // The skin between two planes is as wide as it leans against them.
+                    Finder::Planes { axis, .. } => 1.0 / norm(cross(here.n, axis)).max(0.1),
+                };
                 if k > 2 && j <= 0.02 * here.s.min(10.0) && closed {
                     // Neighbours meet: beyond, shorter lines come from the other side.
                     ends[i] = ends[i].min(k - 1);
@@ -514,30 +518,11 @@ fn line(skin: &impl SmoothSkin, start: Station, course: Course, length: usize) -
     stations
 }
 
-/// Width of skin between lines per unit of parameter, by five-point differences
-/// where there are two lines on either side, else by fewer.
-fn width(stations: &[Vec<Station>], i: usize, k: usize, closed: bool, spacing: f64, b: Vec3) -> f64 {
+/// Width of skin between the lines of a fan per radian, by five-point differences.
+fn fan_width(stations: &[Vec<Station>], i: usize, k: usize, spacing: f64, b: Vec3) -> f64 {
     let count = stations.len();
-    let at = |offset: isize| -> Option<Vec3> {
-        let index = i as isize + offset;
-        let index = if closed {
-            index.rem_euclid(count as isize)
-        } else if (0..count as isize).contains(&index) {
-            index
-        } else {
-            return None;
-        };
-        Some(stations[index as usize][k].p)
-    };
-    let here = stations[i][k].p;
-    let slope = match (at(-2), at(-1), at(1), at(2)) {
-        (Some(ll), Some(l), Some(r), Some(rr)) => {
-            (8.0 * dot(sub(r, l), b) - dot(sub(rr, ll), b)) / 12.0
-        }
-        (_, Some(l), Some(r), _) => dot(sub(r, l), b) / 2.0,
-        (_, None, Some(r), _) => dot(sub(r, here), b),
-        (_, Some(l), None, _) => dot(sub(here, l), b),
-        _ => 0.0,
-    };
-    slope / spacing
+    let at = |offset: usize| stations[(i + offset) % count][k].p;
+    let near = dot(sub(at(1), at(count - 1)), b);
+    let far = dot(sub(at(2), at(count - 2)), b);
+    (8.0 * near - far) / (12.0 * spacing)
 }

@@ -1,6 +1,6 @@
 //! The styles a client wears, as flow lines on her own head.
 
-use super::sheet::{PLANE_SPACING, Roots, Sheet, Spot};
+use super::sheet::{Roots, Sheet, Spot};
 use super::vector::{Vec3, add, along, cross, dot, norm, scale, sub, unit};
 use super::{HAIRLINE_RAMP, KAPPA, SIDE_PART};
 use crate::hair::Hair;
@@ -54,6 +54,9 @@ impl Covering {
 
 /// Places on a bond that are judged; both ends and seven between them.
 const BOND_PLACES: u32 = 9;
+
+/// Distance between neighbouring planes off a part, mm: the comb's own width.
+const PLANE_SPACING: f64 = 3.0;
 
 /// Hair longer than any way over a head, mm.
 const ALWAYS_REACHES: f64 = 1e6;
@@ -231,15 +234,15 @@ fn parted(head: &Head, part_x: f64, roots: &impl Fn(Vec3) -> Roots, up: Vec3) ->
     let front = marks.midline.first().map_or([0.0, 100.0, 50.0], |p| p.0);
     let axis = unit([0.0, front[1] - crown[1], front[2] - crown[2]]);
     let end = dot(crown, axis);
-    // Two planes behind the end serve the width at the end; on the forehead the
-    // lines go on to the lowest hair of the temples.
+    // One plane behind the end; on the forehead the lines go on to the lowest
+    // hair of the temples.
     let last = dot(front, axis) + 30.0;
     let rise = {
         let w = unit(cross(axis, [1.0, 0.0, 0.0]));
         if dot(w, up) < 0.0 { scale(w, -1.0) } else { w }
     };
     let mut starts = Vec::new();
-    let mut c = end - 2.0 * PLANE_SPACING;
+    let mut c = end - PLANE_SPACING;
     while c <= last {
         match part_point(skin, axis, rise, c, part_x) {
             Some(p) => starts.push(p),
