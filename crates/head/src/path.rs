@@ -298,10 +298,10 @@ impl Curve<'_> {
         lerp(self.points[i], self.points[j], if length > 0.0 { ((along - self.along[i]) / length).clamp(0.0, 1.0) } else { 0.0 })
     }
 
-    /// How the front bends at `p`, whose nearest place on the curve is `t` of
-    /// the way along a piece: as the curve does, judged over `window` each way
+    /// How the front bends at a place so far out in the direction `out` from
+    /// the curve, whose nearest place on it is `t` of the way along a piece: as the curve does, judged over `window` each way
     /// because a curve of mesh edges zigzags; beyond an end, as about a point.
-    fn bend_towards(&self, piece: usize, t: f64, p: Vec3, far: f64, window: f64) -> f64 {
+    fn bend_towards(&self, piece: usize, t: f64, out: Vec3, far: f64, window: f64) -> f64 {
         let total = self.along[self.points.len() - 1];
         let here = self.along[piece] + t * (self.along[(piece + 1).min(self.points.len() - 1)] - self.along[piece]);
         let closed = distance(self.points[0], self.points[self.points.len() - 1]) < 1e-9 * window;
@@ -313,12 +313,7 @@ impl Curve<'_> {
         let here = if closed { here } else { here.clamp(window, total - window) };
         let middle = at(here);
         let turn = sub(add(at(here - window), at(here + window)), scale(middle, 2.0));
-        let out = sub(p, middle);
-        let length = norm(out);
-        if !(length > 0.0) {
-            return 0.0;
-        }
-        let at_curve = -dot(turn, out) / (length * window * window);
+        let at_curve = -dot(turn, out) / (window * window);
         // The front opens or closes on its way out, but not to a point at once.
         (at_curve / (1.0 + at_curve * far).max(0.2)).clamp(-1.0 / (2.0 * window), 1.0 / far)
     }
@@ -387,11 +382,19 @@ impl TriMesh {
         let curve = Curve::new(curve);
         for (v, near) in self.beside(&curve, on) {
             let (far, piece, t) = near;
-            let toward = if far > 0.0 { scale(sub(self.vertices()[v], curve.place(piece, t)), 1.0 / far) } else { [0.0; 3] };
-            let bend = if far > 0.0 {
-                if curve.points.len() == 1 { 1.0 / far } else { curve.bend_towards(piece, t, self.vertices()[v], far, 4.0 * self.mean_edge) }
+            // Of the way from the curve only what lies in the surface counts:
+            // a curve of few points cuts under the surface a little.
+            let out = sub(self.vertices()[v], curve.place(piece, t));
+            let upright = self.vertex_normal(v);
+            let out = sub(out, scale(upright, dot(out, upright)));
+            let flat = norm(out);
+            let (toward, bend) = if flat <= 0.02 * self.mean_edge {
+                // On the curve the wave goes both ways.
+                ([0.0; 3], if curve.points.len() == 1 { march.sharpest } else { 0.0 })
+            } else if curve.points.len() == 1 {
+                (scale(out, 1.0 / flat), 1.0 / far)
             } else {
-                0.0
+                (scale(out, 1.0 / flat), curve.bend_towards(piece, t, scale(out, 1.0 / flat), far, 4.0 * self.mean_edge))
             };
             march.offer(v as u32, far, bend, toward);
         }

@@ -26,9 +26,9 @@ impl TriMesh {
         while let Some(face) = waiting.pop_first() {
             let mut line = Vec::new();
             let (enter, leave) = self.gates(face, &above);
-            let onward = self.follow(leave, &above, field, level, &mut waiting);
+            let onward = self.follow(leave, &above, &mut waiting);
             let closed = onward.last().is_some_and(|e| *e == [enter[1], enter[0]] || *e == enter);
-            let backward = if closed { Vec::new() } else { self.follow(enter, &above, field, level, &mut waiting) };
+            let backward = if closed { Vec::new() } else { self.follow(enter, &above, &mut waiting) };
             line.extend(backward.iter().rev().map(|e| self.on_edge(*e, field, level)));
             line.push(self.on_edge(enter, field, level));
             line.push(self.on_edge(leave, field, level));
@@ -48,8 +48,7 @@ impl TriMesh {
 
     /// Follows a level out of a face through an edge, taking the faces it
     /// crosses out of the waiting ones; the edges crossed after the first.
-    fn follow(&self, through: [u32; 2], above: &impl Fn(u32) -> bool, field: &[f64], level: f64, waiting: &mut std::collections::BTreeSet<[u32; 3]>) -> Vec<[u32; 2]> {
-        let _ = (field, level);
+    fn follow(&self, through: [u32; 2], above: &impl Fn(u32) -> bool, waiting: &mut std::collections::BTreeSet<[u32; 3]>) -> Vec<[u32; 2]> {
         let mut edges = Vec::new();
         let mut edge = through;
         for _ in 0..MOST_STEPS {
@@ -129,12 +128,9 @@ impl TriMesh {
                 // A place on edge a-b of the face (a, b, ...) just crossed goes
                 // on into the face beyond.
                 if let Some(c) = self.apex_beyond([a, b]).filter(|c| field[*c as usize].is_finite()) {
-                    for edge in [[c, a], [b, c]] {
-                        // Edges as the far face runs them reversed, so that
-                        // apex_beyond looks outward again.
-                        if let Some((s, _)) = self.down_across(field, at, [a, b, c], edge) {
-                            let turned = [edge[1], edge[0]];
-                            let _ = turned;
+                    // Its two other edges, as that face runs them.
+                    for edge in [[a, c], [c, b]] {
+                        if let Some((s, _)) = self.down_across(field, at, [b, a, c], edge) {
                             return Some((Place::Edge(edge, s), lerp(self.vertices()[edge[0] as usize], self.vertices()[edge[1] as usize], s)));
                         }
                     }
