@@ -136,7 +136,7 @@ pub fn site_at(request: &Request, at: &Placed, line: &Line, setting: RowSetting,
         sigma: request.scalp.sigma_at(middle),
         ends,
         already_in: false,
-        points: worth::points(&open, at.piece.cut, request.styles.len(), request.rules),
+        points: worth::points(&open, at.piece.cut, at.above_nape - request.limits.floors.nape, request.styles.len(), request.rules),
         why: Vec::new(),
     };
     site.why = why::reasons(request, &site, setting, false);

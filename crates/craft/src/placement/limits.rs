@@ -6,7 +6,7 @@
 //! taken that bears it. What refused is counted, so that an empty head can say
 //! which limit to talk about.
 
-use super::rules::{DENSE_FROM, REST_REACH, REST_VISITS, ROW_SPACING, SKIN_SLACK};
+use super::rules::{DENSE_FROM, REST_REACH, REST_VISITS, ROW_SPACING, SKIN_SLACK, TOP_FREE};
 use super::scalp::{COMB_STEP_MM, Line};
 use super::site::{Fault, HeadPart, Request};
 use crate::coverage::{CROWN_CEILING, EAR_FLOOR, NAPE_FLOOR, SIDE_FLOOR, Style, THRESHOLD};
@@ -162,6 +162,9 @@ pub fn spot_refused(request: &Request, above_nape: Length, p: SkinPoint, zone: Z
     let ceiling = request.scalp.crown_above_nape() + request.limits.floors.above_crown;
     if part == HeadPart::Back && above_nape > ceiling {
         return Some(CROWN_CEILING.id);
+    }
+    if zone == Zone::Frontal && request.rules.value(&TOP_FREE) >= 0.5 {
+        return Some(TOP_FREE.id);
     }
     let side = if p.0[0] < 0.0 { Side::Left } else { Side::Right };
     if request.limits.avoid.iter().any(|a| a.zone == zone && (a.side == Side::Centre || a.side == side)) {

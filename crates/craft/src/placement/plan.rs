@@ -4,13 +4,14 @@
 use super::judge::site_at;
 use super::limits::{Open, Survey};
 use super::rules::{
-    BRICK_OFFSET, BRICK_WITHIN, PLAIN_ROWS, ROW_SPACING, ROWS_MOST, SKIN_SLACK, TAB_GAP, WORTH_LONE, WORTH_ROW, WORTH_SHORT,
+    BRICK_OFFSET, BRICK_WITHIN, FIRST_PARTING, PLAIN_ROWS, ROW_SPACING, ROWS_MOST, SKIN_SLACK, TAB_GAP, WORTH_LONE, WORTH_ROW, WORTH_SHORT,
 };
 use super::search::{self, Board, BoardRow, Brick, Effort, Place, Progress, search};
 use super::site::{Fault, HeadPart, Layout, Placed, Placement, Request, Row, RowSetting, Site, Symmetry, Wish};
 use super::wish::{self, Split, ZONES, zone_of};
 use super::{why, worth};
 use crate::coverage::THRESHOLD;
+use crate::piece::Cut;
 use measure::{Grams, Length};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -129,6 +130,8 @@ struct Planner<'a> {
     request: &'a Request<'a>,
     survey: &'a Survey,
     setting: Setting,
+    /// The lowest parting that takes a whole piece (any piece, where none does).
+    lowest: Option<usize>,
     /// Points of each open place.
     points: Vec<f64>,
     /// Places with a mirror image that is open too.
@@ -157,12 +160,14 @@ impl<'a> Planner<'a> {
             .open
             .iter()
             .map(|o| {
-                worth::points(o, survey.kinds[o.kind].piece.cut, request.styles.len(), request.rules).values().sum()
+                let height = survey.levels[o.level].line.above_nape() - request.limits.floors.nape;
+                worth::points(o, survey.kinds[o.kind].piece.cut, height, request.styles.len(), request.rules).values().sum()
             })
             .collect();
-        let lowest = survey.open.iter().map(|o| survey.levels[o.level].line.above_nape().to_mm()).fold(f64::INFINITY, f64::min);
-        let setting = Setting::new(request, lowest.is_finite().then(|| Length::mm(lowest)));
-        Self { request, survey, setting, points, mirror, refused: BTreeSet::new(), judged: BTreeMap::new() }
+        let whole = survey.open.iter().filter(|o| survey.kinds[o.kind].piece.cut == Cut::Full).map(|o| o.level).min();
+        let lowest = whole.or_else(|| survey.open.iter().map(|o| o.level).min());
+        let setting = Setting::new(request, lowest.map(|level| survey.levels[level].line.above_nape()));
+        Self { request, survey, setting, lowest, points, mirror, refused: BTreeSet::new(), judged: BTreeMap::new() }
     }
 
     fn placed(&self, open: usize) -> Placed {
@@ -217,26 +222,40 @@ impl<'a> Planner<'a> {
             .as_ref()
     }
 
+    /// Of a layout and its runners-up the one of fewest points, judged alike.
+    fn pick(&self, mut laid: Laid, wanted: &Split) -> Laid {
+        let points = |open: &Vec<usize>| self.points_of(open, self.short(open, wanted));
+        let mut all = std::mem::take(&mut laid.others);
+        all.insert(0, std::mem::take(&mut laid.open));
+        all.sort_by(|a, b| points(a).total_cmp(&points(b)));
+        laid.open = all.remove(0);
+        laid.others = all;
+        laid
+    }
+
     fn lay(&self, wanted: &Split, listener: &mut dyn FnMut(Progress) -> search::Wish) -> Laid {
         let mut laid = Laid { open: Vec::new(), others: Vec::new(), proved: true };
         if self.request.symmetry == Symmetry::Mirrored {
             let pairs = self.pairs();
             let targets = [wanted[0], wanted[1], wanted[2] + wanted[3], 0.0];
-            laid = self.search(&pairs, &targets, &[], listener);
+            laid = self.search(&pairs, &targets, &[], true, listener);
             let have = self.grams(&laid.open);
             let left: Split = std::array::from_fn(|z| (wanted[z] - have[z]).max(0.0));
             let smallest = (0..self.survey.open.len()).map(|o| self.mass(o)).fold(f64::INFINITY, f64::min);
             if left.iter().all(|l| *l < smallest / 2.0) {
-                return laid;
+                return self.pick(laid, wanted);
             }
             let singles = self.singles();
-            let more = self.search(&singles, &left, &laid.open, listener);
-            laid.proved = laid.proved && more.open.is_empty();
-            laid.open.extend(more.open);
-            return laid;
+            let more = self.search(&singles, &left, &laid.open, false, listener);
+            if !more.open.is_empty() {
+                laid.proved = false;
+                laid.others.push(laid.open.clone());
+                laid.open.extend(more.open);
+            }
+            return self.pick(laid, wanted);
         }
         let singles = self.singles();
-        let free = self.search(&singles, wanted, &[], listener);
+        let free = self.search(&singles, wanted, &[], false, listener);
         laid.open = free.open;
         laid.others = free.others;
         laid.proved = free.proved;
@@ -286,12 +305,38 @@ impl<'a> Planner<'a> {
         items: &[Item],
         targets: &Split,
         fixed: &[usize],
+        mirrored: bool,
         listener: &mut dyn FnMut(Progress) -> search::Wish,
     ) -> Laid {
         let standing: Vec<Placed> =
             self.request.placed.iter().copied().chain(fixed.iter().map(|&o| self.placed(o))).collect();
-        let mut kept: Vec<&Item> = Vec::new();
-        let board = self.board(items, targets, &standing, &mut kept);
+        let mut kept: Vec<&Item> = items.iter().filter(|item| self.is_free(item, &standing)).collect();
+        // The mirror image of a head gets the mirror image of its layout: of
+        // the two ways round always the same one is searched.
+        let seen = |item: &Item, turned: bool| {
+            let (from, to) = if turned { (-item.to, -item.from) } else { (item.from, item.to) };
+            let zone = if turned && item.zone >= 2 { 5 - item.zone } else { item.zone };
+            let mm = |x: f64| (x * PER_MM).round() as i32;
+            Place {
+                row: self.survey.open[item.open[0]].level,
+                from: mm(from),
+                to: mm(to),
+                cost: in_points(item.points),
+                mass: (item.open.iter().map(|&o| self.mass(o)).sum::<f64>() * PER_GRAM).round() as i64,
+                zone,
+            }
+        };
+        let key = |p: &Place| (p.row, p.from, p.to, p.mass, p.zone, p.cost);
+        let ordered = |turned: bool| {
+            let mut keys: Vec<_> = kept.iter().map(|item| key(&seen(item, turned))).collect();
+            keys.sort_unstable();
+            keys
+        };
+        let turned = !mirrored && ordered(true) < ordered(false);
+        kept.sort_by_key(|item| key(&seen(item, turned)));
+        let places = kept.iter().map(|item| seen(item, turned)).collect();
+        let targets = if turned { [targets[0], targets[1], targets[3], targets[2]] } else { *targets };
+        let board = self.board(places, &targets, &standing);
         let effort = Effort::default();
         // A board made here never contradicts itself; were it refused, nothing is added.
         let Ok(found) = search(&board, self.request.seed, effort, listener) else {
@@ -309,43 +354,34 @@ impl<'a> Planner<'a> {
         }
     }
 
-    /// The board of what may still be chosen beside what stands.
-    fn board<'i>(&self, items: &'i [Item], targets: &Split, standing: &[Placed], kept: &mut Vec<&'i Item>) -> Board {
+    /// Whether an item may be chosen beside what stands.
+    fn is_free(&self, item: &Item, standing: &[Placed]) -> bool {
+        self.is_for_rows(self.survey.open[item.open[0]].level)
+            && item.open.iter().all(|&o| {
+                let here = self.placed(o);
+                !self.refused.contains(&o) && standing.iter().all(|s| self.setting.clash(&here, s).is_none())
+            })
+    }
+
+    /// The board of places beside what stands.
+    fn board(&self, places: Vec<Place>, targets: &Split, standing: &[Placed]) -> Board {
         let rules = self.request.rules;
         let rows: Vec<BoardRow> = self
             .survey
             .levels
             .iter()
-            .map(|level| {
+            .enumerate()
+            .map(|(index, level)| {
                 let height = level.line.above_nape();
                 let there = standing.iter().any(|s| same_parting(s.above_nape, height));
                 BoardRow {
                     height: (height.to_mm() * PER_MM).round() as i32,
-                    cost: if there { 0 } else { in_points(rules.value(&WORTH_ROW)) },
+                    cost: if there { 0 } else { in_points(self.row_points(index)) },
                     most: MOST_IN_ROW,
                     counts: !there,
                 }
             })
             .collect();
-        let mut places = Vec::new();
-        for item in items {
-            let free = item.open.iter().all(|&o| {
-                let here = self.placed(o);
-                !self.refused.contains(&o) && standing.iter().all(|s| self.setting.clash(&here, s).is_none())
-            });
-            if free {
-                let mass: f64 = item.open.iter().map(|&o| self.mass(o)).sum();
-                places.push(Place {
-                    row: self.survey.open[item.open[0]].level,
-                    from: (item.from * PER_MM).round() as i32,
-                    to: (item.to * PER_MM).round() as i32,
-                    cost: in_points(item.points),
-                    mass: (mass * PER_GRAM).round() as i64,
-                    zone: item.zone,
-                });
-                kept.push(item);
-            }
-        }
         let mut used: Vec<f64> = standing.iter().map(|s| s.above_nape.to_mm()).collect();
         used.sort_by(f64::total_cmp);
         used.dedup_by(|a, b| (*a - *b).abs() < ONE_PARTING_MM);
@@ -387,6 +423,22 @@ impl<'a> Planner<'a> {
         Some(shifted)
     }
 
+    /// Whether a row may be on a parting as far as the first row goes: it lies
+    /// on the lowest parting or just above, and the second a spacing higher.
+    fn is_for_rows(&self, level: usize) -> bool {
+        let Some(lowest) = self.lowest.filter(|_| self.request.placed.is_empty()) else {
+            return true;
+        };
+        let height = |level: usize| self.survey.levels[level].line.above_nape().to_mm();
+        let above = height(level) - height(lowest);
+        (0.0..=self.request.rules.value(&FIRST_PARTING) + 1e-6).contains(&above) || above >= self.setting.spacing - 1e-6
+    }
+
+    /// The points of using a parting at all.
+    fn row_points(&self, level: usize) -> f64 {
+        if self.lowest == Some(level) && self.request.placed.is_empty() { 0.0 } else { self.request.rules.value(&WORTH_ROW) }
+    }
+
     /// The points of a layout.
     fn points_of(&self, open: &[usize], short: f64) -> f64 {
         let rules = self.request.rules;
@@ -394,7 +446,7 @@ impl<'a> Planner<'a> {
         let rows: BTreeSet<usize> = open.iter().map(|&o| self.survey.open[o].level).collect();
         let lone = open.iter().filter(|&&o| mirrored && self.is_lone(o, open)).count() as f64;
         open.iter().map(|&o| self.points[o]).sum::<f64>()
-            + rows.len() as f64 * rules.value(&WORTH_ROW)
+            + rows.iter().map(|&level| self.row_points(level)).sum::<f64>()
             + lone * rules.value(&WORTH_LONE)
             + short * rules.value(&WORTH_SHORT)
     }

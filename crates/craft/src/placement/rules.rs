@@ -66,6 +66,14 @@ pub const REST_VISITS: Rule = trade(
     (1.0, 2.0),
     "visits running",
 );
+/// Where the first row lies.
+pub const FIRST_PARTING: Rule = trade(
+    "place-first-parting",
+    "The first row is set under the first section: on the lowest parting that takes a whole piece, or at most 5 mm above it (T6).",
+    5.0,
+    (0.0, 20.0),
+    "mm",
+);
 /// The most rows on a head.
 pub const ROWS_MOST: Rule = choice("place-rows-most", "No head takes more than 10 rows.", 10.0, (2.0, 14.0), "rows");
 /// Room for error in what is measured along the skin.
@@ -95,7 +103,7 @@ pub const WORTH_SANDWICH: Rule = choice(
 /// What a row costs.
 pub const WORTH_ROW: Rule = choice(
     "worth-row",
-    "Every parting that must be combed and set costs 50 points.",
+    "Every parting that must be combed and set costs 50 points; the lowest is combed anyway and costs nothing.",
     50.0,
     (0.0, 200.0),
     "points",
@@ -156,6 +164,22 @@ pub const WORTH_REACH: Rule = choice(
     (0.0, 100.0),
     "points",
 );
+/// What height costs.
+pub const WORTH_ORDER: Rule = choice(
+    "worth-order",
+    "Work starts at the nape: a sandwich costs 2 points for every 10 mm of height above the lowest parting.",
+    2.0,
+    (0.0, 20.0),
+    "points per 10 mm",
+);
+/// The top of the head.
+pub const TOP_FREE: Rule = choice(
+    "place-top-free",
+    "Before the ears nothing is set above the horseshoe line: the top is seen from above and parted anew every day (0 lifts this).",
+    1.0,
+    (0.0, 1.0),
+    "",
+);
 /// What falling short of the wish costs.
 pub const WORTH_SHORT: Rule = choice(
     "worth-short",
@@ -174,6 +198,7 @@ pub const RULES: &[&Rule] = &[
     &BRICK_OFFSET,
     &REST_REACH,
     &REST_VISITS,
+    &FIRST_PARTING,
     &ROWS_MOST,
     &SKIN_SLACK,
     &DENSE_FROM,
@@ -186,5 +211,7 @@ pub const RULES: &[&Rule] = &[
     &WORTH_REST_OLDER,
     &WORTH_LONE,
     &WORTH_REACH,
+    &WORTH_ORDER,
+    &TOP_FREE,
     &WORTH_SHORT,
 ];

@@ -1,7 +1,7 @@
 //! Saying why: reasons for every site, cures for every fault.
 
 use super::limits::{AVOID, BARE_SKIN, border_rule};
-use super::rules::{BRICK_OFFSET, DENSE_FROM, PLAIN_ROWS, REST_VISITS, ROW_SPACING, TAB_GAP, WORTH_LONE};
+use super::rules::{BRICK_OFFSET, DENSE_FROM, FIRST_PARTING, PLAIN_ROWS, REST_VISITS, ROW_SPACING, TAB_GAP, TOP_FREE, WORTH_LONE};
 use super::site::{Fault, Reason, Request, RowSetting, Site};
 use crate::coverage::{CROWN_CEILING, EAR_FLOOR, NAPE_FLOOR, SIDE_FLOOR, THRESHOLD};
 use crate::load::{NoSlice, Proposal};
@@ -22,6 +22,7 @@ pub fn cure(rule: &str) -> &'static str {
         (BARE_SKIN, "Keep to skin that bears hair; check the hairline measures."),
         (THRESHOLD.id, "Leave out the style that shows most, or set it where more hair lies over it."),
         (REST_VISITS.id, "Let this hair rest until the next visit."),
+        (TOP_FREE.id, "Keep below the horseshoe line."),
         (DENSE_FROM.id, "Keep to the regions where her hair is dense."),
         (ROW_SPACING.id, "Set it on the parting of the row that is there, or further from it."),
         (TAB_GAP.id, "Move it along the parting, away from its neighbour."),
@@ -60,7 +61,7 @@ pub fn reasons(request: &Request, site: &Site, setting: RowSetting, lone: bool) 
         add(rule, format!("{:.0} mm are free to the border; {:.0} mm is the least.", site.clearance.to_mm(), floor.to_mm()));
     }
     if (site.above_nape - request.limits.floors.nape).to_mm() < BINDS_WITHIN {
-        add(NAPE_FLOOR.id, format!("The first parting, {:.0} mm above the nape hairline.", site.above_nape.to_mm()));
+        add(FIRST_PARTING.id, format!("The first parting, {:.0} mm above the nape hairline.", site.above_nape.to_mm()));
     }
     add(
         MARGIN.id,

@@ -3,6 +3,7 @@
 use super::limits::Survey;
 use super::rules::{ROW_SPACING, TAB_GAP};
 use super::site::{HeadPart, Request, Wish};
+use crate::piece::Cut;
 use head::Zone;
 use measure::Grams;
 
@@ -85,22 +86,22 @@ pub fn split(request: &Request, survey: &Survey) -> Split {
     }
 }
 
-/// Rounds shares to whole sandwiches of the smallest kind, the sides in pairs,
-/// keeping the sum within the last sandwich: what is left over goes to the back.
+/// Rounds shares to whole sandwiches of the lightest uncut kind, both sides
+/// alike when they were nearly so; the back takes up the difference.
 fn in_sandwiches(request: &Request, survey: &Survey, shares: Split) -> Split {
-    let smallest = survey
+    let whole = survey
         .kinds
         .iter()
+        .filter(|kind| kind.piece.cut == Cut::Full)
         .map(|kind| kind.piece.hanging_mass(request.setting).to_g())
         .fold(f64::INFINITY, f64::min);
-    let total: f64 = shares.iter().sum();
-    let mut rounded = shares;
-    for z in [0, 2, 3] {
-        rounded[z] = (shares[z] / smallest).round() * smallest;
+    if !whole.is_finite() {
+        return shares;
     }
-    // Both sides alike when they were nearly so.
-    if (shares[2] - shares[3]).abs() < smallest {
-        let side = ((shares[2] + shares[3]) / 2.0 / smallest).round() * smallest;
+    let total: f64 = shares.iter().sum();
+    let mut rounded = shares.map(|share| (share / whole).round() * whole);
+    if (shares[2] - shares[3]).abs() < whole {
+        let side = ((shares[2] + shares[3]) / 2.0 / whole).round() * whole;
         rounded[2] = side;
         rounded[3] = side;
     }

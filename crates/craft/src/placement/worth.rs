@@ -2,16 +2,16 @@
 
 use super::limits::Open;
 use super::rules::{
-    WORTH_COVER, WORTH_CUT, WORTH_LOAD, WORTH_REACH, WORTH_REST, WORTH_REST_OLDER, WORTH_SANDWICH,
+    WORTH_COVER, WORTH_CUT, WORTH_LOAD, WORTH_ORDER, WORTH_REACH, WORTH_REST, WORTH_REST_OLDER, WORTH_SANDWICH,
 };
 use super::site::HeadPart;
 use crate::piece::Cut;
-use measure::RuleBook;
+use measure::{Length, RuleBook};
 use std::collections::BTreeMap;
 
-/// The points of a place, by term. Row count and symmetry belong to the layout
+/// The points of a place, by term; `height` is that above the lowest parting. Row count and symmetry belong to the layout
 /// and are not here.
-pub fn points(place: &Open, cut: Cut, styles: usize, rules: &RuleBook) -> BTreeMap<&'static str, f64> {
+pub fn points(place: &Open, cut: Cut, height: Length, styles: usize, rules: &RuleBook) -> BTreeMap<&'static str, f64> {
     let mut points = BTreeMap::from([(WORTH_SANDWICH.id, rules.value(&WORTH_SANDWICH))]);
     let mut add = |id, value: f64| {
         if value > 0.0 {
@@ -32,6 +32,7 @@ pub fn points(place: &Open, cut: Cut, styles: usize, rules: &RuleBook) -> BTreeM
     if older {
         add(WORTH_REST_OLDER.id, rules.value(&WORTH_REST_OLDER));
     }
+    add(WORTH_ORDER.id, rules.value(&WORTH_ORDER) * height.to_cm());
     if place.part != HeadPart::Back {
         add(WORTH_REACH.id, rules.value(&WORTH_REACH));
     }

@@ -21,10 +21,6 @@ impl Archive {
         self.kept.first().map_or(i64::MAX, |k| k.0)
     }
 
-    pub fn best(&self) -> &[Pattern] {
-        self.kept.first().map_or(&[], |k| &k.1)
-    }
-
     /// Whether a layout of this objective would be looked at at all.
     pub fn wants(&self, objective: i64) -> bool {
         self.kept.len() < self.room || self.kept.last().is_some_and(|k| objective < k.0)
@@ -202,7 +198,10 @@ fn change(ready: &Ready, chance: &mut Chance, bench: &mut Bench, head: &mut Head
     }
     if row.counts && head.counted >= ready.max_rows {
         // All rows are used up: another gives way.
-        head.remove(ready, chance.below(head.rows.len()));
+        let from = chance.below(head.rows.len().max(1));
+        let counting = |at: &usize| ready.rows[head.rows[*at].row as usize].counts;
+        let Some(at) = (from..head.rows.len()).chain(0..from).find(counting) else { return };
+        head.remove(ready, at);
     }
     lay(ready, chance, bench, head, r, noise);
     for &other in &again[..count] {

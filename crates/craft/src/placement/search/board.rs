@@ -328,14 +328,4 @@ impl<'a> Ready<'a> {
         }
         (cost, mass)
     }
-
-    /// Whether the centres of two patterns on rows in brick keep their distance.
-    pub fn in_brick(&self, a: &Pattern, b: &Pattern) -> bool {
-        let (row_a, row_b) = (&self.rows[a.row as usize], &self.rows[b.row as usize]);
-        let least = 2 * self.board.brick.offset;
-        a.places().iter().all(|&p| {
-            let centre = row_a.centre[p as usize];
-            b.places().iter().all(|&q| (centre - row_b.centre[q as usize]).abs() >= least)
-        })
-    }
 }
