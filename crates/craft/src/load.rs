@@ -478,12 +478,16 @@ pub enum Proposal {
 
 /// No thickness satisfies every limit.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
-#[error("no slice fits: {} asks for at least {:.1} mm, {} for at most {:.1} mm", .window.least_by.rule().id, .window.least.to_mm(), .window.most_by.rule().id, .window.most.to_mm())]
+#[error("no slice fits: {} asks for {}, {} for at most {:.1} mm", .window.least_by.rule().id, at_least(.window.least), .window.most_by.rule().id, .window.most.to_mm())]
 pub struct NoSlice {
     /// The window turned inside out; its `least_by` and `most_by` bind.
     pub window: Window,
     /// What would open it, each tried and found to work.
     pub proposals: Vec<Proposal>,
+}
+
+fn at_least(least: Length) -> String {
+    if least.is_finite() { format!("at least {:.1} mm", least.to_mm()) } else { "more hair than any slice holds".to_owned() }
 }
 
 /// Chooses how thick the slice is to be.
@@ -574,7 +578,9 @@ pub fn traction(case: &SliceCase, thickness: Length, book: &RuleBook) -> Tractio
     let own = crate::hair::strand_mass(case.diameter, OWN_LENGTH, book);
     let hanging = drawn_mass(case, book) / hairs / (own * (book.value(&STATIC_LIMIT) * share));
     let worst = tug_on_worst(case, hairs, thickness, book);
-    let tug = worst / Force::gf(book.value(&TUG_LIMIT) * share);
+    // The tug's limit is the force that draws a hair out at its root. Services,
+    // region and age change what hair bears for weeks, not that force.
+    let tug = worst / Force::gf(book.value(&TUG_LIMIT));
     let index = 50.0 * (hanging + tug);
     let error = book.value(&INDEX_ERROR);
     let band = if hanging > 1.0 || tug > 1.0 || index > book.value(&INDEX_RED) {

@@ -18,11 +18,11 @@ const fn choice(id: &'static str, says: &'static str, value: f64, range: (f64, f
 }
 
 /// Strands added for a lighter wish for thickness.
-pub const THICKER_LIGHT: Rule = choice("quantity-thicker-light", "A light wish for thickness adds this share of her own strands.", 0.25, (0.1, 0.4), "of her own");
+pub const THICKER_LIGHT: Rule = choice("quantity-thicker-light", "A light wish for thickness adds this share of her own strands.", 0.2, (0.1, 0.4), "of her own");
 /// Strands added for a natural wish for thickness.
-pub const THICKER_NATURAL: Rule = choice("quantity-thicker-natural", "A natural wish for thickness adds this share of her own strands.", 0.4, (0.2, 0.7), "of her own");
+pub const THICKER_NATURAL: Rule = choice("quantity-thicker-natural", "A natural wish for thickness adds this share of her own strands.", 0.3, (0.2, 0.7), "of her own");
 /// Strands added for a full wish for thickness.
-pub const THICKER_FULL: Rule = choice("quantity-thicker-full", "A full wish for thickness adds this share of her own strands.", 0.6, (0.4, 1.0), "of her own");
+pub const THICKER_FULL: Rule = choice("quantity-thicker-full", "A full wish for thickness adds this share of her own strands.", 0.4, (0.3, 1.0), "of her own");
 /// Gathered ends for a lighter wish for length.
 pub const ENDS_LIGHT: Rule = choice("quantity-ends-light", "A light wish for length gathers to ends of this circumference.", 40.0, (25.0, 50.0), "mm");
 /// Gathered ends for a natural wish for length.

@@ -7,7 +7,7 @@ use crate::client::ClientFacts;
 use crate::plan::{KeptFree, RowPlan, SitePiece, SitePlan};
 use craft::coverage::{StyleFlow, floors};
 use craft::hair::Hair;
-use craft::load::SliceCase;
+use craft::load::{SliceCase, limit_share};
 use craft::piece::{Cut, Setting};
 use craft::placement::{self, Anchor, Avoid, HeadPart, Hiding, Placement, Request, Row, RowSetting, Site, Symmetry, Wish};
 use craft::retape::first_day_over;
@@ -85,7 +85,7 @@ pub fn place(
                 .iter()
                 .map(|a| Avoid { side: a.side, zone: a.zone, reason: a.reason.clone() })
                 .collect(),
-            load_share: limits.load_factor,
+            load_share: load_share(limits, hair, book),
             heaviest: limits.max_sandwich,
             dense_places_only: limits.dense_places_only,
             halves: true,
@@ -106,7 +106,7 @@ pub fn place(
         rules: book,
         seed,
     };
-    let placement = placement::place(&request).map_err(|faults| faults.iter().map(fault).collect::<Vec<_>>())?;
+    let placement = placement::place(&request).map_err(|faults| once_each(&faults))?;
     let crown = head.height_above_nape(head.landmarks().crown);
     let rise = |site: &Site| if site.part == HeadPart::Back { site.above_nape / crown } else { 1.0 };
     let sites = placement
@@ -122,11 +122,18 @@ pub fn place(
         sites,
         partings: placement.rows.iter().filter_map(|row| head.parting(row.above_nape)).collect(),
         kept_free: kept_free(facts, head),
-        faults: placement.faults.iter().map(fault).collect(),
+        faults: once_each(&placement.faults),
         placement,
         hair: hair.clone(),
         setting: wanted.setting,
     })
+}
+
+/// What the consultation leaves of the load limits beyond what the hair's own
+/// services already take: the stricter of the two holds, not their product.
+fn load_share(limits: &Limits, hair: &Hair, book: &RuleBook) -> f64 {
+    let services = limit_share(hair.processed, Zone::Occipital, book);
+    (limits.load_factor / services).min(1.0)
 }
 
 /// The wish rounded up to whole sandwiches.
@@ -139,6 +146,17 @@ fn never_fine(hair: &Hair) -> Hair {
     let mut plain = hair.clone();
     plain.diameter = measure::Estimate::exact(Length::um(70.0));
     plain
+}
+
+/// The faults without those that say the same of another region.
+fn once_each(faults: &[placement::Fault]) -> Vec<Fault> {
+    let mut told: Vec<Fault> = Vec::new();
+    for one in faults.iter().map(fault) {
+        if !told.iter().any(|other| other.rule == one.rule && other.cure == one.cure) {
+            told.push(one);
+        }
+    }
+    told
 }
 
 fn fault(fault: &placement::Fault) -> Fault {
