@@ -93,7 +93,9 @@ fn facts(plan: &Plan, heading: &Heading) -> Vec<[String; 2]> {
     if let Some(client) = heading.client.as_deref().map(one_line).filter(|name| !name.is_empty()) {
         fact("Client", client);
     }
-    fact("Verdict", format!("{}. {}", capital(plan.verdict.verdict.words()), one_line(&plan.verdict.says)));
+    let (verdict, says) = (plan.verdict.verdict.words(), capital(&one_line(&plan.verdict.says)));
+    let told = says.to_lowercase().starts_with(verdict);
+    fact("Verdict", if told { says } else { format!("{}. {says}", capital(verdict)) });
     let pieces = counted(plan.quantity.pieces as usize, "piece", "pieces");
     fact("The set", format!("{}, {pieces}", table::summary(&plan.rows, &plan.sites)));
     fact("Hair added", grams(&plan.quantity));
@@ -153,7 +155,7 @@ fn open(plan: &Plan) -> Vec<String> {
             number(test.second_reading_hours, 0)
         ));
     }
-    lines.extend(plan.verdict.unanswered.iter().map(|question| format!("{} ______________________", one_line(question))));
+    lines.extend(plan.verdict.unanswered.iter().map(|question| format!("{}: ______________________", capital(&one_line(question)))));
     lines
 }
 
@@ -169,15 +171,8 @@ fn stages(steps: &[Step]) -> Vec<Stage> {
     named
         .into_iter()
         .map(|(phase, name)| {
-            let mut told = false;
-            let steps = steps.iter().filter(|step| step.phase == phase);
-            let lines = steps.map(|step| {
-                // How a sandwich is set is told once; after that its place is enough.
-                let brief = step.site.is_some() && told;
-                told |= step.site.is_some();
-                if brief { in_brief(step) } else { whole(step) }
-            });
-            Stage { name, steps: lines.collect() }
+            let steps: Vec<&Step> = steps.iter().filter(|step| step.phase == phase).collect();
+            Stage { name, steps: lines(&steps) }
         })
         .filter(|stage| !stage.steps.is_empty())
         .collect()
@@ -195,10 +190,35 @@ fn whole(step: &Step) -> StepLine {
     }
 }
 
-/// A step cut down to what differs from sandwich to sandwich: where it goes.
-fn in_brief(step: &Step) -> StepLine {
-    let mut line = whole(step);
-    line.how = line.how.split(". ").next().unwrap_or_default().to_owned();
-    line.brief = true;
-    line
+/// The steps as lines. How a sandwich is set is told in full for the first one;
+/// further ones that ask nothing else are gathered, since each has its own line
+/// in the table.
+fn lines(steps: &[&Step]) -> Vec<StepLine> {
+    let like_others = |step: &Step| step.site.is_some() && step.caution.is_none() && step.value_to_confirm.is_none() && !step.stop;
+    let mut told = false;
+    steps
+        .chunk_by(|a, b| like_others(a) && like_others(b))
+        .flat_map(|group| {
+            let whole_ones = if told || !like_others(group[0]) { usize::from(!like_others(group[0])) } else { 1 };
+            told |= group[0].site.is_some();
+            let (first, rest) = group.split_at(whole_ones);
+            first.iter().map(|step| whole(step)).chain(gathered(rest)).collect::<Vec<_>>()
+        })
+        .collect()
+}
+
+/// Several sandwiches in one line.
+fn gathered(steps: &[&Step]) -> Option<StepLine> {
+    let (first, last) = (steps.first()?, steps.last()?);
+    let sites: Vec<String> = steps.iter().filter_map(|step| step.site.as_deref()).map(one_line).collect();
+    let number = if first.id == last.id { first.id.to_string() } else { format!("{}–{}", first.id, last.id) };
+    Some(StepLine {
+        number,
+        what: sites.join(", "),
+        how: "set the same way, each at its place in the table".to_owned(),
+        caution: None,
+        confirm: None,
+        stop: false,
+        brief: true,
+    })
 }
