@@ -5,6 +5,8 @@
 
 use crate::suitability::Limits;
 use crate::suitability::answers::{HotTools, Oil};
+use crate::suitability::heat::{DRYER, FROM_BOND};
+use crate::suitability::patch::LATE_QUESTION;
 use measure::{Grade, Rule, RuleBook};
 use serde::{Deserialize, Serialize};
 
@@ -19,17 +21,6 @@ pub const FIRST_WASH: Rule = Rule {
     source: "",
 };
 
-/// How far a hot tool stays from a bond.
-pub const HEAT_DISTANCE: Rule = Rule {
-    id: "aftercare-heat-distance",
-    says: "A hot tool stays at least this far from every bond.",
-    value: 25.0,
-    range: (15.0, 50.0),
-    unit: "mm",
-    grade: Grade::OurChoice,
-    source: "",
-};
-
 /// How soon she comes back with pain.
 pub const PAIN_BACK: Rule = Rule {
     id: "aftercare-pain-back",
@@ -41,19 +32,8 @@ pub const PAIN_BACK: Rule = Rule {
     source: "",
 };
 
-/// When she is asked about a late reaction.
-pub const LATE_ASK: Rule = Rule {
-    id: "aftercare-late-ask",
-    says: "A reaction of the skin may come as late as this many days after; she is asked about it then.",
-    value: 7.0,
-    range: (5.0, 10.0),
-    unit: "days",
-    grade: Grade::OurChoice,
-    source: "",
-};
-
 /// The rules of this chapter.
-pub const RULES: &[&Rule] = &[&FIRST_WASH, &HEAT_DISTANCE, &PAIN_BACK, &LATE_ASK];
+pub const RULES: &[&Rule] = &[&FIRST_WASH, &PAIN_BACK];
 
 /// The sheet she takes home.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -144,7 +124,8 @@ fn washing(worn: &Worn) -> Vec<String> {
 }
 
 fn heat(worn: &Worn, book: &RuleBook) -> Vec<String> {
-    let mut lines = vec![format!("Keep every hot tool {:.0} mm away from the bonds.", book.value(&HEAT_DISTANCE))];
+    let mut lines = vec![format!("Keep every hot tool {:.0} mm away from the bonds.", book.value(&FROM_BOND))];
+    lines.push(format!("Dry with air that is warm, not hot: at most {:.0} degrees at the hair.", book.value(&DRYER)));
     let cap = worn.limits.iron_max.to_deg();
     if cap > 0.0 {
         lines.push(format!("At most {cap:.0} degrees on dry hair, one pass; none on damp hair."));
@@ -165,7 +146,7 @@ fn warning(worn: &Worn, book: &RuleBook) -> SheetPart {
         ),
         "If it does not settle, if the skin blisters or weeps, or if hair falls suddenly or in patches: see a doctor or a dermatologist.".to_owned(),
         "Swelling of the face or trouble with breathing: call the emergency number.".to_owned(),
-        format!("Skin can react late: look again after {:.0} days.", book.value(&LATE_ASK)),
+        format!("Skin can react late: look again after {:.0} days.", book.value(&LATE_QUESTION)),
         "Constant pull can thin the hair, and long pull can do so for good: tell us when anything feels tight.".to_owned(),
     ];
     if worn.limits.no_limonene {

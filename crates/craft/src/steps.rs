@@ -7,6 +7,8 @@
 
 use crate::suitability::Limits;
 use crate::suitability::answers::{Ends, Oil};
+use crate::suitability::heat::CAP_BOND;
+use crate::suitability::remover::AIRING;
 use measure::{Grade, Length, Rule, RuleBook};
 use serde::{Deserialize, Serialize};
 
@@ -21,30 +23,19 @@ pub const FIRST_SECTION: Rule = Rule {
     source: "",
 };
 
-/// The hottest iron that may be tapped on a bond.
-pub const BOND_IRON: Rule = Rule {
-    id: "steps-bond-iron",
-    says: "An iron that is tapped on a bond is temperature-controlled and no hotter than this; not on every hair (T16).",
-    value: 150.0,
-    range: (100.0, 150.0),
-    unit: "degC",
-    grade: Grade::CommonPractice,
-    source: "",
-};
-
-/// How long the room is aired after a flammable remover before a hot tool is switched on.
-pub const AIRING: Rule = Rule {
-    id: "steps-airing",
-    says: "After a flammable remover the hair is rinsed and dried and the room aired this long before any hot tool or flame.",
-    value: 15.0,
-    range: (10.0, 60.0),
+/// How long the technician works before she rests.
+pub const BREAK_EVERY: Rule = Rule {
+    id: "steps-break-every",
+    says: "After this long at the chair the technician rests five to ten minutes: hands, shoulders and back wear out first.",
+    value: 60.0,
+    range: (30.0, 90.0),
     unit: "minutes",
     grade: Grade::OurChoice,
     source: "",
 };
 
 /// The rules of this chapter.
-pub const RULES: &[&Rule] = &[&FIRST_SECTION, &BOND_IRON, &AIRING];
+pub const RULES: &[&Rule] = &[&FIRST_SECTION, &BREAK_EVERY];
 
 /// Where in the visit a step stands.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
@@ -95,7 +86,7 @@ pub struct Step {
 pub struct RowToSet {
     /// Counted from the nape.
     pub row: u32,
-    /// The region in words.
+    /// The region in words: `side` for a row of the sides.
     pub zone: String,
     /// Height of the parting above the nape hairline, at the middle.
     pub above_nape: Length,
@@ -126,6 +117,8 @@ pub struct SiteToSet {
     pub length: Length,
     /// Whether the piece is cut in half.
     pub half: bool,
+    /// One piece and a backing strip instead of two pieces.
+    pub single_sided: bool,
 }
 
 /// What the run sheet is made for.
@@ -149,7 +142,7 @@ pub struct Visit<'a> {
 #[must_use]
 pub fn run_sheet(visit: &Visit, book: &RuleBook) -> Vec<Step> {
     let mut sheet = Sheet { steps: Vec::new() };
-    prepare(&mut sheet, visit);
+    prepare(&mut sheet, visit, book);
     ready(&mut sheet, visit, book);
     place(&mut sheet, visit);
     finish(&mut sheet, visit, book);
@@ -197,7 +190,7 @@ impl Step {
     }
 }
 
-fn prepare(sheet: &mut Sheet, visit: &Visit) {
+fn prepare(sheet: &mut Sheet, visit: &Visit, book: &RuleBook) {
     sheet
         .add(
             Phase::Prepare,
@@ -215,7 +208,16 @@ fn prepare(sheet: &mut Sheet, visit: &Visit) {
             "Flat pliers, two metal tail combs, four butterfly clips, a slide clip, a soft brush, the printed map.",
             &["T15"],
         )
-        .caution(if visit.limits.no_latex { "Nitrile gloves, no latex." } else { "Nitrile gloves for remover and adhesive." });
+        .caution(tools_caution(visit.limits));
+    sheet.add(
+        Phase::Prepare,
+        "Set the chair to your shoulders",
+        format!(
+            "Her head at the height of your chest for the nape, lower for the crown; a rest of five to ten minutes every {:.0} minutes.",
+            book.value(&BREAK_EVERY)
+        ),
+        &[BREAK_EVERY.id],
+    );
     sheet
         .add(
             Phase::Prepare,
@@ -224,6 +226,20 @@ fn prepare(sheet: &mut Sheet, visit: &Visit) {
             &["T18"],
         )
         .confirm(format!("{} sandwiches counted", visit.sites.len()));
+}
+
+fn tools_caution(limits: &Limits) -> String {
+    let mut said = vec![if limits.no_latex { "Nitrile gloves, no latex, no latex bands." } else { "Nitrile gloves for remover and adhesive." }];
+    if limits.no_nickel {
+        said.push("Combs, clips and pliers that touch her skin are free of nickel.");
+    }
+    if limits.no_limonene {
+        said.push("Remover, cleaner and care without limonene and scent.");
+    }
+    if limits.moving_air {
+        said.push("Window open or fan on throughout; the least volatile remover.");
+    }
+    said.join(" ")
 }
 
 fn patch_words(limits: &Limits) -> String {
@@ -267,17 +283,22 @@ fn ready(sheet: &mut Sheet, visit: &Visit, book: &RuleBook) {
         &["T5", "T14"],
     );
     if let Some(first) = visit.rows.first() {
+        let deep = book.value(&FIRST_SECTION);
+        let why = if first.above_nape.to_mm() >= deep - 0.5 {
+            format!("The section is {deep:.0} mm deep or more, so that nothing shows when the hair is tied up.")
+        } else {
+            "Nothing goes below it.".to_owned()
+        };
         sheet.add(
             Phase::Ready,
             "Take the first section at the nape",
             format!(
-                "Measure {:.0} mm up from the nape hairline at the middle and comb the first parting there; nothing goes below it.",
+                "Measure {:.0} mm up from the nape hairline at the middle and comb the first parting there. {why}",
                 first.above_nape.to_mm()
             ),
             &["T6", FIRST_SECTION.id],
         );
     }
-    let _ = book;
     sheet
         .add(
             Phase::Ready,
@@ -292,8 +313,18 @@ fn ready(sheet: &mut Sheet, visit: &Visit, book: &RuleBook) {
 
 fn place(sheet: &mut Sheet, visit: &Visit) {
     let mut first = true;
-    for row in visit.rows {
-        let setting = if row.brick { "in brick: no gap over a gap" } else { "side by side with the row below" };
+    let mut looked = false;
+    for (at, row) in visit.rows.iter().enumerate() {
+        // The back is done when the first row of the sides begins.
+        if !looked && at > 0 && row.zone == SIDE {
+            look_at_the_back(sheet);
+            looked = true;
+        }
+        let setting = match (at, row.brick) {
+            (0, _) => "side by side",
+            (_, true) => "in brick: no gap over a gap",
+            (_, false) => "side by side with the row below",
+        };
         sheet.add(
             Phase::Place,
             format!("Row {}: comb the parting", row.row),
@@ -309,6 +340,21 @@ fn place(sheet: &mut Sheet, visit: &Visit) {
             first = false;
         }
     }
+    if !looked {
+        look_at_the_back(sheet);
+    }
+}
+
+/// The zone word of a row on the sides.
+const SIDE: &str = "side";
+
+fn look_at_the_back(sheet: &mut Sheet) {
+    sheet.add(
+        Phase::Place,
+        "Let the back down and brush",
+        "Is it enough? If not, add where the map still has room, and nothing above the crown, before going on.",
+        &["T20", "T11"],
+    );
 }
 
 fn place_one(sheet: &mut Sheet, site: &SiteToSet, off_scalp: Length, first: bool) {
@@ -319,12 +365,17 @@ fn place_one(sheet: &mut Sheet, site: &SiteToSet, off_scalp: Length, first: bool
         format!("{:.0} mm along the parting from the middle, {}", along.abs(), site.side)
     };
     let cut = if site.half { "half piece" } else { "full piece" };
+    let closing = if site.single_sided {
+        "comb as a ruler, backing strip over it (one piece only here)"
+    } else {
+        "comb as a ruler, upper piece over it"
+    };
     let step = sheet.add(
         Phase::Place,
         format!("{}: {} {:.0} mm, {cut}", site.site, site.shade, site.length.to_mm()),
         format!(
             "{where_}. Slice {:.0} mm wide and {:.1} mm thick, thin enough to see through; both ends of the {:.0} mm tab stay bare. \
-             Lower piece under the slice {:.0} mm off the scalp, comb as a ruler, upper piece over it, press the whole bond with flat pliers from both ends.",
+             Lower piece under the slice {:.0} mm off the scalp, {closing}, press the whole bond with flat pliers from both ends.",
             site.slice_width.to_mm(),
             site.slice.to_mm(),
             site.width.to_mm(),
@@ -337,25 +388,19 @@ fn place_one(sheet: &mut Sheet, site: &SiteToSet, off_scalp: Length, first: bool
         step.rules.push("T13".to_owned());
     }
     if first {
-        step.caution("One chance: hold the position with the comb before the second piece closes the sandwich. It must move up and down without pulling.");
+        step.caution("One chance: hold the position with the comb before the second piece or the strip closes it. It must move up and down without pulling.");
     }
 }
 
 fn finish(sheet: &mut Sheet, visit: &Visit, book: &RuleBook) {
-    sheet.add(
-        Phase::Finish,
-        "Let the back down and brush",
-        "Is it enough? If not, add where the map still has room before going to the sides.",
-        &["T20", "T11"],
-    );
     match visit.limits.bond_iron {
         Some(iron) if visit.oil == Oil::Oily => {
             sheet
                 .add(
                     Phase::Finish,
                     "Warm the bonds, if they need it",
-                    format!("A temperature-controlled iron at most {:.0} degC, tapped, never drawn.", iron.to_deg().min(book.value(&BOND_IRON))),
-                    &["T16", BOND_IRON.id],
+                    format!("A temperature-controlled iron at most {:.0} degC, tapped, never drawn.", iron.to_deg().min(book.value(&CAP_BOND))),
+                    &["T16", CAP_BOND.id],
                 )
                 .caution("Not on damp hair, not near the skin, not after remover until all is dry and aired. Heat that reached a bond makes it slower to remove.");
         }
@@ -383,6 +428,14 @@ fn close(sheet: &mut Sheet, visit: &Visit) {
         .caution("Pain or a headache means too tight: take that sandwich out and set it again.")
         .confirm(format!("{} sandwiches in, no pain, aftercare sheet given, next date made", visit.sites.len()))
         .hold();
+    if let Some(days) = visit.limits.early_look {
+        sheet.add(
+            Phase::Close,
+            "Make a date for an early look",
+            format!("In {:.0} days: bonds, skin and hairline, five minutes.", days.to_days()),
+            &["life-early-look"],
+        );
+    }
 }
 
 fn retape(sheet: &mut Sheet, visit: &Visit, book: &RuleBook) {
@@ -433,6 +486,7 @@ mod tests {
             shade: "S05".into(),
             length: Length::mm(500.0),
             half,
+            single_sided: false,
         };
         let sites = [site("B1.1", 1, 0.0, false), site("B2.1", 2, -20.0, true)];
         run_sheet(&Visit { rows: &rows, sites: &sites, limits: &limits, ends, oil, off_scalp: Length::mm(5.0) }, &book)
@@ -471,5 +525,67 @@ mod tests {
         assert!(says(&sheet_for(Ends::Blunt, Oil::Normal), "Soften"));
         assert!(!says(&sheet_for(Ends::Soft, Oil::Normal), "Soften"));
         assert!(!says(&sheet_for(Ends::Soft, Oil::Normal), "Warm the bonds"));
+    }
+
+    fn row(row: u32, zone: &str) -> RowToSet {
+        RowToSet { row, zone: zone.into(), above_nape: Length::mm(20.0 + 20.0 * f64::from(row)), brick: row > 3 }
+    }
+
+    fn one(name: &str, row: u32, single_sided: bool) -> SiteToSet {
+        SiteToSet {
+            site: name.into(),
+            row,
+            side: "client's right".into(),
+            along: Length::mm(25.0),
+            width: Length::mm(40.0),
+            slice_width: Length::mm(30.0),
+            slice: Length::mm(2.5),
+            shade: "S05".into(),
+            length: Length::mm(500.0),
+            half: false,
+            single_sided,
+        }
+    }
+
+    fn told(rows: &[RowToSet], sites: &[SiteToSet], change: impl FnOnce(&mut Answers)) -> Vec<Step> {
+        let book = RuleBook::standard();
+        let mut answers = Answers::default();
+        change(&mut answers);
+        let limits = judge(&answers, &book).limits;
+        let visit = Visit { rows, sites, limits: &limits, ends: Ends::Soft, oil: Oil::Normal, off_scalp: Length::mm(5.0) };
+        run_sheet(&visit, &book)
+    }
+
+    /// T20 (common practice, no source): after the back, before the sides.
+    #[test]
+    fn the_hair_is_let_down_between_the_back_and_the_sides() {
+        let rows = [row(1, "nape"), row(2, "back"), row(3, "side")];
+        let sites = [one("B1.1", 1, false), one("B2.1", 2, false), one("S1.1", 3, false)];
+        let steps = told(&rows, &sites, |_| {});
+        let of = |test: &dyn Fn(&Step) -> bool| steps.iter().position(test).unwrap();
+        let down = of(&|s| s.rules.iter().any(|r| r == "T20"));
+        assert!(of(&|s| s.site.as_deref() == Some("B2.1")) < down && down < of(&|s| s.site.as_deref() == Some("S1.1")));
+        let back_only = told(&rows[..2], &sites[..2], |_| {});
+        let count = |steps: &[Step]| steps.iter().filter(|s| s.rules.iter().any(|r| r == "T20")).count();
+        assert_eq!((count(&steps), count(&back_only)), (1, 1));
+    }
+
+    #[test]
+    fn one_piece_with_a_strip_is_not_told_as_two_pieces() {
+        let steps = told(&[row(1, "nape")], &[one("B1.1", 1, true), one("B1.2", 1, false)], |_| {});
+        let how = |name: &str| steps.iter().find(|s| s.site.as_deref() == Some(name)).unwrap().how.clone();
+        assert!(how("B1.1").contains("backing strip") && !how("B1.1").contains("upper piece"));
+        assert!(how("B1.2").contains("upper piece") && !how("B1.2").contains("strip"));
+    }
+
+    #[test]
+    fn what_she_is_allergic_to_is_kept_away_where_the_tools_are_laid_out() {
+        let steps = told(&[row(1, "nape")], &[], |a| a.allergies = Some(vec!["latex".into(), "nickel".into(), "limonene".into()]));
+        let caution = steps.iter().find(|s| s.what.contains("tools")).unwrap().caution.clone().unwrap();
+        for word in ["no latex", "nickel", "limonene"] {
+            assert!(caution.contains(word), "{word}");
+        }
+        let retape = steps.iter().find(|s| s.phase == Phase::Retape).unwrap();
+        assert!(retape.how.contains("without limonene"));
     }
 }

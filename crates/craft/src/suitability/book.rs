@@ -27,12 +27,8 @@ pub enum Change {
     ClearanceForFineHair,
     /// More clearance because the hair is often tied up.
     ClearanceForTiedHair,
-    /// A slice bears less because of chemical services.
-    BearsLessProcessed,
-    /// A slice bears less because of age.
-    BearsLessAge,
-    /// A slice bears less because of earlier hair loss.
-    BearsLessEarlierLoss,
+    /// A slice bears less: age, or earlier loss.
+    BearsLess,
     /// Lighter pieces, and a ceiling on the sandwich.
     LighterPieces,
     /// A remover and a cleaner without limonene and scent.
@@ -103,7 +99,7 @@ rules! {
     GUARDIAN = "age-guardian", Limit, "Under age: a guardian signs before the hair is touched, and is there.", "She cannot sign alone, and pull on young hairlines begins its harm in childhood.", next "", [Guardian, EarlyLook], Measured, "afifi2021";
     GUARDIAN_REFUSED = "age-guardian-refused", NotToday, "Her guardian does not agree: no work is done.", "A minor cannot sign alone.", next "Talk it through with the guardian.", [], CommonPractice, "";
     CHILD = "age-child", NotToday, "A child does not wear tapes.", "Pull on young hairlines begins its harm in childhood.", next "Offer clip-in hair for the one day it is wanted.", [], OurChoice, "afifi2021";
-    AGE_35 = "age-bears-less", Limit, "From this age a slice is planned to bear less.", "Loss by traction was found more often from 35 years on.", next "", [BearsLessAge], Measured, "cameroon223";
+    AGE_35 = "age-bears-less", Limit, "From this age a slice is planned to bear less.", "Loss by traction was found more often from 35 years on.", next "", [BearsLess], Measured, "cameroon223";
 
     // What she lived through with extensions.
     REACTED = "history-reacted", Refer, "She reacted to extensions, adhesive or remover before: no tapes and no test on her skin.", "A second contact can be far worse than the first, and a test is a contact.", next "A dermatologist, who can test safely and name what she must keep away from.", [], Measured, "thyssen2012";
@@ -147,7 +143,7 @@ rules! {
     POSTPARTUM_LATE = "health-postpartum-late", Limit, "She gave birth within the last year: light pieces, and only when hardly a hair comes with a gentle pull.", "Shedding may not be over.", next "", [LighterPieces, EarlyLook], OurChoice, "postpartum2016";
     ISOTRETINOIN = "health-isotretinoin", NotToday, "Isotretinoin was answered: not while she takes it.", "Skin and hair are dry and fragile under it.", next "Her doctor, about when it is over; never a word from us on stopping a medicine.", [], OurChoice, "";
     HAIR_LOSS_NAMED = "health-hair-loss-named", Refer, "A hair loss that a doctor has named was answered: no tapes until that doctor agrees.", "Only the doctor who knows it can say whether it bears any pull.", next "The doctor or dermatologist who named it.", [], Handbook, "messenger2012";
-    EARLIER_LOSS = "health-earlier-loss", Limit, "Hair lost earlier by pull and grown back was answered: a slice bears less, and the first look is early.", "What gave way once gives way sooner.", next "", [BearsLessEarlierLoss, EarlyLook], OurChoice, "billero2018";
+    EARLIER_LOSS = "health-earlier-loss", Limit, "Hair lost earlier by pull and grown back was answered: a slice bears less, and the first look is early.", "What gave way once gives way sooner.", next "", [BearsLess, EarlyLook], OurChoice, "billero2018";
     PULLS_HAIR = "health-pulls-hair", NotToday, "Pulling at her own hair was answered: not now.", "A bond invites the hand.", next "Whoever she trusts with it, or her doctor.", [], OurChoice, "";
     SCALP_OPERATION = "health-scalp-operation", NotToday, "An operation on the scalp or a hair transplant was answered: not before the surgeon agrees.", "Healing skin and new hairs bear no pull.", next "The surgeon or clinic.", [], OurChoice, "";
     PREGNANCY = "health-pregnancy", Limit, "Pregnancy was answered: moving air, the least volatile remover, short sittings, and shedding after the birth explained.", "Nothing found speaks against tapes; vapour and long sitting are to be kept small.", next "", [Ventilate, PatchTest], OurChoice, "";
@@ -163,7 +159,7 @@ rules! {
     SPARSE_FOR_ANYTHING = "hair-too-sparse", NotToday, "Her hair is too sparse to carry and hide tapes.", "No slice holds enough hairs.", next "Offer hair that hangs on nothing of hers; a doctor if it became so.", [], OurChoice, "birnbaum2018";
     THIN_STRANDS = "hair-thin-strands", Limit, "Her strands measure thinner than is usual: light pieces, only where it is dense; suggest a doctor's look.", "Healthy women's strands measured 50 micrometres or more on average.", next "Suggest a talk with a doctor; it does not stop light work.", [LighterPieces, DensePlacesOnly], Measured, "rakowska2009";
     TIED_OFTEN = "hair-tied-often", Limit, "Hair that is often tied up: more clearance at every edge.", "A tied style lifts the hair that hides the bond.", next "", [ClearanceForTiedHair], CommonPractice, "";
-    PROCESSED = "hair-processed", Limit, "Bleached or relaxed hair: a slice bears less, and less heat.", "Pull on chemically treated hair was found with more than three times the odds of loss.", next "", [BearsLessProcessed], Measured, "khumalo2008";
+    PROCESSED = "hair-processed", Limit, "Bleached or relaxed hair: a slice bears less, and less heat.", "Pull on chemically treated hair was found with more than three times the odds of loss.", next "", [], Measured, "khumalo2008";
     BLEACHED_LATELY = "hair-bleached-lately", NotToday, "Lightened within the last two weeks: not yet.", "The hair is at its weakest and the skin still raw.", next "Book from two weeks after it.", [], OurChoice, "";
     OILY = "hair-oily", Note, "Oily roots: wash twice, no conditioner near the roots, look at the bonds early.", "Oil loosens a bond.", next "", [], CommonPractice, "";
     BLUNT_ENDS = "hair-blunt-ends", Note, "Blunt ends are softened before a piece goes in.", "A blunt line shows above longer hair.", next "", [], CommonPractice, "";

@@ -78,7 +78,8 @@ pub struct PatchNeed {
 pub struct Limits {
     /// Every clearance is multiplied by this, at least 1.
     pub clearance_factor: f64,
-    /// What a slice may bear is multiplied by this, at most 1.
+    /// What a slice may bear is multiplied by this, at most 1; chemical services
+    /// come on top of it, where the load is reckoned.
     pub load_factor: f64,
     /// The heaviest sandwich, where there is a ceiling.
     #[serde(rename = "max_sandwich_g")]
@@ -401,7 +402,9 @@ impl Hearing<'_> {
         let more = self.value(&super::CLEARANCE_MORE);
         let less = self.value(&super::BEARS_LESS);
         let clearance = [Change::ClearanceForFineHair, Change::ClearanceForTiedHair];
-        let bears = [Change::BearsLessProcessed, Change::BearsLessAge, Change::BearsLessEarlierLoss];
+        // Age and earlier loss are one allowance for hair that gives way sooner;
+        // chemical services are reckoned where the load is (`craft::load`).
+        let bears_less = asked(Change::BearsLess);
         let hair = self.hair_for_heat();
         // Damp hair gets no iron at all; this is the cap for the same hair dry.
         let iron_max = heat::iron_cap(hair, self.book).unwrap_or(Celsius::deg(0.0));
@@ -410,7 +413,7 @@ impl Hearing<'_> {
         let may_test = !self.met.iter().any(|(rule, _)| rule.effect == Effect::Refer);
         Limits {
             clearance_factor: clearance.into_iter().filter(|c| asked(*c)).map(|_| more).product(),
-            load_factor: bears.into_iter().filter(|c| asked(*c)).map(|_| less).product(),
+            load_factor: if bears_less { less } else { 1.0 },
             max_sandwich: asked(Change::LighterPieces).then(|| Grams::g(self.value(&super::LIGHT_SANDWICH))),
             lighter_pieces: asked(Change::LighterPieces),
             dense_places_only: asked(Change::DensePlacesOnly),

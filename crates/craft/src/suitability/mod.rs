@@ -42,7 +42,7 @@ numbers! {
     OF_AGE = "age-of-age", "Below this age a guardian signs.", 18.0, (16.0, 21.0), "years", CommonPractice, "";
     CHILD_BELOW = "age-child-below", "Below this age no tapes at all.", 13.0, (13.0, 18.0), "years", OurChoice, "afifi2021";
     BEARS_LESS_FROM = "age-bears-less-from", "From this age a slice is planned to bear less.", 35.0, (30.0, 60.0), "years", Measured, "cameroon223";
-    BEARS_LESS = "load-bears-less", "Processed hair, age and earlier loss each multiply what a slice may bear by this.", 0.75, (0.5, 1.0), "", OurChoice, "khumalo2008";
+    BEARS_LESS = "load-bears-less", "From that age on, or after earlier loss by pull, what a slice may bear is multiplied by this.", 0.75, (0.5, 1.0), "", OurChoice, "cameroon223";
     POSTPARTUM_WAIT = "health-postpartum-wait", "After a birth, this many months pass before tapes.", 9.0, (9.0, 12.0), "months", OurChoice, "postpartum2016";
     POSTPARTUM_CARE = "health-postpartum-care", "Up to this many months after a birth the plan stays light.", 12.0, (12.0, 18.0), "months", OurChoice, "postpartum2016";
     OWN_LENGTH_LEAST = "hair-own-length-least", "Shorter own hair than this carries no tapes.", 100.0, (100.0, 150.0), "mm", OurChoice, "";

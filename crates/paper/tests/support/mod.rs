@@ -110,6 +110,7 @@ fn steps(rows: &[RowPlan], sites: &[SitePlan], limits: &craft::suitability::Limi
             shade: site.piece.shade.clone(),
             length: Length::mm(site.piece.length_mm),
             half: site.piece.cut == "half",
+            single_sided: site.single_sided,
         })
         .collect();
     run_sheet(

@@ -151,6 +151,7 @@ fn steps(plan: &Plan, hair: &Hair, book: &RuleBook) -> Vec<craft::steps::Step> {
             },
             length: Length::mm(site.piece.length_mm),
             half: site.piece.cut == "half",
+            single_sided: site.single_sided,
         })
         .collect();
     let visit = Visit {
