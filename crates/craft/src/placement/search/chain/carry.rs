@@ -7,7 +7,7 @@ use super::{Centres, FAR_AWAY, FINE, NONE, Walk, ZONES, apart};
 impl Walk<'_> {
     /// Carries part-built layouts upward. Gives the least bound among those
     /// dropped for want of room (`FAR_AWAY` when none was).
-    pub(super) fn carry(&self, room: usize, archive: &mut Archive) -> i64 {
+    pub(super) fn carry(&self, room: usize, binds_far: bool, archive: &mut Archive) -> i64 {
         let mut carry = Carry {
             walk: self,
             constant: self.prices.constant(self.ready),
@@ -16,6 +16,7 @@ impl Walk<'_> {
             dropped: FAR_AWAY,
             cut: FAR_AWAY,
             room,
+            binds_far,
         };
         for r in 0..self.ready.rows.len() {
             carry.row(r, archive);
@@ -59,6 +60,8 @@ struct Carry<'a> {
     /// Labels of the row under work above this bound are not made.
     cut: i64,
     room: usize,
+    /// Whether brick must be kept with rows below the one just below, too.
+    binds_far: bool,
 }
 
 impl Carry<'_> {
@@ -132,7 +135,7 @@ impl Carry<'_> {
             if base + way.upward > limit {
                 break;
             }
-            if forbids.is_some_and(|f| !apart(f, &way.has)) {
+            if forbids.is_some_and(|f| !apart(f, &way.has)) || (self.binds_far && !self.keeps_brick(r, &way.has, &label)) {
                 continue;
             }
             let mut next = Label { bound: 0, cost: label.cost + way.cost, mass: label.mass, counted, row: r as u32, way: w as u32, from: l };
@@ -165,6 +168,20 @@ impl Carry<'_> {
                 limit = limit.min(self.cut);
             }
         }
+    }
+
+    /// Whether centres on row `r` keep brick with every row of a label.
+    fn keeps_brick(&self, r: usize, has: &Centres, label: &Label) -> bool {
+        let mut at = *label;
+        while at.row != NONE {
+            let below = at.row as usize;
+            let near = self.walk.links.down_near[r].contains(&below);
+            if near && !apart(&self.walk.ways[below][at.way as usize].forbids, has) {
+                return false;
+            }
+            at = self.labels[at.from as usize];
+        }
+        true
     }
 
     /// The layout a label stands for.

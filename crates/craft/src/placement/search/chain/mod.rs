@@ -91,6 +91,14 @@ impl Links {
         }
         links
     }
+
+    /// Whether brick reaches past a row to the one below it, which a chain of
+    /// neighbours cannot see.
+    fn bind_beyond_neighbours(&self, ready: &Ready) -> bool {
+        self.down_near.iter().any(|near| {
+            near.iter().enumerate().any(|(i, a)| near[i + 1..].iter().any(|b| !ready.rows[*a].crowded.contains(b)))
+        })
+    }
 }
 
 /// Improves the archive's best as far as the effort allows and returns a bound
@@ -111,14 +119,18 @@ pub fn finish(ready: &Ready, effort: Effort, archive: &mut Archive) -> i64 {
     }
     walk.gather(&centres, archive.best_objective(), effort.patterns);
     walk.price_tightly(archive.best_objective());
+    let binds_far = walk.links.bind_beyond_neighbours(ready);
+    // What the walk leaves out for good: nothing, where rows bind only their
+    // neighbours; else the priced chain is all that is proved.
+    let base = if binds_far { walk.chain().0.max(walk.table.as_ref().map_or(0, WishTable::bound) * FINE) } else { FAR_AWAY };
     for room in [effort.labels / 16, effort.labels] {
         let before = archive.best_objective();
-        let dropped = walk.carry(room.max(1), archive);
+        let dropped = walk.carry(room.max(1), binds_far, archive);
         if dropped == FAR_AWAY {
-            return bound_of(walk.left_out, archive.best_objective());
+            return bound_of(walk.left_out.min(base), archive.best_objective());
         }
         if room == effort.labels {
-            return bound_of(walk.left_out.min(dropped), archive.best_objective());
+            return bound_of(walk.left_out.min(dropped).min(base), archive.best_objective());
         }
         if archive.best_objective() < before {
             walk.strike_out(archive.best_objective());
