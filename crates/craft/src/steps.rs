@@ -312,7 +312,7 @@ fn ready(sheet: &mut Sheet, visit: &Visit, book: &RuleBook) {
 }
 
 fn place(sheet: &mut Sheet, visit: &Visit) {
-    let mut first = true;
+    let mut first = None;
     let mut looked = false;
     for (at, row) in visit.rows.iter().enumerate() {
         // The back is done when the first row of the sides begins.
@@ -337,7 +337,7 @@ fn place(sheet: &mut Sheet, visit: &Visit) {
         );
         for site in visit.sites.iter().filter(|site| site.row == row.row) {
             place_one(sheet, site, visit.off_scalp, first);
-            first = false;
+            first = first.or(Some(site.single_sided));
         }
     }
     if !looked {
@@ -357,7 +357,9 @@ fn look_at_the_back(sheet: &mut Sheet) {
     );
 }
 
-fn place_one(sheet: &mut Sheet, site: &SiteToSet, off_scalp: Length, first: bool) {
+/// One site; `first` is whether the first one of all was single-sided, where
+/// this is not the first itself.
+fn place_one(sheet: &mut Sheet, site: &SiteToSet, off_scalp: Length, first: Option<bool>) {
     let along = site.along.to_mm();
     let where_ = if along.abs() < 0.5 {
         "at the middle".to_owned()
@@ -387,7 +389,14 @@ fn place_one(sheet: &mut Sheet, site: &SiteToSet, off_scalp: Length, first: bool
     if site.half {
         step.rules.push("T13".to_owned());
     }
-    if first {
+    if first.is_some_and(|usual| usual != site.single_sided) {
+        step.caution(if site.single_sided {
+            "Other than the first: one piece and a backing strip, no second piece."
+        } else {
+            "Other than the first: two pieces, no backing strip."
+        });
+    }
+    if first.is_none() {
         step.caution("One chance: hold the position with the comb before the second piece or the strip closes it. It must move up and down without pulling.");
     }
 }
@@ -576,6 +585,8 @@ mod tests {
         let how = |name: &str| steps.iter().find(|s| s.site.as_deref() == Some(name)).unwrap().how.clone();
         assert!(how("B1.1").contains("backing strip") && !how("B1.1").contains("upper piece"));
         assert!(how("B1.2").contains("upper piece") && !how("B1.2").contains("strip"));
+        let other = steps.iter().find(|s| s.site.as_deref() == Some("B1.2")).unwrap();
+        assert!(other.caution.as_deref().is_some_and(|caution| caution.contains("two pieces")));
     }
 
     #[test]

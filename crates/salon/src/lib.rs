@@ -1,6 +1,7 @@
 //! What happened and what is promised: clients, stock, quotes, diary, plans.
 
 pub mod client;
+pub mod diary;
 pub mod fault;
 pub mod make;
 pub mod plan;
