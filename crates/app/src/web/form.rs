@@ -36,11 +36,6 @@ impl Typed {
         self.all(name).first().map_or("", |text| text.trim())
     }
 
-    /// Types one answer.
-    pub fn set(&mut self, name: &str, value: &str) {
-        self.0.insert(name.to_owned(), vec![value.to_owned()]);
-    }
-
     /// Whether nothing was answered to a question.
     pub fn is_blank(&self, field: &Field) -> bool {
         let blank = |name: &str| self.all(name).iter().all(|text| text.trim().is_empty());

@@ -91,8 +91,6 @@ pub struct FaultView {
     pub what: String,
     /// The cure.
     pub cure: String,
-    /// The rule's name.
-    pub rule: String,
 }
 
 /// One number of the summary.
@@ -302,7 +300,6 @@ impl PlanView {
                 .map(|fault| FaultView {
                     what: sentence(&fault.what),
                     cure: fault.cure.clone(),
-                    rule: fault.rule.clone(),
                 })
                 .collect(),
             warnings: made.warnings.iter().map(|warning| sentence(warning)).collect(),

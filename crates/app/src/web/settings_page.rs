@@ -26,10 +26,8 @@ struct SettingsPage {
     house: HouseForm,
     house_version: i64,
     ring: Vec<Swatch>,
-    ring_version: i64,
     shade: ShadeForm,
     stock: Option<StockView>,
-    stock_version: i64,
     folder: String,
     locked: bool,
 }
@@ -153,9 +151,7 @@ async fn draw(chair: &Chair, status: StatusCode, amiss: Amiss) -> Result<Respons
         house_version: house.version,
         stock: stock.value.as_ref().map(|order| stock_view(order, &ring.value)),
         ring: swatch::all(&ring.value),
-        ring_version: ring.version,
         shade: amiss.shade,
-        stock_version: stock.version,
         folder: chair.salon.folder().display().to_string(),
         locked: chair.salon.protection() == Protection::Passphrase,
     };
