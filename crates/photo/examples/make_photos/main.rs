@@ -65,9 +65,11 @@ struct Sensor {
 
 impl Sensor {
     fn new(chance: &mut Chance, hard: bool) -> Self {
-        let mut camera = chance.pick(&[cameras::FIRST, cameras::FIRST, cameras::SECOND]);
-        if chance.unit() < 0.4 {
-            // A phone-like relative: shifted by up to 10 nm and a little sharper.
+        // 14 of 24 by the first camera, 2 by the second, 8 by a phone-like relative
+        // of the first: shifted by up to 10 nm and a little sharper.
+        let draw = chance.unit() * 24.0;
+        let mut camera = if draw < 2.0 { cameras::SECOND } else { cameras::FIRST };
+        if draw > 16.0 {
             let shift = chance.pick(&[-2_i32, -1, 1, 2]);
             let source = camera;
             for (i, row) in camera.iter_mut().enumerate() {
