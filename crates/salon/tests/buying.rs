@@ -174,7 +174,7 @@ fn purchase_is_what_it_says(order: &Order, purchase: &Purchase) {
 }
 
 fn small_order() -> impl Strategy<Value = Order> {
-    let packs = prop::collection::vec((0..2_usize, 0..3_usize, 1..5_u32, 5..60_i64, prop::option::of(0..4_u32)), 1..6);
+    let packs = prop::collection::vec((0..2_usize, prop::sample::select(vec![0_usize, 0, 1, 2]), 1..5_u32, 5..60_i64, prop::option::of(0..4_u32)), 1..6);
     let suppliers = prop::collection::vec((0..40_i64, prop::option::of(1..150_i64)), 2);
     let needs = prop::collection::vec(0..7_u32, 2);
     let shelf = prop::collection::vec((0..2_usize, 0..3_u32), 0..3);
@@ -230,7 +230,7 @@ fn shop_order() -> impl Strategy<Value = Order> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 400, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 1500, failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
     fn no_purchase_is_cheaper_than_the_one_found_by_trying_them_all(order in small_order()) {
@@ -299,9 +299,18 @@ fn buying_one_pack_more_can_save_the_shipping() {
 
 #[test]
 fn a_pack_of_another_shade_can_save_the_shipping() {
-    let packs = vec![pack("a", "north", "S05", 4, 250), pack("b", "north", "S09", 1, 40)];
-    let purchase = buy(&order(vec![need("S05", 4)], packs, vec![("north", 100, Some(290))])).unwrap();
-    assert_eq!((bought(&purchase), purchase.cost_minor), (vec![("a", 1), ("b", 1)], 290));
+    let packs = vec![pack("a", "north", "S05", 4, 250), pack("b", "north", "S09", 1, 60)];
+    let purchase = buy(&order(vec![need("S05", 4)], packs, vec![("north", 100, Some(310))])).unwrap();
+    assert_eq!((bought(&purchase), purchase.cost_minor), (vec![("a", 1), ("b", 1)], 310));
+}
+
+#[test]
+fn a_scarce_pack_is_bought_to_the_last_and_another_fills_the_rest() {
+    // Five pieces: two cheap packs of two, which is all there are, and one dear pack.
+    let mut packs = vec![pack("a", "north", "S05", 2, 50), pack("b", "north", "S05", 2, 5)];
+    packs[1].available = Some(2);
+    let purchase = buy(&order(vec![need("S05", 5)], packs, vec![("north", 0, None)])).unwrap();
+    assert_eq!((bought(&purchase), purchase.cost_minor), (vec![("a", 1), ("b", 2)], 60));
 }
 
 #[test]
