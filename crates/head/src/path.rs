@@ -40,9 +40,16 @@ struct March<'m> {
     fronts: Vec<Front>,
     settled: Vec<bool>,
     queue: BinaryHeap<Reverse<(u64, u32)>>,
+    /// How often a vertex may be settled anew because a shorter way was found
+    /// late, as happens behind wide corners; 0 on meshes that have none.
+    again: Vec<u8>,
     /// Fronts bent more sharply than this are taken as points.
     sharpest: f64,
 }
+
+/// Times a vertex of a mesh with wide corners may be settled anew: bounds the
+/// work, and more changes nothing that was seen.
+const TIMES_AGAIN: u8 = 4;
 
 impl<'m> March<'m> {
     fn new(mesh: &'m TriMesh) -> Self {
@@ -52,6 +59,7 @@ impl<'m> March<'m> {
             fronts: vec![Front { distance: f64::INFINITY, bend: 0.0, toward: [0.0; 3] }; count],
             settled: vec![false; count],
             queue: BinaryHeap::with_capacity(count / 2),
+            again: if mesh.unfolded.is_empty() { Vec::new() } else { vec![TIMES_AGAIN; count] },
             sharpest: 1e9 / mesh.mean_edge,
         }
     }
@@ -61,6 +69,14 @@ impl<'m> March<'m> {
     fn offer(&mut self, v: u32, distance: f64, bend: f64, toward: Vec3) {
         let front = &mut self.fronts[v as usize];
         if distance < front.distance {
+            if self.settled[v as usize] {
+                let left = &mut self.again[v as usize];
+                if *left == 0 || distance > front.distance - 1e-6 * self.mesh.mean_edge {
+                    return;
+                }
+                *left -= 1;
+                self.settled[v as usize] = false;
+            }
             *front = Front { distance, bend, toward };
             // Distances are never negative, so their bits sort as they do.
             self.queue.push(Reverse((distance.to_bits(), v)));
@@ -87,21 +103,22 @@ impl<'m> March<'m> {
     fn spread(&mut self, v: u32) {
         let mesh = self.mesh;
         let here = self.fronts[v as usize];
+        let revisit = !self.again.is_empty();
         for corner in mesh.corners_of(v as usize) {
             let (a, b) = (corner.next, corner.prev);
             let (a_done, b_done) = (self.settled[a as usize], self.settled[b as usize]);
-            if !a_done {
+            if !a_done || revisit {
                 if b_done {
                     self.through(v, here, b, a, corner.to_prev, corner.to_next, corner.across);
                 }
                 self.along_edge(v, here, a, corner.to_next);
             }
-            if !b_done && a_done {
+            if (!b_done || revisit) && a_done {
                 self.through(v, here, a, b, corner.to_next, corner.to_prev, corner.across);
             }
         }
         for u in mesh.unfolded_of(v as usize) {
-            if self.settled[u.other as usize] && !self.settled[u.target as usize] {
+            if self.settled[u.other as usize] {
                 self.through(v, here, u.other, u.target, u.to_other, u.to_target, u.other_to_target);
             }
         }
