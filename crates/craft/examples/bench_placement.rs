@@ -7,7 +7,7 @@
 use craft::coverage::{Part, Style, StyleFlow, TiesUp, floors};
 use craft::hair::{Hair, HairFacts, Strand};
 use craft::piece::{Piece, Setting, Tab};
-use craft::placement::{Hiding, Limits, Placed, Placement, Request, Symmetry, Wish, judge, place};
+use craft::placement::{Anchor, Hiding, Limits, Placed, Placement, Request, Symmetry, Wish, judge, place};
 use head::{Head, Marks, Measures, fit};
 use measure::{Area, Density, Grams, Length, RuleBook};
 use std::time::Instant;
@@ -120,6 +120,46 @@ fn tell(request: &Request, placement: &Placement, listed: bool, start: Instant) 
         let judged = judge(request, &moved);
         println!("  one dragged site judged in {ms:.2} ms: {:?}", judged.faults.iter().map(|f| (f.rule, &f.what)).collect::<Vec<_>>());
     }
+    let in_already: Vec<Placed> = placement
+        .sites
+        .iter()
+        .map(|s| Placed { above_nape: s.above_nape, along: s.along, piece: s.piece })
+        .collect();
+    let half = in_already.len() / 2;
+    let again = |name: &str, request: &Request| {
+        let before = spent(start);
+        for _ in 0..AT_ONCE {
+            std::hint::black_box(place(request).is_ok());
+        }
+        let ms = (spent(start) - before) / AT_ONCE as f64;
+        match place(request) {
+            Ok(p) => println!("  {name}: {ms:.1} ms, {} sites, {:.1} g short, {:.0} points, proved: {}", p.sites.len(), p.short.to_g(), p.points, p.proved),
+            Err(faults) => println!("  {name}: {ms:.1} ms, refused by {:?}", faults.iter().map(|f| f.rule).collect::<Vec<_>>()),
+        }
+    };
+    let copy = |placed: Vec<Placed>, earlier: Vec<Vec<Anchor>>, symmetry| Request {
+        scalp: request.scalp,
+        hair: request.hair,
+        styles: request.styles.clone(),
+        pieces: request.pieces.clone(),
+        setting: request.setting,
+        wish: request.wish,
+        limits: request.limits.clone(),
+        earlier,
+        placed,
+        symmetry,
+        rules: request.rules,
+        seed: request.seed,
+    };
+    let anchors = placement
+        .sites
+        .iter()
+        .map(|s| Anchor { above_nape: s.above_nape, along: s.along, width: s.slice.length })
+        .collect::<Vec<_>>();
+    again("half of it in already", &copy(in_already[..half].to_vec(), Vec::new(), Symmetry::Mirrored));
+    again("each side as it comes", &copy(Vec::new(), Vec::new(), Symmetry::Free));
+    again("on hair used at the last visit", &copy(Vec::new(), vec![anchors.clone()], Symmetry::Mirrored));
+    again("on hair used at two visits", &copy(Vec::new(), vec![anchors.clone(), anchors], Symmetry::Mirrored));
     if !listed {
         return;
     }

@@ -225,7 +225,7 @@ fn check(placement: &Placement, floors: &Floors) {
         let around = R * angle(site.ends[0].0, CROWN).sin();
         let arc = 2.0 * around * (chord / (2.0 * around)).asin();
         let slice = site.slice.length.to_mm();
-        assert!((arc - slice).abs() < 0.1, "{}: ends {arc} mm apart along the parting, slice {slice}", site.id);
+        assert!((arc - slice).abs() < 0.2, "{}: ends {arc} mm apart along the parting, slice {slice}", site.id);
         let share = slice / site.piece.tab.width.to_mm();
         assert!((share - 0.75).abs() < 1e-9, "T8: 10 mm narrower than a tab of 40 mm, in proportion");
         assert!(site.coverage.values().all(|c| *c >= 1.0 - (-3.0_f64).exp() - 1e-9), "{} shows", site.id);

@@ -1,7 +1,7 @@
 //! Judging one sandwich where it is, or where somebody would move it.
 
 use super::limits::{BORDERS, Open, part_of, rest_refuses, rested, slice_case, spot_refused};
-use super::rules::{REST_VISITS, ROW_SPACING, TAB_GAP};
+use super::rules::{BOW, REST_VISITS, ROW_SPACING, TAB_GAP};
 use super::scalp::{COMB_STEP_MM, Line};
 use super::site::{Fault, Placed, Request, RowSetting, Site};
 use super::{plan::Setting, why, worth};
@@ -95,6 +95,9 @@ pub fn site_at(request: &Request, at: &Placed, line: &Line, setting: RowSetting,
     }
     for rule in refused {
         faults.push(fault_of(rule, format!("A limit is broken: {rule}."), at));
+    }
+    if line.bow(at.along, tab_half)?.to_mm() > request.rules.value(&BOW) {
+        faults.push(fault_of(BOW.id, "The parting bends too much under the tab.".into(), at));
     }
     let threshold = request.rules.value(&THRESHOLD);
     let mut hidden = f64::INFINITY;

@@ -6,7 +6,7 @@
 //! taken that bears it. What refused is counted, so that an empty head can say
 //! which limit to talk about.
 
-use super::rules::{DENSE_FROM, REST_REACH, REST_VISITS, ROW_SPACING, SKIN_SLACK, TOP_FREE};
+use super::rules::{BOW, DENSE_FROM, REST_REACH, REST_VISITS, ROW_SPACING, SKIN_SLACK, TOP_FREE};
 use super::scalp::{COMB_STEP_MM, Line};
 use super::site::{Fault, HeadPart, Request};
 use crate::coverage::{CROWN_CEILING, EAR_FLOOR, NAPE_FLOOR, SIDE_FLOOR, Style, THRESHOLD};
@@ -266,6 +266,10 @@ impl Survey {
             if let Some(rule) = spot.refused {
                 return Err(rule);
             }
+        }
+        let bow = here.line.bow(Length::mm(along), Length::mm(tab_half)).ok_or(BARE_SKIN)?;
+        if bow.to_mm() > request.rules.value(&BOW) {
+            return Err(BOW.id);
         }
         let wide = COMB_STEP_MM * f64::from(COVER_EVERY);
         let first = ((along - slice_half) / wide).floor() as i32;

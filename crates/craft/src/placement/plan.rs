@@ -23,6 +23,8 @@ const PER_POINT: f64 = 100.0;
 const ONE_PARTING_MM: f64 = 0.5;
 /// The most sandwiches, or mirrored pairs, of one row.
 const MOST_IN_ROW: usize = 12;
+/// Other layouts that are told besides the plan.
+const RUNNERS_UP: usize = 2;
 /// How often places are struck out that exact judging refuses.
 const MOST_TRIES: usize = 5;
 
@@ -245,16 +247,19 @@ impl<'a> Planner<'a> {
             if left.iter().all(|l| *l < smallest / 2.0) {
                 return self.pick(laid, wanted);
             }
-            let singles = self.singles();
+            let singles = self.singles(self.request.rules.value(&WORTH_LONE));
             let more = self.search(&singles, &left, &laid.open, false, listener);
             if !more.open.is_empty() {
                 laid.proved = false;
                 laid.others.push(laid.open.clone());
                 laid.open.extend(more.open);
+                // The two sides differ: perhaps each does better by itself.
+                let free = self.search(&self.singles(0.0), wanted, &[], false, listener);
+                laid.others.push(free.open);
             }
             return self.pick(laid, wanted);
         }
-        let singles = self.singles();
+        let singles = self.singles(0.0);
         let free = self.search(&singles, wanted, &[], false, listener);
         laid.open = free.open;
         laid.others = free.others;
@@ -280,15 +285,14 @@ impl<'a> Planner<'a> {
         items
     }
 
-    /// Every place by itself.
-    fn singles(&self) -> Vec<Item> {
-        let lone = self.request.rules.value(&WORTH_LONE);
-        let mirrored = self.request.symmetry == Symmetry::Mirrored;
+    /// Every place by itself, at so many points more where it could have its
+    /// mirror image.
+    fn singles(&self, lone: f64) -> Vec<Item> {
         let mut items = Vec::new();
         for (o, place) in self.survey.open.iter().enumerate() {
             let half = self.survey.kinds[place.kind].tab_half;
             let has_mirror = place.along != 0.0 && self.mirror[o].is_some_and(|m| !self.refused.contains(&m));
-            let points = self.points[o] + if mirrored && has_mirror { lone } else { 0.0 };
+            let points = self.points[o] + if has_mirror { lone } else { 0.0 };
             items.push(Item {
                 open: vec![o],
                 from: place.along - half,
@@ -486,15 +490,27 @@ impl<'a> Planner<'a> {
         let short = self.short(&laid.open, wanted);
         faults.extend(self.short_fault(short, wanted));
         let points = self.points_of(&laid.open, short);
-        let runners_up = laid
-            .others
+        let runners_up = self.runners_up(laid, wanted);
+        Placement { rows, sites, faults, short: Grams::g(short), points, proved: laid.proved, runners_up }
+    }
+
+    /// Of the other layouts those that hold when judged exactly and share at
+    /// most two thirds of their places with the plan and each other.
+    fn runners_up(&mut self, laid: &Laid, wanted: &Split) -> Vec<Layout> {
+        let mut kept: Vec<&Vec<usize>> = vec![&laid.open];
+        for other in &laid.others {
+            let holds = !other.is_empty() && other.iter().all(|&o| self.judge(o).is_some());
+            if holds && kept.len() <= RUNNERS_UP && kept.iter().all(|k| differ(k, other)) {
+                kept.push(other);
+            }
+        }
+        kept[1..]
             .iter()
             .map(|open| Layout {
                 sites: open.iter().map(|&o| self.placed(o)).collect(),
                 points: self.points_of(open, self.short(open, wanted)),
             })
-            .collect();
-        Placement { rows, sites, faults, short: Grams::g(short), points, proved: laid.proved, runners_up }
+            .collect()
     }
 
     /// Adds the sandwiches that were in before, with their numbers; what they
@@ -576,6 +592,11 @@ impl<'a> Planner<'a> {
             ),
         })
     }
+}
+
+/// Whether two layouts share at most two thirds of their places.
+fn differ(a: &[usize], b: &[usize]) -> bool {
+    3 * a.iter().filter(|o| b.contains(o)).count() <= 2 * a.len().max(b.len())
 }
 
 fn in_points(points: f64) -> i64 {

@@ -66,6 +66,14 @@ pub const REST_VISITS: Rule = trade(
     (1.0, 2.0),
     "visits running",
 );
+/// How far a parting may bow under a tab.
+pub const BOW: Rule = choice(
+    "place-bow",
+    "Partings are clean straight lines (T14): under one tab the parting bows by at most 5 mm, the roundness of the head included.",
+    5.0,
+    (2.0, 10.0),
+    "mm",
+);
 /// Where the first row lies.
 pub const FIRST_PARTING: Rule = trade(
     "place-first-parting",
@@ -198,6 +206,7 @@ pub const RULES: &[&Rule] = &[
     &BRICK_OFFSET,
     &REST_REACH,
     &REST_VISITS,
+    &BOW,
     &FIRST_PARTING,
     &ROWS_MOST,
     &SKIN_SLACK,

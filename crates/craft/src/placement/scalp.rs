@@ -45,6 +45,15 @@ impl Line {
         (at(self.first), at(self.first + self.points.len() as i32 - 1))
     }
 
+    /// How far the middle of a stretch lies off the straight between its ends;
+    /// nothing where it reaches beyond the line.
+    #[must_use]
+    pub fn bow(&self, middle: Length, half: Length) -> Option<Length> {
+        let (a, m, b) = (self.at(middle - half)?.0, self.at(middle)?, self.at(middle + half)?.0);
+        let straight: [f64; 3] = std::array::from_fn(|i| (a[i] + b[i]) / 2.0);
+        Some(m.straight_to(SkinPoint(straight)))
+    }
+
     /// The place at a distance along; nothing beyond the ends.
     #[must_use]
     pub fn at(&self, along: Length) -> Option<SkinPoint> {

@@ -1,7 +1,7 @@
 //! Saying why: reasons for every site, cures for every fault.
 
 use super::limits::{AVOID, BARE_SKIN, border_rule};
-use super::rules::{BRICK_OFFSET, DENSE_FROM, FIRST_PARTING, PLAIN_ROWS, REST_VISITS, ROW_SPACING, TAB_GAP, TOP_FREE, WORTH_LONE};
+use super::rules::{BOW, BRICK_OFFSET, DENSE_FROM, FIRST_PARTING, PLAIN_ROWS, REST_VISITS, ROW_SPACING, TAB_GAP, TOP_FREE, WORTH_LONE};
 use super::site::{Fault, Reason, Request, RowSetting, Site};
 use crate::coverage::{CROWN_CEILING, EAR_FLOOR, NAPE_FLOOR, SIDE_FLOOR, THRESHOLD};
 use crate::load::{NoSlice, Proposal};
@@ -23,6 +23,7 @@ pub fn cure(rule: &str) -> &'static str {
         (THRESHOLD.id, "Leave out the style that shows most, or set it where more hair lies over it."),
         (REST_VISITS.id, "Let this hair rest until the next visit."),
         (TOP_FREE.id, "Keep below the horseshoe line."),
+        (BOW.id, "Take a narrower tab, or set it lower, where the parting runs straighter."),
         (DENSE_FROM.id, "Keep to the regions where her hair is dense."),
         (ROW_SPACING.id, "Set it on the parting of the row that is there, or further from it."),
         (TAB_GAP.id, "Move it along the parting, away from its neighbour."),
