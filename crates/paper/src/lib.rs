@@ -12,6 +12,8 @@ mod quote;
 mod shade;
 mod sheet;
 mod svg;
+#[cfg(test)]
+mod tests;
 mod typeset;
 pub mod words;
 

@@ -1,7 +1,7 @@
 //! What lies under the sites: skin, neck, ears, hairlines, the lines of the
 //! sections, the crown, the ties and the regions kept free.
 
-use super::line::{Line, Spot};
+use super::line::{Line, Spot, apart};
 use super::marks::numbered;
 use super::{Anchor, EAR, FAINT, Frame, INK, QUIET, SKIN, SMALL, Subject, TEXT, Text, WIDTH, Weight, text};
 use crate::svg::{Ending, Svg, coordinate, path_through};
@@ -35,7 +35,17 @@ pub(crate) fn draw(svg: &mut Svg, subject: &Subject<'_>, frame: &Frame) {
         let path = path_through(&frame.spots(line), Ending::Open);
         svg.empty("path", &[("d", &path), ("fill", "none"), ("stroke", QUIET), ("stroke-width", "0.32"), ("stroke-dasharray", dashes), ("stroke-linecap", "butt")]);
     }
+    for (style, pair) in ties_worn(subject) {
+        tie(svg, frame.spot(pair), &spoken(style));
+    }
     svg.close();
+}
+
+/// Where the hair is tied, for the styles that she wears: those that the bonds
+/// were hidden in.
+pub(crate) fn ties_worn<'a>(subject: &'a Subject<'_>) -> impl Iterator<Item = (&'a str, MapPair)> {
+    let worn = |style: &str| subject.sites.iter().any(|site| site.coverage.contains_key(style));
+    subject.map.ties.iter().filter(move |(style, _)| worn(style)).map(|(style, pair)| (style.as_str(), *pair))
 }
 
 /// Two calm lines of a neck below the nape hairline, to say which way is down.
@@ -77,15 +87,14 @@ pub(crate) fn label(svg: &mut Svg, subject: &Subject<'_>, frame: &Frame) {
         text(svg, quiet([top[0], top[1] - 1.6], Anchor::Middle), "front hairline");
     }
     if let Some(line) = Line::through(frame.spots(&map.ear_to_ear)) {
-        let (at, _) = line.at(line.length() * 0.3);
-        text(svg, quiet([at[0], at[1] - 1.2], Anchor::Middle), "ear to ear");
+        let at = clearest(&line, &sites_on_page(subject, frame));
+        text(svg, quiet([at[0], at[1] + 1.0], Anchor::Middle), "ear to ear");
     }
     if let Some(line) = Line::through(frame.spots(&map.midline)) {
-        let (at, _) = line.at(line.length() * 0.9);
+        // The upper end, whichever way the line runs: the sites stand lower.
+        let share = if line.start()[1] < line.end()[1] { 0.08 } else { 0.92 };
+        let (at, _) = line.at(line.length() * share);
         text(svg, quiet([at[0] + 1.5, at[1] + 1.0], Anchor::Start), "midline");
-    }
-    for (style, pair) in &map.ties {
-        tie(svg, frame.spot(*pair), &spoken(style));
     }
     crown(svg, frame.spot(map.crown));
     for (number, region) in numbered_regions(subject) {
@@ -118,6 +127,19 @@ pub(crate) fn reasons<'a>(subject: &'a Subject<'_>) -> Vec<&'a str> {
     reasons
 }
 
+fn sites_on_page(subject: &Subject<'_>, frame: &Frame) -> Vec<Spot> {
+    subject.sites.iter().flat_map(|site| frame.spots(&site.map_mm)).collect()
+}
+
+/// The place on a line that lies farthest from all sites, its ends left out.
+fn clearest(line: &Line, sites: &[Spot]) -> Spot {
+    let free = |spot: Spot| sites.iter().map(|site| apart(*site, spot)).fold(f64::INFINITY, f64::min);
+    (3..=17)
+        .map(|step| line.at(line.length() * f64::from(step) / 20.0).0)
+        .reduce(|best, spot| if free(spot) > free(best) { spot } else { best })
+        .unwrap_or_else(|| line.start())
+}
+
 fn ear(svg: &mut Svg, outline: &[Spot], first: &str, second: &str) {
     if outline.is_empty() {
         return;
@@ -144,7 +166,7 @@ fn tie(svg: &mut Svg, at: Spot, name: &str) {
 /// The mark of a place where the hair is tied: a ring with a bar through it.
 pub(crate) fn tie_mark(svg: &mut Svg, at: Spot) {
     let (x, y) = (coordinate(at[0]), coordinate(at[1]));
-    let ring = "M-1.5 0A1.5 1.5 0 1 1 1.5 0A1.5 1.5 0 1 1 -1.5 0M-2.6 0H2.6";
+    let ring = "M-2.3 0A2.3 2.3 0 1 1 2.3 0A2.3 2.3 0 1 1 -2.3 0M-3.6 0H-2.3M2.3 0H3.6";
     svg.empty("path", &[("d", ring), ("transform", &format!("translate({x} {y})")), ("fill", "none"), ("stroke", INK), ("stroke-width", "0.4")]);
 }
 
@@ -154,7 +176,7 @@ fn crown(svg: &mut Svg, at: Spot) {
         return;
     }
     let (x, y) = (coordinate(at[0]), coordinate(at[1]));
-    let turn = "M0 0C0.9 -0.9 2 0.2 1.2 1.3C0.2 2.5 -1.9 1.9 -2 0.1C-2.1 -2.1 0.6 -3.1 2.3 -1.9";
+    let turn = "M0 0C0.6 -0.6 1.3 0.1 0.8 0.9C0.1 1.7 -1.3 1.3 -1.3 0C-1.4 -1.4 0.4 -2 1.5 -1.3";
     svg.empty("path", &[("d", turn), ("transform", &format!("translate({x} {y})")), ("fill", "none"), ("stroke", INK), ("stroke-width", "0.5"), ("stroke-linecap", "round")]);
     text(svg, Text { at: [at[0] + 4.0, at[1] + 1.1], size: TEXT, anchor: Anchor::Start, weight: Weight::Plain, colour: INK }, "crown");
 }

@@ -12,7 +12,8 @@ const LINE: f64 = 5.2;
 const COLUMN: f64 = 104.0;
 /// How a site is found, in one sentence.
 pub(crate) const HOW_TO_MEASURE: &str = "To find a site: from the nape hairline measure the parting’s height straight up the midline, \
-comb the parting level from there, then measure along the parting from the midline to the middle of the tab.";
+comb the parting from there at the same distance from the nape hairline all along, as drawn, \
+then measure along the parting from the midline to the middle of the tab.";
 
 /// The legend's lines, laid out before they are drawn, since the head gets what
 /// they leave.
@@ -43,7 +44,7 @@ impl<'a> Legend<'a> {
         let mut notes = wrapped(HOW_TO_MEASURE, NOTE_EMS);
         notes.extend(wrapped(&one_line(&subject.map.distortion), NOTE_EMS));
         let halves = subject.sites.iter().any(|site| site.piece.cut == "half");
-        Self { shades, kept_free, notes, halves, ties: !subject.map.ties.is_empty() }
+        Self { shades, kept_free, notes, halves, ties: ground::ties_worn(subject).next().is_some() }
     }
 
     /// How much of the sheet it takes.

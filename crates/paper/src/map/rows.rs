@@ -16,11 +16,67 @@ struct Parting<'a> {
     ruler: Option<Ruler>,
 }
 
+impl Parting<'_> {
+    /// Its place at a distance from the midline, where it reaches so far.
+    fn spot(&self, along: f64) -> Option<Spot> {
+        self.spot_and_way(along).map(|(spot, _)| spot)
+    }
+
+    /// The same with the direction in which the parting runs there.
+    fn spot_and_way(&self, along: f64) -> Option<(Spot, [f64; 2])> {
+        self.ruler.as_ref()?.run(along).map(|run| self.line.at(run))
+    }
+}
+
 /// How large the marks of a sandwich are drawn.
 #[derive(Clone, Copy)]
 struct Sizes {
     tab: f64,
     name: f64,
+}
+
+/// Where the guides are named: below the first parting that they meet, clear of
+/// the sandwiches under it.
+fn name_guides(svg: &mut Svg, partings: &[Parting<'_>]) {
+    for step in 1..=4 {
+        for along in [-50.0 * f64::from(step), 50.0 * f64::from(step)] {
+            let Some((spot, way)) = partings.iter().find_map(|p| p.spot_and_way(along)) else { continue };
+            let at = [spot[0] - way[1] * 11.0, spot[1] + way[0] * 11.0 + 1.0];
+            let how = Text { at, size: SMALL, anchor: Anchor::Middle, weight: Weight::Plain, colour: QUIET };
+            text(svg, how, &crate::words::millimetres(along.abs()));
+        }
+    }
+}
+
+/// The heights where they are measured, on the midline, wherever no sandwich
+/// and its name are in the way; all of them stand at the edges as well.
+fn heights_on_midline(svg: &mut Svg, partings: &[Parting<'_>], taken: &[Spot]) {
+    for parting in partings {
+        let Some((spot, _)) = parting.spot_and_way(0.0) else { continue };
+        let at = [spot[0] + 1.0, spot[1] - 1.6];
+        let words = crate::words::millimetres(parting.row.parting_above_nape_mm);
+        let middle = [at[0] + 3.5, at[1] - 1.0];
+        if taken.iter().all(|other| (other[0] - middle[0]).abs() > 9.0 || (other[1] - middle[1]).abs() > 3.4) {
+            text(svg, Text { at, size: SMALL, anchor: Anchor::Start, weight: Weight::Plain, colour: QUIET }, &words);
+        }
+    }
+}
+
+/// The crown, and spots along every sandwich, on its tab and under its name.
+fn taken(subject: &Subject<'_>, frame: &Frame, sizes: Sizes) -> Vec<Spot> {
+    let mut spots = vec![frame.spot(subject.map.crown)];
+    for site in subject.sites {
+        let [a, b] = site.map_mm.map(|pair| frame.spot(pair));
+        let drawn = super::line::apart(a, b).max(1e-9);
+        let down = [(a[1] - b[1]) / drawn, (b[0] - a[0]) / drawn];
+        for share in [0.0, 0.5, 1.0] {
+            for depth in [sizes.tab / 2.0, sizes.tab + sizes.name * 0.6] {
+                let on = |i: usize| a[i] + (b[i] - a[i]) * share + down[i] * depth;
+                spots.push([on(0), on(1)]);
+            }
+        }
+    }
+    spots
 }
 
 /// Draws partings, guides, ticks, sandwiches and the heights at the edges.
@@ -35,12 +91,14 @@ pub(crate) fn draw(svg: &mut Svg, subject: &Subject<'_>, frame: &Frame) {
     }
     svg.close();
     let sizes = sizes(subject.rows, frame);
+    name_guides(svg, &partings);
     svg.open("g", &[("id", "sites")]);
     for site in subject.sites {
         sandwich(svg, subject, frame, site, sizes);
     }
     svg.close();
     svg.open("g", &[("id", "heights")]);
+    heights_on_midline(svg, &partings, &taken(subject, frame, sizes));
     heights(svg, &partings);
     svg.close();
 }
@@ -88,14 +146,11 @@ fn guides(svg: &mut Svg, partings: &[Parting<'_>]) {
         for along in [-50.0 * f64::from(step), 50.0 * f64::from(step)] {
             let spots: Vec<Spot> = partings
                 .iter()
-                .filter_map(|p| p.ruler.as_ref().and_then(|ruler| ruler.run(along)).map(|run| p.line.at(run).0))
+                .filter_map(|p| p.spot(along))
                 .collect();
             let Some(line) = Line::through(spots) else { continue };
             let path = path_through(line.spots(), Ending::Open);
             svg.empty("path", &[("d", &path), ("stroke", FAINT), ("stroke-width", "0.25"), ("stroke-dasharray", "0.3 1.1"), ("stroke-linecap", "round")]);
-            let top = line.spots().iter().copied().fold(line.start(), |a, b| if b[1] < a[1] { b } else { a });
-            let how = Text { at: [top[0], top[1] - 1.8], size: SMALL, anchor: Anchor::Middle, weight: Weight::Plain, colour: QUIET };
-            text(svg, how, &crate::words::millimetres(along.abs()));
         }
     }
 }

@@ -64,13 +64,13 @@ struct StepLine {
 /// The run sheet of a plan.
 pub(crate) fn run_sheet(plan: &Plan, heading: &Heading, shades: &[Shade]) -> RunSheet {
     let subject = map::Subject { map: &plan.map, rows: &plan.rows, sites: &plan.sites, shades };
-    let mut rests_on: Vec<String> = plan.quantity.notes.iter().chain(&plan.warnings).map(|line| one_line(line)).collect();
+    let mut rests_on: Vec<String> = plan.quantity.notes.iter().chain(&plan.warnings).map(|line| capital(&one_line(line))).collect();
     rests_on.dedup();
     RunSheet {
         head: Head::of(heading),
         facts: facts(plan, heading),
         cautions: cautions(plan),
-        not_as_wished: plan.faults.iter().map(|fault| one_line(&fault.to_string())).collect(),
+        not_as_wished: plan.faults.iter().map(|fault| capital(&one_line(&fault.to_string()))).collect(),
         open: open(plan),
         prepare: plan.steps.iter().filter(|step| step.phase == Phase::Prepare).map(whole).collect(),
         shades: ShadeTable {
@@ -161,20 +161,21 @@ fn open(plan: &Plan) -> Vec<String> {
 
 /// The steps after preparing, in their stages.
 fn stages(steps: &[Step]) -> Vec<Stage> {
-    let named = [
-        (Phase::Ready, "Wash, dry, section"),
-        (Phase::Place, "Place, from the nape upward"),
-        (Phase::Finish, "Look and blend"),
-        (Phase::Close, "Closing checks"),
-        (Phase::Retape, "At the next visit"),
-    ];
-    named
-        .into_iter()
-        .map(|(phase, name)| {
-            let steps: Vec<&Step> = steps.iter().filter(|step| step.phase == phase).collect();
-            Stage { name, steps: lines(&steps) }
+    steps
+        .chunk_by(|a, b| a.phase == b.phase)
+        .filter_map(|stage| {
+            let first = stage.first()?;
+            // Preparing stands on the first page.
+            let name = match first.phase {
+                Phase::Prepare => return None,
+                Phase::Ready => "Wash, dry, section",
+                Phase::Place => "Place, from the nape upward",
+                Phase::Finish => "Look and blend",
+                Phase::Close => "Closing checks",
+                Phase::Retape => "At the next visit",
+            };
+            Some(Stage { name, steps: lines(stage) })
         })
-        .filter(|stage| !stage.steps.is_empty())
         .collect()
 }
 
@@ -193,22 +194,22 @@ fn whole(step: &Step) -> StepLine {
 /// The steps as lines. How a sandwich is set is told in full for the first one;
 /// further ones that ask nothing else are gathered, since each has its own line
 /// in the table.
-fn lines(steps: &[&Step]) -> Vec<StepLine> {
+fn lines(steps: &[Step]) -> Vec<StepLine> {
     let like_others = |step: &Step| step.site.is_some() && step.caution.is_none() && step.value_to_confirm.is_none() && !step.stop;
     let mut told = false;
     steps
         .chunk_by(|a, b| like_others(a) && like_others(b))
         .flat_map(|group| {
-            let whole_ones = if told || !like_others(group[0]) { usize::from(!like_others(group[0])) } else { 1 };
+            let whole_ones = if told || !like_others(&group[0]) { usize::from(!like_others(&group[0])) } else { 1 };
             told |= group[0].site.is_some();
             let (first, rest) = group.split_at(whole_ones);
-            first.iter().map(|step| whole(step)).chain(gathered(rest)).collect::<Vec<_>>()
+            first.iter().map(whole).chain(gathered(rest)).collect::<Vec<_>>()
         })
         .collect()
 }
 
 /// Several sandwiches in one line.
-fn gathered(steps: &[&Step]) -> Option<StepLine> {
+fn gathered(steps: &[Step]) -> Option<StepLine> {
     let (first, last) = (steps.first()?, steps.last()?);
     let sites: Vec<String> = steps.iter().filter_map(|step| step.site.as_deref()).map(one_line).collect();
     let number = if first.id == last.id { first.id.to_string() } else { format!("{}–{}", first.id, last.id) };
