@@ -88,6 +88,21 @@ impl<'m> March<'m> {
         self.offer(v as u32, 0.0, self.sharpest, [0.0; 3]);
     }
 
+    /// Holds the vertices whose distances are known exactly and lets the wave
+    /// out of them all, so that none of them can spoil another.
+    fn start_from(&mut self, known: &[(usize, Front)]) {
+        for (v, front) in known {
+            self.fronts[*v] = *front;
+            self.settled[*v] = true;
+            if let Some(again) = self.again.get_mut(*v) {
+                *again = 0;
+            }
+        }
+        for (v, _) in known {
+            self.spread(*v as u32);
+        }
+    }
+
     fn run(mut self) -> Vec<f64> {
         while let Some(Reverse((bits, v))) = self.queue.pop() {
             if self.settled[v as usize] || self.fronts[v as usize].distance.to_bits() != bits {
@@ -397,8 +412,8 @@ impl TriMesh {
     fn distances_from_line(&self, curve: &[Vec3], on: &[usize]) -> Vec<f64> {
         let mut march = March::new(self);
         let curve = Curve::new(curve);
-        for (v, near) in self.beside(&curve, on) {
-            let (far, piece, t) = near;
+        let mut known = Vec::new();
+        for (v, (far, piece, t)) in self.beside(&curve, on) {
             // Of the way from the curve only what lies in the surface counts:
             // a curve of few points cuts under the surface a little.
             let out = sub(self.vertices()[v], curve.place(piece, t));
@@ -413,8 +428,9 @@ impl TriMesh {
             } else {
                 (scale(out, 1.0 / flat), curve.bend_towards(piece, t, scale(out, 1.0 / flat), far, 4.0 * self.mean_edge))
             };
-            march.offer(v as u32, far, bend, toward);
+            known.push((v, Front { distance: far, bend, toward }));
         }
+        march.start_from(&known);
         march.run()
     }
 
