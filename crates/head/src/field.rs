@@ -7,7 +7,7 @@ use crate::path::distance_to_line;
 use crate::region::{Patch, seen};
 use crate::sky::Sky;
 use crate::surface::{ScalpShape, SmoothSkin};
-use crate::vector::{Vec3, add, cross, dot, lerp, scale, sub};
+use crate::vector::{Vec3, add, cross, distance, dot, lerp, scale, sub};
 
 /// Nearer than this a border's own line is measured directly: the mesh's
 /// straight faces cannot follow a distance that turns at the line.
@@ -56,7 +56,7 @@ impl Fields {
 
     /// Distance from the nape hairline along the skin, mm.
     pub(crate) fn nape(&self, shape: &ScalpShape, mesh: &TriMesh, p: Vec3) -> f64 {
-        near_or_far(read(shape, mesh, &self.nape, to_right(p).0), &self.nape_line, to_right(p).0)
+        near_or_far(read_even(shape, mesh, &self.nape, to_right(p).0), &self.nape_line, to_right(p).0)
     }
 
     pub(crate) fn nape_values(&self) -> &[f64] {
@@ -65,7 +65,7 @@ impl Fields {
 
     /// Distance from the front hairline along the skin, mm.
     pub(crate) fn front(&self, shape: &ScalpShape, mesh: &TriMesh, p: Vec3) -> f64 {
-        near_or_far(read(shape, mesh, &self.front, to_right(p).0), &self.front_line, to_right(p).0)
+        near_or_far(read_even(shape, mesh, &self.front, to_right(p).0), &self.front_line, to_right(p).0)
     }
 
     /// Distance from an ear's outline along the skin; none under the ear. Mm.
@@ -100,6 +100,33 @@ fn read(shape: &ScalpShape, mesh: &TriMesh, field: &[f64], p: Vec3) -> f64 {
     weighted(shape, mesh, face, out).iter().zip(face).map(|(w, v)| w * field[v as usize]).sum()
 }
 
+/// Faces that cross the midline end nearer to it than this, mm.
+const BESIDE: f64 = 5.0;
+
+/// A field that is the same left and right, at a place on the right half.
+///
+/// On the midline the ways from either side meet, and the field has a ridge
+/// that a face across the midline would cut off; there it is carried on from
+/// three places to the right (by the parabola through them).
+fn read_even(shape: &ScalpShape, mesh: &TriMesh, field: &[f64], p: Vec3) -> f64 {
+    if p[0] >= BESIDE {
+        return read(shape, mesh, field, p);
+    }
+    let out = sub(p, shape.centre());
+    let face = Sky::get().face_of(out);
+    if face.iter().all(|v| mesh.vertices()[*v as usize][0] > -1e-9) && p[0] > 0.0 {
+        return read(shape, mesh, field, p);
+    }
+    let nodes = [BESIDE, BESIDE + 3.5, BESIDE + 7.0];
+    let values = nodes.map(|x| read(shape, mesh, field, shape.project([x, p[1], p[2]])));
+    (0..3)
+        .map(|i| {
+            let (j, k) = ((i + 1) % 3, (i + 2) % 3);
+            values[i] * (p[0] - nodes[j]) * (p[0] - nodes[k]) / ((nodes[i] - nodes[j]) * (nodes[i] - nodes[k]))
+        })
+        .sum()
+}
+
 /// A field at the mirror image of a place on the right half, worked out on the
 /// right half's faces so that both sides give the same digits.
 fn read_left(shape: &ScalpShape, mesh: &TriMesh, field: &[f64], p: Vec3) -> f64 {
@@ -117,16 +144,24 @@ fn weighted(shape: &ScalpShape, mesh: &TriMesh, face: [u32; 3], out: Vec3) -> Ve
     if sum > 0.0 { scale(w, 1.0 / sum) } else { [1.0 / 3.0; 3] }
 }
 
+/// How far right of the midline a level line begins to be traced, mm.
+pub(crate) const LINE_START: f64 = 6.0;
+
+/// A field's plain value on the mesh at a place on the right half.
+pub(crate) fn plain(shape: &ScalpShape, mesh: &TriMesh, field: &[f64], p: Vec3) -> f64 {
+    read(shape, mesh, field, p)
+}
+
 /// The right half of the line of one distance from the nape hairline, from
-/// its place on the midline outward until it comes back to the midline in
-/// front or leaves the scalp's lower end; points on the smooth skin.
-pub(crate) fn level_line(shape: &ScalpShape, mesh: &TriMesh, field: &[f64], level: f64, start: Vec3) -> Vec<Vec3> {
+/// `start` on the midline outward until it comes back to the midline in front
+/// or leaves the scalp's lower end; points on the smooth skin. `beside` is
+/// where the line is at [`LINE_START`] to the right of the midline.
+pub(crate) fn level_line(shape: &ScalpShape, mesh: &TriMesh, field: &[f64], level: f64, start: Vec3, beside: Vec3) -> Vec<Vec3> {
     /// More faces than any line round a head crosses.
     const MOST: usize = 2_000;
     /// Below this the neck begins, and nobody parts there, mm.
     const LOWEST: f64 = -95.0;
-    let out = sub(start, shape.centre());
-    let face = Sky::get().face_of(out);
+    let face = Sky::get().face_of(sub(beside, shape.centre()));
     let above = |v: u32| field[v as usize] > level;
     let on_edge = |[a, b]: [u32; 2]| {
         let (a, b) = (a.min(b) as usize, a.max(b) as usize);
@@ -140,14 +175,16 @@ pub(crate) fn level_line(shape: &ScalpShape, mesh: &TriMesh, field: &[f64], leve
             edge = Some(e);
         }
     }
-    let mut line = vec![start];
+    let mut line = vec![start, beside];
     let Some(mut edge) = edge else { return line };
     for _ in 0..MOST {
         let p = on_edge(edge);
-        if p[0] > 1e-6 {
-            line.push(p);
-        } else if line.len() > 3 {
+        if p[0] < LINE_START && line.len() > 3 {
             break;
+        }
+        // Not the same point twice, should the line leave by a corner.
+        if distance(p, line[line.len() - 1]) > 1e-3 && p[0] > LINE_START {
+            line.push(p);
         }
         if p[2] < LOWEST {
             break;

@@ -1,7 +1,7 @@
 //! One client's head: the fitted scalp with everything that is asked of it.
 
 use crate::chart::{Chart, MapDistortion, Weighing, distortion};
-use crate::field::{Fields, level_line, to_right};
+use crate::field::{Fields, LINE_START, level_line, plain, to_right};
 use crate::landmark::{HORSESHOE_SINE, Landmarks, Lines, Marks, TapedParting};
 use crate::mesh::TriMesh;
 use crate::model::tape_plane;
@@ -318,8 +318,9 @@ impl Head {
         )
     }
 
-    /// The place on the hair-bearing midline at a height above the nape hairline.
-    fn midline_place(&self, height: f64) -> Option<Vec3> {
+    /// How far behind the ear-to-ear tape the hair-bearing midline has a height
+    /// above the nape hairline.
+    fn midline_at(&self, height: f64) -> Option<f64> {
         let mut low = self.lines.nape_at;
         let mut high = self.summit_at();
         let height_at = |along: f64| self.fields.nape(&self.shape, &self.mesh, self.lines.midline.at(along));
@@ -330,7 +331,7 @@ impl Head {
             let middle = 0.5 * (low + high);
             if height_at(middle) < height { low = middle } else { high = middle }
         }
-        Some(self.lines.midline.at(0.5 * (low + high)))
+        Some(0.5 * (low + high))
     }
 
     /// Where on the midline the height above the nape hairline is greatest: in
@@ -350,10 +351,33 @@ impl Head {
         along
     }
 
+    /// Where a level of a field is a little to the right of the midline, near a
+    /// distance along it.
+    fn beside_midline(&self, field: &[f64], level: f64, along: f64) -> Option<Vec3> {
+        /// Near the summit lines leave the midline steeply.
+        const WINDOW: f64 = 25.0;
+        let place = |along: f64| {
+            let [_, y, z] = self.lines.midline.at(along);
+            self.shape.project([LINE_START, y, z])
+        };
+        let value = |along: f64| plain(&self.shape, &self.mesh, field, place(along));
+        let (mut low, mut high) = ((along + WINDOW).min(self.lines.nape_at), along - WINDOW);
+        if !(value(low) <= level && value(high) > level) {
+            return None;
+        }
+        for _ in 0..40 {
+            let middle = 0.5 * (low + high);
+            if value(middle) <= level { low = middle } else { high = middle }
+        }
+        Some(place(0.5 * (low + high)))
+    }
+
     /// The right half of a parting, cut where the hair ends.
     fn half_parting(&self, height: f64) -> Option<Vec<Vec3>> {
-        let start = self.midline_place(height)?;
-        let mut line = level_line(&self.shape, &self.mesh, self.fields.nape_values(), height, start);
+        let along = self.midline_at(height)?;
+        let field = self.fields.nape_values();
+        let beside = self.beside_midline(field, height, along)?;
+        let mut line = level_line(&self.shape, &self.mesh, field, height, self.lines.midline.at(along), beside);
         let bears = |p: Vec3| self.hair.holds(seen(&self.shape, p));
         let end = (1..line.len()).find(|i| !bears(line[*i])).unwrap_or(line.len());
         if end < line.len() {
