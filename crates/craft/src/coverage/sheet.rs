@@ -20,6 +20,12 @@ const STEP: f64 = 2.0;
 /// angle between lines, 1e-7 at two degrees.
 const FAN_LINES: usize = 180;
 
+/// Nearest to the start of a line that is told apart, in steps.
+const NEAR_START: f64 = 0.25;
+/// How far past its usable end a line still serves, in steps: lines from two
+/// sides that meet leave a seam of about this width, at which hair begins.
+const BEYOND_END: f64 = 2.5;
+
 /// Hair that stands at a place: strands per mm2, and their summed diameter per
 /// mm2 (so that thin strands hide less).
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -196,8 +202,10 @@ impl Sheet {
                     // The skin between two planes is as wide as it leans against them.
                     Finder::Planes { axis, .. } => 1.0 / norm(cross(here.n, axis)).max(0.1),
                 };
-                if k > 2 && j <= 0.02 * here.s.min(10.0) && closed {
-                    // Neighbours meet: beyond, shorter lines come from the other side.
+                // Where neighbours meet, or halves that mirror each other, shorter
+                // lines come from the other side.
+                let meets = j <= 0.02 * here.s.min(10.0) || crosses_middle(&line[0], here);
+                if closed && k > 2 && meets {
                     ends[i] = ends[i].min(k - 1);
                 }
                 nodes.push(Node {
@@ -320,11 +328,17 @@ impl Sheet {
 
     /// Where on the sheet a place is; none when no line passes it.
     pub(super) fn find(&self, p: Vec3) -> Option<Spot> {
-        let mut spot = self.guess(p)?;
-        for _ in 0..10 {
+        let first = self.guess(p)?;
+        self.walk(p, first).or_else(|| self.nearest(p).into_iter().find_map(|spot| self.walk(p, spot)))
+    }
+
+    /// From a first spot to the place by Newton's rule.
+    fn walk(&self, p: Vec3, mut spot: Spot) -> Option<Spot> {
+        let mut left = f64::INFINITY;
+        for _ in 0..12 {
             let (i, next, f) = self.pair(spot.line)?;
-            let last = self.ends[i].min(self.ends[next]);
-            let k = (spot.k.max(0.0) as usize).min(last.saturating_sub(1));
+            let last = self.ends[i].max(self.ends[next]);
+            let k = (spot.k.max(0.0) as usize).min(self.length - 2);
             let g = spot.k - k as f64;
             let (a, b) = (self.line(i), self.line(next));
             let mix = |of: fn(&Node) -> Vec3| {
@@ -336,21 +350,55 @@ impl Sheet {
             let step = a[k + 1].s - a[k].s;
             let j = (1.0 - f) * (a[k].j + g * (a[k + 1].j - a[k].j)) + f * (b[k].j + g * (b[k + 1].j - b[k].j));
             let ahead = dot(miss, mix(|node| node.t)) / step;
-            let aside = dot(miss, mix(|node| node.b)) / (j * self.spacing).abs().max(1e-3);
-            if ahead.abs() < 1e-8 && aside.abs() < 1e-8 {
-                return (spot.k <= last as f64 + 1e-6).then_some(spot);
+            let aside = match self.finder {
+                Finder::Fan { .. } => dot(miss, mix(|node| node.b)) / (j * self.spacing).abs().max(1e-3),
+                // Which plane a place lies in is known at once.
+                Finder::Planes { .. } => self.plane(p)? - spot.line,
+            };
+            let at_start = spot.k <= NEAR_START && ahead <= 0.0;
+            if ahead.abs() < 1e-8 && aside.abs() < 1e-8 || at_start {
+                return (spot.k <= last as f64 + BEYOND_END).then_some(spot);
             }
-            spot.k = (spot.k + ahead.clamp(-4.0, 4.0)).max(0.25);
+            left = ahead.abs() + aside.abs();
+            spot.k = (spot.k + ahead.clamp(-4.0, 4.0)).max(NEAR_START);
             spot.line = self.wrapped(spot.line + aside.clamp(-4.0, 4.0))?;
-            if spot.k > last as f64 + 4.0 {
+            if spot.k > last as f64 + 8.0 {
                 return None;
             }
         }
-        // Near the start or along a seam the last digits may not settle.
+        // Far off the sheet's skin the rule closes in slowly; a thousandth of a
+        // step is close enough.
         let (i, next, _) = self.pair(spot.line)?;
-        let last = self.ends[i].min(self.ends[next]);
-        let near = self.line(i)[(spot.k.round() as usize).min(last)].p;
-        (spot.k <= last as f64 && dot(sub(p, near), sub(p, near)) < 100.0).then_some(spot)
+        let last = self.ends[i].max(self.ends[next]) as f64;
+        (left < 1e-3 && spot.k <= last + BEYOND_END).then_some(spot)
+    }
+
+    /// The nearest nodes by looking at every third of every third line, at most
+    /// eight; where lines from two sides come together the first guess may
+    /// follow one that has ended.
+    fn nearest(&self, p: Vec3) -> Vec<Spot> {
+        let mut found: Vec<(f64, Spot)> = (0..self.lines())
+            .step_by(3)
+            .filter_map(|i| {
+                let from = |k: usize| {
+                    let way = sub(p, self.line(i)[k].p);
+                    dot(way, way)
+                };
+                let k = (1..=self.ends[i]).step_by(3).min_by(|a, b| from(*a).total_cmp(&from(*b)))?;
+                Some((from(k), Spot { line: i as f64, k: k as f64 }))
+            })
+            .filter(|(distance, _)| *distance < 400.0)
+            .collect();
+        found.sort_by(|a, b| a.0.total_cmp(&b.0));
+        found.into_iter().take(8).map(|(_, spot)| spot).collect()
+    }
+
+    /// The number of the plane that a place lies in.
+    fn plane(&self, p: Vec3) -> Option<f64> {
+        match self.finder {
+            Finder::Planes { axis, first, .. } => self.wrapped((dot(p, axis) - first) / self.spacing),
+            Finder::Fan { .. } => None,
+        }
     }
 
     /// Whether hair at a spot is drawn towards the start of the line, and where
@@ -475,7 +523,7 @@ impl Sheet {
                 let angle = measure::real::atan2(dot(ray, e2), dot(ray, e1));
                 self.wrapped(angle / self.spacing)?
             }
-            Finder::Planes { axis, first, .. } => self.wrapped((dot(p, axis) - first) / self.spacing)?,
+            Finder::Planes { .. } => self.plane(p)?,
         };
         let i = (line.round() as usize) % self.lines();
         let nodes = &self.line(i)[..=self.ends[i]];
@@ -499,6 +547,12 @@ impl Finder {
             }
         }
     }
+}
+
+/// Whether a line that began on the middle of a head has come back over it from
+/// its own side.
+fn crosses_middle(start: &Station, here: &Station) -> bool {
+    start.p[0].abs() < 1e-6 && start.t[0].abs() > 1e-6 && here.p[0] * start.t[0] < -1e-9
 }
 
 /// The value one step beyond `a`, on the parabola through a, b, c.

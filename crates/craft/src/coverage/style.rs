@@ -1,7 +1,7 @@
 //! The styles a client wears, as flow lines on her own head.
 
 use super::sheet::{Roots, Sheet, Spot};
-use super::vector::{Vec3, add, along, cross, dot, norm, scale, sub, unit};
+use super::vector::{Vec3, along, dot, norm, sub, unit};
 use super::{HAIRLINE_RAMP, KAPPA, SIDE_PART};
 use crate::hair::Hair;
 use crate::load::BOND_OFF_SCALP;
@@ -77,8 +77,9 @@ pub struct StyleFlow {
 enum Lines {
     /// One fan serves the whole head.
     Fan(Sheet),
-    /// Off a part before the plane `axis . p = end`, round the part's end behind it.
-    Parted { axis: Vec3, end: f64, part_x: f64, left: Sheet, right: Sheet, behind: Sheet },
+    /// Off a part before the plane `y = end`, round the part's end behind it;
+    /// what lies before the last plane, `y = front`, is judged on it.
+    Parted { end: f64, front: f64, part_x: f64, left: Sheet, right: Sheet, behind: Sheet },
 }
 
 impl StyleFlow {
@@ -141,8 +142,8 @@ impl StyleFlow {
     /// How a bond is hidden whose slice is taken at a place.
     #[must_use]
     pub fn at(&self, slice: SkinPoint) -> Covering {
-        let sheet = self.sheet_at(slice.0);
-        let Some(spot) = sheet.find(slice.0) else { return Covering::BARE };
+        let (sheet, place) = self.sheet_at(slice.0);
+        let Some(spot) = sheet.find(place) else { return Covering::BARE };
         covering(sheet, spot, sheet.downstream(spot, self.to_bond), self.reach, self.kappa)
     }
 
@@ -169,17 +170,16 @@ impl StyleFlow {
         mesh.vertices().iter().map(|p| self.at(SkinPoint(*p)).coverage).collect()
     }
 
-    fn sheet_at(&self, p: Vec3) -> &Sheet {
+    /// The sheet that serves a place, and the place to look up on it.
+    fn sheet_at(&self, p: Vec3) -> (&Sheet, Vec3) {
         match &self.lines {
-            Lines::Fan(sheet) => sheet,
-            Lines::Parted { axis, end, part_x, left, right, behind } => {
-                if dot(p, *axis) < *end {
-                    behind
-                } else if p[0] < *part_x {
-                    left
-                } else {
-                    right
+            Lines::Fan(sheet) => (sheet, p),
+            Lines::Parted { end, front, part_x, left, right, behind } => {
+                if p[1] < *end {
+                    return (behind, p);
                 }
+                let place = [p[0], p[1].min(*front), p[2]];
+                (if p[0] < *part_x { left } else { right }, place)
             }
         }
     }
@@ -231,49 +231,44 @@ fn parted(head: &Head, part_x: f64, roots: &impl Fn(Vec3) -> Roots, up: Vec3) ->
     let skin = head.shape();
     let marks = head.landmarks();
     let crown = marks.crown.0;
-    let front = marks.midline.first().map_or([0.0, 100.0, 50.0], |p| p.0);
-    let axis = unit([0.0, front[1] - crown[1], front[2] - crown[2]]);
-    let end = dot(crown, axis);
-    // One plane behind the end; on the forehead the lines go on to the lowest
-    // hair of the temples.
-    let last = dot(front, axis) + 30.0;
-    let rise = {
-        let w = unit(cross(axis, [1.0, 0.0, 0.0]));
-        if dot(w, up) < 0.0 { scale(w, -1.0) } else { w }
-    };
+    let hair_front = marks.midline.first().map_or(100.0, |p| p.0[1]);
+    // Level fore and aft in the head's own frame, so that each half falls to
+    // its side; the nape lies behind the crown along it.
+    let end = crown[1];
     let mut starts = Vec::new();
-    let mut c = end - PLANE_SPACING;
-    while c <= last {
-        match part_point(skin, axis, rise, c, part_x) {
+    let mut y = end - PLANE_SPACING;
+    // The part goes on a little way onto the forehead, so that the first hair
+    // lies between two planes.
+    while y <= hair_front + PLANE_SPACING {
+        match part_point(skin, y, part_x, up) {
             Some(p) => starts.push(p),
             None => break,
         }
-        c += PLANE_SPACING;
+        y += PLANE_SPACING;
     }
-    let tip = part_point(skin, axis, rise, end, part_x).unwrap_or(crown);
+    let front = end + PLANE_SPACING * (starts.len().max(3) - 3) as f64;
+    let tip = part_point(skin, end, part_x, up).unwrap_or(crown);
     // From part to ear is less than half the way round.
     let reach = starts.iter().map(|p| norm(sub(*p, skin.centre()))).fold(0.0, f64::max) * 2.6;
-    let side = |x: f64| Sheet::planes(skin, axis, &starts, [x, 0.0, 0.0], reach, roots).hanging(up);
+    let side = |x: f64| Sheet::planes(skin, [0.0, 1.0, 0.0], &starts, [x, 0.0, 0.0], reach, roots).hanging(up);
     let behind = Sheet::fan(skin, tip, reach_from(head, tip), roots).hanging(up);
-    Lines::Parted { axis, end, part_x, left: side(-1.0), right: side(1.0), behind }
+    Lines::Parted { end, front, part_x, left: side(-1.0), right: side(1.0), behind }
 }
 
-/// The place of the part in one plane: where the line `axis . p = c`, `x = part_x`
-/// comes out of the skin at the top.
-fn part_point(skin: &impl SmoothSkin, axis: Vec3, rise: Vec3, c: f64, part_x: f64) -> Option<Vec3> {
+/// The place of the part in one plane across the head: where the upright line
+/// at this `y` and `x` comes out of the skin; none where the skin is too steep.
+fn part_point(skin: &impl SmoothSkin, y: f64, x: f64, up: Vec3) -> Option<Vec3> {
     let centre = skin.centre();
-    let base = add(centre, scale(axis, c - dot(axis, centre)));
-    let base = [part_x, base[1], base[2]];
-    let mut q = along(base, rise, 90.0);
+    let rise = [0.0, 0.0, 1.0];
+    let mut q = [x, y, centre[2] + 90.0];
     for _ in 0..12 {
         let foot = skin.project(q);
         let n = skin.normal(foot);
-        let slope = dot(rise, n);
-        if slope < 0.15 {
+        if dot(n, up) < 0.15 || n[2] < 0.15 {
             return None;
         }
         let gap = dot(sub(q, foot), n);
-        q = along(q, rise, -gap / slope);
+        q = along(q, rise, -gap / n[2]);
         if gap.abs() < 1e-9 {
             return Some(q);
         }
