@@ -63,7 +63,7 @@ fn bad_input_is_one_sentence_with_the_place_and_exit_code_2() {
         ("a negative mass", "oily-hair", "mass_g = 2.5", "mass_g = -2.5", "mass_g"),
         ("a missing ring", "oily-hair", "../ring.json", "../gone.json", "gone.json"),
         ("an unknown style", "oily-hair", "\"low_ponytail\"", "\"low_ponytale\"", "low_ponytail"),
-        ("own hair longer than wanted", "coarse-length", "own_length_mm = 340", "own_length_mm = 700", "own_length_mm"),
+        ("own hair longer than wanted", "coarse-length", "own_length_mm = 340", "own_length_mm = 700", "700 mm"),
         ("a shade off the ring", "coarse-length", "shade = \"S03\"", "shade = \"S99\"", "S99"),
         ("not a file of facts", "oily-hair", "[client]", "[client", "line"),
     ];

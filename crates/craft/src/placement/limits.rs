@@ -160,7 +160,7 @@ pub fn spot_refused(request: &Request, above_nape: Length, p: SkinPoint, zone: Z
         }
     }
     let ceiling = request.scalp.crown_above_nape() + request.limits.floors.above_crown;
-    if part == HeadPart::Back && above_nape > ceiling {
+    if part == HeadPart::Back && (above_nape > ceiling || request.scalp.is_above_crown(p)) {
         return Some(CROWN_CEILING.id);
     }
     if zone == Zone::Frontal && request.rules.value(&TOP_FREE) >= 0.5 {

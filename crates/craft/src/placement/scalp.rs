@@ -1,7 +1,7 @@
 //! What the planner asks of a head and of the styles worn on it.
 
 use crate::coverage::{Covering, Style, StyleFlow};
-use head::{Border, Head, SkinPoint, Zone};
+use head::{Border, Head, ScalpShape, SkinPoint, Zone};
 use measure::Length;
 
 /// Distance between neighbouring points of a combed line, mm. The chord of so
@@ -90,6 +90,11 @@ pub trait Scalp {
     fn zone(&self, p: SkinPoint) -> Zone;
     /// The crown's distance from the nape hairline.
     fn crown_above_nape(&self) -> Length;
+    /// Whether a place is higher than the crown, the gaze level; a scalp that
+    /// does not know its pose says no, and the distance from the nape decides.
+    fn is_above_crown(&self, _p: SkinPoint) -> bool {
+        false
+    }
     /// One standard error of a place.
     fn sigma_at(&self, p: SkinPoint) -> Length;
 }
@@ -113,6 +118,11 @@ impl Scalp for Head {
     }
     fn crown_above_nape(&self) -> Length {
         self.height_above_nape(self.landmarks().crown)
+    }
+    fn is_above_crown(&self, p: SkinPoint) -> bool {
+        let up = ScalpShape::up();
+        let level = |q: SkinPoint| q.0.iter().zip(up).map(|(x, u)| x * u).sum::<f64>();
+        level(p) > level(self.landmarks().crown)
     }
     fn sigma_at(&self, p: SkinPoint) -> Length {
         Self::sigma_at(self, p)
