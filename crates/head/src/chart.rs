@@ -15,6 +15,7 @@ use crate::surface::{ScalpShape, SmoothSkin};
 use crate::vector::{Vec3, add, cross, distance, dot, scale, sub, unit};
 use measure::real;
 use serde::Serialize;
+use std::collections::BTreeMap;
 
 /// How much the flat map changes lengths, as shares (0.1: a tenth).
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
@@ -36,11 +37,13 @@ const REACH: f64 = -0.56;
 /// Rounds on each mesh; more change nothing that can be seen.
 const ROUNDS: usize = 100;
 /// How much more a length along a parting counts than one across it.
-const ALONG: f64 = 5.0;
+const ALONG: f64 = 2.5;
 /// How much lengths in front of the ears, and off the hair, count against
 /// those behind them.
-const FRONT: f64 = 0.12;
-const BARE: f64 = 0.03;
+const FRONT: f64 = 0.2;
+const BARE: f64 = 0.1;
+/// Over how much skin before the ears the weight falls, mm.
+const FADE: f64 = 50.0;
 
 /// Where each vertex of the coarse mesh lies on the map.
 #[derive(Debug, Clone)]
@@ -54,8 +57,8 @@ pub(crate) struct Weighing<'h> {
     pub heights: &'h [f64],
     /// Whether hair grows there.
     pub bears_hair: &'h dyn Fn(Vec3) -> bool,
-    /// Whether it is behind the ears.
-    pub is_behind: &'h dyn Fn(Vec3) -> bool,
+    /// How far it lies in front of the ear-to-ear line, mm; less than 0 behind.
+    pub ahead: &'h dyn Fn(Vec3) -> f64,
 }
 
 struct Spring {
@@ -121,34 +124,48 @@ impl Chart {
     }
 }
 
-/// The edges of the part that is laid flat, by vertex.
+/// The lengths to keep, by vertex: every edge, and across every edge the way
+/// between the two corners that face it, which keeps faces from folding over.
 fn springs(faces: &[[u32; 3]], count: usize, vertices: &[Vec3], weighing: &Weighing<'_>) -> Vec<Vec<Spring>> {
     let sky = Sky::get();
     let within = |v: u32| dot(sky.directions[v as usize], POLE) > REACH;
+    let facing: BTreeMap<(u32, u32), u32> = faces.iter().flat_map(|&[a, b, c]| [((a, b), c), ((b, c), a), ((c, a), b)]).collect();
     let mut springs: Vec<Vec<Spring>> = (0..count).map(|_| Vec::new()).collect();
-    for face in faces {
-        for k in 0..3 {
-            let (v, w) = (face[k], face[(k + 1) % 3]);
-            if !within(v) || !within(w) {
-                continue;
-            }
-            let (p, q) = (vertices[v as usize], vertices[w as usize]);
-            let length = distance(p, q);
-            let middle = scale(add(p, q), 0.5);
-            let part = if !(weighing.bears_hair)(middle) {
-                BARE
-            } else if (weighing.is_behind)(middle) {
-                1.0
-            } else {
-                FRONT
-            };
-            let climb = (weighing.heights[w as usize] - weighing.heights[v as usize]) / length;
-            let weight = part * (1.0 + ALONG * (1.0 - climb * climb).max(0.0)) / (length * length);
-            // Every edge is met from both of its faces, once each way.
-            springs[v as usize].push(Spring { other: w, length, weight });
+    let at = |v: u32| vertices[v as usize];
+    let mut join = |v: u32, w: u32, length: f64| {
+        let middle = scale(add(at(v), at(w)), 0.5);
+        // The change from one weight to the other is spread out, or the
+        // lighter side would crumple along it.
+        let before = ((weighing.ahead)(middle) / FADE).clamp(0.0, 1.0);
+        let part = if (weighing.bears_hair)(middle) { 1.0 + before * (FRONT - 1.0) } else { BARE + (1.0 - before) * (FRONT - BARE) };
+        let climb = (weighing.heights[w as usize] - weighing.heights[v as usize]) / length;
+        let weight = part * (1.0 + ALONG * (1.0 - climb * climb).max(0.0)) / (length * length);
+        springs[v as usize].push(Spring { other: w, length, weight });
+    };
+    for (&(v, w), &apex) in &facing {
+        if !within(v) || !within(w) {
+            continue;
+        }
+        // Every edge is met twice, once each way.
+        join(v, w, distance(at(v), at(w)));
+        if let Some(&beyond) = facing.get(&(w, v)).filter(|b| within(apex) && within(**b)) {
+            join(apex, beyond, unfolded(at(v), at(w), at(apex), at(beyond)));
         }
     }
     springs
+}
+
+/// The way from `p` to `q` over the edge from `a` to `b`, both faces laid in one plane.
+fn unfolded(a: Vec3, b: Vec3, p: Vec3, q: Vec3) -> f64 {
+    let edge = sub(b, a);
+    let length = distance(a, b).max(1e-9);
+    let flat = |c: Vec3| {
+        let out = sub(c, a);
+        let along = dot(out, edge) / length;
+        (along, (dot(out, out) - along * along).max(0.0).sqrt())
+    };
+    let ((x, y), (u, v)) = (flat(p), flat(q));
+    ((x - u) * (x - u) + (y + v) * (y + v)).sqrt()
 }
 
 /// Moves each place to where its neighbours would have it.

@@ -266,7 +266,7 @@ impl Head {
             let weighing = Weighing {
                 heights: self.fields.nape_values(),
                 bears_hair: &|p| self.bears_hair(SkinPoint(p)),
-                is_behind: &|p| self.is_behind_ears(SkinPoint(p)),
+                ahead: &|p| dot(self.tape_plane, p),
             };
             Chart::draw(&self.shape, self.mesh.vertices(), &weighing, self.lines.midline.at(self.lines.nape_at))
         })

@@ -444,11 +444,14 @@ impl TriMesh {
             let steps = (distance(from, to) / self.mean_edge).ceil().clamp(1.0, 1e4) as usize;
             for step in 0..=steps {
                 let at = lerp(from, to, step as f64 / steps as f64);
+                let before = stand;
                 stand = match (step == 0, on.get(piece)) {
                     (true, Some(v)) => *v,
                     _ => self.walk_nearer(stand, at),
                 };
-                self.measure_about(stand, piece, curve, &mut found);
+                if step == 0 || stand != before {
+                    self.measure_about(stand, piece, curve, &mut found);
+                }
             }
             if let Some(v) = on.get(piece + 1) {
                 stand = *v;
@@ -462,14 +465,14 @@ impl TriMesh {
     fn measure_about(&self, stand: usize, piece: usize, curve: &Curve<'_>, found: &mut std::collections::BTreeMap<usize, (f64, usize, f64)>) {
         let upright = self.vertex_normal(stand);
         let mut measure = |v: usize, near: bool| {
+            let (far, t) = curve.nearest_on(piece, self.vertices()[v]);
+            if found.get(&v).is_some_and(|kept| kept.0 <= far) {
+                return;
+            }
             // Beyond the first ring the air line is only good where the
             // surface does not turn away.
             if near || dot(self.vertex_normal(v), upright) > 0.9 {
-                let (far, t) = curve.nearest_on(piece, self.vertices()[v]);
-                let kept = found.entry(v).or_insert((f64::INFINITY, piece, t));
-                if far < kept.0 {
-                    *kept = (far, piece, t);
-                }
+                found.insert(v, (far, piece, t));
             }
         };
         measure(stand, true);
