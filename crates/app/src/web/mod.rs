@@ -41,6 +41,7 @@ use tower_http::timeout::TimeoutLayer;
 pub struct Chair {
     salon: Arc<Salon>,
     making: Arc<Making>,
+    papers: Arc<plans::Papers>,
 }
 
 /// The largest form or file that is taken in.
@@ -89,7 +90,7 @@ async fn run<F: Future<Output = ()> + Send + 'static>(
     beside: impl FnOnce(Chair) -> F,
 ) -> Result<(), Failure> {
     let address = listener.local_addr().map_err(|error| Failure::cannot(format!("the address cannot be read ({error})")))?;
-    let chair = Chair { salon: Arc::new(salon), making: Arc::default() };
+    let chair = Chair { salon: Arc::new(salon), making: Arc::default(), papers: Arc::default() };
     let stop = stop_signal()?;
     let (stopping, mut stopped) = tokio::sync::watch::channel(false);
     let server = axum::serve(listener, router(chair.clone(), address)).with_graceful_shutdown(async move {

@@ -297,6 +297,8 @@ impl PlanView {
             faults: made
                 .faults
                 .iter()
+                // A refusal stands in the verdict already.
+                .filter(|_| made.verdict.verdict.allows_a_plan())
                 .map(|fault| FaultView {
                     what: sentence(&fault.what),
                     cure: fault.cure.clone(),
@@ -333,14 +335,29 @@ fn sentence(text: &str) -> String {
     if text.ends_with(['.', '!', '?']) { text } else { format!("{text}.") }
 }
 
+/// A sentence without the words that already stand above it.
+fn without<'a>(says: &'a str, words: &str) -> &'a str {
+    let begins = says.get(..words.len()).is_some_and(|start| start.eq_ignore_ascii_case(words));
+    if begins { says[words.len()..].trim_start_matches([':', '.', ',', ' ']) } else { says }
+}
+
 fn verdict(plan: &Plan) -> VerdictView {
     let judged = &plan.verdict;
-    let (graver, notes): (Vec<&Met>, Vec<&Met>) = judged.rules_met.iter().partition(|met| met.effect != Effect::Note);
+    let halted = !judged.verdict.allows_a_plan();
+    let tells = |met: &&Met| match met.effect {
+        Effect::Refer | Effect::NotToday => true,
+        Effect::Limit => !halted,
+        Effect::Note => false,
+    };
+    let (graver, notes): (Vec<&Met>, Vec<&Met>) = judged.rules_met.iter().partition(tells);
     let reason = |met: &&Met| Reason {
         says: sentence(&met.says),
-        because: met.because.clone(),
+        because: met.because.replace('_', " "),
         reason: sentence(&met.reason),
-        next: met.next.clone(),
+        next: match met.effect {
+            Effect::Refer if !met.next.is_empty() => format!("To see first: {}", met.next),
+            _ => met.next.clone(),
+        },
         grade: met.grade.clone(),
     };
     VerdictView {
@@ -350,7 +367,7 @@ fn verdict(plan: &Plan) -> VerdictView {
             Verdict::NotToday | Verdict::Refer => "halt",
         },
         words: capital(judged.verdict.words()),
-        says: sentence(&judged.says),
+        says: sentence(without(&judged.says, judged.verdict.words())),
         reasons: graver.iter().map(reason).collect(),
         notes: notes.iter().map(reason).collect(),
         unanswered: judged.unanswered.clone(),
@@ -431,7 +448,7 @@ fn site_view(plan: &Plan, site: &SitePlan) -> SiteView {
             ("Hairs in the slice", number(site.hairs, 0)),
             ("Each hair carries", format!("{} mg", number(site.load_mg_per_hair, 1))),
             ("Pull, 100 at the limit", number(site.traction_index, 0)),
-            ("Hair left free", format!("{} to the {}", millimetres(site.clearance_mm), spoken(&site.clearance_to))),
+            ("Hair left free", format!("{} to {}", millimetres(site.clearance_mm), spoken(&site.clearance_to))),
             ("True place within", format!("± {} mm", number(site.sigma_mm, 1))),
         ],
         hidden: hidden(&site.coverage),

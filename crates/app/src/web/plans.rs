@@ -12,8 +12,10 @@ use askama::Template;
 use axum::extract::{Path, State};
 use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
 use axum::response::{IntoResponse, Redirect, Response};
+use std::collections::VecDeque;
+use std::sync::{Arc, Mutex, PoisonError};
 use std::time::Duration;
-use store::{ClientId, StoreFault};
+use store::{ClientId, PlanId, StoreFault};
 use uuid::Uuid;
 
 /// Waiting shorter than this needs no page of its own.
@@ -128,14 +130,8 @@ pub async fn show(State(chair): State<Chair>, Path(id): Path<String>) -> Result<
 
 /// One of a plan's papers.
 pub async fn paper(State(chair): State<Chair>, Path((id, name)): Path<(String, String)>) -> Result<Response, Trouble> {
-    let (plan, kept) = opened(&chair, &id).await?;
-    let day = plan.placed_on.as_deref().and_then(|day| day.parse().ok());
-    let (planned, input) = kept.reopened(plan.scalp, plan.seed);
-    let files = tokio::task::spawn_blocking(move || desk::files(&planned, &input, day))
-        .await
-        .map_err(|error| Trouble::Ours(error.to_string()))?
-        .map_err(|fault| Trouble::Ours(fault.to_string()))?;
-    let (name, bytes) = files.into_iter().find(|(known, _)| *known == name).ok_or(Trouble::NoPage)?;
+    let files = papers(&chair, &id).await?;
+    let (name, bytes) = files.iter().find(|(known, _)| *known == name).ok_or(Trouble::NoPage)?;
     let kind = match name.rsplit('.').next().unwrap_or("") {
         "pdf" => "application/pdf",
         "svg" => "image/svg+xml",
@@ -144,7 +140,53 @@ pub async fn paper(State(chair): State<Chair>, Path((id, name)): Path<(String, S
         _ => "text/plain; charset=utf-8",
     };
     let disposition = format!("attachment; filename=\"{name}\"");
-    Ok(([(header::CONTENT_TYPE, kind.to_owned()), (header::CONTENT_DISPOSITION, disposition)], bytes).into_response())
+    Ok(([(header::CONTENT_TYPE, kind.to_owned()), (header::CONTENT_DISPOSITION, disposition)], bytes.clone()).into_response())
+}
+
+/// All papers of a plan, set once and kept at hand for the next download.
+async fn papers(chair: &Chair, id: &str) -> Result<Arc<PaperFiles>, Trouble> {
+    let (plan, kept) = opened(chair, id).await?;
+    let set = (plan.id, plan.placed_on.clone());
+    if let Some(files) = chair.papers.at_hand(&set) {
+        return Ok(files);
+    }
+    let day = plan.placed_on.as_deref().and_then(|day| day.parse().ok());
+    let (planned, input) = kept.reopened(plan.scalp, plan.seed);
+    let files = tokio::task::spawn_blocking(move || desk::files(&planned, &input, day))
+        .await
+        .map_err(|error| Trouble::Ours(error.to_string()))?
+        .map_err(|fault| Trouble::Ours(fault.to_string()))?;
+    Ok(chair.papers.keep(set, files))
+}
+
+/// A plan's papers by name.
+type PaperFiles = Vec<(String, Vec<u8>)>;
+/// Which papers: the plan, and the day that is written on them.
+type PaperSet = (PlanId, Option<String>);
+
+/// Plans whose papers are kept at hand.
+const MOST_AT_HAND: usize = 4;
+
+/// The papers that were set last.
+#[derive(Default)]
+pub struct Papers(Mutex<VecDeque<(PaperSet, Arc<PaperFiles>)>>);
+
+impl Papers {
+    fn at_hand(&self, set: &PaperSet) -> Option<Arc<PaperFiles>> {
+        let kept = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        kept.iter().find(|(known, _)| known == set).map(|(_, files)| files.clone())
+    }
+
+    fn keep(&self, set: PaperSet, files: PaperFiles) -> Arc<PaperFiles> {
+        let files = Arc::new(files);
+        let mut kept = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        kept.retain(|(known, _)| *known != set);
+        kept.push_back((set, files.clone()));
+        if kept.len() > MOST_AT_HAND {
+            kept.pop_front();
+        }
+        files
+    }
 }
 
 /// Notes the day the set went in.

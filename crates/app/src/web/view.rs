@@ -169,7 +169,7 @@ fn field_view(field: &Field, asked: &Asked<'_>) -> FieldView {
         }
         Kind::Choice(offered) => {
             view.shape = "choice";
-            view.wide = offered.len() > 3;
+            view.wide = offered.len() > 2;
             view.options = choices(offered.iter().copied(), &value, "Not asked");
         }
         Kind::YesNo => {

@@ -51,7 +51,7 @@ test("nonsense is refused beside its field and nothing typed is lost", async () 
   await page.click("text=Add a place");
   await page.selectOption('[name="head.avoid.side"] >> nth=0', "left");
   await page.fill('[name="head.avoid.reason"] >> nth=0', "cowlick");
-  const [answer] = await Promise.all([page.waitForResponse((r) => r.request().method() === "POST"), page.click("text=Save")]);
+  const [answer] = await Promise.all([page.waitForResponse((r) => r.request().method() === "POST"), page.click("button[value=save]")]);
   assert.equal(answer.status(), 422);
   assert.match(await page.textContent("#hair-own_length_mm-says .error"), /not a number/);
   assert.equal(await page.inputValue('[name="client.name"]'), "Nonsense <b>&amp;</b>");
@@ -63,11 +63,23 @@ test("nonsense is refused beside its field and nothing typed is lost", async () 
   assert.deepEqual(await axe(page), []);
 });
 
+test("markup typed into every field is only text", async () => {
+  await page.goto(at("/clients/new"));
+  for (const button of await page.locator("[data-add]").all()) await button.click();
+  const markup = `"><img src=x onerror=alert(1)><script>alert(2)</script>{{7*7}}`;
+  const inputs = page.locator('form.facts input[type="text"]');
+  for (const input of await inputs.all()) await input.fill(markup);
+  await page.click("button[value=save]");
+  await page.waitForSelector(".faults");
+  assert.equal(await page.locator("main img, main script").count(), 0);
+  for (const input of await inputs.all()) assert.equal(await input.inputValue(), markup);
+});
+
 test("a head typed in centimetres is caught with a question at its field", async () => {
   await page.goto(at("/clients/new"));
   await fillClient(page, { "head.circumference_mm": "56" });
   await page.selectOption('[name="colour.shade"]', { index: 3 });
-  await page.click("text=Save");
+  await page.click("button[value=save]");
   assert.ok((await page.textContent("#head-circumference_mm-says .error")).length > 20);
   assert.equal(await page.inputValue('[name="head.circumference_mm"]'), "56");
 });
@@ -75,7 +87,7 @@ test("a head typed in centimetres is caught with a question at its field", async
 test("a half-filled client is kept and says what a plan still needs", async () => {
   await page.goto(at("/clients/new"));
   await page.fill('[name="client.name"]', "Half Asked");
-  await page.click("text=Make the plan");
+  await page.click("button[value=plan]");
   await page.waitForURL(/saved=plan/);
   assert.match(await page.textContent(".faults"), /not yet enough for a plan/);
   assert.deepEqual(await axe(page), []);
@@ -87,7 +99,7 @@ test("a client goes from the form to a plan with a map", async () => {
   await page.goto(at("/clients/new"));
   await fillClient(page);
   await page.selectOption('[name="colour.shade"]', { index: 3 });
-  await page.click("text=Make the plan");
+  await page.click("button[value=plan]");
   await waitForPlan(page);
   planAddress = page.url().replace(/#.*/, "");
   assert.match(await page.textContent(".verdict h2"), /Go ahead/);
@@ -129,7 +141,7 @@ test("a client who must be refused gets reasons and no map", async () => {
   await page.uncheck('input[name="consultation.health"][value="none"]');
   await choose(page, "consultation.health", "chemotherapy");
   await page.selectOption('[name="colour.shade"]', { index: 3 });
-  await page.click("text=Make the plan");
+  await page.click("button[value=plan]");
   await waitForPlan(page);
   assert.ok(await page.locator(".verdict.halt").isVisible());
   assert.ok((await page.locator(".verdict .reasons li").count()) > 0);
@@ -142,13 +154,13 @@ test("a client who must be refused gets reasons and no map", async () => {
 test("two tablets cannot overwrite each other unseen", async () => {
   await page.goto(at("/clients/new"));
   await page.fill('[name="client.name"]', "Twice Open");
-  await page.click("text=Save");
+  await page.click("button[value=save]");
   await page.waitForURL(/saved=/);
   const address = page.url().replace(/\?.*/, "");
   const other = await context.newPage();
   await other.goto(address);
   await other.fill('[name="hair.own_length_mm"]', "333");
-  await other.click("text=Save");
+  await other.click("button[value=save]");
   await other.waitForURL(/saved=/);
   await other.close();
   await page.goto(`${address}?`);

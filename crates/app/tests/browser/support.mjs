@@ -35,7 +35,7 @@ export async function removeFolder(folder) {
 
 /** Starts the program and waits for the address it prints. */
 export async function start(...args) {
-  const child = spawn(program, [...args, "--listen", "127.0.0.1:0"], { stdio: ["ignore", "pipe", "pipe"] });
+  const child = spawn(program, args.includes("--listen") ? args : [...args, "--listen", "127.0.0.1:0"], { stdio: ["ignore", "pipe", "pipe"] });
   let told = "";
   child.stderr.on("data", (chunk) => (told += chunk));
   const address = await new Promise((resolve, reject) => {

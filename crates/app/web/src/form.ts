@@ -94,6 +94,17 @@ function repeatLines(form: HTMLFormElement): void {
   });
 }
 
+/** Ticking "none" unticks the rest of its list, and the other way round. */
+function keepNoneAlone(form: HTMLFormElement): void {
+  form.addEventListener("change", (event) => {
+    const ticked = event.target as HTMLInputElement;
+    if (ticked.type !== "checkbox" || !ticked.checked) return;
+    for (const other of form.querySelectorAll<HTMLInputElement>(`input[name="${CSS.escape(ticked.name)}"]`)) {
+      if (other !== ticked && (ticked.value === "none" || other.value === "none")) other.checked = false;
+    }
+  });
+}
+
 /** Takes the reader to the list of what is wrong. */
 function showFaults(): void {
   document.querySelector<HTMLElement>(".faults[tabindex]")?.focus();
@@ -104,6 +115,7 @@ export function guardTheForm(): void {
   if (form) {
     echoCentimetres(form);
     followTheVisit(form);
+    keepNoneAlone(form);
   }
   for (const kept of document.querySelectorAll<HTMLFormElement>("form[data-guard]")) {
     warnBeforeLeaving(kept);
