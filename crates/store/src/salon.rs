@@ -20,7 +20,7 @@ const READERS: u32 = 4;
 /// An open salon: the one way to its records.
 ///
 /// *Meaning*: one connection writes, several read; the folder stays locked
-/// until it is dropped.
+/// until it is closed or dropped.
 #[derive(Debug)]
 pub struct Salon {
     pub(crate) writer: SqlitePool,
@@ -28,7 +28,7 @@ pub struct Salon {
     folder: PathBuf,
     protection: Protection,
     writes_stopped: AtomicBool,
-    _lock: File,
+    lock: File,
 }
 
 impl Salon {
@@ -100,10 +100,13 @@ impl Salon {
         self.protection
     }
 
-    /// Closes the salon: what is in the log is folded into the records' file.
-    pub async fn close(self) {
+    /// Closes the salon for everyone who still holds it: what is in the log is
+    /// folded into the records' file and the folder is free for another process.
+    pub async fn close(&self) {
         self.readers.close().await;
         self.writer.close().await;
+        // A lock that cannot be let go of ends with the process.
+        let _ = self.lock.unlock();
     }
 
     /// How durably the records are kept, as the engine itself reports it:
@@ -166,7 +169,7 @@ impl Salon {
             folder: folder.to_owned(),
             protection,
             writes_stopped: AtomicBool::new(false),
-            _lock: lock,
+            lock,
         })
     }
 }

@@ -109,9 +109,7 @@ async fn run<F: Future<Output = ()> + Send + 'static>(
     beside.abort();
     // Wait for it, so that it lets go of the salon.
     let _ = beside.await;
-    if let Some(salon) = Arc::into_inner(chair.salon) {
-        salon.close().await;
-    }
+    chair.salon.close().await;
     served.map_err(|error| Failure::cannot(format!("serving ended early ({error})")))
 }
 

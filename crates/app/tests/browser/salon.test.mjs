@@ -239,6 +239,7 @@ test("records survive a restart", async () => {
   await page.goto("about:blank");
   const { code } = await salon.stop();
   assert.equal(code, 0);
+  assert.ok(!(await readdir(folder)).includes("salon.db-wal"), "the log is folded into the records");
   salon = await start("serve", "--data", folder);
   const again = await openPage(browser, salon.address);
   await again.page.goto(at("/clients?search=ada"));
