@@ -4,8 +4,9 @@
 //! the same on any day: nothing here may read a clock or draw a random
 //! identifier, neither for the entry nor for its alarm.
 //!
-//! *Source*: RFC 5545 (key `rfc5545`): 3.1 content lines and folding, 3.3.11
-//! text, 3.6.1 event, 3.6.2 to-do, 3.6.6 alarm.
+//! RFC 5545: 3.1 content lines and folding, 3.3.11 text, 3.6.1 event, 3.6.2
+//! to-do, 3.6.6 alarm.
+//! Source key: rfc5545.
 
 use crate::words::{days_in_weeks, long_date, one_line};
 use jiff::ToSpan;

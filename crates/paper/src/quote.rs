@@ -101,7 +101,7 @@ fn shortfall(plan: &Plan, quote: &Quote) -> Vec<String> {
     match quote.sandwiches_within_budget {
         Some(0) => lines.push("No part of this set fits the budget with the prices given.".to_owned()),
         Some(reached) => lines.push(format!(
-            "It reaches about {} of the {} planned: a lighter set, or the same set in two visits.",
+            "It reaches about {} of the {} planned: a lighter set.",
             counted(reached as usize, "sandwich", "sandwiches"),
             plan.sites.len()
         )),

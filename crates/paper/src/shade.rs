@@ -99,7 +99,7 @@ fn letter(count: usize) -> String {
 /// A colour under D65 as a screen shows it; what a screen cannot show is clipped.
 ///
 /// *Source*: IEC 61966-2-1, matrix and transfer curve, from memory; the tests
-/// check white, black and a middle grey. Key `iec61966`.
+/// check white, black and a middle grey. Source key: iec61966.
 pub(crate) fn screen_colour(lab: Lab) -> [u8; 3] {
     let xyz = lab.to_xyz(D65);
     let linear = [
@@ -116,7 +116,7 @@ pub(crate) fn screen_colour(lab: Lab) -> [u8; 3] {
 
 /// Relative luminance of a screen colour.
 ///
-/// *Source*: WCAG 2.2, relative luminance, from memory. Key `wcag22`.
+/// *Source*: WCAG 2.2, relative luminance, from memory. Source key: wcag22.
 pub(crate) fn luminance([r, g, b]: [u8; 3]) -> f64 {
     let linear = |c: u8| {
         let c = f64::from(c) / 255.0;

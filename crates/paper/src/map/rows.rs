@@ -35,14 +35,17 @@ struct Sizes {
     name: f64,
 }
 
-/// Where the guides are named: below the first parting that they meet, clear of
-/// the sandwiches under it.
-fn name_guides(svg: &mut Svg, partings: &[Parting<'_>]) {
+/// Names every guide once, beside whichever of its partings leaves most room.
+fn name_guides(svg: &mut Svg, partings: &[Parting<'_>], taken: &[Spot]) {
     for step in 1..=4 {
         for along in [-50.0 * f64::from(step), 50.0 * f64::from(step)] {
-            let Some((spot, way)) = partings.iter().find_map(|p| p.spot_and_way(along)) else { continue };
-            let at = [spot[0] - way[1] * 11.0, spot[1] + way[0] * 11.0 + 1.0];
-            let how = Text { at, size: SMALL, anchor: Anchor::Middle, weight: Weight::Plain, colour: QUIET };
+            let room = |spot: Spot| taken.iter().map(|other| super::line::apart(*other, spot)).fold(f64::INFINITY, f64::min);
+            let places = partings.iter().filter_map(|p| p.spot_and_way(along)).flat_map(|(spot, way)| {
+                // Above the ticks, or below where a sandwich would hang.
+                [-3.5, 11.0].map(|off| [spot[0] - way[1] * off, spot[1] + way[0] * off])
+            });
+            let Some(at) = places.reduce(|best, spot| if room(spot) > room(best) { spot } else { best }) else { continue };
+            let how = Text { at: [at[0], at[1] + 1.0], size: SMALL, anchor: Anchor::Middle, weight: Weight::Plain, colour: QUIET };
             text(svg, how, &crate::words::millimetres(along.abs()));
         }
     }
@@ -62,9 +65,13 @@ fn heights_on_midline(svg: &mut Svg, partings: &[Parting<'_>], taken: &[Spot]) {
     }
 }
 
-/// The crown, and spots along every sandwich, on its tab and under its name.
+/// What a name would hide: crown, ears, the front hairline, and spots along
+/// every sandwich, on its tab and under its name.
 fn taken(subject: &Subject<'_>, frame: &Frame, sizes: Sizes) -> Vec<Spot> {
     let mut spots = vec![frame.spot(subject.map.crown)];
+    spots.extend(frame.spots(&subject.map.left_ear));
+    spots.extend(frame.spots(&subject.map.right_ear));
+    spots.extend(frame.spots(&subject.map.front_hairline));
     for site in subject.sites {
         let [a, b] = site.map_mm.map(|pair| frame.spot(pair));
         let drawn = super::line::apart(a, b).max(1e-9);
@@ -91,14 +98,15 @@ pub(crate) fn draw(svg: &mut Svg, subject: &Subject<'_>, frame: &Frame) {
     }
     svg.close();
     let sizes = sizes(subject.rows, frame);
-    name_guides(svg, &partings);
+    let taken = taken(subject, frame, sizes);
+    name_guides(svg, &partings, &taken);
     svg.open("g", &[("id", "sites")]);
     for site in subject.sites {
         sandwich(svg, subject, frame, site, sizes);
     }
     svg.close();
     svg.open("g", &[("id", "heights")]);
-    heights_on_midline(svg, &partings, &taken(subject, frame, sizes));
+    heights_on_midline(svg, &partings, &taken);
     heights(svg, &partings);
     svg.close();
 }

@@ -8,6 +8,7 @@ use crate::words::{capital, counted, days_in_weeks, minutes, number, one_line};
 use crate::{Head, Heading};
 use craft::steps::{Phase, Step};
 use craft::suitability::{Effect, Limits};
+use salon::Fault;
 use salon::plan::{Plan, QuantityPlan};
 use serde::Serialize;
 
@@ -70,7 +71,7 @@ pub(crate) fn run_sheet(plan: &Plan, heading: &Heading, shades: &[Shade]) -> Run
         head: Head::of(heading),
         facts: facts(plan, heading),
         cautions: cautions(plan),
-        not_as_wished: plan.faults.iter().map(|fault| capital(&one_line(&fault.to_string()))).collect(),
+        not_as_wished: plan.faults.iter().map(not_as_wished).collect(),
         open: open(plan),
         prepare: plan.steps.iter().filter(|step| step.phase == Phase::Prepare).map(whole).collect(),
         shades: ShadeTable {
@@ -136,6 +137,11 @@ fn cautions(plan: &Plan) -> Vec<String> {
         .collect();
     lines.extend(met.iter().filter(|met| met.effect == Effect::Note).map(|met| one_line(&met.says)));
     lines
+}
+
+/// A fault without the name of its key: what, and what to do.
+fn not_as_wished(fault: &Fault) -> String {
+    format!("{}. {}", capital(&one_line(fault.what.trim_end_matches('.'))), one_line(&fault.cure))
 }
 
 /// What is still to be signed, read or asked.
