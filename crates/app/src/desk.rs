@@ -137,8 +137,12 @@ pub fn in_words(plan: &Plan) -> String {
             let count = plan.sites.iter().filter(|site| site.row == row.row).count();
             let _ = writeln!(
                 out,
-                "  Row {}: parting {:.0} mm above the nape hairline, {count} sandwiches, {}.",
-                row.row, row.parting_above_nape_mm, row.setting
+                "  Row {} ({}): parting {:.0} mm above the nape hairline, {count} {}, {}.",
+                row.row,
+                row.zone,
+                row.parting_above_nape_mm,
+                if count == 1 { "sandwich" } else { "sandwiches" },
+                row.setting.replace('_', " ")
             );
         }
         if let Some(quote) = &plan.quote {

@@ -329,7 +329,7 @@ fn place(sheet: &mut Sheet, visit: &Visit) {
             Phase::Place,
             format!("Row {}: comb the parting", row.row),
             format!(
-                "A clean straight line {:.0} mm above the nape hairline at the middle ({}); set {setting}.",
+                "{:.0} mm straight up from the nape hairline at the middle ({}); from there a clean line, at that distance from the nape hairline all along; set {setting}.",
                 row.above_nape.to_mm(),
                 row.zone
             ),

@@ -41,7 +41,7 @@ pub fn judge(request: &Request, at: &Placed) -> Judgement {
         let fault = fault_of(super::limits::BARE_SKIN, what, at);
         return Judgement { site: None, faults: vec![fault] };
     };
-    let setting = Setting::new(request, None);
+    let setting = Setting::new(request, Some(at.above_nape));
     let mut faults = Vec::new();
     let site = site_at(request, at, &line, setting.of_height(request, at.above_nape), &mut faults);
     if site.is_none() {

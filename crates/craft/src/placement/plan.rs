@@ -46,7 +46,8 @@ impl Setting {
         let spacing = rules.value(&ROW_SPACING);
         let floor = request.limits.floors.nape.to_mm() + rules.value(&SKIN_SLACK);
         let placed = request.placed.iter().map(|p| p.above_nape.to_mm()).fold(f64::INFINITY, f64::min);
-        let lowest = placed.min(lowest_open.map_or(floor, Length::to_mm));
+        let open = lowest_open.map_or(f64::INFINITY, Length::to_mm);
+        let lowest = if placed.is_finite() || open.is_finite() { placed.min(open) } else { floor };
         Self {
             spacing,
             gap: rules.value(&TAB_GAP),
