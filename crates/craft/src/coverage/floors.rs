@@ -30,6 +30,18 @@ impl Floors {
             Border::LeftEar | Border::RightEar => self.ear,
         }
     }
+
+    /// The floors with what the consultation asks: so many times the plain
+    /// clearance from ears and side hairline.
+    ///
+    /// *Meaning*: the floors may already hold more because hair is fine or often
+    /// tied, which is often why the consultation asks; the stricter of the two
+    /// holds, never their product. A factor below 1 changes nothing.
+    #[must_use]
+    pub fn at_least_times(self, factor: f64, book: &RuleBook) -> Self {
+        let plain = |rule| Length::mm(book.value(rule) * factor);
+        Self { ear: self.ear.max(plain(&EAR_FLOOR)), side: self.side.max(plain(&SIDE_FLOOR)), ..self }
+    }
 }
 
 /// The floors for this hair and what she wears (T6, T11, T12).

@@ -331,7 +331,7 @@ impl Survey {
                 continue;
             }
             faults.push(Fault {
-                what: format!("{count} of {all} places looked at are refused by {rule}."),
+                what: format!("{count} of {all} places looked at are refused: {}", super::why::says(rule)),
                 place: "whole head".into(),
                 rule,
                 cure: super::why::cure(rule).into(),

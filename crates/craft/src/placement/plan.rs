@@ -587,9 +587,10 @@ impl<'a> Planner<'a> {
             place: "whole head".into(),
             rule: WORTH_SHORT.id,
             cure: format!(
-                "{:.1} g were to be placed; {rule} refuses the most places. {}",
+                "{:.1} g were to be placed. What refuses most places: \"{}\" Agree on less hair{}, or on pieces that bring more hair each.",
                 wanted.iter().sum::<f64>(),
-                why::cure(rule)
+                why::says(rule),
+                if rule == THRESHOLD.id { ", leave out the style that shows most" } else { "" }
             ),
         })
     }

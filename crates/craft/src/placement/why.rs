@@ -11,6 +11,15 @@ use measure::real::ln;
 /// A clearance this little above its floor is said to bind, mm.
 const BINDS_WITHIN: f64 = 6.0;
 
+/// What a rule says, for a sentence that names no ids.
+pub fn says(rule: &str) -> &'static str {
+    match rule {
+        AVOID => "A place is kept free.",
+        BARE_SKIN => "No hair grows there.",
+        _ => crate::all_rules().into_iter().find(|known| known.id == rule).map_or("A limit holds.", |known| known.says),
+    }
+}
+
 /// What would mend a place that a rule refuses.
 pub fn cure(rule: &str) -> &'static str {
     const CURES: &[(&str, &str)] = &[

@@ -465,7 +465,7 @@ fn summary(verdict: Verdict, met: &[(&'static ConsultationRule, String)]) -> Str
             let rules = if count == 1 { "one rule sets" } else { "several rules set" };
             format!("Go ahead within limits: {rules} what the plan keeps to.")
         }
-        (Verdict::NotToday, Some((rule, because))) => format!("Not today ({because}). {} {}", rule.says, rule.next),
-        (Verdict::Refer, Some((rule, because))) => format!("Refer ({because}). {} See: {}", rule.says, rule.next),
+        (Verdict::NotToday, Some((rule, because))) => format!("{} ({because}) {}", rule.says, rule.next),
+        (Verdict::Refer, Some((rule, because))) => format!("{} ({because}) To see first: {}", rule.says, rule.next),
     }
 }

@@ -5,6 +5,26 @@
 //! every stop says who to see. The rules are usual caution, not medicine: local
 //! rules and the technician's licence come first.
 
+// Before the rooms that lay out their tables with it.
+macro_rules! numbers {
+    ($(#[$doc:meta])* $shown:vis const $table:ident; $($name:ident = $id:literal, $says:literal, $value:literal, ($low:literal, $high:literal), $unit:literal, $grade:ident, $source:literal;)+) => {
+        $(
+            #[doc = $says]
+            pub const $name: Rule = Rule {
+                id: $id,
+                says: $says,
+                value: $value,
+                range: ($low, $high),
+                unit: $unit,
+                grade: Grade::$grade,
+                source: $source,
+            };
+        )+
+        $(#[$doc])*
+        $shown const $table: &[&Rule] = &[$(&$name),+];
+    };
+}
+
 pub mod answers;
 pub mod book;
 pub mod heat;
@@ -20,25 +40,9 @@ pub use judge::{Judgement, Limits, Met, PatchNeed, Verdict, judge, strand_thinne
 
 use measure::{Grade, Rule};
 
-macro_rules! numbers {
-    ($($name:ident = $id:literal, $says:literal, $value:literal, ($low:literal, $high:literal), $unit:literal, $grade:ident, $source:literal;)+) => {
-        $(
-            #[doc = $says]
-            pub const $name: Rule = Rule {
-                id: $id,
-                says: $says,
-                value: $value,
-                range: ($low, $high),
-                unit: $unit,
-                grade: Grade::$grade,
-                source: $source,
-            };
-        )+
-        const NUMBERS: &[&Rule] = &[$(&$name),+];
-    };
-}
 
 numbers! {
+    const NUMBERS;
     OF_AGE = "age-of-age", "Below this age a guardian signs.", 18.0, (16.0, 21.0), "years", CommonPractice, "";
     CHILD_BELOW = "age-child-below", "Below this age no tapes at all.", 13.0, (13.0, 18.0), "years", OurChoice, "afifi2021";
     BEARS_LESS_FROM = "age-bears-less-from", "From this age a slice is planned to bear less.", 35.0, (30.0, 60.0), "years", Measured, "cameroon223";

@@ -4,26 +4,9 @@
 
 use measure::{Grade, Rule};
 
-macro_rules! plausible {
-    ($($name:ident = $id:literal, $says:literal, $value:literal, ($low:literal, $high:literal), $unit:literal, $grade:ident, $source:literal;)+) => {
-        $(
-            #[doc = $says]
-            pub const $name: Rule = Rule {
-                id: $id,
-                says: $says,
-                value: $value,
-                range: ($low, $high),
-                unit: $unit,
-                grade: Grade::$grade,
-                source: $source,
-            };
-        )+
-        /// The rules of what an answer can be.
-        pub const RULES: &[&Rule] = &[$(&$name),+];
-    };
-}
-
-plausible! {
+numbers! {
+    /// The rules of what an answer can be.
+    pub const RULES;
     AGE = "usual-age", "A client's age.", 34.0, (3.0, 110.0), "years", OurChoice, "";
     HAIR_LENGTH = "usual-hair-length", "Hair, from the nape.", 350.0, (10.0, 2000.0), "mm", OurChoice, "";
     TIED = "usual-tied-hair", "Tied hair, round.", 80.0, (15.0, 250.0), "mm", OurChoice, "";

@@ -7,7 +7,7 @@ use crate::client::ClientFacts;
 use crate::plan::{KeptFree, RowPlan, SitePiece, SitePlan};
 use craft::coverage::{StyleFlow, floors};
 use craft::hair::Hair;
-use craft::load::{SliceCase, limit_share};
+use craft::load::SliceCase;
 use craft::piece::{Cut, Setting};
 use craft::placement::{self, Anchor, Avoid, HeadPart, Hiding, Placement, Request, Row, RowSetting, Site, Symmetry, Wish};
 use craft::retape::first_day_over;
@@ -63,13 +63,7 @@ pub fn place(
     let flows: Vec<StyleFlow> =
         styles.iter().map(|&style| StyleFlow::new(head, style, facts.wish.part, hair, book)).collect();
     let ties_up = facts.answers.ties_up.unwrap_or(TiesUp::Sometimes);
-    let mut floor = floors(styles, hair, ties_up, book);
-    // The consultation's factor and the chapter's own are both "more when fine
-    // or often tied": the stricter holds, never their product.
-    let usual = floors(&[], &never_fine(hair), TiesUp::Never, book);
-    let stricter = |own: Length, plain: Length| own.max(plain * limits.clearance_factor);
-    floor.ear = stricter(floor.ear, usual.ear);
-    floor.side = stricter(floor.side, usual.side);
+    let floor = floors(styles, hair, ties_up, book).at_least_times(limits.clearance_factor, book);
     let request = Request {
         scalp: head,
         hair,
@@ -85,7 +79,7 @@ pub fn place(
                 .iter()
                 .map(|a| Avoid { side: a.side, zone: a.zone, reason: a.reason.clone() })
                 .collect(),
-            load_share: load_share(limits, hair, book),
+            load_share: limits.load_factor,
             heaviest: limits.max_sandwich,
             dense_places_only: limits.dense_places_only,
             halves: true,
@@ -129,23 +123,9 @@ pub fn place(
     })
 }
 
-/// What the consultation leaves of the load limits beyond what the hair's own
-/// services already take: the stricter of the two holds, not their product.
-fn load_share(limits: &Limits, hair: &Hair, book: &RuleBook) -> f64 {
-    let services = limit_share(hair.processed, Zone::Occipital, book);
-    (limits.load_factor / services).min(1.0)
-}
-
 /// The wish rounded up to whole sandwiches.
 fn wish_in_whole(wanted: &Wanted) -> Grams {
     wanted.piece.hanging_mass(wanted.setting) * f64::from(wanted.quantity.sandwiches)
-}
-
-/// The same hair with a strand that is not fine, to read the plain floors.
-fn never_fine(hair: &Hair) -> Hair {
-    let mut plain = hair.clone();
-    plain.diameter = measure::Estimate::exact(Length::um(70.0));
-    plain
 }
 
 /// The faults without those that say the same of another region.
