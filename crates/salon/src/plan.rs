@@ -27,6 +27,9 @@ pub struct Plan {
     pub rows: Vec<RowPlan>,
     /// The sites, as they are worked.
     pub sites: Vec<SitePlan>,
+    /// The sites that stood already or were moved by hand; nothing when the planner chose all.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub set_by_hand: Option<SetByHand>,
     /// What to buy; nothing when no stock and no packs were given.
     pub buy: Option<Purchase>,
     /// What it costs; nothing when no prices were given.
@@ -53,6 +56,16 @@ pub struct Plan {
     pub landmarks_mm: LandmarksPlan,
     /// Where the search started.
     pub seed: u64,
+}
+
+/// Sites that the technician set herself.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct SetByHand {
+    /// Their names.
+    pub sites: Vec<String>,
+    /// Why they may pass a limit, in her words; nothing when they pass none.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub reason: Option<String>,
 }
 
 /// The colour of the ends and how the ring meets it.

@@ -1,6 +1,7 @@
 //! From a client's facts to her plan: every engine asked in its turn, the
 //! answers gathered into one document.
 
+pub mod ground;
 mod hair_wanted;
 mod places;
 mod shades;
@@ -9,13 +10,13 @@ mod work;
 
 use crate::Fault;
 use crate::client::ClientFacts;
-use crate::plan::{ColourPlan, HairPlan, HeadPlan, LandmarksPlan, MapPlan, Plan, QuantityPlan};
+use crate::plan::{ColourPlan, HairPlan, HeadPlan, LandmarksPlan, MapPlan, Plan, QuantityPlan, SetByHand};
 use crate::stock::Order;
 use colour::Lab;
-use craft::hair::{Hair, scalp_area_of};
 use craft::matching::{Ring, Tone};
 use craft::suitability::{Judgement, judge};
-use head::{Fit, Head, Marks, TriMesh};
+use ground::{Ground, State};
+use head::TriMesh;
 use measure::RuleBook;
 
 /// A colour as a photo gave it.
@@ -62,6 +63,13 @@ const HALVINGS: u32 = 5;
 ///
 /// *Errors*: facts or supplies that cannot be used, all at once.
 pub fn make(facts: &ClientFacts, supplies: &Supplies, seed: u64, book: &RuleBook) -> Result<Made, Vec<Fault>> {
+    make_around(facts, supplies, &State::default(), seed, book)
+}
+
+/// Makes the plan of one client's set around the sandwiches that stand.
+///
+/// *Errors*: as for [`make`].
+pub fn make_around(facts: &ClientFacts, supplies: &Supplies, state: &State, seed: u64, book: &RuleBook) -> Result<Made, Vec<Fault>> {
     let verdict = judge(&facts.answers, book);
     // Measures that no head has are bad input whatever the verdict.
     let fit = head::fit(&facts.head.measures).map_err(measure_faults)?;
@@ -71,32 +79,48 @@ pub fn make(facts: &ClientFacts, supplies: &Supplies, seed: u64, book: &RuleBook
         plan.faults = refusal(&plan.verdict);
         return Ok(Made { plan, scalp_obj: None });
     }
-    plan.warnings.extend(fit.warnings.iter().cloned());
-    let head = head_of(&fit, facts)?;
-    plan.warnings.extend(head.warnings().iter().cloned());
-    let hair = Hair::from_facts(&facts.hair, scalp_area_of(facts.head.measures.circumference, book), book)
-        .map_err(|faults| faults.iter().map(|f| Fault::new(f.to_string(), "hair", "hair", "Measure again.")).collect::<Vec<_>>())?;
-    plan.warnings.extend(hair.warnings.iter().cloned());
-    plan.head = shown::head_plan(&fit, &head);
-    plan.hair = shown::hair_plan(&hair);
+    let ground = Ground::new(facts, &plan.limits, &fit, book)?;
+    let (head, hair, wanted) = (ground.head(), ground.hair(), ground.wanted());
+    plan.warnings.extend(fit.warnings.iter().chain(head.warnings()).chain(&hair.warnings).cloned());
+    plan.head = shown::head_plan(&fit, head);
+    plan.hair = shown::hair_plan(hair);
     plan.landmarks_mm = shown::landmarks_plan(head.landmarks());
-    let wanted = hair_wanted::hair_wanted(facts, &plan.limits, &hair, book);
     plan.faults.extend(wanted.faults.iter().cloned());
-    let placed = match places::place(facts, &plan.limits, &head, &hair, &wanted, seed, book) {
+    let placed = match places::place(&ground, state, seed) {
         Ok(placed) => placed,
         Err(faults) => {
             plan.faults.extend(faults);
             return Ok(Made { plan, scalp_obj: Some(TriMesh::icosphere(&fit.shape, HALVINGS).to_obj()) });
         }
     };
-    plan.map = shown::map_plan(&head, &placed.partings, placed.kept_free.clone(), shown::distortion_words(&head));
+    plan.map = shown::map_plan(head, &placed.partings, placed.kept_free.clone(), shown::distortion_words(head));
     plan.rows = placed.rows.clone();
     plan.sites = placed.sites.clone();
     plan.faults.extend(placed.faults.iter().cloned());
-    plan.quantity = hair_wanted::quantity_plan(facts, &hair, &wanted, &plan.sites, book);
+    plan.set_by_hand = set_by_hand(&placed, state);
+    plan.quantity = hair_wanted::quantity_plan(facts, hair, wanted, &plan.sites, book);
     shades::dress(&mut plan, facts, supplies, &asked, book)?;
-    work::finish(&mut plan, facts, supplies, &hair, &placed, book);
+    work::finish(&mut plan, facts, supplies, hair, &placed, book);
     Ok(Made { plan, scalp_obj: Some(TriMesh::icosphere(&fit.shape, HALVINGS).to_obj()) })
+}
+
+/// What was set by hand, with the reason that was given for passing limits.
+fn set_by_hand(placed: &places::Placed, state: &State) -> Option<SetByHand> {
+    let stood = |site: &&craft::placement::Site| site.already_in;
+    let sites: Vec<String> = placed.placement.sites.iter().filter(stood).map(|site| site.id.clone()).collect();
+    (!sites.is_empty()).then(|| SetByHand { sites, reason: state.reason.clone() })
+}
+
+/// Lays out what a client's layout stands on, for questions about single sites.
+///
+/// *Errors*: measures that no head has; she cannot wear tapes.
+pub fn ground(facts: &ClientFacts, book: &RuleBook) -> Result<Ground, Vec<Fault>> {
+    let verdict = judge(&facts.answers, book);
+    if !verdict.verdict.allows_a_plan() {
+        return Err(refusal(&verdict));
+    }
+    let fit = head::fit(&facts.head.measures).map_err(measure_faults)?;
+    Ground::new(facts, &verdict.limits, &fit, book)
 }
 
 fn blank(facts: &ClientFacts, verdict: Judgement, seed: u64) -> Plan {
@@ -107,6 +131,7 @@ fn blank(facts: &ClientFacts, verdict: Judgement, seed: u64) -> Plan {
         quantity: QuantityPlan::default(),
         rows: Vec::new(),
         sites: Vec::new(),
+        set_by_hand: None,
         buy: None,
         quote: None,
         steps: Vec::new(),
@@ -137,9 +162,4 @@ fn measure_faults(faults: Vec<head::MeasureFault>) -> Vec<Fault> {
         .into_iter()
         .map(|fault| Fault::new(fault.what, format!("head.{}", fault.tape.key()), "head-measure", fault.cure))
         .collect()
-}
-
-fn head_of(fit: &Fit, facts: &ClientFacts) -> Result<Head, Vec<Fault>> {
-    let marks = Marks { nape_hairline_below_occiput: facts.head.nape_hairline_below_occiput, ..Marks::default() };
-    Head::new(fit, &marks).map_err(|fault| vec![Fault::new(fault.what, "head", "head-marks", fault.cure)])
 }

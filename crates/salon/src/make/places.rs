@@ -1,21 +1,17 @@
 //! The sites on this head, in the plan's own shape.
 
-use super::hair_wanted::Wanted;
+use super::ground::{Ground, State};
 use super::shown::{border_words, pair, plan_side, rounded, tenth};
 use crate::Fault;
 use crate::client::ClientFacts;
 use crate::plan::{KeptFree, RowPlan, SitePiece, SitePlan};
-use craft::coverage::{StyleFlow, floors};
 use craft::hair::Hair;
 use craft::load::SliceCase;
 use craft::piece::{Cut, Setting};
-use craft::placement::{self, Anchor, Avoid, HeadPart, Hiding, Placement, Request, Row, RowSetting, Site, Symmetry, Wish};
+use craft::placement::{self, HeadPart, Placement, Row, RowSetting, Site};
 use craft::retape::first_day_over;
-use craft::spread::length_for;
-use craft::suitability::Limits;
-use craft::suitability::answers::TiesUp;
 use head::{Head, Parting, Zone};
-use measure::{Days, Grams, Length, RuleBook};
+use measure::{Days, Length, RuleBook};
 use std::collections::BTreeMap;
 
 /// Everything that stands on the head.
@@ -47,89 +43,26 @@ impl Placed {
     }
 }
 
-/// Places the wish on the head.
+/// Places the wish on the head, around what stands.
 ///
 /// *Errors*: nothing can be placed; the limits that bind.
-pub fn place(
-    facts: &ClientFacts,
-    limits: &Limits,
-    head: &Head,
-    hair: &Hair,
-    wanted: &Wanted,
-    seed: u64,
-    book: &RuleBook,
-) -> Result<Placed, Vec<Fault>> {
-    let styles = &facts.wish.styles;
-    let flows: Vec<StyleFlow> =
-        styles.iter().map(|&style| StyleFlow::new(head, style, facts.wish.part, hair, book)).collect();
-    let ties_up = facts.answers.ties_up.unwrap_or(TiesUp::Sometimes);
-    let floor = floors(styles, hair, ties_up, book).at_least_times(limits.clearance_factor, book);
-    let request = Request {
-        scalp: head,
-        hair,
-        styles: flows.iter().map(|flow| flow as &dyn Hiding).collect(),
-        pieces: vec![wanted.piece],
-        setting: wanted.setting,
-        wish: Wish::Total(wish_in_whole(wanted)),
-        limits: placement::Limits {
-            floors: floor,
-            avoid: facts
-                .head
-                .avoid
-                .iter()
-                .map(|a| Avoid { side: a.side, zone: a.zone, reason: a.reason.clone() })
-                .collect(),
-            load_share: limits.load_factor,
-            heaviest: limits.max_sandwich,
-            dense_places_only: limits.dense_places_only,
-            halves: true,
-        },
-        earlier: if facts.last_sites.is_empty() {
-            Vec::new()
-        } else {
-            vec![
-                facts
-                    .last_sites
-                    .iter()
-                    .map(|s| Anchor { above_nape: s.above_nape, along: s.along, width: s.width })
-                    .collect(),
-            ]
-        },
-        placed: Vec::new(),
-        symmetry: Symmetry::Mirrored,
-        rules: book,
-        seed,
-    };
-    let placement = placement::place(&request).map_err(|faults| once_each(&faults))?;
-    let crown = head.height_above_nape(head.landmarks().crown);
-    let rise = |site: &Site| if site.part == HeadPart::Back { site.above_nape / crown } else { 1.0 };
-    let sites = placement
-        .sites
-        .iter()
-        .map(|site| {
-            let length = length_for(wanted.length, rise(site), &facts.pieces.lengths, book);
-            site_plan(head, site, wanted.setting, length)
-        })
-        .collect();
+pub fn place(ground: &Ground, state: &State, seed: u64) -> Result<Placed, Vec<Fault>> {
+    let placement = ground.place(state, seed)?;
+    let head = ground.head();
     Ok(Placed {
         rows: placement.rows.iter().map(row_plan).collect(),
-        sites,
+        sites: placement.sites.iter().map(|site| ground.shown(site)).collect(),
         partings: placement.rows.iter().filter_map(|row| head.parting(row.above_nape)).collect(),
-        kept_free: kept_free(facts, head),
+        kept_free: kept_free(ground.facts(), head),
         faults: once_each(&placement.faults),
         placement,
-        hair: hair.clone(),
-        setting: wanted.setting,
+        hair: ground.hair().clone(),
+        setting: ground.wanted().setting,
     })
 }
 
-/// The wish rounded up to whole sandwiches.
-fn wish_in_whole(wanted: &Wanted) -> Grams {
-    wanted.piece.hanging_mass(wanted.setting) * f64::from(wanted.quantity.sandwiches)
-}
-
 /// The faults without those that say the same of another region.
-fn once_each(faults: &[placement::Fault]) -> Vec<Fault> {
+pub(super) fn once_each(faults: &[placement::Fault]) -> Vec<Fault> {
     let mut told: Vec<Fault> = Vec::new();
     for one in faults.iter().map(fault) {
         if !told.iter().any(|other| other.rule == one.rule && other.cure == one.cure) {
@@ -166,7 +99,7 @@ fn row_plan(row: &Row) -> RowPlan {
     }
 }
 
-fn site_plan(head: &Head, site: &Site, setting: Setting, length: Length) -> SitePlan {
+pub(super) fn site_plan(head: &Head, site: &Site, setting: Setting, length: Length) -> SitePlan {
     SitePlan {
         site: site.id.clone(),
         row: site.row,

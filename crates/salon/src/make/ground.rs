@@ -1,0 +1,248 @@
+//! What a layout stands on: head, hair, wish, styles and limits, laid out once
+//! and asked as often as wanted.
+
+use super::hair_wanted::{Wanted, hair_wanted};
+use super::places::{once_each, site_plan};
+use super::shown::rounded;
+use crate::Fault;
+use crate::client::ClientFacts;
+use crate::plan::{SitePlan, SkinTriple};
+use craft::coverage::{Floors, Style, StyleFlow, THRESHOLD, floors};
+use craft::hair::{Hair, scalp_area_of};
+use craft::piece::Cut;
+use craft::placement::{self, Anchor, Avoid, HeadPart, Hiding, Request, Site, Symmetry, Wish};
+use craft::spread::length_for;
+use craft::suitability::Limits;
+use craft::suitability::answers::TiesUp;
+use head::{Fit, Head, Marks, SkinPoint, SmoothSkin};
+use measure::real::exp;
+use measure::{Grams, Length, RuleBook};
+use serde::{Deserialize, Serialize};
+
+/// A sandwich that stands somewhere, as it was set or as somebody would set it.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Standing {
+    /// Distance of its parting from the nape hairline.
+    pub above_nape: Length,
+    /// Distance of its middle from the midline, + to the client's right.
+    pub along: Length,
+    /// Whole or half.
+    pub cut: Cut,
+}
+
+impl Standing {
+    /// A site of a plan where it stands.
+    #[must_use]
+    pub fn of(site: &SitePlan) -> Self {
+        Self {
+            above_nape: Length::mm(site.above_nape_mm),
+            along: Length::mm(site.along_mm),
+            cut: if site.piece.cut == "half" { Cut::Half } else { Cut::Full },
+        }
+    }
+}
+
+/// What is already decided about the layout.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+pub struct State {
+    /// Sandwiches that stand and stay.
+    pub standing: Vec<Standing>,
+    /// Nothing is added to them.
+    pub complete: bool,
+    /// Why limits may be passed by them, in the technician's words.
+    pub reason: Option<String>,
+}
+
+/// A sandwich judged at a place.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Judged {
+    /// The site with its numbers; nothing when the place is off the parting.
+    pub site: Option<SitePlan>,
+    /// Its tab along the parting, from the client's left to her right.
+    pub tab: Vec<OnSkin>,
+    /// Every limit it breaks, with its cure; none when it may stand there.
+    pub faults: Vec<Fault>,
+}
+
+/// A point of the skin with the direction out of it.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct OnSkin {
+    /// Where, mm.
+    pub at_mm: SkinTriple,
+    /// Outward, of length one.
+    pub out: SkinTriple,
+}
+
+/// Everything a layout on one client's head stands on.
+#[derive(Debug, Clone)]
+pub struct Ground {
+    facts: ClientFacts,
+    limits: Limits,
+    head: Head,
+    hair: Hair,
+    wanted: Wanted,
+    flows: Vec<StyleFlow>,
+    floors: Floors,
+    book: RuleBook,
+}
+
+/// Points by which a tab is drawn.
+const TAB_POINTS: u32 = 9;
+
+impl Ground {
+    /// Lays out the head and the hair of a client.
+    ///
+    /// *Errors*: measures that no head has together, or hair that no count fits.
+    pub fn new(facts: &ClientFacts, limits: &Limits, fit: &Fit, book: &RuleBook) -> Result<Self, Vec<Fault>> {
+        let marks = Marks { nape_hairline_below_occiput: facts.head.nape_hairline_below_occiput, ..Marks::default() };
+        let head = Head::new(fit, &marks).map_err(|fault| vec![Fault::new(fault.what, "head", "head-marks", fault.cure)])?;
+        let hair = Hair::from_facts(&facts.hair, scalp_area_of(facts.head.measures.circumference, book), book)
+            .map_err(|faults| faults.iter().map(|f| Fault::new(f.to_string(), "hair", "hair", "Measure again.")).collect::<Vec<_>>())?;
+        let wanted = hair_wanted(facts, limits, &hair, book);
+        let styles = &facts.wish.styles;
+        let flows = styles.iter().map(|&style| StyleFlow::new(&head, style, facts.wish.part, &hair, book)).collect();
+        let ties_up = facts.answers.ties_up.unwrap_or(TiesUp::Sometimes);
+        let floors = floors(styles, &hair, ties_up, book).at_least_times(limits.clearance_factor, book);
+        Ok(Self { facts: facts.clone(), limits: limits.clone(), head, hair, wanted, flows, floors, book: book.clone() })
+    }
+
+    /// The head.
+    #[must_use]
+    pub fn head(&self) -> &Head {
+        &self.head
+    }
+
+    /// Her hair.
+    #[must_use]
+    pub fn hair(&self) -> &Hair {
+        &self.hair
+    }
+
+    /// The facts it was laid out from.
+    #[must_use]
+    pub fn facts(&self) -> &ClientFacts {
+        &self.facts
+    }
+
+    /// What the wish comes to.
+    pub(super) fn wanted(&self) -> &Wanted {
+        &self.wanted
+    }
+
+    /// Lays out the sites around what stands.
+    ///
+    /// *Errors*: nothing can be placed; the limits that bind.
+    pub(super) fn place(&self, state: &State, seed: u64) -> Result<placement::Placement, Vec<Fault>> {
+        placement::place(&self.request(state, seed)).map_err(|faults| once_each(&faults))
+    }
+
+    /// Judges a sandwich at a place beside others; it must not be among them.
+    #[must_use]
+    pub fn judge(&self, at: Standing, others: &[Standing]) -> Judged {
+        let state = State { standing: others.to_vec(), ..State::default() };
+        let judgement = placement::judge(&self.request(&state, 0), &self.placed(at));
+        Judged {
+            site: judgement.site.as_ref().map(|site| self.shown(site)),
+            tab: self.tab(at),
+            faults: once_each(&judgement.faults),
+        }
+    }
+
+    /// Where a point of the skin lies: above the nape hairline, and along the parting there.
+    #[must_use]
+    pub fn combed(&self, p: [f64; 3]) -> Option<(Length, Length)> {
+        let p = SkinPoint(self.head.shape().project(p));
+        let above = self.head.height_above_nape(p);
+        let parting = self.head.parting(above)?;
+        Some((above, parting.along_of(p)))
+    }
+
+    /// The tab of a sandwich along its parting; empty where there is no parting.
+    #[must_use]
+    pub fn tab(&self, at: Standing) -> Vec<OnSkin> {
+        let Some(parting) = self.head.parting(at.above_nape) else { return Vec::new() };
+        let width = self.placed(at).piece.tab.width;
+        (0..TAB_POINTS)
+            .filter_map(|i| {
+                let share = f64::from(i) / f64::from(TAB_POINTS - 1) - 0.5;
+                parting.at(at.along + width * share).map(|p| self.on_skin(p))
+            })
+            .collect()
+    }
+
+    /// A point with the direction out of the skin.
+    fn on_skin(&self, p: SkinPoint) -> OnSkin {
+        OnSkin { at_mm: p.0.map(|v| rounded(v, 100.0)), out: self.head.shape().normal(p.0).map(|v| rounded(v, 1000.0)) }
+    }
+
+    /// The parting at a height as points of the skin.
+    #[must_use]
+    pub fn parting(&self, above_nape: Length) -> Vec<OnSkin> {
+        self.head.parting(above_nape).map_or_else(Vec::new, |line| line.points().iter().map(|p| self.on_skin(*p)).collect())
+    }
+
+    /// The share of a bond that a style hides at every corner of the head's mesh;
+    /// nothing when she does not wear it.
+    #[must_use]
+    pub fn heat(&self, style: Style) -> Option<Vec<f64>> {
+        self.flow(style).map(|flow| flow.heat(self.head.mesh()))
+    }
+
+    /// The flow of a style that she wears.
+    #[must_use]
+    pub fn flow(&self, style: Style) -> Option<&StyleFlow> {
+        self.flows.iter().find(|flow| flow.style() == style)
+    }
+
+    /// The share of a bond that must be hidden for it not to show.
+    #[must_use]
+    pub fn hidden_from(&self) -> f64 {
+        1.0 - exp(-self.book.value(&THRESHOLD))
+    }
+
+    /// A site in the plan's own shape, without its shade.
+    pub(super) fn shown(&self, site: &Site) -> SitePlan {
+        let crown = self.head.height_above_nape(self.head.landmarks().crown);
+        let rise = if site.part == HeadPart::Back { site.above_nape / crown } else { 1.0 };
+        let length = length_for(self.wanted.length, rise, &self.facts.pieces.lengths, &self.book);
+        site_plan(&self.head, site, self.wanted.setting, length)
+    }
+
+    fn placed(&self, at: Standing) -> placement::Placed {
+        placement::Placed { above_nape: at.above_nape, along: at.along, piece: self.wanted.piece.as_cut(at.cut) }
+    }
+
+    fn request(&self, state: &State, seed: u64) -> Request<'_> {
+        let facts = &self.facts;
+        let placed: Vec<placement::Placed> = state.standing.iter().map(|&at| self.placed(at)).collect();
+        let standing: Grams = placed.iter().map(|p| p.piece.hanging_mass(self.wanted.setting)).sum();
+        let earlier: Vec<Anchor> =
+            facts.last_sites.iter().map(|s| Anchor { above_nape: s.above_nape, along: s.along, width: s.width }).collect();
+        Request {
+            scalp: &self.head,
+            hair: &self.hair,
+            styles: self.flows.iter().map(|flow| flow as &dyn Hiding).collect(),
+            pieces: vec![self.wanted.piece],
+            setting: self.wanted.setting,
+            wish: Wish::Total(if state.complete { standing } else { self.wish_in_whole() }),
+            limits: placement::Limits {
+                floors: self.floors,
+                avoid: facts.head.avoid.iter().map(|a| Avoid { side: a.side, zone: a.zone, reason: a.reason.clone() }).collect(),
+                load_share: self.limits.load_factor,
+                heaviest: self.limits.max_sandwich,
+                dense_places_only: self.limits.dense_places_only,
+                halves: true,
+            },
+            earlier: if earlier.is_empty() { Vec::new() } else { vec![earlier] },
+            placed,
+            symmetry: Symmetry::Mirrored,
+            rules: &self.book,
+            seed,
+        }
+    }
+
+    /// The wish rounded up to whole sandwiches.
+    fn wish_in_whole(&self) -> Grams {
+        self.wanted.piece.hanging_mass(self.wanted.setting) * f64::from(self.wanted.quantity.sandwiches)
+    }
+}
