@@ -2,7 +2,6 @@
 
 use crate::fault::PhotoFault;
 use crate::geometry::{Homography, Point, inside};
-use crate::marks::Marks;
 use crate::open::Photo;
 use crate::profile::Decoding;
 use crate::solve::least_squares;
@@ -23,8 +22,8 @@ pub(crate) struct Patch {
 const REACH: f64 = 0.27;
 
 /// Measures the 24 patches.
-pub(crate) fn patches(photo: &Photo, decoding: &Decoding, marks: &Marks) -> [Patch; 24] {
-    let map = Homography::to_corners(&marks.chart_corners);
+pub(crate) fn patches(photo: &Photo, decoding: &Decoding, corners: &[Point; 4]) -> [Patch; 24] {
+    let map = Homography::to_corners(corners);
     std::array::from_fn(|index| {
         let (row, column) = ((index / COLUMNS) as f64, (index % COLUMNS) as f64);
         let place = |du: f64, dv: f64| map.map((column + 0.5 + du) / COLUMNS as f64, (row + 0.5 + dv) / ROWS as f64);
@@ -123,20 +122,37 @@ impl Fit {
             target = found.apply(hair);
             fit = Some(found);
         }
-        let mut fit = fit?;
-        let lab = target.to_lab(white);
+        Some(fit?.judged(points, hair, white))
+    }
+
+    /// With its residual: how far patches near `hair` stay from their colours.
+    pub fn judged(mut self, points: &[Known], hair: [f64; 3], white: Xyz) -> Self {
+        let lab = self.apply(hair).to_lab(white);
         let (mut sum, mut weights) = (0.0, 0.0);
         for point in points {
             let w = closeness(point, lab, white) + 0.02;
-            let error = ciede2000(point.colour.to_lab(white), fit.apply(point.light).to_lab(white));
+            let error = ciede2000(point.colour.to_lab(white), self.apply(point.light).to_lab(white));
             sum += w * error * error;
             weights += w;
         }
-        fit.residual = (sum / weights).sqrt();
-        Some(fit)
+        self.residual = (sum / weights).sqrt();
+        self
     }
 
-    fn plain(points: &[Known], weight: &dyn Fn(&Known) -> f64) -> Option<Self> {
+    /// The primaries of an sRGB screen, each channel scaled, and seen by an eye
+    /// used to another white.
+    pub fn of_screen(scale: [f64; 3], adapted: impl Fn(Xyz) -> Xyz) -> Self {
+        const FROM_SCREEN: [[f64; 3]; 3] = [[0.4124, 0.3576, 0.1805], [0.2126, 0.7152, 0.0722], [0.0193, 0.1192, 0.9505]];
+        let columns = [0, 1, 2].map(|c| {
+            let mut light = [0.0; 3];
+            light[c] = scale[c];
+            <[f64; 3]>::from(adapted(white::apply(&FROM_SCREEN, light).into()))
+        });
+        Self { matrix: std::array::from_fn(|axis| std::array::from_fn(|c| columns[c][axis])), residual: 0.0 }
+    }
+
+    /// Fits patches to their colours by given weights.
+    pub fn plain(points: &[Known], weight: &dyn Fn(&Known) -> f64) -> Option<Self> {
         let rows: Vec<[f64; 3]> = points.iter().map(|point| point.light).collect();
         let weights: Vec<f64> = points.iter().map(weight).collect();
         let mut matrix = [[0.0; 3]; 3];

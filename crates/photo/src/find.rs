@@ -2,7 +2,6 @@
 
 use crate::chart_fit::{check_neutrals, patches};
 use crate::geometry::Point;
-use crate::marks::Marks;
 use crate::open::Photo;
 
 /// Blocks the picture is parted into, along its longer side.
@@ -108,8 +107,7 @@ fn turned(photo: &Photo, corners: [Point; 4]) -> Option<[Point; 4]> {
     outlines.into_iter().filter(|outline| crate::geometry::area(outline) > 0.0).find_map(|outline| {
         (0..4).find_map(|turn| {
             let chart_corners: [Point; 4] = std::array::from_fn(|i| outline[(i + turn) % 4]);
-            let marks = Marks { chart_corners, hair: Vec::new(), strands: None };
-            let seen = patches(photo, &photo.decoding, &marks);
+            let seen = patches(photo, &photo.decoding, &chart_corners);
             (check_neutrals(&seen).is_ok()).then_some(chart_corners)
         })
     })

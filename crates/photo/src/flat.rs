@@ -1,7 +1,6 @@
 //! How the light falls off across the picture, from the plain board.
 
 use crate::geometry::{Point, grown, inside};
-use crate::marks::Marks;
 use crate::open::Photo;
 use crate::solve::least_squares;
 use crate::tone_curve::ToneCurve;
@@ -12,8 +11,6 @@ pub(crate) struct Flat {
     surface: [[f64; 6]; 3],
     size: Point,
     at_chart: [f64; 3],
-    /// Largest over smallest light over chart and hair.
-    pub range: f64,
     /// Spread of the board about the surface, relative.
     pub blotches: f64,
 }
@@ -29,9 +26,9 @@ pub(crate) struct Board(Vec<(Point, [f64; 3])>);
 
 impl Board {
     /// Samples the picture outside chart and hair.
-    pub fn sample(photo: &Photo, marks: &Marks) -> Self {
+    pub fn sample(photo: &Photo, chart: &[Point; 4], hairs: &[&[Point]]) -> Self {
         let (width, height) = photo.size();
-        let keep_out = [grown(&marks.chart_corners, 1.15), grown(&marks.hair, 1.15)];
+        let keep_out: Vec<Vec<Point>> = hairs.iter().map(|hair| grown(hair, 1.15)).chain([grown(chart, 1.15)]).collect();
         let mut list = Vec::new();
         for j in 0..BLOCKS {
             for i in 0..BLOCKS {
@@ -59,10 +56,10 @@ impl Board {
 
 impl Flat {
     /// Even light.
-    pub const EVEN: Self = Self { surface: [[0.0; 6]; 3], size: [1.0, 1.0], at_chart: [0.0; 3], range: 1.0, blotches: 0.0 };
+    pub const EVEN: Self = Self { surface: [[0.0; 6]; 3], size: [1.0, 1.0], at_chart: [0.0; 3], blotches: 0.0 };
 
     /// The surface through the board, or nothing when there is no plain board.
-    pub fn fit(board: &Board, marks: &Marks, size: (usize, usize), curve: &ToneCurve) -> Option<Self> {
+    pub fn fit(board: &Board, chart: &[Point; 4], size: (usize, usize), curve: &ToneCurve) -> Option<Self> {
         let mut flat = Self { size: [size.0 as f64, size.1 as f64], ..Self::EVEN };
         let mut worst = 0.0_f64;
         for c in 0..3 {
@@ -98,12 +95,16 @@ impl Flat {
             return None;
         }
         flat.blotches = worst;
-        let middle = [0, 1].map(|k| marks.chart_corners.iter().map(|p| p[k]).sum::<f64>() / 4.0);
+        let middle = [0, 1].map(|k| chart.iter().map(|p| p[k]).sum::<f64>() / 4.0);
         flat.at_chart = [0, 1, 2].map(|c| dot(&flat.terms(middle), &flat.surface[c]));
-        let ends = marks.chart_corners.iter().chain(&marks.hair).map(|p| flat.at(*p)[1]);
-        let (low, high) = ends.fold((f64::INFINITY, 0.0_f64), |(low, high), l| (low.min(l), high.max(l)));
-        flat.range = high / low;
         Some(flat)
+    }
+
+    /// Largest over smallest light over chart and hair.
+    pub fn range(&self, chart: &[Point; 4], hair: &[Point]) -> f64 {
+        let ends = chart.iter().chain(hair).map(|p| self.at(*p)[1]);
+        let (low, high) = ends.fold((f64::INFINITY, 0.0_f64), |(low, high), l| (low.min(l), high.max(l)));
+        high / low
     }
 
     fn terms(&self, at: Point) -> [f64; 6] {

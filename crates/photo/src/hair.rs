@@ -22,6 +22,9 @@ const DARKEST: f64 = 0.4;
 /// through the strands makes a second, wider band in the hair's own colour.
 const LIGHTER_ALLOWED: f64 = 1.18;
 
+/// Between which shares of the cells, dark to bright, the middling ones lie.
+const MIDDLING: (f64, f64) = (0.1, 0.65);
+
 /// White light in a slice, as a share of the hair's own, that is still no gloss.
 const SHINE_ALLOWED: f64 = 0.03;
 
@@ -104,6 +107,19 @@ impl Tress {
         kept
     }
 
+    /// Every slice that holds hair.
+    pub fn all_slices(&self) -> Vec<usize> {
+        (0..SLICES).filter(|i| self.cells[*i].iter().any(Option::is_some)).collect()
+    }
+
+    /// Cells neither very dark nor very bright, wherever they lie.
+    pub fn middling_cells(&self) -> Vec<[f64; 3]> {
+        let mut list = self.cells_of(&self.all_slices());
+        list.sort_by(|p, q| p[1].total_cmp(&q[1]));
+        let at = |share: f64| (share * list.len() as f64) as usize;
+        list[at(MIDDLING.0)..at(MIDDLING.1)].to_vec()
+    }
+
     /// Cells of these slices.
     pub fn cells_of(&self, slices: &[usize]) -> Vec<[f64; 3]> {
         slices.iter().flat_map(|i| self.cells[*i].iter().flatten().copied()).collect()
@@ -124,7 +140,7 @@ pub(crate) fn mean<'a>(lights: impl Iterator<Item = &'a [f64; 3]>) -> Option<[f6
 }
 
 /// Four corners round the outline, the first edge at the root side.
-fn frame(outline: &[Point]) -> [Point; 4] {
+pub(crate) fn frame(outline: &[Point]) -> [Point; 4] {
     if let [a, b, c, d] = outline {
         return [*a, *b, *c, *d];
     }

@@ -7,13 +7,16 @@
 //! local tone mapping, fluorescence, gloss on the chart.
 
 mod chart_fit;
+mod correction;
 mod fault;
 mod find;
 mod flat;
 mod geometry;
 mod hair;
 mod marks;
+mod method;
 mod open;
+mod picture;
 mod profile;
 mod read;
 mod solve;
@@ -23,4 +26,12 @@ pub use fault::PhotoFault;
 pub use find::find_chart;
 pub use marks::Marks;
 pub use open::{LARGEST_FILE, LARGEST_SIDE, MOST_PIXELS, Photo, open_photo, stripped_jpeg};
-pub use read::{ReadTone, Reading, Residuals, read_open_photo, read_photo};
+pub use picture::{LONGEST_PATCH, corrected_patch};
+pub use read::{
+    MOST_SWATCHES, ReadTone, Reading, Residuals, Swatch, SwatchReading, UncertaintyParts, read_open_photo, read_photo, read_swatches,
+};
+
+#[doc(hidden)]
+pub use method::{Chart, Method};
+#[doc(hidden)]
+pub use read::read_with;

@@ -1,15 +1,14 @@
 //! From a photograph with marks to the colour of the hair.
 
-use crate::chart_fit::{Fit, Patch, check_neutrals, patches, points};
+use crate::correction::Correction;
 use crate::fault::PhotoFault;
-use crate::flat::{Board, Flat};
+use crate::geometry::Point;
 use crate::hair::{Tress, mean, tones};
-use crate::marks::Marks;
+use crate::marks::{Marks, check_chart, check_hair};
+use crate::method::Method;
 use crate::open::{Photo, open_photo};
-use crate::tone_curve::{Neutral, ToneCurve};
-use colour::chart::{NEUTRALS, neutral_reflectance};
 use colour::pigment::level_of;
-use colour::{D50, D65, Lab, Light};
+use colour::{D50, D65, Lab};
 use serde::{Deserialize, Serialize};
 
 /// One tone in the hair.
@@ -38,6 +37,51 @@ pub struct Residuals {
     pub board_spread: f64,
     /// Share of clipped pixels in the hair.
     pub clipped: f64,
+    /// Share of the hair's length that was left out for gloss.
+    #[serde(default)]
+    pub gloss: f64,
+}
+
+/// The parts of the uncertainty, each in dE00; together they are the root of
+/// the sum of their squares.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, Deserialize)]
+pub struct UncertaintyParts {
+    /// What no photo gets below: three channels do not hold a spectrum.
+    pub least: f64,
+    /// The chart's patches do not all come out true.
+    pub chart: f64,
+    /// The greys do not come out true: a tone curve not wholly undone.
+    pub greys: f64,
+    /// The light is uneven, or the board is blotchy.
+    pub light: f64,
+    /// Pixels at the top of the scale.
+    pub clipping: f64,
+    /// Gloss over much of the hair.
+    pub gloss: f64,
+}
+
+impl UncertaintyParts {
+    /// All parts together.
+    #[must_use]
+    pub fn together(&self) -> f64 {
+        let parts = [self.least, self.chart, self.greys, self.light, self.clipping, self.gloss];
+        parts.iter().map(|part| part * part).sum::<f64>().sqrt()
+    }
+
+    /// Nine errors in ten are no larger than these together. Each grows with
+    /// what it is named for.
+    fn of(found: &Residuals) -> Self {
+        let light = [10.0 * found.board_spread, 2.0 * (found.light_range - 1.0)];
+        let greys = [8.0 * found.grey_error, 2.0 * found.curve_strength];
+        Self {
+            least: 0.9,
+            chart: 0.6 * found.chart_de00,
+            greys: (greys[0] * greys[0] + greys[1] * greys[1]).sqrt(),
+            light: (light[0] * light[0] + light[1] * light[1]).sqrt(),
+            clipping: 4.0 * found.clipped,
+            gloss: 1.5 * (found.gloss - 0.6).max(0.0),
+        }
+    }
 }
 
 /// The colour of the hair.
@@ -51,6 +95,9 @@ pub struct Reading {
     pub tones: Vec<ReadTone>,
     /// Nine readings in ten are no further off than this, in dE00.
     pub uncertainty_de00: f64,
+    /// What the uncertainty is made of.
+    #[serde(default)]
+    pub uncertainty_parts: UncertaintyParts,
     /// The level, 1 to 10, with parts.
     pub level: f64,
     /// Plain sentences for the technician.
@@ -82,68 +129,102 @@ pub fn read_photo(bytes: &[u8], marks: &Marks) -> Result<Reading, PhotoFault> {
 ///
 /// *Errors*: marks or light that cannot be read, each with what to do.
 pub fn read_open_photo(photo: &Photo, marks: &Marks) -> Result<Reading, PhotoFault> {
+    read_with(photo, marks, Method::FULL)
+}
+
+/// As [`read_open_photo`], with chosen steps: for the benchmark.
+///
+/// *Errors*: as [`read_open_photo`]; what a step left out would have refused is not.
+#[doc(hidden)]
+pub fn read_with(photo: &Photo, marks: &Marks, method: Method) -> Result<Reading, PhotoFault> {
     let (width, height) = photo.size();
     marks.check(width, height)?;
-    let raw = patches(photo, &photo.decoding, marks);
-    check_neutrals(&raw)?;
-    let (curve, flat) = curve_and_flat(photo, marks, &raw);
-    let decoding = curve.corrected(&photo.decoding);
-    let seen = patches(photo, &decoding, marks);
-    let lights = seen.map(|patch| {
-        let even = flat.at(patch.middle);
-        [0, 1, 2].map(|c| patch.light[c] / even[c])
-    });
-    let usable = seen.map(|patch| patch.clipped < 0.02);
-    let tress = Tress::sample(photo, &decoding, &marks.hair, &flat);
-    let matt = tress.cells_of(&tress.matt_slices(lights[NEUTRALS[1]]));
+    let correction = Correction::find(photo, &marks.chart_corners, &[&marks.hair], method)?;
+    read_hair(photo, &correction, &marks.hair)
+}
+
+/// One swatch or strand beside the chart: a name and its outline.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Swatch {
+    /// What the technician calls it: a shade's code.
+    pub code: String,
+    /// Its outline, as [`Marks::hair`].
+    pub outline: Vec<[f64; 2]>,
+}
+
+/// What was read of one swatch.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SwatchReading {
+    /// The swatch's code.
+    pub code: String,
+    /// Its colour, or why it cannot be read.
+    pub reading: Result<Reading, PhotoFault>,
+}
+
+/// The most swatches read in one photo.
+pub const MOST_SWATCHES: usize = 60;
+
+/// Reads several swatches that lie beside one chart, so that a whole ring is
+/// measured from a few photos. All share one correction.
+///
+/// *Meaning*: one entry for each swatch, in their order. A swatch whose outline
+/// is unusable is refused alone.
+///
+/// *Errors*: the chart, the light or the number of swatches.
+pub fn read_swatches(photo: &Photo, chart_corners: &[[f64; 2]; 4], swatches: &[Swatch]) -> Result<Vec<SwatchReading>, PhotoFault> {
+    let (width, height) = photo.size();
+    check_chart(chart_corners, width, height)?;
+    if swatches.len() > MOST_SWATCHES {
+        return Err(PhotoFault::Hair("stands for one of more than 60 swatches; take the ring in several photos, and"));
+    }
+    let checks: Vec<Result<(), PhotoFault>> =
+        swatches.iter().map(|swatch| check_hair(&swatch.outline, chart_corners, width, height)).collect();
+    let outlines: Vec<&[Point]> =
+        swatches.iter().zip(&checks).filter(|(_, check)| check.is_ok()).map(|(swatch, _)| swatch.outline.as_slice()).collect();
+    let correction = Correction::find(photo, chart_corners, &outlines, Method::FULL)?;
+    let read = |(swatch, check): (&Swatch, Result<(), PhotoFault>)| SwatchReading {
+        code: swatch.code.clone(),
+        reading: check.and_then(|()| read_hair(photo, &correction, &swatch.outline)),
+    };
+    Ok(swatches.iter().zip(checks).map(read).collect())
+}
+
+/// Reads the hair in one outline by a correction already found.
+fn read_hair(photo: &Photo, correction: &Correction, outline: &[Point]) -> Result<Reading, PhotoFault> {
+    let tress = Tress::sample(photo, &correction.decoding, outline, &correction.evenness());
+    let slices = if correction.method().bands { tress.matt_slices(correction.white()) } else { tress.all_slices() };
+    let matt = if correction.method().bands { tress.cells_of(&slices) } else { tress.middling_cells() };
     let hair = mean(matt.iter()).ok_or(PhotoFault::Hair("holds no pixels"))?;
-    let fault = || PhotoFault::NoChart("the chart's patches are too alike to be read: move into better light");
-    let fit = |light: Light, white| Fit::near(&points(&lights, &usable, light), hair, white).ok_or_else(fault);
-    let (d50, d65) = (fit(Light::D50, D50)?, fit(Light::D65, D65)?);
+    let (d50, d65) = correction.fits(hair)?;
     let residuals = Residuals {
         chart_de00: d50.residual,
-        grey_error: curve.grey_error,
-        curve_strength: curve.strength,
-        light_range: flat.range,
-        board_spread: flat.blotches,
+        grey_error: correction.curve.grey_error,
+        curve_strength: correction.curve.strength,
+        light_range: correction.range(outline),
+        board_spread: correction.evenness().blotches,
         clipped: tress.clipped,
+        gloss: 1.0 - slices.len() as f64 / tress.all_slices().len().max(1) as f64,
     };
-    refuse_unsure(&residuals)?;
+    if correction.method() == Method::FULL {
+        refuse_unsure(&residuals)?;
+    }
     let tones = tones(&matt)
         .into_iter()
         .map(|(share, light)| ReadTone { share, lab_d65: d65.apply(light).to_lab(D65), lab_d50: d50.apply(light).to_lab(D50) })
         .collect();
     let lab_d65 = d65.apply(hair).to_lab(D65);
+    let uncertainty_parts = UncertaintyParts::of(&residuals);
     Ok(Reading {
         lab_d50: d50.apply(hair).to_lab(D50),
         lab_d65,
         tones,
-        uncertainty_de00: uncertainty(&residuals),
+        uncertainty_de00: uncertainty_parts.together(),
+        uncertainty_parts,
         level: level_of(lab_d65.l),
-        warnings: warnings(&residuals, lab_d65, usable.iter().filter(|u| !**u).count()),
+        warnings: warnings(&residuals, lab_d65, correction.clipped_patches()),
         residuals,
     })
-}
-
-/// Tone curve and evenness of the light, each found with the other's help.
-fn curve_and_flat(photo: &Photo, marks: &Marks, raw: &[Patch; 24]) -> (ToneCurve, Flat) {
-    let board = Board::sample(photo, marks);
-    let reflectance = neutral_reflectance();
-    let mut flat = Flat::EVEN;
-    let mut curve = ToneCurve::STANDARD;
-    for _ in 0..3 {
-        let neutrals: Vec<Neutral> = NEUTRALS
-            .iter()
-            .zip(reflectance)
-            .map(|(i, r)| {
-                let even = flat.at(raw[*i].middle);
-                Neutral { measured: raw[*i].light, expected: [0, 1, 2].map(|c| even[c] * r[c]), usable: raw[*i].clipped < 0.02 }
-            })
-            .collect();
-        curve = ToneCurve::fit(&neutrals);
-        flat = Flat::fit(&board, marks, photo.size(), &curve).unwrap_or(Flat::EVEN);
-    }
-    (curve, flat)
 }
 
 fn refuse_unsure(found: &Residuals) -> Result<(), PhotoFault> {
@@ -157,19 +238,6 @@ fn refuse_unsure(found: &Residuals) -> Result<(), PhotoFault> {
         )));
     }
     Ok(())
-}
-
-/// Nine errors in ten are no larger than this.
-fn uncertainty(found: &Residuals) -> f64 {
-    let parts = [
-        0.9,
-        0.6 * found.chart_de00,
-        8.0 * found.grey_error,
-        10.0 * found.board_spread,
-        2.0 * (found.light_range - 1.0),
-        2.0 * found.curve_strength,
-    ];
-    parts.iter().map(|p| p * p).sum::<f64>().sqrt()
 }
 
 fn warnings(found: &Residuals, lab: Lab, unusable: usize) -> Vec<String> {

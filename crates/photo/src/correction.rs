@@ -1,0 +1,118 @@
+//! What chart and board say of one photo: how its codes become colour anywhere.
+
+use crate::chart_fit::{Fit, Patch, check_neutrals, patches, points};
+use crate::fault::PhotoFault;
+use crate::flat::{Board, Flat};
+use crate::geometry::Point;
+use crate::method::{Chart, Method};
+use crate::open::Photo;
+use crate::profile::Decoding;
+use crate::tone_curve::{Neutral, ToneCurve};
+use colour::chart::{NEUTRALS, neutral_reflectance};
+use colour::{D50, D65, Light, Xyz, adapt_bradford};
+
+/// One photo's correction, shared by everything that is read in it.
+pub(crate) struct Correction {
+    /// Codes to light, the tone curve undone.
+    pub decoding: Decoding,
+    pub curve: ToneCurve,
+    /// The evenness of the light, or nothing without a plain board.
+    pub flat: Option<Flat>,
+    chart: [Point; 4],
+    /// The patches' light, made even.
+    lights: [[f64; 3]; 24],
+    usable: [bool; 24],
+    method: Method,
+}
+
+impl Correction {
+    /// Finds it from the chart at these corners and the board outside the hair.
+    ///
+    /// *Errors*: what lies under the corners is no chart.
+    pub fn find(photo: &Photo, chart: &[Point; 4], hairs: &[&[Point]], method: Method) -> Result<Self, PhotoFault> {
+        let raw = patches(photo, &photo.decoding, chart);
+        check_neutrals(&raw)?;
+        let (curve, flat) = curve_and_flat(photo, chart, hairs, &raw, method);
+        let decoding = curve.corrected(&photo.decoding);
+        let seen = patches(photo, &decoding, chart);
+        let even = flat.unwrap_or(Flat::EVEN);
+        let lights = seen.map(|patch| {
+            let even = even.at(patch.middle);
+            [0, 1, 2].map(|c| patch.light[c] / even[c])
+        });
+        Ok(Self { decoding, curve, flat, chart: *chart, lights, usable: seen.map(|patch| patch.clipped < 0.02), method })
+    }
+
+    /// Which steps are taken.
+    pub fn method(&self) -> Method {
+        self.method
+    }
+
+    /// Light of a plain white-grey thing at the chart.
+    pub fn white(&self) -> [f64; 3] {
+        self.lights[NEUTRALS[1]]
+    }
+
+    /// Patches too bright to count.
+    pub fn clipped_patches(&self) -> usize {
+        self.usable.iter().filter(|usable| !**usable).count()
+    }
+
+    /// The evenness of the light, even when nothing is known.
+    pub fn evenness(&self) -> Flat {
+        self.flat.unwrap_or(Flat::EVEN)
+    }
+
+    /// Largest over smallest light over chart and hair; 1 when not known.
+    pub fn range(&self, hair: &[Point]) -> f64 {
+        self.flat.map_or(1.0, |flat| flat.range(&self.chart, hair))
+    }
+
+    /// From light to colour under D50 and D65, best near `hair`.
+    ///
+    /// *Errors*: patches too alike.
+    pub fn fits(&self, hair: [f64; 3]) -> Result<(Fit, Fit), PhotoFault> {
+        Ok((self.fit(hair, Light::D50, D50)?, self.fit(hair, Light::D65, D65)?))
+    }
+
+    fn fit(&self, hair: [f64; 3], light: Light, white: Xyz) -> Result<Fit, PhotoFault> {
+        let points = points(&self.lights, &self.usable, light);
+        let grey = self.white();
+        let found = match self.method.chart {
+            Chart::Ignored => Some(Fit::of_screen([1.0; 3], |colour| adapt_bradford(colour, D65, white))),
+            Chart::GreyOnly => {
+                let wanted = neutral_reflectance()[1];
+                Some(Fit::of_screen([0, 1, 2].map(|c| wanted[c] / grey[c]), |colour| adapt_bradford(colour, D65, white)))
+            }
+            Chart::Linear => Fit::plain(&points, &|_| 1.0).map(|fit| fit.judged(&points, hair, white)),
+            Chart::Weighted => Fit::near(&points, hair, white),
+        };
+        found.ok_or(PhotoFault::NoChart("the chart's patches are too alike to be read: move into better light"))
+    }
+}
+
+/// Tone curve and evenness of the light, each found with the other's help.
+fn curve_and_flat(photo: &Photo, chart: &[Point; 4], hairs: &[&[Point]], raw: &[Patch; 24], method: Method) -> (ToneCurve, Option<Flat>) {
+    let board = Board::sample(photo, chart, hairs);
+    let reflectance = neutral_reflectance();
+    let mut flat = None;
+    let mut curve = ToneCurve::STANDARD;
+    for _ in 0..3 {
+        let even = flat.unwrap_or(Flat::EVEN);
+        let neutrals: Vec<Neutral> = NEUTRALS
+            .iter()
+            .zip(reflectance)
+            .map(|(i, r)| {
+                let even = even.at(raw[*i].middle);
+                Neutral { measured: raw[*i].light, expected: [0, 1, 2].map(|c| even[c] * r[c]), usable: raw[*i].clipped < 0.02 }
+            })
+            .collect();
+        if method.straight {
+            curve = ToneCurve::fit(&neutrals);
+        }
+        if method.even {
+            flat = Flat::fit(&board, chart, photo.size(), &curve);
+        }
+    }
+    (curve, flat)
+}

@@ -1,0 +1,75 @@
+//! The hair as a screen should show it, for laying beside candidate shades.
+
+use crate::correction::Correction;
+use crate::fault::PhotoFault;
+use crate::geometry::Homography;
+use crate::hair::{Tress, frame, mean};
+use crate::marks::Marks;
+use crate::method::Method;
+use crate::open::Photo;
+use crate::profile::linear_to_srgb;
+use colour::white;
+use image::{ImageEncoder, RgbImage, codecs::png::PngEncoder};
+
+/// From X Y Z (D65, white Y = 1) to the screen's red, green and blue light.
+///
+/// *Source*: IEC 61966-2-1; key `iec61966`.
+const TO_SCREEN: [[f64; 3]; 3] = [[3.2406, -1.5372, -0.4986], [-0.9689, 1.8758, 0.0415], [0.0557, -0.2040, 1.0570]];
+
+/// The longest side of a corrected picture, in pixels.
+pub const LONGEST_PATCH: u32 = 1200;
+
+/// The hair cut out, laid straight with its root side up, corrected to D65 and
+/// coded as sRGB: PNG bytes, `longest` pixels on the longer side (16 to 1200).
+///
+/// *Meaning*: what the reading says, pixel by pixel, gloss and shading left in.
+/// A shade shown beside it from its Lab under D65 is comparable on any screen.
+/// Colours beyond sRGB are shown at its edge.
+///
+/// *Errors*: as [`crate::read_open_photo`].
+pub fn corrected_patch(photo: &Photo, marks: &Marks, longest: u32) -> Result<Vec<u8>, PhotoFault> {
+    let (width, height) = photo.size();
+    marks.check(width, height)?;
+    let correction = Correction::find(photo, &marks.chart_corners, &[&marks.hair], Method::FULL)?;
+    let flat = correction.evenness();
+    let tress = Tress::sample(photo, &correction.decoding, &marks.hair, &flat);
+    let matt = tress.cells_of(&tress.matt_slices(correction.white()));
+    let hair = mean(matt.iter()).ok_or(PhotoFault::Hair("holds no pixels"))?;
+    let (_, fit) = correction.fits(hair)?;
+    let corners = frame(&marks.hair);
+    let map = Homography::to_corners(&corners);
+    let side = |i: usize, j: usize| {
+        let (p, q) = (corners[i], corners[j]);
+        ((p[0] - q[0]) * (p[0] - q[0]) + (p[1] - q[1]) * (p[1] - q[1])).sqrt()
+    };
+    let (across, along) = ((side(0, 1) + side(3, 2)) / 2.0, (side(0, 3) + side(1, 2)) / 2.0);
+    let scale = f64::from(longest.clamp(16, LONGEST_PATCH)) / across.max(along);
+    let (wide, high) = (((across * scale).round() as u32).max(1), ((along * scale).round() as u32).max(1));
+    let picture = RgbImage::from_fn(wide, high, |x, y| {
+        let at = map.map((f64::from(x) + 0.5) / f64::from(wide), (f64::from(y) + 0.5) / f64::from(high));
+        let even = flat.at(at);
+        let light = between(photo, &correction, at);
+        let colour = fit.apply([0, 1, 2].map(|c| light[c] / even[c]));
+        image::Rgb(white::apply(&TO_SCREEN, colour.into()).map(|l| (linear_to_srgb(l.clamp(0.0, 1.0)) * 255.0).round() as u8))
+    });
+    let mut bytes = Vec::new();
+    PngEncoder::new(&mut bytes)
+        .write_image(picture.as_raw(), wide, high, image::ExtendedColorType::Rgb8)
+        .map_err(|fault| PhotoFault::Damaged(fault.to_string()))?;
+    Ok(bytes)
+}
+
+/// Light between four pixels.
+fn between(photo: &Photo, correction: &Correction, at: [f64; 2]) -> [f64; 3] {
+    let (x, y) = (at[0].max(0.0), at[1].max(0.0));
+    let (left, top) = (x.floor(), y.floor());
+    let mut sum = [0.0; 3];
+    for (dx, dy) in [(0.0, 0.0), (1.0, 0.0), (0.0, 1.0), (1.0, 1.0)] {
+        let weight = (1.0 - (x - left - dx).abs()) * (1.0 - (y - top - dy).abs());
+        let codes = photo.codes((left + dx) as usize, (top + dy) as usize);
+        for c in 0..3 {
+            sum[c] += weight * correction.decoding[c][usize::from(codes[c])];
+        }
+    }
+    sum
+}
