@@ -15,10 +15,12 @@ mod fault;
 mod key;
 mod lock;
 mod migration;
+mod photos;
 mod records;
 mod salon;
 
 pub use fault::StoreFault;
 pub use key::Protection;
+pub use photos::{NewPhoto, NewReading, PhotoId, PhotoNote, Reading, ReadingId};
 pub use records::{Client, ClientId, ClientLine, Event, Kept, NewPlan, Plan, PlanId, PlanLine, Setting};
 pub use salon::Salon;

@@ -10,10 +10,10 @@ macro_rules! id_type {
     ($name:ident, $what:literal, $doc:literal) => {
         #[doc = $doc]
         #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-        pub struct $name(Uuid);
+        pub struct $name(pub(crate) Uuid);
 
         impl $name {
-            fn new() -> Self {
+            pub(crate) fn new() -> Self {
                 Self(Uuid::now_v7())
             }
         }
@@ -33,6 +33,8 @@ macro_rules! id_type {
         }
     };
 }
+
+pub(crate) use id_type;
 
 id_type!(ClientId, "client", "The client for life, whatever her name becomes.");
 id_type!(PlanId, "plan", "One plan as it was made; a new computation is a new plan.");
@@ -155,7 +157,8 @@ pub struct Event {
     pub seq: i64,
     /// When, ms since 1970.
     pub at_ms: i64,
-    /// What was done: `client added`, `client changed`, `plan made`, `plan placed`, `setting changed`.
+    /// What was done: `client added`, `client changed`, `plan made`, `plan placed`, `setting changed`,
+    /// `photo kept`, `photo marked`, `photo removed`, `colour read`.
     pub verb: String,
     /// The id of the record, or the setting's name.
     pub subject: String,
@@ -467,7 +470,7 @@ async fn keep_facts(
     Ok(())
 }
 
-async fn log(
+pub(crate) async fn log(
     change: &mut Transaction<'_, Sqlite>,
     now: i64,
     verb: &str,

@@ -7,7 +7,7 @@ use std::io::{BufRead, BufReader};
 use std::os::unix::fs::PermissionsExt;
 use std::path::Path;
 use std::process::{Command, Stdio};
-use store::{Protection, Salon, StoreFault};
+use store::{NewPhoto, NewReading, Protection, Salon, StoreFault};
 
 fn folder() -> tempfile::TempDir {
     tempfile::tempdir().unwrap()
@@ -25,7 +25,11 @@ async fn the_story_holds_with_and_without_a_passphrase() {
 async fn no_file_holds_a_name_in_plain_text() {
     let place = folder();
     let salon = Salon::begin(place.path(), Some("four plain words here")).await.unwrap();
-    salon.add_client("Canarymaria Quellwasser", r#"{"note":"canaryallergy"}"#).await.unwrap();
+    let maria = salon.add_client("Canarymaria Quellwasser", r#"{"note":"canaryallergy"}"#).await.unwrap();
+    let picture = b"canarypicture ".repeat(2000);
+    let photo = NewPhoto { client: Some(maria), picture, note: "canarymarks".into() };
+    let photo = salon.keep_photo(&photo).await.unwrap();
+    salon.keep_reading(&NewReading { client: maria, photo: Some(photo), document: "canarycolour".into() }).await.unwrap();
     assert_no_canary(place.path());
     salon.close().await;
     assert_no_canary(place.path());
@@ -36,7 +40,7 @@ fn assert_no_canary(place: &Path) {
     for entry in std::fs::read_dir(place).unwrap() {
         let bytes = std::fs::read(entry.unwrap().path()).unwrap();
         let text = String::from_utf8_lossy(&bytes).to_lowercase();
-        for canary in ["canarymaria", "canaryallergy", "client_facts", "sqlite format", "four plain"] {
+        for canary in ["canarymaria", "canaryallergy", "canarypicture", "canarymarks", "canarycolour", "client_facts", "sqlite format", "four plain"] {
             assert!(!text.contains(canary), "{canary} is readable");
         }
         seen += bytes.len();
@@ -150,8 +154,32 @@ async fn records_of_a_newer_program_are_refused_and_left_alone() {
     assert_eq!(changed.unwrap().rows_affected(), 0, "there is no event yet");
     pool.close().await;
     let newer = Salon::open(place.path(), None).await.unwrap_err();
-    assert!(matches!(newer, StoreFault::Newer { found: 99, known: 1 }), "{newer}");
+    assert!(matches!(newer, StoreFault::Newer { found: 99, known: 2 }), "{newer}");
     assert_eq!(newer.exit_code(), 14);
+}
+
+/// The records of the first layout, made by undoing what the second adds.
+#[tokio::test]
+async fn records_of_the_first_layout_are_brought_up_to_date_and_lose_nothing() {
+    let place = folder();
+    let salon = Salon::begin(place.path(), None).await.unwrap();
+    let ida = salon.add_client("Ida", "{}").await.unwrap();
+    salon.close().await;
+    let pool = raw(place.path()).await;
+    sqlx::raw_sql("DROP TABLE reading; DROP TABLE photo; DELETE FROM layout WHERE number > 1").execute(&pool).await.unwrap();
+    pool.close().await;
+    let salon = Salon::open(place.path(), None).await.unwrap();
+    assert_eq!(salon.client(ida).await.unwrap().label, "Ida");
+    let photo = NewPhoto { client: Some(ida), picture: vec![1, 2, 3], note: "{}".into() };
+    let photo = salon.keep_photo(&photo).await.unwrap();
+    assert_eq!(salon.picture(photo).await.unwrap(), [1, 2, 3]);
+}
+
+async fn raw(place: &Path) -> sqlx::SqlitePool {
+    let key = std::fs::read_to_string(place.join("salon.key")).unwrap();
+    let hex = key.split('"').find(|part| part.len() == 64).unwrap().to_owned();
+    let options = sqlx::sqlite::SqliteConnectOptions::new().filename(place.join("salon.db")).pragma("key", format!("\"x'{hex}'\""));
+    sqlx::SqlitePool::connect_with(options).await.unwrap()
 }
 
 #[tokio::test]
