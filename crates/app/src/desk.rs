@@ -7,7 +7,8 @@ use measure::RuleBook;
 use paper::{Fonts, Heading, PaperFault};
 use salon::Fault;
 use salon::client::ClientFile;
-use salon::make::{ReadColour, Supplies, make};
+use salon::make::ground::State;
+use salon::make::{ReadColour, Supplies, make_around};
 use salon::plan::Plan;
 use salon::stock::Order;
 use std::fmt::Write;
@@ -25,6 +26,8 @@ pub struct PlanInput {
     pub reading: Option<photo::Reading>,
     /// Where the search for places starts.
     pub seed: u64,
+    /// What is already decided about the layout.
+    pub state: State,
 }
 
 /// A plan, and the scalp it stands on.
@@ -63,7 +66,7 @@ pub fn plan(input: &PlanInput) -> Result<Planned, Vec<Fault>> {
         warnings: reading.warnings.clone(),
     });
     let supplies = Supplies { ring: input.ring.as_ref(), shelf: input.shelf.as_ref(), reading: reading.as_ref() };
-    let made = make(&facts, &supplies, input.seed, &RuleBook::standard())?;
+    let made = make_around(&facts, &supplies, &input.state, input.seed, &RuleBook::standard())?;
     Ok(Planned { plan: made.plan, scalp_obj: made.scalp_obj })
 }
 

@@ -9,6 +9,7 @@ use crate::desk::{self, PlanInput, Planned};
 use craft::matching::Ring;
 use salon::Fault;
 use salon::client::ClientFile;
+use salon::make::ground::State;
 use salon::plan::Plan;
 use salon::stock::Order;
 use serde::{Deserialize, Serialize};
@@ -40,7 +41,7 @@ pub struct KeptPlan {
 impl KeptPlan {
     /// The plan and its input again, as the desk wants them for the papers.
     pub fn reopened(self, scalp: Option<String>, seed: u64) -> (Planned, PlanInput) {
-        let input = PlanInput { client: self.client, ring: self.ring, shelf: self.shelf, reading: None, seed };
+        let input = PlanInput { client: self.client, ring: self.ring, shelf: self.shelf, reading: None, seed, state: State::default() };
         (Planned { plan: self.plan, scalp_obj: scalp }, input)
     }
 }
@@ -117,6 +118,7 @@ pub async fn start(chair: &Chair, client: ClientId) -> Result<Job, Trouble> {
         shelf,
         reading: None,
         seed: SEED,
+        state: State::default(),
     };
     let (tell, progress) = watch::channel(Progress::Working);
     let job = Job { id: Uuid::now_v7(), client, version: found.version, progress };
@@ -140,6 +142,18 @@ pub async fn start(chair: &Chair, client: ClientId) -> Result<Job, Trouble> {
         let _ = tell.send(outcome);
     });
     Ok(job)
+}
+
+/// Makes a new plan from what a kept one was made from, around sandwiches that
+/// stand; answers where it is kept, or what is wrong.
+pub async fn around(chair: &Chair, plan: &store::Plan, kept: KeptPlan, state: State) -> Result<Result<PlanId, Vec<Fault>>, Trouble> {
+    let (_, mut input) = kept.reopened(None, plan.seed);
+    input.state = state;
+    match make(chair, plan.client, plan.facts_version, input).await {
+        Progress::Kept(id) => Ok(Ok(id)),
+        Progress::Faulty(faults) => Ok(Err(faults.to_vec())),
+        Progress::Working | Progress::Failed => Err(Trouble::Ours("a plan failed".to_owned())),
+    }
 }
 
 async fn make(chair: &Chair, client: ClientId, version: i64, input: PlanInput) -> Progress {

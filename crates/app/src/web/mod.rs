@@ -15,6 +15,7 @@ mod plan_view;
 mod plans;
 mod settings_page;
 mod swatch;
+mod turning;
 mod view;
 
 pub use demo::demo;
@@ -42,6 +43,7 @@ pub struct Chair {
     salon: Arc<Salon>,
     making: Arc<Making>,
     papers: Arc<plans::Papers>,
+    laid_out: Arc<turning::LaidOut>,
 }
 
 /// The largest form or file that is taken in.
@@ -90,7 +92,7 @@ async fn run<F: Future<Output = ()> + Send + 'static>(
     beside: impl FnOnce(Chair) -> F,
 ) -> Result<(), Failure> {
     let address = listener.local_addr().map_err(|error| Failure::cannot(format!("the address cannot be read ({error})")))?;
-    let chair = Chair { salon: Arc::new(salon), making: Arc::default(), papers: Arc::default() };
+    let chair = Chair { salon: Arc::new(salon), making: Arc::default(), papers: Arc::default(), laid_out: Arc::default() };
     let stop = stop_signal()?;
     let (stopping, mut stopped) = tokio::sync::watch::channel(false);
     let server = axum::serve(listener, router(chair.clone(), address)).with_graceful_shutdown(async move {
@@ -128,6 +130,10 @@ fn router(chair: Chair, address: SocketAddr) -> Router {
         .route("/plans/{id}", get(plans::show))
         .route("/plans/{id}/placed", post(plans::placed))
         .route("/plans/{id}/papers/{name}", get(plans::paper))
+        .route("/plans/{id}/head", get(turning::scene))
+        .route("/plans/{id}/head/{style}", get(turning::style))
+        .route("/plans/{id}/judge", post(turning::judge))
+        .route("/plans/{id}/moves", post(turning::keep))
         .route("/settings", get(settings_page::show))
         .route("/settings/house", post(settings_page::keep_house))
         .route("/settings/ring", post(settings_page::add_shade))

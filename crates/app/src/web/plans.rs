@@ -109,7 +109,8 @@ struct PlanPage {
     plan: PlanView,
 }
 
-async fn opened(chair: &Chair, id: &str) -> Result<(store::Plan, KeptPlan), Trouble> {
+/// A kept plan with everything it was made from.
+pub async fn opened(chair: &Chair, id: &str) -> Result<(store::Plan, KeptPlan), Trouble> {
     let plan = chair.salon.plan(id.parse()?).await?;
     let kept = serde_json::from_str(&plan.document)
         .map_err(|error| Trouble::Store(StoreFault::Damaged(format!("a plan: {error}"))))?;

@@ -33,6 +33,12 @@ pub fn all(ring: &Ring) -> Vec<Swatch> {
     ring.shades.iter().map(|shade| of(ring, &shade.code)).collect()
 }
 
+/// The grey of a colour that nobody measured.
+#[must_use]
+pub fn unmeasured() -> String {
+    UNMEASURED.to_owned()
+}
+
 /// The screen colour of L*a*b* under D65.
 #[must_use]
 pub fn of_lab(lab: Lab) -> String {

@@ -7,6 +7,8 @@
 //! `F = (integral of rho J upstream) / J`. On a plane, a sphere or any surface
 //! of revolution this is the closed form; on a head it needs no other rule.
 
+mod courses;
+
 use super::trace::{Course, Station, next};
 use super::vector::{Vec3, add, along, cross, dot, norm, scale, sub, unit};
 use head::SmoothSkin;

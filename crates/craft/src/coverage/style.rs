@@ -58,6 +58,10 @@ const BOND_PLACES: u32 = 9;
 /// Distance between neighbouring planes off a part, mm: the comb's own width.
 const PLANE_SPACING: f64 = 3.0;
 
+/// Of a fan every so many lines are drawn, and of plane sections.
+const FAN_DRAWN: usize = 3;
+const PLANES_DRAWN: usize = 2;
+
 /// Hair longer than any way over a head, mm.
 const ALWAYS_REACHES: f64 = 1e6;
 
@@ -168,6 +172,26 @@ impl StyleFlow {
     #[must_use]
     pub fn heat(&self, mesh: &TriMesh) -> Vec<f64> {
         mesh.vertices().iter().map(|p| self.at(SkinPoint(*p)).coverage).collect()
+    }
+
+    /// How hair lies in the style, as lines from root to end for a picture.
+    ///
+    /// *Meaning*: hair that leaves the head goes on straight down for a little.
+    #[must_use]
+    pub fn courses(&self) -> Vec<Vec<SkinPoint>> {
+        let up = ScalpShape::up();
+        let mut courses = match &self.lines {
+            Lines::Fan(sheet) => sheet.courses(FAN_DRAWN, up),
+            Lines::Parted { end, left, right, behind, .. } => {
+                // The fan round the part's end serves only what lies behind it.
+                let mut courses = behind.courses(FAN_DRAWN, up);
+                courses.retain(|course| course.iter().all(|p| p[1] < end + PLANE_SPACING));
+                courses.extend(left.courses(PLANES_DRAWN, up));
+                courses.extend(right.courses(PLANES_DRAWN, up));
+                courses
+            }
+        };
+        courses.drain(..).map(|course| course.into_iter().map(SkinPoint).collect()).collect()
     }
 
     /// The sheet that serves a place, and the place to look up on it.

@@ -157,6 +157,18 @@ impl Ground {
         Some((above, parting.along_of(p)))
     }
 
+    /// How far along the parting at a height the place nearest to a point lies.
+    #[must_use]
+    pub fn along_parting(&self, above_nape: Length, p: [f64; 3]) -> Option<Length> {
+        self.head.parting(above_nape).map(|parting| parting.along_of(SkinPoint(p)))
+    }
+
+    /// How tall a tab is, down the hair.
+    #[must_use]
+    pub fn tab_height(&self) -> Length {
+        self.wanted.piece.tab.height
+    }
+
     /// The tab of a sandwich along its parting; empty where there is no parting.
     #[must_use]
     pub fn tab(&self, at: Standing) -> Vec<OnSkin> {

@@ -1,0 +1,357 @@
+//! The turning head of a plan: its shape, how each style hides a bond, and the
+//! answer for a sandwich that somebody moves.
+
+use super::making::{self, KeptPlan};
+use super::page::Trouble;
+use super::plans::opened;
+use super::{Chair, swatch};
+use axum::Json;
+use axum::extract::{Path, State as Of};
+use axum::http::{StatusCode, header};
+use axum::response::{IntoResponse, Response};
+use craft::coverage::Style;
+use craft::piece::Cut;
+use head::{SkinPoint, SmoothSkin};
+use measure::{Length, RuleBook};
+use salon::Fault;
+use salon::make::ground::{Ground, Judged, OnSkin, Standing, State};
+use salon::plan::{LandmarksPlan, Plan, SitePlan};
+use serde::{Deserialize, Serialize};
+use std::collections::VecDeque;
+use std::sync::{Arc, Mutex, PoisonError};
+use store::PlanId;
+
+/// Heads that are kept laid out.
+const MOST_LAID_OUT: usize = 4;
+/// Hair grows dense over so much skin inside the hairline, on the picture.
+const SOFT_EDGE: Length = Length::mm(8.0);
+
+/// The heads that were looked at last, laid out for questions.
+#[derive(Default)]
+pub struct LaidOut(Mutex<VecDeque<(PlanId, Arc<Ground>)>>);
+
+impl LaidOut {
+    fn at_hand(&self, plan: PlanId) -> Option<Arc<Ground>> {
+        let kept = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        kept.iter().find(|(known, _)| *known == plan).map(|(_, ground)| ground.clone())
+    }
+
+    fn keep(&self, plan: PlanId, ground: Arc<Ground>) {
+        let mut kept = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        kept.retain(|(known, _)| *known != plan);
+        kept.push_back((plan, ground));
+        if kept.len() > MOST_LAID_OUT {
+            kept.pop_front();
+        }
+    }
+}
+
+/// What a request for the turning head can end in besides its answer.
+pub enum Refused {
+    /// As for a page.
+    Trouble(Trouble),
+    /// It cannot be done; what is wrong, with cures.
+    Faults(Vec<Fault>),
+}
+
+impl<T: Into<Trouble>> From<T> for Refused {
+    fn from(trouble: T) -> Self {
+        Self::Trouble(trouble.into())
+    }
+}
+
+impl IntoResponse for Refused {
+    fn into_response(self) -> Response {
+        #[derive(Serialize)]
+        struct Body {
+            faults: Vec<Fault>,
+        }
+        match self {
+            Self::Trouble(trouble) => trouble.into_response(),
+            Self::Faults(faults) => (StatusCode::UNPROCESSABLE_ENTITY, Json(Body { faults })).into_response(),
+        }
+    }
+}
+
+/// The head of a plan laid out, from memory where it was asked for before.
+async fn ground_of(chair: &Chair, id: &str) -> Result<(Arc<Ground>, store::Plan, KeptPlan), Refused> {
+    let (plan, kept) = opened(chair, id).await?;
+    if let Some(ground) = chair.laid_out.at_hand(plan.id) {
+        return Ok((ground, plan, kept));
+    }
+    let client = kept.client.clone();
+    let laid = beside(move || client.check().and_then(|facts| salon::make::ground(&facts, &RuleBook::standard()))).await?;
+    let ground = Arc::new(laid.map_err(Refused::Faults)?);
+    chair.laid_out.keep(plan.id, ground.clone());
+    Ok((ground, plan, kept))
+}
+
+/// Runs what takes a while beside the event loop.
+async fn beside<T: Send + 'static>(work: impl FnOnce() -> T + Send + 'static) -> Result<T, Trouble> {
+    tokio::task::spawn_blocking(work).await.map_err(|error| Trouble::Ours(error.to_string()))
+}
+
+/// The head and all that stands on it.
+#[derive(Serialize)]
+struct Scene {
+    mesh: Mesh,
+    /// How far each corner of the mesh bears hair, 0 to 255.
+    hair: Vec<u8>,
+    landmarks: LandmarksPlan,
+    midline: Vec<[f64; 3]>,
+    ear_to_ear: Vec<[f64; 3]>,
+    styles: Vec<StyleName>,
+    /// The share of a bond that must be hidden for it not to show.
+    hidden_from: f64,
+    tab_height_mm: f64,
+    rows: Vec<RowLine>,
+    sites: Vec<SiteDrawn>,
+}
+
+/// The skin as triangles: x, y, z of corners in mm and of their outward
+/// directions, three corners to a face.
+#[derive(Serialize)]
+struct Mesh {
+    positions_mm: Vec<f32>,
+    normals: Vec<f32>,
+    indices: Vec<u32>,
+}
+
+impl Mesh {
+    fn of(head: &head::Head) -> Self {
+        let skin = head.mesh();
+        let row = |points: &mut dyn Iterator<Item = [f64; 3]>, parts: f64| points.flatten().map(|v| ((v * parts).round() / parts) as f32).collect();
+        Self {
+            positions_mm: row(&mut skin.vertices().iter().copied(), 100.0),
+            normals: row(&mut skin.vertices().iter().map(|p| head.shape().normal(*p)), 1000.0),
+            indices: skin.faces().iter().flatten().copied().collect(),
+        }
+    }
+}
+
+#[derive(Serialize)]
+struct StyleName {
+    style: &'static str,
+    name: String,
+}
+
+#[derive(Serialize)]
+struct RowLine {
+    row: u32,
+    above_nape_mm: f64,
+    line: Vec<OnSkin>,
+}
+
+/// A site as it is drawn and moved.
+#[derive(Serialize)]
+struct SiteDrawn {
+    site: SitePlan,
+    tab: Vec<OnSkin>,
+    fill: String,
+    under_fill: String,
+}
+
+/// The head of a plan with its sites.
+pub async fn scene(Of(chair): Of<Chair>, Path(id): Path<String>) -> Result<Response, Refused> {
+    let (ground, _, kept) = ground_of(&chair, &id).await?;
+    let drawn = beside(move || draw(&ground, &kept.plan)).await?;
+    Ok(([(header::CACHE_CONTROL, "no-cache")], Json(drawn)).into_response())
+}
+
+fn draw(ground: &Ground, plan: &Plan) -> Scene {
+    let head = ground.head();
+    let share = |p: &[f64; 3]| (255.0 * head.hair_share(SkinPoint(*p), SOFT_EDGE)).round() as u8;
+    let bare = |points: &[SkinPoint]| points.iter().map(|p| p.0).collect();
+    Scene {
+        mesh: Mesh::of(head),
+        hair: head.mesh().vertices().iter().map(share).collect(),
+        landmarks: plan.landmarks_mm.clone(),
+        midline: bare(&head.landmarks().midline),
+        ear_to_ear: bare(&head.landmarks().ear_to_ear),
+        styles: ground
+            .facts()
+            .wish
+            .styles
+            .iter()
+            .map(|style| StyleName { style: style.word(), name: paper::words::capital(&paper::words::spoken(style.word())) })
+            .collect(),
+        hidden_from: ground.hidden_from(),
+        tab_height_mm: ground.tab_height().to_mm(),
+        rows: plan
+            .rows
+            .iter()
+            .map(|row| RowLine {
+                row: row.row,
+                above_nape_mm: row.parting_above_nape_mm,
+                line: ground.parting(Length::mm(row.parting_above_nape_mm)),
+            })
+            .collect(),
+        sites: sites_drawn(ground, plan),
+    }
+}
+
+fn sites_drawn(ground: &Ground, plan: &Plan) -> Vec<SiteDrawn> {
+    let fill = |code: &str| plan.colour.shades_lab_d65.get(code).map_or_else(swatch::unmeasured, |lab| swatch::of_lab((*lab).into()));
+    plan.sites
+        .iter()
+        .map(|site| SiteDrawn {
+            tab: ground.tab(Standing::of(site)),
+            fill: fill(&site.piece.shade),
+            under_fill: fill(site.piece.under_shade.as_ref().unwrap_or(&site.piece.shade)),
+            site: site.clone(),
+        })
+        .collect()
+}
+
+/// How one style hides a bond, and how hair lies in it.
+#[derive(Serialize)]
+struct StyleDrawn {
+    /// At each corner of the mesh the share of a bond that is hidden, 0 to 255.
+    heat: Vec<u8>,
+    /// Hair as it lies, from root to end.
+    courses: Vec<Vec<[f32; 3]>>,
+}
+
+/// One style on the head of a plan.
+pub async fn style(Of(chair): Of<Chair>, Path((id, style)): Path<(String, String)>) -> Result<Response, Refused> {
+    let style = Style::from_word(&style).ok_or(Trouble::NoPage)?;
+    let (ground, ..) = ground_of(&chair, &id).await?;
+    let drawn = beside(move || {
+        let heat = ground.heat(style)?.iter().map(|share| (255.0 * share).round() as u8).collect();
+        let courses = ground.flow(style)?.courses();
+        Some(StyleDrawn { heat, courses: courses.iter().map(|c| c.iter().step_by(2).chain(c.last()).map(|p| p.0.map(|v| v as f32)).collect()).collect() })
+    })
+    .await?;
+    let drawn = drawn.ok_or(Trouble::NoPage)?;
+    Ok(([(header::CACHE_CONTROL, "private, max-age=600")], Json(drawn)).into_response())
+}
+
+/// Where a sandwich stands, as the page says it.
+#[derive(Debug, Clone, Copy, Deserialize)]
+pub struct At {
+    above_nape_mm: f64,
+    along_mm: f64,
+    #[serde(default)]
+    half: bool,
+}
+
+impl At {
+    fn standing(self) -> Option<Standing> {
+        let sound = (0.0..=500.0).contains(&self.above_nape_mm) && (-400.0..=400.0).contains(&self.along_mm);
+        sound.then(|| Standing {
+            above_nape: Length::mm(self.above_nape_mm),
+            along: Length::mm(self.along_mm),
+            cut: if self.half { Cut::Half } else { Cut::Full },
+        })
+    }
+}
+
+/// A sandwich to judge beside the others.
+#[derive(Deserialize)]
+pub struct Asked {
+    /// Where it was dropped on the skin, when it was dragged.
+    point: Option<[f64; 3]>,
+    /// Where it stands otherwise.
+    at: At,
+    others: Vec<At>,
+}
+
+/// The answer: where it now stands, and what is to be said of it.
+#[derive(Serialize)]
+struct Answer {
+    above_nape_mm: f64,
+    along_mm: f64,
+    #[serde(flatten)]
+    judged: Judged,
+}
+
+/// A parting nearer than this to where a sandwich is dropped takes it, mm.
+const CATCHES: f64 = 9.0;
+/// The most sandwiches a request may name.
+const MOST_SITES: usize = 200;
+
+/// Judges a sandwich where somebody would move it.
+pub async fn judge(Of(chair): Of<Chair>, Path(id): Path<String>, Json(asked): Json<Asked>) -> Result<Response, Refused> {
+    let (ground, ..) = ground_of(&chair, &id).await?;
+    let others = all_standing(&asked.others)?;
+    let mut at = asked.at.standing().ok_or_else(out_of_reach)?;
+    if let Some(point) = asked.point {
+        let sound = point.iter().all(|v| v.is_finite() && v.abs() < 400.0);
+        let combed = sound.then(|| ground.combed(point)).flatten().ok_or_else(out_of_reach)?;
+        (at.above_nape, at.along) = caught(combed, &others, &ground, point);
+    }
+    let judged = beside(move || ground.judge(at, &others)).await?;
+    let tenth = |length: Length| (10.0 * length.to_mm()).round() / 10.0;
+    Ok(Json(Answer { above_nape_mm: tenth(at.above_nape), along_mm: tenth(at.along), judged }).into_response())
+}
+
+/// The parting of another row where one runs near, so that rows stay rows.
+fn caught(combed: (Length, Length), others: &[Standing], ground: &Ground, point: [f64; 3]) -> (Length, Length) {
+    let apart = |height: Length| (height - combed.0).abs().to_mm();
+    let row = others.iter().map(|other| other.above_nape).filter(|height| apart(*height) < CATCHES).min_by(|a, b| apart(*a).total_cmp(&apart(*b)));
+    match row {
+        Some(height) => (height, ground.along_parting(height, point).unwrap_or(combed.1)),
+        None => combed,
+    }
+}
+
+fn all_standing(all: &[At]) -> Result<Vec<Standing>, Refused> {
+    if all.len() > MOST_SITES {
+        return Err(out_of_reach());
+    }
+    all.iter().map(|at| at.standing().ok_or_else(out_of_reach)).collect()
+}
+
+fn out_of_reach() -> Refused {
+    Refused::Faults(vec![Fault::new("that place is off the head", "the sandwich", "limits-bare-skin", "Drop it on hair-bearing skin.")])
+}
+
+/// A layout to be kept as the technician set it.
+#[derive(Deserialize)]
+pub struct Moves {
+    sites: Vec<At>,
+    /// Why it may pass limits.
+    #[serde(default)]
+    reason: String,
+    /// Whether the planner may fill up what is missing.
+    #[serde(default)]
+    fill_up: bool,
+}
+
+/// Where the new plan is.
+#[derive(Serialize)]
+struct Made {
+    plan: String,
+}
+
+/// Makes a new plan around the sandwiches as somebody set them.
+///
+/// *Meaning*: a layout that breaks a limit is kept only with a reason.
+pub async fn keep(Of(chair): Of<Chair>, Path(id): Path<String>, Json(moves): Json<Moves>) -> Result<Response, Refused> {
+    let (ground, plan, kept) = ground_of(&chair, &id).await?;
+    let standing = all_standing(&moves.sites)?;
+    let reason = moves.reason.trim().to_owned();
+    let (judging, all) = (ground.clone(), standing.clone());
+    let faults = beside(move || faults_of(&judging, &all)).await?;
+    if !faults.is_empty() && reason.is_empty() {
+        return Err(Refused::Faults(faults));
+    }
+    let reason = (!reason.is_empty() && !faults.is_empty()).then_some(reason);
+    let state = State { standing, complete: !moves.fill_up, reason };
+    let made = making::around(&chair, &plan, kept, state).await?;
+    made.map(|id| Json(Made { plan: format!("/plans/{id}") }).into_response()).map_err(Refused::Faults)
+}
+
+/// Every limit that a layout breaks, each once.
+fn faults_of(ground: &Ground, all: &[Standing]) -> Vec<Fault> {
+    let mut faults: Vec<Fault> = Vec::new();
+    for (i, at) in all.iter().enumerate() {
+        let others: Vec<Standing> = all.iter().enumerate().filter(|(j, _)| *j != i).map(|(_, other)| *other).collect();
+        for fault in ground.judge(*at, &others).faults {
+            if !faults.iter().any(|known| known.rule == fault.rule && known.what == fault.what) {
+                faults.push(fault);
+            }
+        }
+    }
+    faults
+}
