@@ -11,7 +11,7 @@ use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use craft::coverage::Style;
 use craft::piece::Cut;
-use head::{SkinPoint, SmoothSkin};
+use head::{ScalpShape, SkinPoint, SmoothSkin};
 use measure::{Length, RuleBook};
 use salon::Fault;
 use salon::make::ground::{Ground, Judged, OnSkin, Standing, State};
@@ -97,6 +97,8 @@ struct Scene {
     mesh: Mesh,
     /// How far each corner of the mesh bears hair, 0 to 255.
     hair: Vec<u8>,
+    /// Up, when she looks straight ahead.
+    up: [f64; 3],
     landmarks: LandmarksPlan,
     midline: Vec<[f64; 3]>,
     ear_to_ear: Vec<[f64; 3]>,
@@ -165,6 +167,7 @@ fn draw(ground: &Ground, plan: &Plan) -> Scene {
     Scene {
         mesh: Mesh::of(head),
         hair: head.mesh().vertices().iter().map(share).collect(),
+        up: ScalpShape::up(),
         landmarks: plan.landmarks_mm.clone(),
         midline: bare(&head.landmarks().midline),
         ear_to_ear: bare(&head.landmarks().ear_to_ear),

@@ -1,0 +1,194 @@
+// The sandwiches as they now stand: as planned, moved, or taken out. Every move
+// is judged by the program, never here.
+import type { Stage } from "./stage";
+import { type Answer, type At, type Fault, type OnSkin, placeOf, type Scene, type SiteDrawn, type SitePlan, type Triple } from "./shapes";
+
+/** One sandwich as it now stands. */
+export interface Standing {
+  drawn: SiteDrawn;
+  at: At;
+  tab: OnSkin[];
+  /** Its numbers; nothing while the place is off the head. */
+  site: SitePlan | null;
+  faults: Fault[];
+  moved: boolean;
+  out: boolean;
+}
+
+export class Layout {
+  readonly standing = new Map<string, Standing>();
+  chosen: string | undefined;
+  /** Called after every change. */
+  onChange: () => void = () => {};
+  private readonly undone: { name: string; before: Standing }[] = [];
+  private asking = false;
+  private waiting: (() => Promise<void>) | undefined;
+
+  constructor(
+    private readonly address: string,
+    scene: Scene,
+    private readonly stage: Stage,
+  ) {
+    for (const drawn of scene.sites) {
+      this.standing.set(drawn.site.site, { drawn, at: placeOf(drawn.site), tab: drawn.tab, site: drawn.site, faults: [], moved: false, out: false });
+      this.show(drawn.site.site);
+    }
+  }
+
+  tabOf(name: string): OnSkin[] | undefined {
+    const one = this.standing.get(name);
+    return one && !one.out ? one.tab : undefined;
+  }
+
+  /** Chooses a sandwich, or none; turns to it when asked. */
+  choose(name: string | undefined, turn = false): void {
+    if (this.chosen === name) return;
+    const before = this.chosen;
+    this.chosen = name;
+    if (before !== undefined) this.show(before);
+    if (name === undefined) {
+      this.onChange();
+      return;
+    }
+    this.show(name);
+    const tab = this.tabOf(name);
+    const middle = tab?.[Math.floor(tab.length / 2)];
+    if (turn && middle) this.stage.face(middle);
+    this.onChange();
+  }
+
+  /** Moves a sandwich to a point of the skin. */
+  drag(name: string, point: Triple): void {
+    this.ask(name, point);
+  }
+
+  /** Moves a sandwich by millimetres along its parting, towards the client's right, and upward. */
+  nudge(name: string, along: number, up: number): void {
+    const one = this.standing.get(name);
+    if (!one || one.out) return;
+    this.remember(name);
+    one.at = { ...one.at, along_mm: one.at.along_mm + along, above_nape_mm: one.at.above_nape_mm + up };
+    one.moved = true;
+    this.ask(name, undefined);
+  }
+
+  takeOut(name: string): void {
+    const one = this.standing.get(name);
+    if (!one) return;
+    this.remember(name);
+    one.out = true;
+    one.faults = [];
+    this.stage.remove(name);
+    this.onChange();
+  }
+
+  /** Puts a sandwich back where it was planned. */
+  putBack(name: string): void {
+    const one = this.standing.get(name);
+    if (!one) return;
+    this.remember(name);
+    Object.assign(one, { at: placeOf(one.drawn.site), tab: one.drawn.tab, site: one.drawn.site, faults: [], moved: false, out: false });
+    this.show(name);
+    this.onChange();
+  }
+
+  putAllBack(): void {
+    for (const [name, one] of this.standing) if (one.moved || one.out) this.putBack(name);
+  }
+
+  get canUndo(): boolean {
+    return this.undone.length > 0;
+  }
+
+  undo(): void {
+    const last = this.undone.pop();
+    if (!last) return;
+    this.standing.set(last.name, last.before);
+    if (last.before.out) this.stage.remove(last.name);
+    else this.show(last.name);
+    this.onChange();
+  }
+
+  private remember(name: string): void {
+    const one = this.standing.get(name);
+    if (one) this.undone.push({ name, before: { ...one } });
+  }
+
+  /** Notes where a drag began, once for the whole drag. */
+  private dragging: string | undefined;
+  private ask(name: string, point: Triple | undefined): void {
+    if (point && this.dragging !== name) {
+      this.remember(name);
+      this.dragging = name;
+      window.addEventListener("pointerup", () => (this.dragging = undefined), { once: true });
+    }
+    this.waiting = () => this.judge(name, point);
+    if (!this.asking) void this.next();
+  }
+
+  /** One question at a time; of those that wait only the newest is asked. */
+  private async next(): Promise<void> {
+    this.asking = true;
+    while (this.waiting) {
+      const ask = this.waiting;
+      this.waiting = undefined;
+      await ask();
+    }
+    this.asking = false;
+  }
+
+  private async judge(name: string, point: Triple | undefined): Promise<void> {
+    const one = this.standing.get(name);
+    if (!one || one.out) return;
+    const others = [...this.standing].filter(([other, s]) => other !== name && !s.out).map(([, s]) => s.at);
+    try {
+      const answer = await fetch(`${this.address}/judge`, {
+        method: "POST",
+        headers: { "content-type": "application/json" },
+        body: JSON.stringify({ point, at: one.at, others }),
+      });
+      if (!answer.ok) {
+        const said = answer.status === 422 ? ((await answer.json()) as { faults: Fault[] }).faults : [];
+        if (said.length > 0) one.faults = said;
+        this.onChange();
+        return;
+      }
+      const judged = (await answer.json()) as Answer;
+      one.at = { ...one.at, above_nape_mm: judged.above_nape_mm, along_mm: judged.along_mm };
+      one.moved = true;
+      one.site = judged.site;
+      one.faults = judged.faults;
+      if (judged.tab.length > 1) one.tab = judged.tab;
+    } catch {
+      one.faults = [{ what: "The program did not answer.", where: name, rule: "", cure: "See whether it still runs, then move it again." }];
+    }
+    this.show(name);
+    this.onChange();
+  }
+
+  private show(name: string): void {
+    const one = this.standing.get(name);
+    if (!one || one.out) return;
+    const mark = one.faults.length > 0 ? "refused" : name === this.chosen ? "chosen" : "plain";
+    this.stage.set(name, one.tab, one.drawn.fill, one.drawn.under_fill, mark);
+  }
+
+  get changed(): Standing[] {
+    return [...this.standing.values()].filter((one) => one.moved || one.out);
+  }
+
+  get faulty(): Standing[] {
+    return [...this.standing.values()].filter((one) => !one.out && one.faults.length > 0);
+  }
+
+  /** Keeps the layout as a new plan; answers its address, or what is wrong. */
+  async keep(reason: string, fillUp: boolean): Promise<{ plan?: string; faults?: Fault[] }> {
+    const sites = [...this.standing.values()].filter((one) => !one.out).map((one) => one.at);
+    const answer = await fetch(`${this.address}/moves`, {
+      method: "POST",
+      headers: { "content-type": "application/json" },
+      body: JSON.stringify({ sites, reason, fill_up: fillUp }),
+    });
+    return (await answer.json()) as { plan?: string; faults?: Fault[] };
+  }
+}

@@ -1,0 +1,88 @@
+// What the server says of a plan's head, as it says it.
+
+export type Triple = [number, number, number];
+
+/** A point of the skin with the direction out of it. */
+export interface OnSkin {
+  at_mm: Triple;
+  out: Triple;
+}
+
+export interface SitePlan {
+  site: string;
+  row: number;
+  side: "left" | "centre" | "right";
+  along_mm: number;
+  above_nape_mm: number;
+  width_mm: number;
+  piece: { shade: string; under_shade?: string; length_mm: number; mass_g: number; cut: "full" | "half" };
+  slice_mm: number;
+  slice_width_mm: number;
+  hairs: number;
+  load_mg_per_hair: number;
+  traction_index: number;
+  coverage: Record<string, number>;
+  clearance_mm: number;
+  clearance_to: string;
+  sigma_mm: number;
+  because: string[];
+}
+
+export interface Fault {
+  what: string;
+  where: string;
+  rule: string;
+  cure: string;
+}
+
+export interface SiteDrawn {
+  site: SitePlan;
+  tab: OnSkin[];
+  fill: string;
+  under_fill: string;
+}
+
+export interface Scene {
+  mesh: { positions_mm: number[]; normals: number[]; indices: number[] };
+  hair: number[];
+  up: Triple;
+  landmarks: {
+    nape_hairline: Triple[];
+    front_hairline: Triple[];
+    left_ear: Triple[];
+    right_ear: Triple[];
+    crown: Triple;
+  };
+  midline: Triple[];
+  ear_to_ear: Triple[];
+  styles: { style: string; name: string }[];
+  hidden_from: number;
+  tab_height_mm: number;
+  rows: { row: number; above_nape_mm: number; line: OnSkin[] }[];
+  sites: SiteDrawn[];
+}
+
+export interface StyleDrawn {
+  heat: number[];
+  courses: Triple[][];
+}
+
+/** Where a sandwich stands. */
+export interface At {
+  above_nape_mm: number;
+  along_mm: number;
+  half: boolean;
+}
+
+export interface Answer {
+  above_nape_mm: number;
+  along_mm: number;
+  site: SitePlan | null;
+  tab: OnSkin[];
+  faults: Fault[];
+}
+
+/** Where a site of the plan stands. */
+export function placeOf(site: SitePlan): At {
+  return { above_nape_mm: site.above_nape_mm, along_mm: site.along_mm, half: site.piece.cut === "half" };
+}
