@@ -1,93 +1,183 @@
-//! Reads every photograph of a folder with truth and prints the errors:
-//! `cargo run --release -p photo --example bench_photos -- FOLDER`.
+//! Reads every photograph of folders with truth and prints the errors of each
+//! method, from no chart at all to what a reading does:
+//! `cargo run --release -p photo --example bench_photos -- [--each] FOLDER...`
 //!
-//! FOLDER holds `cases.json`: `cases[]` with `set`, `png`, `jpg`,
-//! `chart_corners`, `hair_polygon` and `truth`.
+//! Each FOLDER holds `cases.json`: `cases[]` with `set` (`easy`, `hard`, others
+//! are counted apart), `png`, `jpg`, `chart_corners`, `hair_polygon` and `truth`.
+//! Errors are CIEDE2000 to the true colour under D50. `--each` adds a line for
+//! every photograph.
 
 use colour::{Lab, ciede2000};
-use photo::{Marks, Reading, find_chart, open_photo, read_photo};
+use photo::{Chart, Marks, Method, Photo, Reading, find_chart, open_photo, read_with};
 use serde_json::Value;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::time::Instant;
+
+/// The methods, each with one step more.
+const METHODS: [(&str, Method); 7] = [
+    ("no chart", Method { chart: Chart::Ignored, bands: false, even: false, straight: false }),
+    ("grey only", Method { chart: Chart::GreyOnly, bands: false, even: false, straight: false }),
+    ("3x3", Method { chart: Chart::Linear, bands: false, even: false, straight: false }),
+    ("3x3, gloss", Method { chart: Chart::Linear, bands: true, even: false, straight: false }),
+    ("  and board", Method { chart: Chart::Linear, bands: true, even: true, straight: false }),
+    ("  and curve", Method { chart: Chart::Linear, bands: true, even: true, straight: true }),
+    ("a reading", Method::FULL),
+];
+
+struct Case {
+    name: String,
+    set: String,
+    jpeg: bool,
+    photo: Photo,
+    marks: Marks,
+    truth: Value,
+}
 
 struct Row {
     set: String,
-    kind: &'static str,
+    jpeg: bool,
     error: f64,
     sure: f64,
     share: f64,
+    seconds: f64,
 }
 
 fn main() {
-    let Some(folder) = std::env::args().nth(1) else {
-        eprintln!("give the folder that holds cases.json");
+    let (flags, folders): (Vec<String>, Vec<String>) = std::env::args().skip(1).partition(|a| a.starts_with("--"));
+    if folders.is_empty() {
+        eprintln!("give folders that hold cases.json");
         std::process::exit(2);
-    };
-    let folder = Path::new(&folder);
+    }
+    let each = flags.iter().any(|flag| flag == "--each");
+    let cases: Vec<Case> = folders.iter().flat_map(|folder| open_all(Path::new(folder))).collect();
+    println!("{} photographs; mean / median / p95 / worst of dE00 (png), mean / p95 / worst (jpg)", cases.len());
+    println!("{:13}{:24}{:24}{:24}{:20}{:>8}{:>8}{:>13}{:>7}", "", "easy", "hard", "easy and hard", "jpg", "shares", "covers", "sure to", "ms");
+    for (name, method) in METHODS {
+        let full = method == Method::FULL;
+        let rows: Vec<Row> = cases.iter().filter_map(|case| measure(case, method, each && full)).collect();
+        let pick = |jpeg: bool, sets: &[&str]| rows.iter().filter(|r| r.jpeg == jpeg && sets.contains(&r.set.as_str())).collect::<Vec<_>>();
+        let (easy, hard, both, jpg) = (pick(false, &["easy"]), pick(false, &["hard"]), pick(false, &["easy", "hard"]), pick(true, &["easy", "hard"]));
+        let n = rows.len().max(1) as f64;
+        println!(
+            "{name:13}{:24}{:24}{:24}{:20}{:8.3}{:>8}{:>13}{:7.1}",
+            four(&easy), four(&hard), four(&both), three(&jpg), mean(both.iter().map(|r| r.share)),
+            if full { covered(&both) } else { String::new() }, if full { widths(&easy, &hard) } else { String::new() },
+            1000.0 * rows.iter().map(|r| r.seconds).sum::<f64>() / n,
+        );
+        let others = |jpeg| rows.iter().filter(|r| r.jpeg == jpeg && r.set != "easy" && r.set != "hard").collect::<Vec<_>>();
+        if full && !others(false).is_empty() {
+            println!("{:13}{}, covers {}; jpg {}", "  other sets", four(&others(false)), covered(&others(false)), three(&others(true)));
+        }
+    }
+    chart_finding(&cases);
+}
+
+fn open_all(folder: &Path) -> Vec<Case> {
     let text = std::fs::read_to_string(folder.join("cases.json")).expect("cases.json");
-    let cases: Value = serde_json::from_str(&text).expect("cases.json is JSON");
-    let mut rows = Vec::new();
-    let (mut found, mut tried, mut slowest) = (0, 0, 0.0_f64);
-    for case in cases["cases"].as_array().expect("cases") {
+    let list: Value = serde_json::from_str(&text).expect("cases.json is JSON");
+    let mut result = Vec::new();
+    for case in list["cases"].as_array().expect("cases") {
         let marks: Marks = serde_json::from_value(serde_json::json!({"chart_corners": case["chart_corners"], "hair": case["hair_polygon"]})).expect("marks");
         for kind in ["png", "jpg"] {
             let Some(name) = case[kind].as_str() else { continue };
-            let bytes = std::fs::read(folder.join(name)).expect("photo");
-            let start = Instant::now();
-            let read = read_photo(&bytes, &marks);
-            slowest = slowest.max(start.elapsed().as_secs_f64());
-            match read {
-                Ok(reading) => rows.push(judge(case, kind, &reading)),
-                Err(fault) => println!("{name}: refused: {fault}"),
-            }
-            if let Ok(photo) = open_photo(&bytes) {
-                tried += 1;
-                let off = |corners: [[f64; 2]; 4]| {
-                    let apart = |(p, q): (&[f64; 2], &[f64; 2])| ((p[0] - q[0]).powi(2) + (p[1] - q[1]).powi(2)).sqrt();
-                    corners.iter().zip(&marks.chart_corners).map(apart).fold(0.0, f64::max)
-                };
-                found += usize::from(find_chart(&photo).is_some_and(|corners| off(corners) < 12.0));
-            }
+            let path: PathBuf = folder.join(name);
+            let photo = open_photo(&std::fs::read(path).expect("photo")).expect("a photo that opens");
+            result.push(Case { name: name.to_owned(), set: case["set"].as_str().unwrap_or("").to_owned(), jpeg: kind == "jpg", photo, marks: marks.clone(), truth: case["truth"].clone() });
         }
     }
-    for (title, set, kind) in [("all png", "", "png"), ("all jpg", "", "jpg"), ("easy png", "easy", "png"), ("easy jpg", "easy", "jpg"), ("hard png", "hard", "png"), ("hard jpg", "hard", "jpg")] {
-        let chosen: Vec<&Row> = rows.iter().filter(|r| r.kind == kind && (set.is_empty() || r.set == set)).collect();
-        if chosen.is_empty() {
-            continue;
-        }
-        let mut errors: Vec<f64> = chosen.iter().map(|r| r.error).collect();
-        errors.sort_by(f64::total_cmp);
-        let n = errors.len() as f64;
-        let place = 0.95 * (n - 1.0);
-        let (low, high) = (errors[place.floor() as usize], errors[place.ceil() as usize]);
-        let covered = chosen.iter().filter(|r| r.error <= r.sure).count() as f64 / n;
-        let widest = chosen.iter().map(|r| r.sure).fold(0.0, f64::max);
-        println!(
-            "{title}: {} photos, mean {:.3}, p95 {:.3}, worst {:.3}; covered {:.0} %, widest {widest:.2}; shares off by {:.3}",
-            chosen.len(), errors.iter().sum::<f64>() / n, low + place.fract() * (high - low), errors[errors.len() - 1], covered * 100.0,
-            chosen.iter().map(|r| r.share).sum::<f64>() / n,
-        );
-    }
-    println!("chart found by itself in {found} of {tried}; slowest reading {slowest:.3} s");
+    result
 }
 
-fn judge(case: &Value, kind: &'static str, reading: &Reading) -> Row {
-    let lab = |value: &Value| Lab::from(serde_json::from_value::<[f64; 3]>(value.clone()).expect("three numbers"));
-    let error = ciede2000(reading.lab_d50, lab(&case["truth"]["lab_d50"]));
-    let truth: Vec<(f64, Lab)> = case["truth"]["tones"].as_array().expect("tones").iter().map(|t| (t["share"].as_f64().expect("share"), lab(&t["lab_d50"]))).collect();
-    // Each true tone against the read tones nearest to it.
+fn lab(value: &Value) -> Lab {
+    Lab::from(serde_json::from_value::<[f64; 3]>(value.clone()).expect("three numbers"))
+}
+
+fn measure(case: &Case, method: Method, say: bool) -> Option<Row> {
+    let start = Instant::now();
+    let read = read_with(&case.photo, &case.marks, method);
+    let seconds = start.elapsed().as_secs_f64();
+    let reading = match read {
+        Ok(reading) => reading,
+        Err(fault) => {
+            println!("{} refused: {fault}", case.name);
+            return None;
+        }
+    };
+    let wanted = lab(&case.truth["lab_d50"]);
+    let error = ciede2000(reading.lab_d50, wanted);
+    let share = share_error(case, &reading);
+    if say {
+        let (r, p, got) = (&reading.residuals, &reading.uncertainty_parts, reading.lab_d50);
+        println!(
+            "{}: L {:.0} off {error:.3} (dL {:+.2} da {:+.2} db {:+.2}), sure to {:.2} ({:.2} {:.2} {:.2} {:.2} {:.2} {:.2}), tones {}/{} share off {share:.3}; chart {:.2} grey {:.4} S {:.3} range {:.2} board {:.3} clipped {:.2} gloss {:.2}",
+            case.name, wanted.l, got.l - wanted.l, got.a - wanted.a, got.b - wanted.b, reading.uncertainty_de00, p.least, p.chart, p.greys, p.light, p.clipping, p.gloss,
+            reading.tones.len(), case.truth["tones"].as_array().map_or(0, Vec::len), r.chart_de00, r.grey_error, r.curve_strength, r.light_range, r.board_spread, r.clipped, r.gloss,
+        );
+    }
+    Some(Row { set: case.set.clone(), jpeg: case.jpeg, error, sure: reading.uncertainty_de00, share, seconds })
+}
+
+/// Each true tone against the read tones nearest to it: the largest error of a share.
+fn share_error(case: &Case, reading: &Reading) -> f64 {
+    let truth: Vec<(f64, Lab)> =
+        case.truth["tones"].as_array().expect("tones").iter().map(|t| (t["share"].as_f64().expect("share"), lab(&t["lab_d50"]))).collect();
     let mut got = vec![0.0; truth.len()];
     for tone in &reading.tones {
         let near = (0..truth.len()).min_by(|p, q| ciede2000(tone.lab_d50, truth[*p].1).total_cmp(&ciede2000(tone.lab_d50, truth[*q].1)));
         got[near.expect("at least one tone")] += tone.share;
     }
-    let share = truth.iter().zip(&got).map(|((wanted, _), got)| (wanted - got).abs()).fold(0.0, f64::max);
-    let r = &reading.residuals;
+    truth.iter().zip(&got).map(|((wanted, _), got)| (wanted - got).abs()).fold(0.0, f64::max)
+}
+
+fn mean(list: impl Iterator<Item = f64>) -> f64 {
+    let (sum, n) = list.fold((0.0, 0.0), |(sum, n), v| (sum + v, n + 1.0));
+    if n > 0.0 { sum / n } else { f64::NAN }
+}
+
+/// The value below which this share of the rows' errors lies.
+fn below(rows: &[&Row], share: f64) -> f64 {
+    let mut errors: Vec<f64> = rows.iter().map(|r| r.error).collect();
+    errors.sort_by(f64::total_cmp);
+    let Some(last) = errors.len().checked_sub(1) else { return f64::NAN };
+    let place = share * last as f64;
+    let (low, high) = (errors[place.floor() as usize], errors[place.ceil() as usize]);
+    low + place.fract() * (high - low)
+}
+
+fn four(rows: &[&Row]) -> String {
+    format!("{:.2}/{:.2}/{:.2}/{:.2}", mean(rows.iter().map(|r| r.error)), below(rows, 0.5), below(rows, 0.95), below(rows, 1.0))
+}
+
+fn three(rows: &[&Row]) -> String {
+    format!("{:.2}/{:.2}/{:.2}", mean(rows.iter().map(|r| r.error)), below(rows, 0.95), below(rows, 1.0))
+}
+
+fn covered(rows: &[&Row]) -> String {
+    format!("{:.0} %", 100.0 * mean(rows.iter().map(|r| f64::from(u8::from(r.error <= r.sure)))))
+}
+
+/// Mean and largest stated uncertainty of the easy, largest of the hard.
+fn widths(easy: &[&Row], hard: &[&Row]) -> String {
+    let most = |rows: &[&Row]| rows.iter().map(|r| r.sure).fold(0.0, f64::max);
+    format!("{:.1} {:.2} {:.2}", mean(easy.iter().map(|r| r.sure)), most(easy), most(hard))
+}
+
+fn chart_finding(cases: &[Case]) {
+    let mut offs = Vec::new();
+    let (mut wrong, mut seconds) = (0, 0.0_f64);
+    for case in cases {
+        let start = Instant::now();
+        let found = find_chart(&case.photo);
+        seconds = seconds.max(start.elapsed().as_secs_f64());
+        let Some(corners) = found else { continue };
+        let apart = |(p, q): (&[f64; 2], &[f64; 2])| ((p[0] - q[0]).powi(2) + (p[1] - q[1]).powi(2)).sqrt();
+        let off = corners.iter().zip(&case.marks.chart_corners).map(apart).fold(0.0, f64::max);
+        if off < 20.0 { offs.push(off) } else { wrong += 1 }
+    }
+    offs.sort_by(f64::total_cmp);
+    let at = |share: f64| offs.get((share * offs.len().saturating_sub(1) as f64) as usize).copied().unwrap_or(f64::NAN);
     println!(
-        "{} {kind}: off {error:.3} (dL {:+.2} da {:+.2} db {:+.2}), sure to {:.2}, tones {}/{}, share off {share:.3}; chart {:.2} grey {:.3} S {:.3} range {:.2} board {:.3} clipped {:.2}",
-        case["id"].as_str().unwrap_or("?"),
-        reading.lab_d50.l - lab(&case["truth"]["lab_d50"]).l, reading.lab_d50.a - lab(&case["truth"]["lab_d50"]).a, reading.lab_d50.b - lab(&case["truth"]["lab_d50"]).b,
-        reading.uncertainty_de00, reading.tones.len(), truth.len(), r.chart_de00, r.grey_error, r.curve_strength, r.light_range, r.board_spread, r.clipped,
+        "chart found by itself in {} of {} ({wrong} wrong); worst corner off by {:.1} px (median), {:.1} (p95), {:.1} (worst); slowest {:.0} ms",
+        offs.len(), cases.len(), at(0.5), at(0.95), at(1.0), seconds * 1000.0,
     );
-    Row { set: case["set"].as_str().unwrap_or("").to_owned(), kind, error, sure: reading.uncertainty_de00, share }
 }

@@ -1,135 +1,29 @@
 //! Makes photographs of a chart and a tress with known truth, for the bench:
 //! `cargo run --release -p photo --example make_photos -- FOLDER SEED`.
 //!
-//! Writes 12 easy and 12 hard photographs, PNG and JPEG, and `cases.json`.
+//! Writes 12 easy, 12 hard and 6 dyed photographs, PNG and JPEG, and `cases.json`.
+//! The dyed ones are easy photographs of hair whose colour is no melanin.
 //! Spectra are published (chart averages, melanin, CIE lights, measured cameras);
 //! geometry, shading, gloss, noise and curves are drawn by chance from the seed.
 //! What is not in it: curls, skin, fluorescence, shine on the chart, and the
 //! local contrast of a phone's own processing.
 
 mod cameras;
+mod chance;
+mod hairs;
+mod sensor;
 
+use chance::Chance;
 use colour::tables::chart::PATCHES;
 use colour::tables::spectral::STEPS;
-use colour::pigment::Pigment;
 use colour::{D50, D65, Light, Mixture, Observer, Spectrum, white};
+use hairs::{Kind, tones};
+use sensor::{Look, Sensor};
 use image::{RgbImage, codecs::jpeg::JpegEncoder};
 use serde_json::{Value, json};
 
 const WIDTH: usize = 800;
 const HEIGHT: usize = 600;
-
-struct Chance(u64);
-
-impl Chance {
-    fn unit(&mut self) -> f64 {
-        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
-        let mut z = self.0;
-        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-        ((z ^ (z >> 31)) >> 11) as f64 / (1_u64 << 53) as f64
-    }
-    fn within(&mut self, low: f64, high: f64) -> f64 {
-        low + (high - low) * self.unit()
-    }
-    fn either(&mut self, size: f64) -> f64 {
-        self.within(-size, size)
-    }
-    fn bell(&mut self) -> f64 {
-        (-2.0 * (1.0 - self.unit()).ln()).sqrt() * (std::f64::consts::TAU * self.unit()).cos()
-    }
-    fn pick<T: Copy>(&mut self, list: &[T]) -> T {
-        list[((self.unit() * list.len() as f64) as usize).min(list.len() - 1)]
-    }
-}
-
-/// Natural hair of about this lightness under D65, found by halving.
-fn hair(lightness: f64, ratio: f64) -> Spectrum {
-    let (mut low, mut high) = (0.005, 3.0_f64);
-    let make = |eumelanin: f64| Pigment { eumelanin, pheomelanin: eumelanin * ratio, surface: 0.014 }.spectrum();
-    for _ in 0..50 {
-        let middle = (low * high).sqrt();
-        if make(middle).under(Light::D65, Observer::TwoDegrees).to_lab(D65).l > lightness { low = middle } else { high = middle }
-    }
-    make((low * high).sqrt())
-}
-
-/// The camera under one light: response to a reflectance, balanced and brought
-/// to screen primaries by a factory matrix made from other colours.
-struct Sensor {
-    camera: cameras::Camera,
-    power: [f64; STEPS],
-    balance: [f64; 3],
-    matrix: [[f64; 3]; 3],
-}
-
-impl Sensor {
-    fn new(chance: &mut Chance, hard: bool) -> Self {
-        // 14 of 24 by the first camera, 2 by the second, 8 by a phone-like relative
-        // of the first: shifted by up to 10 nm and a little sharper.
-        let draw = chance.unit() * 24.0;
-        let mut camera = if draw < 2.0 { cameras::SECOND } else { cameras::FIRST };
-        if draw > 16.0 {
-            let shift = chance.pick(&[-2_i32, -1, 1, 2]);
-            let source = camera;
-            for (i, row) in camera.iter_mut().enumerate() {
-                let from = source[(i as i32 + shift).clamp(0, STEPS as i32 - 1) as usize];
-                *row = from.map(|v| v.max(0.0).powf(1.15));
-            }
-        }
-        let names: &[&str] = if hard {
-            &["A", "FL2", "FL8", "FL11", "LED-B1", "LED-B2", "LED-BH1", "LED-RGB1", "LED-V2", "D75"]
-        } else {
-            &["D65", "D65", "D50", "D50", "D55", "A", "FL11", "LED-B3", "LED-B4", "LED-V1"]
-        };
-        let light = Light::named(chance.pick(names)).expect("a light of the table");
-        let mut sensor = Self { camera, power: *light.power(), balance: [1.0; 3], matrix: [[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]] };
-        let plain = sensor.raw(&[1.0; STEPS]);
-        sensor.balance = plain.map(|v| 1.0 / v);
-        sensor.matrix = sensor.factory(chance);
-        let error = if hard { 0.12 } else { 0.04 };
-        sensor.balance[0] *= 1.0 + chance.either(error);
-        sensor.balance[2] *= 1.0 + chance.either(error);
-        sensor
-    }
-
-    fn raw(&self, reflectance: &[f64; STEPS]) -> [f64; 3] {
-        let mut sum = [0.0; 3];
-        for ((r, e), s) in reflectance.iter().zip(&self.power).zip(&self.camera) {
-            for c in 0..3 {
-                sum[c] += r * e * s[c] * self.balance[c];
-            }
-        }
-        sum
-    }
-
-    fn factory(&self, chance: &mut Chance) -> [[f64; 3]; 3] {
-        const TO_SCREEN: [[f64; 3]; 3] = [[3.2406, -1.5372, -0.4986], [-0.9689, 1.8758, 0.0415], [0.0557, -0.2040, 1.0570]];
-        let mut normal = [[0.0; 3]; 3];
-        let mut right = [[0.0; 3]; 3];
-        for _ in 0..80 {
-            let (middle, width, base, height) = (chance.within(380.0, 740.0), chance.within(30.0, 120.0), chance.within(0.02, 0.4), chance.either(0.5));
-            let spectrum: [f64; STEPS] = std::array::from_fn(|i| {
-                let off = (380.0 + 5.0 * i as f64 - middle) / width;
-                (base + height * (-off * off).exp()).clamp(0.01, 0.95)
-            });
-            let seen = self.raw(&spectrum);
-            let wanted = white::apply(&TO_SCREEN, Spectrum::on_table_steps(spectrum).under(Light::D65, Observer::TwoDegrees).into());
-            for i in 0..3 {
-                for j in 0..3 {
-                    normal[i][j] += seen[i] * seen[j];
-                    right[i][j] += wanted[i] * seen[j];
-                }
-            }
-        }
-        let back = white::inverse(&normal).expect("eighty colours span the space");
-        std::array::from_fn(|i| white::apply(&back, right[i]))
-    }
-
-    fn see(&self, reflectance: &[f64; STEPS]) -> [f64; 3] {
-        white::apply(&self.matrix, self.raw(reflectance))
-    }
-}
 
 /// Where a point lies in a quadrilateral, 0 to 1 across and along, by a few
 /// steps of Newton's method on the projective map.
@@ -178,120 +72,157 @@ fn turned(middle: [f64; 2], half: [f64; 2], angle: f64, lean: f64, chance: &mut 
     })
 }
 
-fn tones(chance: &mut Chance, hard: bool) -> Vec<(f64, Spectrum)> {
-    const LEVELS: [f64; 10] = [15.0, 17.5, 20.0, 24.5, 29.5, 35.5, 42.5, 50.0, 57.5, 65.0];
-    let single = chance.unit() < if hard { 0.42 } else { 0.75 };
-    let count = if single { 1 } else if chance.unit() < 0.7 { 2 } else { 3 };
-    let mut level = (chance.unit() * (10 - 2 * (count - 1)) as f64) as usize;
-    let shares: &[f64] = [&[1.0][..], &[0.65, 0.35], &[0.45, 0.33, 0.22]][count - 1];
-    let mut list = Vec::new();
-    for share in shares {
-        list.push((*share, hair(LEVELS[level.min(9)], chance.pick(&[0.1, 0.4, 0.8, 1.5]))));
-        level += 2;
-    }
-    list
+/// The tress: strands side by side and bands of gloss across them.
+struct Tress {
+    looks: Vec<Look>,
+    strands: Vec<Strand>,
+    bands: Vec<Band>,
+    wave: [f64; 3],
+    plain: Look,
 }
 
-#[allow(clippy::too_many_lines, reason = "one photograph, drawn from its parts in order")]
-fn photograph(chance: &mut Chance, hard: bool) -> (RgbImage, Value) {
-    let sensor = Sensor::new(chance, hard);
-    let left = chance.unit() < 0.5;
-    let (chart_x, hair_x) = if left { (215.0, 590.0) } else { (585.0, 210.0) };
-    let tilt = if hard { 0.28 } else { 0.12 };
-    let angle = chance.either(tilt);
-    let corners = turned([chart_x, 300.0 + chance.either(25.0)], [165.0, 108.0], angle, if hard { 14.0 } else { 6.0 }, chance);
-    let angle = chance.either(0.06);
-    let outline = turned([hair_x + chance.either(8.0), 303.0], [chance.within(85.0, 105.0), 218.0], angle, 8.0, chance);
-    let tones = tones(chance, hard);
-    let seen: Vec<[f64; 3]> = tones.iter().map(|(_, s)| sensor.see(s.values())).collect();
-    let mut strands = Vec::new();
-    let (spread, gaps) = if hard { (0.15, 0.08) } else { (0.06, 0.0) };
-    while strands.len() < 160 {
-        let mut draw = chance.unit();
-        let tone = tones.iter().position(|(share, _)| { draw -= share; draw < 0.0 }).unwrap_or(0);
-        for _ in 0..1 + (chance.unit() * 3.0) as usize {
-            let gap = if chance.unit() < gaps { 0.45 } else { 1.0 };
-            strands.push(Strand { tone, shade: gap * (1.0 + spread * chance.bell()).max(0.2), shine: chance.within(0.5, 1.5) });
+impl Tress {
+    fn new(chance: &mut Chance, sensor: &Sensor, tones: &[(f64, Spectrum)], hard: bool) -> Self {
+        let mut strands = Vec::new();
+        let (spread, gaps) = if hard { (0.15, 0.08) } else { (0.06, 0.0) };
+        while strands.len() < 160 {
+            let mut draw = chance.unit();
+            let tone = tones.iter().position(|(share, _)| { draw -= share; draw < 0.0 }).unwrap_or(0);
+            for _ in 0..1 + (chance.unit() * 3.0) as usize {
+                let gap = if chance.unit() < gaps { 0.45 } else { 1.0 };
+                strands.push(Strand { tone, shade: gap * (1.0 + spread * chance.bell()).max(0.2), shine: chance.within(0.5, 1.5) });
+            }
         }
+        let mean_shade = strands.iter().map(|s| s.shade).sum::<f64>() / strands.len() as f64;
+        strands.iter_mut().for_each(|s| s.shade /= mean_shade);
+        // Each band of white gloss has a second one beside it, wider and in the
+        // hair's own colour: light that went through the strands.
+        let (with_it, shift) = (chance.within(1.6, 2.6), chance.within(0.04, 0.08));
+        let bands = (0..if hard { 2 + (chance.unit() * 2.0) as usize } else { 1 })
+            .map(|_| {
+                let white = if hard { chance.within(0.2, 0.6) } else { chance.within(0.08, 0.2) };
+                Band { at: chance.within(0.15, 0.85), width: chance.within(0.04, 0.07), white, own: with_it * white, shift }
+            })
+            .collect();
+        let wave = [chance.within(1.0, 4.0), chance.within(0.0, 6.3), chance.within(0.0, 2.5)];
+        Self { looks: tones.iter().map(|(_, s)| sensor.raw(s.values())).collect(), strands, bands, wave, plain: sensor.raw(&[1.0; STEPS]) }
     }
-    let mean_shade = strands.iter().map(|s| s.shade).sum::<f64>() / strands.len() as f64;
-    strands.iter_mut().for_each(|s| s.shade /= mean_shade);
-    let bands: Vec<Band> = (0..if hard { 1 + (chance.unit() * 2.99) as usize } else { 1 })
-        .map(|_| Band {
-            at: chance.within(0.15, 0.85),
-            width: chance.within(0.04, 0.08),
-            white: if hard { chance.within(0.2, 0.6) } else { chance.within(0.08, 0.2) },
-            own: if hard { chance.within(0.3, 0.9) } else { chance.within(0.05, 0.2) },
-            shift: chance.either(0.1),
-        })
-        .collect();
-    let plain = sensor.see(&[1.0; STEPS]);
-    let patches: Vec<[f64; 3]> = PATCHES
-        .iter()
-        .map(|(_, r)| {
-            let off = if hard { 1.0 + 0.012 * chance.bell() } else { 1.0 };
-            sensor.see(&r.map(|v| v * off))
-        })
-        .collect();
-    let frame = sensor.see(&[0.045; STEPS]);
-    let board = chance.within(0.22, 0.35);
-    let blotches: Vec<[f64; 4]> = (0..14).map(|_| [chance.within(2.0, 9.0), chance.within(2.0, 9.0), chance.within(0.0, 6.3), chance.bell()]).collect();
-    let gradient = [chance.either(1.0), chance.either(1.0)];
-    let size = (gradient[0] * gradient[0] + gradient[1] * gradient[1]).sqrt().max(0.2);
-    let fall = if hard { 0.18 } else { 0.05 };
-    let gradient = gradient.map(|g| g / size * fall);
-    let (vignette, veil, well) = if hard { (0.14, 0.012, 2500.0) } else { (0.05, 0.003, 8000.0) };
-    let exposure = if hard { chance.within(0.45, 0.95) } else { chance.within(0.75, 0.93) } / 0.91;
+
+    /// Tone and look at a place, across and along.
+    fn at(&self, (u, v): (f64, f64), second: f64) -> (usize, [f64; 3]) {
+        let place = (u * 158.0 + self.wave[2] * (self.wave[0] * v + self.wave[1]).sin() + 1.0).rem_euclid(160.0) as usize;
+        let strand = &self.strands[place.min(self.strands.len() - 1)];
+        let bell = |at: f64, width: f64| (-((v - at) / width).powi(2) / 2.0).exp();
+        let own: f64 = self.bands.iter().map(|b| b.own * bell(b.at - b.shift, 1.7 * b.width)).sum();
+        let shine: f64 = self.bands.iter().map(|b| b.white * bell(b.at, b.width)).sum();
+        let (look, plain) = (self.looks[strand.tone].at(second), self.plain.at(second));
+        (strand.tone, [0, 1, 2].map(|c| look[c] * strand.shade * (1.0 + own) + plain[c] * shine * strand.shine))
+    }
+}
+
+/// Light on the board: falling off to one side and to the corners, and blotches.
+struct Fall {
+    gradient: [f64; 2],
+    vignette: f64,
+    blotches: Vec<[f64; 4]>,
+}
+
+impl Fall {
+    fn new(chance: &mut Chance, hard: bool) -> Self {
+        let blotches = (0..14).map(|_| [chance.within(2.0, 9.0), chance.within(2.0, 9.0), chance.within(0.0, 6.3), if hard { 0.015 * chance.bell() } else { 0.0 }]).collect();
+        let gradient = [chance.either(1.0), chance.either(1.0)];
+        let size = (gradient[0] * gradient[0] + gradient[1] * gradient[1]).sqrt().max(0.2);
+        Self { gradient: gradient.map(|g| g / size * if hard { 0.18 } else { 0.05 }), vignette: if hard { 0.14 } else { 0.05 }, blotches }
+    }
+
+    fn board(&self, x: f64, y: f64) -> f64 {
+        1.0 + self.blotches.iter().map(|b| b[3] * (b[0] * x / 400.0 + b[1] * y / 400.0 + b[2]).sin()).sum::<f64>()
+    }
+
+    fn light(&self, x: usize, y: usize) -> f64 {
+        let (x, y) = (x as f64 / WIDTH as f64 * 2.0 - 1.0, y as f64 / HEIGHT as f64 * 2.0 - 1.0);
+        (1.0 + self.gradient[0] * x + self.gradient[1] * y) * (1.0 - self.vignette * (x * x + y * y) / 2.0)
+    }
+}
+
+/// Light to codes: lens veil, noise of the sensor, factory matrix, curve.
+fn develop(chance: &mut Chance, sensor: &Sensor, light: &[[f64; 3]], hard: bool) -> RgbImage {
+    let dark = hard && chance.unit() < 1.0 / 12.0;
+    let bright = hard && chance.unit() < 1.0 / 12.0;
+    let white = if dark { 0.36 } else if bright { 0.98 } else if hard { chance.within(0.5, 0.8) } else { chance.within(0.72, 0.85) };
+    let exposure = white / 0.91;
+    let (veil, well) = if dark { (0.012, 1200.0) } else if hard { (0.012, 2500.0) } else { (0.003, 8000.0) };
     let strength = if hard { chance.pick(&[0.3, 0.3, 0.3, 0.45]) } else { 0.0 };
-    let (chart_plane, hair_plane) = (Plane::new(&corners), Plane::new(&outline));
-    let wave = [chance.within(1.0, 4.0), chance.within(0.0, 6.3), chance.within(0.0, 2.5)];
-    let mut light = vec![[0.0; 3]; WIDTH * HEIGHT];
-    let mut total = [0.0; 3];
-    let mut shares = vec![0.0; tones.len()];
-    for y in 0..HEIGHT {
-        for x in 0..WIDTH {
-            let mut sum = [0.0; 3];
-            for (dx, dy) in [(-0.25, -0.25), (0.25, -0.25), (-0.25, 0.25), (0.25, 0.25)] {
-                let (px, py) = (x as f64 + dx, y as f64 + dy);
-                let colour = if let Some((u, v)) = chart_plane.find(px, py) {
-                    let (cu, cv) = (u * 6.0, v * 4.0);
-                    let edge = (cu.fract() - 0.5).abs().max((cv.fract() - 0.5).abs());
-                    if edge < 0.4 { patches[cv as usize * 6 + cu as usize] } else { frame }
-                } else if let Some((u, v)) = hair_plane.find(px, py) {
-                    let at = (u * 158.0 + wave[2] * (wave[0] * v + wave[1]).sin() + 1.0).rem_euclid(160.0) as usize;
-                    let strand = &strands[at.min(strands.len() - 1)];
-                    shares[strand.tone] += 1.0;
-                    let bell = |at: f64, width: f64| (-((v - at) / width).powi(2) / 2.0).exp();
-                    let own: f64 = bands.iter().map(|b| b.own * bell(b.at + b.shift, 1.7 * b.width)).sum();
-                    let shine: f64 = bands.iter().map(|b| b.white * bell(b.at, b.width)).sum();
-                    [0, 1, 2].map(|c| seen[strand.tone][c] * strand.shade * (1.0 + own) + plain[c] * shine * strand.shine)
-                } else {
-                    let rough = if hard { 0.015 * blotches.iter().map(|b| b[3] * (b[0] * px / 400.0 + b[1] * py / 400.0 + b[2]).sin()).sum::<f64>() } else { 0.0 };
-                    plain.map(|p| p * board * (1.0 + rough))
-                };
-                for c in 0..3 {
-                    sum[c] += colour[c] / 4.0;
-                }
-            }
-            let (gx, gy) = (x as f64 / WIDTH as f64 * 2.0 - 1.0, y as f64 / HEIGHT as f64 * 2.0 - 1.0);
-            let even = (1.0 + gradient[0] * gx + gradient[1] * gy) * (1.0 - vignette * (gx * gx + gy * gy) / 2.0);
-            light[y * WIDTH + x] = sum.map(|s| s * even);
-            for c in 0..3 {
-                total[c] += sum[c] / (WIDTH * HEIGHT) as f64;
-            }
-        }
-    }
+    let mean = [0, 1, 2].map(|c| light.iter().map(|l| l[c]).sum::<f64>() / light.len() as f64);
     let mut picture = RgbImage::new(WIDTH as u32, HEIGHT as u32);
     for (place, l) in light.iter().enumerate() {
-        let code = [0, 1, 2].map(|c| {
-            let clean = exposure * (l[c] + veil * total[c] / 0.3);
-            let noisy = clean + (clean.max(0.0) / well + 1e-6).sqrt() * chance.bell();
-            let v = noisy.clamp(0.0, 1.0);
+        let noisy = [0, 1, 2].map(|c| {
+            let clean = exposure * (l[c] + veil * mean[c] / 0.3);
+            clean + (clean.max(0.0) / well + 1e-6).sqrt() * chance.bell()
+        });
+        let code = colour::white::apply(&sensor.matrix, noisy).map(|v| {
+            let v = v.clamp(0.0, 1.0);
             let x = if v <= 0.003_130_8 { 12.92 * v } else { 1.055 * v.powf(1.0 / 2.4) - 0.055 };
             ((x + strength * (3.0 * x * x - 2.0 * x * x * x - x)) * 255.0).round() as u8
         });
         picture.put_pixel((place % WIDTH) as u32, (place / WIDTH) as u32, image::Rgb(code));
     }
+    picture
+}
+
+/// Corners of chart and hair, the chart lying on its side now and then.
+fn layout(chance: &mut Chance, hard: bool) -> ([[f64; 2]; 4], [[f64; 2]; 4]) {
+    let left = chance.unit() < 0.5;
+    let (chart_x, hair_x) = if left { (215.0, 590.0) } else { (585.0, 210.0) };
+    let on_side = hard && chance.unit() < 1.0 / 12.0;
+    let tilt = chance.either(if hard { 0.28 } else { 0.12 }) + if on_side { 95_f64.to_radians() } else { 0.0 };
+    let corners = turned([chart_x, 300.0 + chance.either(25.0)], [165.0, 108.0], tilt, if hard { 14.0 } else { 6.0 }, chance);
+    let tilt = chance.either(0.06);
+    let outline = turned([hair_x + chance.either(8.0), 303.0], [chance.within(85.0, 105.0), 218.0], tilt, 8.0, chance);
+    (corners, outline)
+}
+
+fn photograph(chance: &mut Chance, kind: Kind, hard: bool) -> (RgbImage, Value) {
+    let sensor = Sensor::new(chance, hard);
+    let (corners, outline) = layout(chance, hard);
+    let tones = tones(chance, kind, hard);
+    let tress = Tress::new(chance, &sensor, &tones, hard);
+    let patches: Vec<Look> = PATCHES
+        .iter()
+        .map(|(_, r)| {
+            let off = if hard { 1.0 + 0.012 * chance.bell() } else { 1.0 };
+            sensor.raw(&r.map(|v| v * off))
+        })
+        .collect();
+    let (frame, board) = (sensor.raw(&[0.045; STEPS]), sensor.raw(&[chance.within(0.22, 0.35); STEPS]));
+    let fall = Fall::new(chance, hard);
+    let (chart_plane, hair_plane) = (Plane::new(&corners), Plane::new(&outline));
+    let mut light = vec![[0.0; 3]; WIDTH * HEIGHT];
+    let mut shares = vec![0.0; tones.len()];
+    for y in 0..HEIGHT {
+        for x in 0..WIDTH {
+            let second = x as f64 / WIDTH as f64;
+            let even = fall.light(x, y) / 4.0;
+            for (dx, dy) in [(-0.25, -0.25), (0.25, -0.25), (-0.25, 0.25), (0.25, 0.25)] {
+                let (px, py) = (x as f64 + dx, y as f64 + dy);
+                let seen = if let Some((u, v)) = chart_plane.find(px, py) {
+                    let (cu, cv) = (u * 6.0, v * 4.0);
+                    let edge = (cu.fract() - 0.5).abs().max((cv.fract() - 0.5).abs());
+                    if edge < 0.4 { patches[cv as usize * 6 + cu as usize].at(second) } else { frame.at(second) }
+                } else if let Some(place) = hair_plane.find(px, py) {
+                    let (tone, seen) = tress.at(place, second);
+                    shares[tone] += 1.0;
+                    seen
+                } else {
+                    board.at(second).map(|p| p * fall.board(px, py))
+                };
+                for c in 0..3 {
+                    light[y * WIDTH + x][c] += seen[c] * even;
+                }
+            }
+        }
+    }
+    let picture = develop(chance, &sensor, &light, hard);
     let all: f64 = shares.iter().sum();
     let lab = |s: &Spectrum, light: Light, white| s.under(light, Observer::TwoDegrees).to_lab(white);
     let mixed = |light: Light, white| {
@@ -304,7 +235,7 @@ fn photograph(chance: &mut Chance, hard: bool) -> (RgbImage, Value) {
         .map(|((_, s), n)| json!({"share": n / all, "lab_d50": lab(s, Light::D50, D50), "lab_d65": lab(s, Light::D65, D65)}))
         .collect();
     let truth = json!({"lab_d50": mixed(Light::D50, D50), "lab_d65": mixed(Light::D65, D65), "tones": listed});
-    (picture, json!({"set": if hard { "hard" } else { "easy" }, "chart_corners": corners, "hair_polygon": outline, "truth": truth}))
+    (picture, json!({"set": if kind == Kind::Dyed { "dyed" } else if hard { "hard" } else { "easy" }, "chart_corners": corners, "hair_polygon": outline, "truth": truth}))
 }
 
 fn main() {
@@ -316,9 +247,10 @@ fn main() {
     std::fs::create_dir_all(folder).expect("the folder");
     let mut chance = Chance(seed.wrapping_mul(0x1234_5678_9abc_def1));
     let mut cases = Vec::new();
-    for i in 0..24 {
-        let (picture, mut case) = photograph(&mut chance, i >= 12);
-        let id = format!("{}{:02}s{seed}", if i < 12 { 'e' } else { 'h' }, i % 12 + 1);
+    for i in 0..30 {
+        let kind = if i < 24 { Kind::Melanin } else { Kind::Dyed };
+        let (picture, mut case) = photograph(&mut chance, kind, (12..24).contains(&i));
+        let id = format!("{}{:02}s{seed}", ["e", "h", "d"][i / 12], i % 12 + 1);
         picture.save(format!("{folder}/{id}.png")).expect("png");
         let mut bytes = Vec::new();
         JpegEncoder::new_with_quality(&mut bytes, 90).encode_image(&picture).expect("jpeg");
