@@ -123,6 +123,7 @@ pub(crate) struct Lines {
     pub nape: Vec<Vec3>,
     pub front: Vec<Vec3>,
     pub ear: Vec<Vec3>,
+    pub notch: Vec3,
     /// Hair's border on the right: front hairline, over the ear, nape hairline.
     pub border: Vec<Vec3>,
     /// Along the midline behind the ear-to-ear tape.
@@ -180,7 +181,7 @@ impl Lines {
         let mut border = front.clone();
         border.extend((FRONT_END / EAR_STEP + 1..NAPE_END / EAR_STEP).map(|k| ear[k as usize]));
         border.extend(nape.iter().rev());
-        Ok(Self { midline, nape, front, ear, border, nape_at, front_at, warnings })
+        Ok(Self { midline, nape, front, ear, notch, border, nape_at, front_at, warnings })
     }
 }
 

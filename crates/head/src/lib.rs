@@ -5,6 +5,8 @@
 //! as they are combed, and a flat map. It knows nothing of pieces or drawing.
 
 pub mod chart;
+pub mod course;
+pub mod face;
 mod field;
 pub mod head;
 pub mod landmark;
@@ -23,8 +25,11 @@ pub mod surface;
 mod template;
 mod trace;
 mod vector;
+pub mod view;
 
 pub use chart::MapDistortion;
+pub use course::Courses;
+pub use face::FacedSkin;
 pub use head::{Head, MarkFault, MeshDetail};
 pub use landmark::{CrownMark, Landmarks, Marks, TapedParting};
 pub use mesh::{MeshFault, TriMesh};
@@ -32,5 +37,8 @@ pub use path::check_geodesic;
 pub use model::Template;
 pub use parting::Parting;
 pub use point::{Border, MapPoint, Side, SkinPoint, Zone};
-pub use size::{Arcs, Fit, HairAllowance, HairUnderTape, MeasureFault, Measures, SizeSigma, Tape, fit, fit_to};
+pub use size::{
+    Arcs, Doubt, Fit, HairAllowance, HairUnderTape, MeasureFault, Measures, NextMeasure, Outlook, SizeSigma, Tape, fit, fit_to, outlook,
+};
 pub use surface::{Ellipsoid, ScalpShape, SmoothSkin, Sphere, Spheroid};
+pub use view::View;

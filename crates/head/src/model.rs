@@ -22,7 +22,8 @@ pub struct Template {
     /// Ends of the greatest length: above the brows, and at the back.
     pub(crate) front: Vec3,
     pub(crate) back: Vec3,
-    pub(crate) half_breadth: f64,
+    /// The widest place on the right, whose x is half the breadth.
+    pub(crate) widest: Vec3,
     pub(crate) top: Vec3,
 }
 
@@ -65,11 +66,11 @@ impl Template {
         let over = section(&shape, scale(template::UP, 40.0), template::UP, 60, 0.0);
         let behind = section(&shape, scale(inion, 0.4), unit(inion), 60, 0.0);
         let (directions, _) = crate::mesh::icosphere(4);
-        let half_breadth = directions.iter().map(|u| shape.towards(*u)).filter(|p| p[2] > 0.0).fold(0.0, |m: f64, p| m.max(p[0]));
+        let widest = directions.iter().map(|u| shape.towards(*u)).filter(|p| p[2] > 0.0).fold([0.0; 3], |m: Vec3, p| if p[0] > m[0] { p } else { m });
         let top = (0..=200)
             .map(|k| midline(0.8 + 0.008 * f64::from(k)))
             .fold([0.0; 3], |best, p| if dot(p, template::UP) > dot(best, template::UP) { p } else { best });
-        Self { shape, inion, around, over, behind, front, back, half_breadth, top }
+        Self { shape, inion, around, over, behind, front, back, widest, top }
     }
 
     /// The greatest length, the breadth and the height above the ear notches
@@ -78,7 +79,7 @@ impl Template {
         let long = sub(self.front, self.back);
         [
             distance(stretched(long, s), [0.0; 3]),
-            2.0 * self.half_breadth * s[0],
+            2.0 * self.widest[0] * s[0],
             dot(stretched(self.top, s), template::UP),
         ]
     }

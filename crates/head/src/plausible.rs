@@ -21,6 +21,15 @@ const fn range(tape: Tape) -> (f64, f64) {
     }
 }
 
+impl Tape {
+    /// The least and the most that people measure.
+    #[must_use]
+    pub const fn usual_range(self) -> (Length, Length) {
+        let (least, most) = range(self);
+        (Length::mm(least), Length::mm(most))
+    }
+}
+
 /// Beyond the range by more than this factor no reason helps: no head is so
 /// small or so large.
 const BEYOND_ALL: f64 = 1.3;
@@ -61,7 +70,7 @@ fn odd(tape: Tape, value: Length) -> Option<MeasureFault> {
         return None;
     }
     let name = tape.words();
-    let fault = |what: String, cure: String, reason_suffices| Some(MeasureFault { tape, what, cure, reason_suffices });
+    let fault = |what: String, cure: String, reason_suffices| Some(MeasureFault { tape, what, cure, reason_suffices, likely: None });
     if !mm.is_finite() || mm <= 0.0 {
         return fault(
             format!("{name} ({}) reads {mm} mm, which is no length.", tape.key()),
@@ -74,7 +83,8 @@ fn odd(tape: Tape, value: Length) -> Option<MeasureFault> {
         .into_iter()
         .find(|(factor, _)| (least..=most).contains(&(mm * factor)));
     if let Some((factor, unit)) = slip {
-        return fault(what, format!("Was it read in {unit}? Then write {:.0}.", mm * factor), false);
+        let cure = format!("Was it read in {unit}? Then write {:.0}.", mm * factor);
+        return Some(MeasureFault { tape, what, cure, reason_suffices: false, likely: Some(Length::mm((mm * factor).round())) });
     }
     if mm < least / BEYOND_ALL || mm > most * BEYOND_ALL {
         return fault(what, "No head is like that: measure again, in millimetres.".into(), false);
@@ -93,6 +103,7 @@ fn impossible_pairs(measures: &Measures) -> Vec<MeasureFault> {
                 what: format!("{} reads {:.0} mm, which is longer than {than} ({:.0} mm round).", tape.words(), value.to_mm(), around.to_mm()),
                 cure: "Measure both again; perhaps the two were swapped.".into(),
                 reason_suffices: false,
+                likely: None,
             });
         }
     };

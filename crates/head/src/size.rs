@@ -8,6 +8,11 @@ use crate::vector::Vec3;
 use measure::{Length, real};
 use serde::{Deserialize, Serialize};
 
+mod outlook;
+#[cfg(test)]
+mod published;
+pub use outlook::{NextMeasure, Outlook, outlook};
+
 /// How the hair lay while the tape was round the head.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
@@ -124,6 +129,17 @@ pub struct MeasureFault {
     pub cure: String,
     /// Whether a reason in `unusual_reason` lets the fit go on.
     pub reason_suffices: bool,
+    /// What was most likely meant, when it looks like a slip of unit.
+    pub likely: Option<Length>,
+}
+
+/// A measure that does not go with the others.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Doubt {
+    /// The measure without which the rest, and what heads people have, agree best.
+    pub tape: Tape,
+    /// By how much it is longer than the others suggest; shorter below zero.
+    pub longer: Length,
 }
 
 /// The tape lines as they run on the fitted scalp, without hair under them.
@@ -178,6 +194,8 @@ pub struct Fit {
     pub hair: HairAllowance,
     /// What to look at again, in plain sentences.
     pub warnings: Vec<String>,
+    /// The measure most likely wrong, when they do not agree (told in the warnings too).
+    pub doubt: Option<Doubt>,
     /// What was measured.
     pub measures: Measures,
     /// The bump of the occipital bone on the fitted scalp.
@@ -280,7 +298,8 @@ pub fn fit_to(measures: &Measures, template: &Template) -> Result<Fit, Vec<Measu
     let mut warnings = plausible::check(measures)?;
     let readings = readings(measures);
     let best = solve(template, &readings);
-    warnings.extend(disagreement(template, &readings));
+    let doubt = disagreement(template, &readings);
+    warnings.extend(doubt.map(|doubt| doubt.to_string()));
     let sizes = template.sizes(best.stretch);
     let allowance = measures.hair_under_tape.allowance();
     Ok(Fit {
@@ -300,6 +319,7 @@ pub fn fit_to(measures: &Measures, template: &Template) -> Result<Fit, Vec<Measu
             ear_to_ear_behind: Length::mm(allowance.over),
         },
         warnings,
+        doubt,
         measures: measures.clone(),
         occipital: SkinPoint(crate::model::stretched(template.inion, best.stretch)),
     })
@@ -430,9 +450,21 @@ fn sigma(template: &Template, best: &Solution, sizes: Vec3) -> SizeSigma {
     SizeSigma { length: error(0), breadth: error(1), tragion_to_top: error(2) }
 }
 
-/// A sentence when a measure does not go with the others: the one without
-/// which the rest, and what heads people have, agree best is named.
-fn disagreement(template: &Template, readings: &[Reading]) -> Option<String> {
+impl std::fmt::Display for Doubt {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        let by = self.longer.to_mm().round();
+        let way = if by > 0.0 { "longer" } else { "shorter" };
+        write!(
+            f,
+            "the measures do not agree: {} is {:.0} mm {way} than the others suggest. Measure it again first; if it stays so, measure the others again",
+            self.tape.words(),
+            by.abs()
+        )
+    }
+}
+
+/// The measure that does not go with the others, if one does not.
+fn disagreement(template: &Template, readings: &[Reading]) -> Option<Doubt> {
     /// Standard errors apart that ask for a second measurement: by chance in
     /// about one client of eighty.
     const LIMIT: f64 = 2.5;
@@ -457,13 +489,7 @@ fn disagreement(template: &Template, readings: &[Reading]) -> Option<String> {
         }
     }
     let (_, out, expected) = doubtful.filter(|_| worst > LIMIT)?;
-    let by = (out.scalp - expected).round();
-    let way = if by > 0.0 { "longer" } else { "shorter" };
-    Some(format!(
-        "the measures do not agree: {} is {:.0} mm {way} than the others suggest. Measure it again first; if it stays so, measure the others again",
-        out.tape.words(),
-        by.abs()
-    ))
+    Some(Doubt { tape: out.tape, longer: Length::mm(out.scalp - expected) })
 }
 
 /// Variance of a predicted reading from what the stretches are not sure of.

@@ -1,7 +1,7 @@
 //! One head as a whole: sizes against surveys, landmarks, partings, mirror, map.
 
 use head::{
-    Border, CrownMark, Fit, Head, HairUnderTape, Marks, Measures, MeshDetail, Side, SkinPoint, SmoothSkin, TapedParting, Zone, fit,
+    Border, Courses, CrownMark, Fit, Head, HairUnderTape, Marks, Measures, MeshDetail, Side, SkinPoint, SmoothSkin, Tape, TapedParting, TriMesh, Zone, fit,
 };
 use measure::Length;
 use proptest::prelude::*;
@@ -101,6 +101,149 @@ fn the_ten_twenty_proportions_hold_on_the_scalp() {
     assert!((share - 0.5).abs() < 0.07, "the vertex lies at {share} of the way");
     let over = &head.landmarks().ear_to_ear;
     assert!((length_of(over) - fit.arcs.ear_to_ear_over_crown.to_mm()).abs() < 1.0);
+}
+
+/// The middle sagittal and the coronal curves of the international 10-20
+/// system, cut from a mesh of the skin by plane: an outside judge of the tape
+/// lines, which the program finds on the template and stretches.
+fn cut(mesh: &TriMesh, through: [f64; 3], across: [f64; 3], above: f64) -> f64 {
+    let side = |p: [f64; 3]| (0..3).map(|k| (p[k] - through[k]) * across[k]).sum::<f64>();
+    let mut length = 0.0;
+    for face in mesh.faces() {
+        let corners = face.map(|v| mesh.vertices()[v as usize]);
+        let mut ends = Vec::new();
+        for (a, b) in [(0, 1), (1, 2), (2, 0)] {
+            let (da, db) = (side(corners[a]), side(corners[b]));
+            if (da > 0.0) != (db > 0.0) {
+                let t = da / (da - db);
+                ends.push([0, 1, 2].map(|k| corners[a][k] + t * (corners[b][k] - corners[a][k])));
+            }
+        }
+        if let [p, q] = ends[..] {
+            // Of a piece that crosses the level, the part above it.
+            let (low, high) = (p[2].min(q[2]), p[2].max(q[2]));
+            let share = if low >= above { 1.0 } else { ((high - above) / (high - low)).max(0.0) };
+            length += share * SkinPoint(p).straight_to(SkinPoint(q)).to_mm();
+        }
+    }
+    length
+}
+
+#[test]
+fn a_tape_laid_on_the_mesh_of_the_fitted_head_reads_what_the_fit_says() {
+    // Own judge: plane sections of a mesh of the skin, face by face.
+    for (round, over) in [(520.0, 320.0), (562.0, 345.0), (610.0, 372.0)] {
+        let mut measures = Measures::of_circumference(mm(round));
+        measures.ear_to_ear_over_crown = Some(mm(over));
+        let fit = fitted(&measures);
+        let courses = Courses::of(&fit, &Marks::default()).unwrap();
+        let mesh = TriMesh::icosphere(&fit.shape, 6);
+        let plane_of = |tape: Tape| {
+            let line = courses.of_tape(tape);
+            let (a, b, c) = (line[0].0, line[line.len() / 2].0, line[line.len() / 4].0);
+            let (u, v) = ([0, 1, 2].map(|k| b[k] - a[k]), [0, 1, 2].map(|k| c[k] - a[k]));
+            let n = [u[1] * v[2] - u[2] * v[1], u[2] * v[0] - u[0] * v[2], u[0] * v[1] - u[1] * v[0]];
+            let size = (n[0] * n[0] + n[1] * n[1] + n[2] * n[2]).sqrt();
+            (a, n.map(|k| k / size))
+        };
+        let (at, normal) = plane_of(Tape::Circumference);
+        let around = cut(&mesh, at, normal, f64::NEG_INFINITY);
+        assert!((around - fit.arcs.circumference.to_mm()).abs() < 0.5, "{around} for {:?}", fit.arcs);
+        let (at, normal) = plane_of(Tape::EarToEarOverCrown);
+        let level = courses.of_tape(Tape::EarToEarOverCrown)[0].0[2];
+        let crown = cut(&mesh, at, normal, level);
+        assert!((crown - fit.arcs.ear_to_ear_over_crown.to_mm()).abs() < 0.5, "{crown} for {:?}", fit.arcs);
+    }
+}
+
+#[test]
+fn the_hairline_tapes_are_as_long_as_they_were_read() {
+    let courses = Courses::of(&fitted(&measured()), &Marks::default()).unwrap();
+    let length = |tape| length_of(&courses.of_tape(tape));
+    assert!((length(Tape::FrontHairlineToTape) - 88.0).abs() < 0.1);
+    assert!((length(Tape::TapeToNapeHairline) - 232.0).abs() < 0.1);
+    assert!((length(Tape::Circumference) - fitted(&measured()).arcs.circumference.to_mm()).abs() < 1e-6);
+}
+
+#[test]
+fn courses_are_those_of_the_whole_head() {
+    let fit = fitted(&measured());
+    let (courses, head) = (Courses::of(&fit, &Marks::default()).unwrap(), head_of(&Marks::default()));
+    for zone in [Zone::Nape, Zone::Occipital, Zone::Crown, Zone::Parietal, Zone::Temporal, Zone::Frontal] {
+        let p = courses.middle_of(zone);
+        assert_eq!(head.zone(p), zone, "{p:?}");
+        assert!(head.bears_hair(p), "{zone:?}");
+        assert_eq!(courses.sigma_at(p), head.sigma_at(p));
+    }
+    let border = courses.hair_border();
+    for line in [&head.landmarks().front_hairline, &head.landmarks().nape_hairline] {
+        assert!(line.iter().all(|p| border.iter().any(|q| p.straight_to(*q).to_mm() < 1e-9)));
+    }
+}
+
+/// The pieces of a plane section, in order from `from`, round the side of `via`, to its far end.
+fn share_of_the_way(mesh: &TriMesh, [a, b, c]: [[f64; 3]; 3]) -> f64 {
+    let (u, v) = ([0, 1, 2].map(|k| b[k] - a[k]), [0, 1, 2].map(|k| c[k] - a[k]));
+    let n = [u[1] * v[2] - u[2] * v[1], u[2] * v[0] - u[0] * v[2], u[0] * v[1] - u[1] * v[0]];
+    let whole = cut(mesh, a, n, f64::NEG_INFINITY);
+    // From a to b on the side of the section that b's neighbourhood is on: the
+    // chord from a to b splits it, and the third point lies on the other part.
+    let split = [n[1] * u[2] - n[2] * u[1], n[2] * u[0] - n[0] * u[2], n[0] * u[1] - n[1] * u[0]];
+    let beyond = |p: [f64; 3]| (0..3).map(|k| (p[k] - a[k]) * split[k]).sum::<f64>();
+    let other = beyond(c).signum();
+    let part = TriMesh::new(mesh.vertices().to_vec(), mesh.faces().iter().filter(|f| f.iter().all(|v| beyond(mesh.vertices()[*v as usize]) * other < 0.0)).copied().collect());
+    cut(&part.unwrap(), a, n, f64::NEG_INFINITY) / whole
+}
+
+#[test]
+fn the_ten_twenty_circle_meets_itself() {
+    // Jasper 1958; Oostenveld & Praamstra 2001 (proportions from memory, names
+    // as there): Fpz and Oz lie 10 % of the way from the root of the nose to the
+    // inion from its ends, Cz half-way; T8 lies 10 % of the way from ear to ear
+    // over Cz. On the circle through Fpz, T8 and Oz, T8 must then lie a quarter
+    // round from Fpz: the two ways of placing it agree only on a head's shape.
+    let fit = fitted(&measured());
+    let head = Head::new(&fit, &Marks::default()).unwrap();
+    let shape = head.shape();
+    let walk = |line: &[SkinPoint], share: f64| -> [f64; 3] {
+        let goal = share * length_of(line);
+        let mut gone = 0.0;
+        let step = |w: &[SkinPoint]| w[0].straight_to(w[1]).to_mm();
+        line.windows(2).find(|w| { gone += step(w); gone >= goal }).map_or(line[line.len() - 1].0, |w| w[1].0)
+    };
+    let c = shape.centre();
+    let inion = head.landmarks().occipital;
+    let midline: Vec<SkinPoint> = (0..4000)
+        .map(|k| -0.6 + 0.001 * f64::from(k))
+        .map(|a| SkinPoint(shape.project([0.0, c[1] + 100.0 * measure::real::cos(a), c[2] + 100.0 * measure::real::sin(a)])))
+        .skip_while(|p| p.0[2] < 0.0)
+        .take_while(|p| p.0[1] > 0.0 || p.0[2] > inion.0[2])
+        .collect();
+    let (fpz, cz, oz) = (walk(&midline, 0.1), walk(&midline, 0.5), walk(&midline, 0.9));
+    let ear = Courses::of(&fit, &Marks::default()).unwrap().right_ear_notch().0;
+    // Over Cz from ear to ear, in the plane of the three places.
+    let up = [0, 1, 2].map(|k| cz[k] - if k == 0 { 0.0 } else { ear[k] });
+    let over: Vec<SkinPoint> = (0..=2000)
+        .map(|k| std::f64::consts::PI * f64::from(k) / 2000.0)
+        .map(|a| {
+            // Rays from the middle of the ears' line, which lies inside.
+            let (s, k) = measure::real::sincos(a);
+            let size = (up[1] * up[1] + up[2] * up[2]).sqrt();
+            let (along, mut low, mut high) = ([k, s * up[1] / size, s * up[2] / size], 0.0, 200.0);
+            for _ in 0..40 {
+                let middle = 0.5 * (low + high);
+                let p = [along[0] * middle, ear[1] + along[1] * middle, ear[2] + along[2] * middle];
+                let out = |q: [f64; 3]| (0..3).map(|i| (q[i] - c[i]) * (q[i] - c[i])).sum::<f64>();
+                if out(p) < out(shape.project(p)) { low = middle } else { high = middle }
+            }
+            SkinPoint([along[0] * low, ear[1] + along[1] * low, ear[2] + along[2] * low])
+        })
+        .collect();
+    assert!((walk(&over, 0.5)[0]).abs() < 0.5, "half-way from ear to ear lies on the midline");
+    let t8 = walk(&over, 0.1);
+    let share = share_of_the_way(&TriMesh::icosphere(shape, 6), [fpz, t8, oz]);
+    // 8 mm of the circle: as far as sites placed by two hands lie apart.
+    assert!((share - 0.25).abs() < 0.015, "T8 lies {share} round from Fpz");
 }
 
 #[test]

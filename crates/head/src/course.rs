@@ -1,0 +1,118 @@
+//! The courses of the tapes: where on this head each measure is taken.
+
+use crate::head::MarkFault;
+use crate::landmark::{Lines, Marks};
+use crate::midline::{both_sides, sideways};
+use crate::model::{Template, stretched};
+use crate::point::{SkinPoint, Zone};
+use crate::sight::Sureness;
+use crate::size::{Fit, Tape};
+use crate::surface::ScalpShape;
+use crate::vector::{Vec3, lerp, mirror};
+use measure::Length;
+
+/// The lines along which one head is measured, and what borders its hair;
+/// found without marching distances, so quick enough to follow typing.
+#[derive(Debug, Clone)]
+pub struct Courses {
+    shape: ScalpShape,
+    lines: Lines,
+    sureness: Sureness,
+    occipital: Vec3,
+}
+
+impl Courses {
+    /// The courses on a fitted scalp.
+    ///
+    /// *Errors*: a mark that cannot lie on this head.
+    pub fn of(fit: &Fit, marks: &Marks) -> Result<Self, MarkFault> {
+        let lines = Lines::place(fit, marks)?;
+        let nape_known = fit.measures.tape_to_nape_hairline.is_some() || marks.nape_hairline_below_occiput.is_some();
+        Ok(Self { shape: fit.shape.clone(), sureness: Sureness::of(fit, nape_known, &lines), lines, occipital: fit.occipital.0 })
+    }
+
+    /// The smooth scalp.
+    #[must_use]
+    pub fn shape(&self) -> &ScalpShape {
+        &self.shape
+    }
+
+    /// The line a tape lies on: from the client's left to her right, or from
+    /// front to back; round the head it ends where it began. A calliper has two
+    /// ends and nothing between.
+    #[must_use]
+    pub fn of_tape(&self, tape: Tape) -> Vec<SkinPoint> {
+        let template = Template::standard();
+        let s = self.shape.stretch();
+        let whole = |half: &[Vec3]| both_sides(&half.iter().map(|p| stretched(*p, s)).collect::<Vec<_>>());
+        let line = match tape {
+            Tape::Circumference => whole(&template.around),
+            Tape::EarToEarOverCrown => whole(&template.over),
+            Tape::EarToEarBehind => whole(&template.behind),
+            Tape::FrontHairlineToTape => self.midline(self.lines.front_at, 0.0),
+            Tape::TapeToNapeHairline => self.midline(0.0, self.lines.nape_at),
+            Tape::Length => vec![stretched(template.front, s), stretched(template.back, s)],
+            Tape::Breadth => {
+                let widest = stretched(template.widest, s);
+                vec![mirror(widest), widest]
+            }
+        };
+        line.into_iter().map(SkinPoint).collect()
+    }
+
+    /// Down the middle from the bump of the occipital bone to the nape hairline.
+    #[must_use]
+    pub fn occipital_to_nape_hairline(&self) -> Vec<SkinPoint> {
+        let from = self.lines.midline.along_of(self.occipital).min(self.lines.nape_at - 1.0);
+        self.midline(from, self.lines.nape_at).into_iter().map(SkinPoint).collect()
+    }
+
+    /// The closed border of the hair: front hairline, over the client's right
+    /// ear, nape hairline, and back over her left ear.
+    #[must_use]
+    pub fn hair_border(&self) -> Vec<SkinPoint> {
+        let right = &self.lines.border;
+        let left = right.iter().rev().map(|p| mirror(*p)).filter(|p| p[0] < 0.0);
+        right.iter().copied().chain(left).map(SkinPoint).collect()
+    }
+
+    /// The notch before the opening of the client's right ear; the left one is
+    /// its mirror image.
+    #[must_use]
+    pub fn right_ear_notch(&self) -> SkinPoint {
+        SkinPoint(self.lines.notch)
+    }
+
+    /// A place in the middle of a region of the hair: on the midline where it
+    /// crosses the region, else on the client's right.
+    #[must_use]
+    pub fn middle_of(&self, zone: Zone) -> SkinPoint {
+        let midline = &self.lines.midline;
+        let grown = self.shape.stretch()[1];
+        // Millimetres on the mean head behind the ear-to-ear tape, and aside.
+        let occiput = midline.along_of(self.occipital);
+        let (along, aside) = match zone {
+            Zone::Nape => (0.5 * (occiput + self.lines.nape_at), 0.0),
+            Zone::Occipital => (0.75 * occiput, 0.0),
+            Zone::Crown => (0.25 * occiput, 0.0),
+            Zone::Parietal => (0.25 * occiput, 95.0 * grown),
+            Zone::Temporal => (0.35 * self.lines.front_at, 95.0 * grown),
+            Zone::Frontal => (0.6 * self.lines.front_at, 0.0),
+        };
+        let on_midline = midline.at(along);
+        SkinPoint(if aside > 0.0 { sideways(&self.shape, on_midline, aside) } else { on_midline })
+    }
+
+    /// One standard error of a place, from shape, landmarks and distance to
+    /// the nearest taped line.
+    #[must_use]
+    pub fn sigma_at(&self, p: SkinPoint) -> Length {
+        Length::mm(self.sureness.at(crate::field::to_right(p.0).0))
+    }
+
+    /// A stretch of the midline, about 3 mm from point to point.
+    fn midline(&self, from: f64, to: f64) -> Vec<Vec3> {
+        let pieces = ((to - from).abs() / 3.0).ceil().max(1.0);
+        (0..=pieces as usize).map(|k| self.lines.midline.at(lerp([from, 0.0, 0.0], [to, 0.0, 0.0], k as f64 / pieces)[0])).collect()
+    }
+}
