@@ -17,6 +17,7 @@ mod settings_page;
 mod swatch;
 mod turning;
 mod view;
+mod what_if;
 
 pub use demo::demo;
 
@@ -134,6 +135,8 @@ fn router(chair: Chair, address: SocketAddr) -> Router {
         .route("/plans/{id}/head/{style}", get(turning::style))
         .route("/plans/{id}/judge", post(turning::judge))
         .route("/plans/{id}/moves", post(turning::keep))
+        .route("/plans/{id}/what-if", post(what_if::compare))
+        .route("/plans/{id}/what-if/keep", post(what_if::keep))
         .route("/settings", get(settings_page::show))
         .route("/settings/house", post(settings_page::keep_house))
         .route("/settings/ring", post(settings_page::add_shade))

@@ -5,10 +5,12 @@ use super::clients::display_name;
 use super::making::KeptPlan;
 use super::page::moment;
 use super::swatch;
+use craft::coverage::Style;
+use craft::piece::{USUAL_MASS, USUAL_WIDTH};
 use craft::suitability::{Effect, Met, Verdict};
 use measure::{Currency, Money};
 use paper::words::{capital, millimetres, number, spoken};
-use salon::plan::{LevelPlan, Plan, PlanSide, ProfilePoint, RowPlan, SitePlan};
+use salon::plan::{LevelPlan, Plan, PlanSide, ProfilePoint, RowPlan, SetByHand, SitePlan};
 use std::collections::BTreeMap;
 
 /// The whole page.
@@ -31,12 +33,16 @@ pub struct PlanView {
     pub faults: Vec<FaultView>,
     /// What was missing or looks unlikely.
     pub warnings: Vec<String>,
+    /// What the technician set herself, in a sentence.
+    pub by_hand: Option<String>,
     /// The numbers in a line.
     pub figures: Vec<Figure>,
     /// The drawing of every site; nothing when nothing was placed.
     pub map: Option<String>,
     /// What the map bends.
     pub distortion: String,
+    /// What may be tried otherwise.
+    pub what_if: WhatIfView,
     /// The rows with their sites.
     pub rows: Vec<RowView>,
     /// The shades.
@@ -101,6 +107,30 @@ pub struct Figure {
     pub label: &'static str,
     /// Its range, or what it rests on.
     pub range: String,
+}
+
+/// The values that may be tried otherwise, as the plan has them.
+pub struct WhatIfView {
+    /// Hairs on a square centimetre.
+    pub density: String,
+    /// Width of the tab, mm.
+    pub tab_width: String,
+    /// Mass of one piece, g.
+    pub mass: String,
+    /// How full.
+    pub levels: Vec<ChoiceView>,
+    /// Every style, those she wears switched on.
+    pub styles: Vec<ChoiceView>,
+}
+
+/// One thing that may be switched on.
+pub struct ChoiceView {
+    /// Its word in the facts.
+    pub value: &'static str,
+    /// Its name.
+    pub name: String,
+    /// Whether it is on.
+    pub on: bool,
 }
 
 /// A row with its sites.
@@ -305,9 +335,11 @@ impl PlanView {
                 })
                 .collect(),
             warnings: made.warnings.iter().map(|warning| sentence(warning)).collect(),
+            by_hand: made.set_by_hand.as_ref().map(by_hand),
             figures: if placed { figures(made) } else { Vec::new() },
             map: placed.then(|| paper::head_map_svg(made)),
             distortion: made.map.distortion.clone(),
+            what_if: what_if(&kept),
             rows: if placed { rows(made) } else { Vec::new() },
             colour: colour(made),
             quantity: QuantityView {
@@ -326,6 +358,17 @@ impl PlanView {
                 .map(|paper| PaperView { ..*paper })
                 .collect(),
         }
+    }
+}
+
+fn by_hand(set: &SetByHand) -> String {
+    let which = match set.sites.as_slice() {
+        [one] => format!("{one} stands where you set it."),
+        many => format!("{} sandwiches stand where you set them.", many.len()),
+    };
+    match &set.reason {
+        Some(reason) => format!("{which} Limits are passed because: {}", sentence(reason)),
+        None => which,
     }
 }
 
@@ -398,7 +441,24 @@ fn figures(plan: &Plan) -> Vec<Figure> {
     figures
 }
 
-fn hours(minutes: u32) -> String {
+fn what_if(kept: &KeptPlan) -> WhatIfView {
+    let plain = |value: Option<f64>, usual: f64| number(value.unwrap_or(usual), 1).trim_end_matches(".0").to_owned();
+    let asked = kept.client.consultation.as_ref();
+    let pieces = kept.client.pieces.as_ref();
+    let choice = |value: &'static str, on: bool| ChoiceView { value, name: capital(&spoken(value)), on };
+    let said = asked.and_then(|section| section.fullness.as_deref());
+    let worn = asked.and_then(|section| section.styles.clone()).unwrap_or_default();
+    WhatIfView {
+        density: number((kept.plan.hair.density_per_cm2[0] / 5.0).round() * 5.0, 0),
+        tab_width: plain(pieces.and_then(|p| p.tab_width_mm), USUAL_WIDTH.value),
+        mass: plain(pieces.and_then(|p| p.mass_g), USUAL_MASS.value),
+        levels: ["light", "natural", "full"].map(|level| choice(level, said == Some(level))).into(),
+        styles: Style::ALL.iter().map(|style| choice(style.word(), worn.iter().any(|word| word == style.word()))).collect(),
+    }
+}
+
+/// A time in hours and minutes.
+pub fn hours(minutes: u32) -> String {
     match (minutes / 60, minutes % 60) {
         (0, rest) => format!("{rest} min"),
         (hours, 0) => format!("{hours} h"),

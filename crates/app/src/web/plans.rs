@@ -19,7 +19,7 @@ use store::{ClientId, PlanId, StoreFault};
 use uuid::Uuid;
 
 /// Waiting shorter than this needs no page of its own.
-const BLINK: Duration = Duration::from_millis(350);
+pub const BLINK: Duration = Duration::from_millis(350);
 
 /// Starts a plan for a client and goes to it, or to the page that waits for it.
 pub async fn begin(chair: &Chair, client: ClientId) -> Result<Response, Trouble> {

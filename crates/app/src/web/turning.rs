@@ -12,7 +12,7 @@ use axum::response::{IntoResponse, Response};
 use craft::coverage::Style;
 use craft::piece::Cut;
 use head::{ScalpShape, SkinPoint, SmoothSkin};
-use measure::{Length, RuleBook};
+use measure::{Grams, Length, RuleBook};
 use salon::Fault;
 use salon::make::ground::{Ground, Judged, OnSkin, Standing, State};
 use salon::plan::{LandmarksPlan, Plan, SitePlan};
@@ -74,7 +74,7 @@ impl IntoResponse for Refused {
 }
 
 /// The head of a plan laid out, from memory where it was asked for before.
-async fn ground_of(chair: &Chair, id: &str) -> Result<(Arc<Ground>, store::Plan, KeptPlan), Refused> {
+pub async fn ground_of(chair: &Chair, id: &str) -> Result<(Arc<Ground>, store::Plan, KeptPlan), Refused> {
     let (plan, kept) = opened(chair, id).await?;
     if let Some(ground) = chair.laid_out.at_hand(plan.id) {
         return Ok((ground, plan, kept));
@@ -87,7 +87,7 @@ async fn ground_of(chair: &Chair, id: &str) -> Result<(Arc<Ground>, store::Plan,
 }
 
 /// Runs what takes a while beside the event loop.
-async fn beside<T: Send + 'static>(work: impl FnOnce() -> T + Send + 'static) -> Result<T, Trouble> {
+pub async fn beside<T: Send + 'static>(work: impl FnOnce() -> T + Send + 'static) -> Result<T, Trouble> {
     tokio::task::spawn_blocking(work).await.map_err(|error| Trouble::Ours(error.to_string()))
 }
 
@@ -146,7 +146,7 @@ struct RowLine {
 
 /// A site as it is drawn and moved.
 #[derive(Serialize)]
-struct SiteDrawn {
+pub struct SiteDrawn {
     site: SitePlan,
     tab: Vec<OnSkin>,
     fill: String,
@@ -193,12 +193,13 @@ fn draw(ground: &Ground, plan: &Plan) -> Scene {
     }
 }
 
-fn sites_drawn(ground: &Ground, plan: &Plan) -> Vec<SiteDrawn> {
+/// The sites of a plan as they are drawn on a head.
+pub fn sites_drawn(ground: &Ground, plan: &Plan) -> Vec<SiteDrawn> {
     let fill = |code: &str| plan.colour.shades_lab_d65.get(code).map_or_else(swatch::unmeasured, |lab| swatch::of_lab((*lab).into()));
     plan.sites
         .iter()
         .map(|site| SiteDrawn {
-            tab: ground.tab(Standing::of(site)),
+            tab: ground.tab(Standing::of(site), Length::mm(site.width_mm)),
             fill: fill(&site.piece.shade),
             under_fill: fill(site.piece.under_shade.as_ref().unwrap_or(&site.piece.shade)),
             site: site.clone(),
@@ -316,9 +317,8 @@ pub struct Moves {
     /// Why it may pass limits.
     #[serde(default)]
     reason: String,
-    /// Whether the planner may fill up what is missing.
-    #[serde(default)]
-    fill_up: bool,
+    /// Grams to add to them; nothing fills up to the wish.
+    add_g: Option<f64>,
 }
 
 /// Where the new plan is.
@@ -340,9 +340,21 @@ pub async fn keep(Of(chair): Of<Chair>, Path(id): Path<String>, Json(moves): Jso
         return Err(Refused::Faults(faults));
     }
     let reason = (!reason.is_empty() && !faults.is_empty()).then_some(reason);
-    let state = State { standing, complete: !moves.fill_up, reason };
+    let add = moves.add_g.map(added).transpose()?;
+    let state = State { standing, add, reason };
     let made = making::around(&chair, &plan, kept, state).await?;
     made.map(|id| Json(Made { plan: format!("/plans/{id}") }).into_response()).map_err(Refused::Faults)
+}
+
+/// The most hair that is added at the chair, g.
+const MOST_ADDED: f64 = 200.0;
+
+fn added(grams: f64) -> Result<Grams, Refused> {
+    if (0.0..=MOST_ADDED).contains(&grams) {
+        return Ok(Grams::g(grams));
+    }
+    let what = format!("{grams} g cannot be added");
+    Err(Refused::Faults(vec![Fault::new(what, "hair to add", "quantity", format!("Give grams from 0 to {MOST_ADDED}."))]))
 }
 
 /// Every limit that a layout breaks, each once.

@@ -21,8 +21,8 @@ const flags = [
   "--disable-component-update", "--disable-sync",
 ];
 
-export async function openBrowser() {
-  return chromium.launch({ executablePath: browserPath, args: flags });
+export async function openBrowser(more = []) {
+  return chromium.launch({ executablePath: browserPath, args: [...flags, ...more] });
 }
 
 export async function newFolder() {

@@ -47,8 +47,8 @@ impl Standing {
 pub struct State {
     /// Sandwiches that stand and stay.
     pub standing: Vec<Standing>,
-    /// Nothing is added to them.
-    pub complete: bool,
+    /// How much is added to them; nothing fills up to the wish.
+    pub add: Option<Grams>,
     /// Why limits may be passed by them, in the technician's words.
     pub reason: Option<String>,
 }
@@ -143,7 +143,7 @@ impl Ground {
         let judgement = placement::judge(&self.request(&state, 0), &self.placed(at));
         Judged {
             site: judgement.site.as_ref().map(|site| self.shown(site)),
-            tab: self.tab(at),
+            tab: self.tab(at, self.placed(at).piece.tab.width),
             faults: once_each(&judgement.faults),
         }
     }
@@ -169,11 +169,10 @@ impl Ground {
         self.wanted.piece.tab.height
     }
 
-    /// The tab of a sandwich along its parting; empty where there is no parting.
+    /// A tab of a width along the parting of a sandwich; empty where there is no parting.
     #[must_use]
-    pub fn tab(&self, at: Standing) -> Vec<OnSkin> {
+    pub fn tab(&self, at: Standing, width: Length) -> Vec<OnSkin> {
         let Some(parting) = self.head.parting(at.above_nape) else { return Vec::new() };
-        let width = self.placed(at).piece.tab.width;
         (0..TAB_POINTS)
             .filter_map(|i| {
                 let share = f64::from(i) / f64::from(TAB_POINTS - 1) - 0.5;
@@ -236,7 +235,7 @@ impl Ground {
             styles: self.flows.iter().map(|flow| flow as &dyn Hiding).collect(),
             pieces: vec![self.wanted.piece],
             setting: self.wanted.setting,
-            wish: Wish::Total(if state.complete { standing } else { self.wish_in_whole() }),
+            wish: Wish::Total(state.add.map_or_else(|| self.wish_in_whole(), |more| standing + more)),
             limits: placement::Limits {
                 floors: self.floors,
                 avoid: facts.head.avoid.iter().map(|a| Avoid { side: a.side, zone: a.zone, reason: a.reason.clone() }).collect(),

@@ -1,6 +1,6 @@
 // What there is to say of the chosen sandwich, and of the changes so far.
 import type { Layout, Standing } from "./layout";
-import type { Fault, Scene } from "./shapes";
+import { type Fault, type Scene, sentence } from "./shapes";
 
 const SVG = "http://www.w3.org/2000/svg";
 
@@ -52,7 +52,7 @@ function bar(name: string, share: number, limit: number, worn: boolean): HTMLEle
 
 function faultList(faults: Fault[]): HTMLElement {
   const list = make("ul", "");
-  for (const fault of faults) list.append(make("li", "", make("strong", "", fault.what), " ", make("span", "", fault.cure)));
+  for (const fault of faults) list.append(make("li", "", make("strong", "", sentence(fault.what)), " ", make("span", "", fault.cure)));
   return list;
 }
 
@@ -85,7 +85,8 @@ export class Card {
     const held = document.activeElement instanceof HTMLElement ? document.activeElement.dataset["hold"] : undefined;
     const name = this.layout.chosen;
     const one = name === undefined ? undefined : this.layout.standing.get(name);
-    if (name === undefined || !one) this.says("Tap a sandwich to see how well it is hidden, what it carries and why it is there. Tap it, then drag it, to try another place.");
+    if (this.layout.onlyLooking) this.says("The head shows the sandwiches of “What if”. Put it back to ask about those of the plan.");
+    else if (name === undefined || !one) this.says("Tap a sandwich to see how well it is hidden, what it carries and why it is there. Tap it, then drag it, to try another place.");
     else this.box.replaceChildren(...this.sandwich(name, one));
     this.changes.replaceChildren(...this.footer());
     if (held) document.querySelector<HTMLElement>(`[data-hold="${held}"]`)?.focus();
@@ -158,12 +159,12 @@ export class Card {
 
   private footer(): Node[] {
     const changed = this.layout.changed;
-    if (changed.length === 0 && !this.layout.canUndo) return [];
+    if (this.layout.onlyLooking) return [];
     const moved = changed.filter((one) => !one.out).length;
     const out = changed.length - moved;
     const faulty = this.layout.faulty;
     const says = [moved > 0 ? `${moved} moved` : "", out > 0 ? `${out} taken out` : ""].filter((word) => word !== "").join(", ");
-    const parts: Node[] = [make("p", "", make("strong", "", says === "" ? "As planned" : says), this.spared())];
+    const parts: Node[] = changed.length === 0 && !this.layout.canUndo ? [] : [make("p", "", make("strong", "", says === "" ? "As planned" : says), this.spared())];
     const actions = make("div", "moves");
     if (this.layout.canUndo) actions.append(press("Undo", () => this.layout.undo()));
     if (changed.length > 0) {
@@ -177,12 +178,13 @@ export class Card {
         label.htmlFor = reason.id;
         parts.push(label, reason);
       }
-      const keep = press("Keep as a new plan", () => void this.keep(false));
+      const keep = press("Keep as a new plan", () => void this.keep(0));
       keep.classList.add("main");
       actions.append(keep);
-      if (out > 0) actions.append(press("Let the planner fill up", () => void this.keep(true)));
+      if (out > 0) actions.append(press("Fill up to the wish", () => void this.keep(undefined)));
     }
-    parts.push(actions);
+    if (actions.childElementCount > 0) parts.push(actions);
+    parts.push(this.more());
     if (this.told.length > 0) {
       const notice = make("div", "notice stop", make("h4", "", "Not kept"), faultList(this.told));
       notice.setAttribute("role", "alert");
@@ -193,6 +195,34 @@ export class Card {
   private reason = "";
   private told: Fault[] = [];
 
+  /** Hair is down and it is not enough: what to add, without touching what is in. */
+  private more(): HTMLElement {
+    const grams = make("input", "");
+    Object.assign(grams, { type: "text", inputMode: "decimal", id: "more-grams", value: this.grams });
+    grams.setAttribute("aria-describedby", "more-unit");
+    grams.addEventListener("input", () => (this.grams = grams.value));
+    const unit = make("span", "unit", "g");
+    unit.id = "more-unit";
+    const label = make("label", "", "Add around what is in");
+    label.htmlFor = grams.id;
+    const add = press("Plan it", () => {
+      const value = Number(this.grams.trim().replace(",", "."));
+      if (this.grams.trim() !== "" && value > 0) void this.keep(value);
+      else this.tell([{ what: `“${this.grams}” is no amount of hair`, where: "", rule: "", cure: "Write the grams to add, as in 20." }]);
+    });
+    const more = make("details", "more", make("summary", "", "Hair is down: not enough?"), label, make("div", "moves", make("div", "measure", grams, unit), add));
+    more.open = this.moreOpen;
+    more.addEventListener("toggle", () => (this.moreOpen = more.open));
+    return more;
+  }
+  private grams = "20";
+  private moreOpen = false;
+
+  private tell(faults: Fault[]): void {
+    this.told = faults;
+    this.draw();
+  }
+
   /** Grams that the changes leave out. */
   private spared(): string {
     const each = (one: Standing) => one.drawn.site.piece.mass_g * 2;
@@ -202,11 +232,11 @@ export class Card {
     return now < planned ? ` · ${now.toFixed(0)} g of ${planned.toFixed(0)} g` : "";
   }
 
-  private async keep(fillUp: boolean): Promise<void> {
+  private async keep(addG: number | undefined): Promise<void> {
     if (this.busy) return;
     this.busy = true;
     try {
-      const kept = await this.layout.keep(this.reason, fillUp);
+      const kept = await this.layout.keep(this.reason, addG);
       if (kept.plan) {
         window.location.assign(kept.plan);
         return;

@@ -42,7 +42,7 @@ export class Layout {
 
   /** Chooses a sandwich, or none; turns to it when asked. */
   choose(name: string | undefined, turn = false): void {
-    if (this.chosen === name) return;
+    if (this.chosen === name || this.onlyLooking) return;
     const before = this.chosen;
     this.chosen = name;
     if (before !== undefined) this.show(before);
@@ -181,13 +181,28 @@ export class Layout {
     return [...this.standing.values()].filter((one) => !one.out && one.faults.length > 0);
   }
 
-  /** Keeps the layout as a new plan; answers its address, or what is wrong. */
-  async keep(reason: string, fillUp: boolean): Promise<{ plan?: string; faults?: Fault[] }> {
+  /** Shows other sandwiches in place of these, to look at only; these again without any. */
+  showAll(others: SiteDrawn[] | undefined): void {
+    this.stage.removeAll();
+    this.onlyLooking = others !== undefined;
+    if (others) {
+      this.chosen = undefined;
+      for (const drawn of others) this.stage.set(drawn.site.site, drawn.tab, drawn.fill, drawn.under_fill, "plain");
+    } else {
+      for (const name of this.standing.keys()) this.show(name);
+    }
+    this.onChange();
+  }
+  /** While other sandwiches are looked at, these cannot be chosen. */
+  onlyLooking = false;
+
+  /** Keeps the layout as a new plan, with so many grams added around it (up to the wish without a number); answers its address, or what is wrong. */
+  async keep(reason: string, addG: number | undefined): Promise<{ plan?: string; faults?: Fault[] }> {
     const sites = [...this.standing.values()].filter((one) => !one.out).map((one) => one.at);
     const answer = await fetch(`${this.address}/moves`, {
       method: "POST",
       headers: { "content-type": "application/json" },
-      body: JSON.stringify({ sites, reason, fill_up: fillUp }),
+      body: JSON.stringify({ sites, reason, add_g: addG }),
     });
     return (await answer.json()) as { plan?: string; faults?: Fault[] };
   }

@@ -4,6 +4,7 @@ import { Card } from "./card";
 import { Layout } from "./layout";
 import { Stage, VIEWS } from "./stage";
 import type { Scene, StyleDrawn } from "./shapes";
+import { WhatIf } from "./whatif";
 
 /** Turning by a drag of one picture's width, degrees. */
 const ROUND_PER_WIDTH = 220;
@@ -189,6 +190,11 @@ async function begin(frame: HTMLElement): Promise<void> {
   styles(part("styles"), part("legend"), address, scene, stage, card);
   hands(stage, layout);
   label(part("label"), stage, layout);
+  const form = document.querySelector<HTMLFormElement>("form.what-if");
+  if (form) {
+    form.hidden = false;
+    new WhatIf(form, address, layout);
+  }
   switchPictures(frame, document.querySelector<HTMLElement>(".head-map"));
   for (const line of document.querySelectorAll<HTMLDetailsElement>(".rows details[data-site]")) {
     line.addEventListener("toggle", () => {

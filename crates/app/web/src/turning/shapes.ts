@@ -86,3 +86,10 @@ export interface Answer {
 export function placeOf(site: SitePlan): At {
   return { above_nape_mm: site.above_nape_mm, along_mm: site.along_mm, half: site.piece.cut === "half" };
 }
+
+/** A sentence of its own: first letter large, a stop at its end. */
+export function sentence(text: string): string {
+  const trimmed = text.trim();
+  const large = trimmed.charAt(0).toUpperCase() + trimmed.slice(1);
+  return /[.!?]$/.test(large) || large === "" ? large : `${large}.`;
+}

@@ -228,6 +228,10 @@ export class Stage {
     this.draw();
   }
 
+  removeAll(): void {
+    for (const name of [...this.sites.keys()]) this.remove(name);
+  }
+
   /** A strip along a tab, between two distances down the hair. */
   private ribbon(tab: OnSkin[], from: number, to: number, out: number, beyond: number): BufferGeometry {
     const at = tab.map((p) => new Vector3(...p.at_mm));
