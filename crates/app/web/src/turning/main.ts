@@ -173,6 +173,8 @@ async function begin(frame: HTMLElement): Promise<void> {
   const part = <T extends HTMLElement>(name: string) => frame.querySelector<T>(`[data-${name}]`)!;
   const address = frame.dataset["plan"] ?? "";
   const canvas = part<HTMLCanvasElement>("canvas");
+  // Without three dimensions the flat map serves; nothing else is lost.
+  if (!document.createElement("canvas").getContext("webgl2")) return;
   let scene: Scene;
   let stage: Stage;
   try {
@@ -180,7 +182,6 @@ async function begin(frame: HTMLElement): Promise<void> {
     frame.hidden = false;
     stage = new Stage(canvas, scene);
   } catch {
-    // Without three dimensions the flat map serves; nothing else is lost.
     frame.hidden = true;
     return;
   }
