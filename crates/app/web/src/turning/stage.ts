@@ -27,7 +27,14 @@ import type { OnSkin, Scene, StyleDrawn, Triple } from "./shapes";
 /** How a sandwich is marked. */
 export type Mark = "plain" | "chosen" | "refused";
 
-const EDGE: Record<Mark, string> = { plain: "#26221f", chosen: "#1b5fc1", refused: "#b3261e" };
+const EDGE = { onLight: "#26221f", onDark: "#fdf8ef", chosen: "#1b5fc1", refused: "#d3382f" };
+
+/** The edge of a sandwich: it stands out from its shade and from the head. */
+function edgeOf(mark: Mark, fill: string): string {
+  if (mark !== "plain") return EDGE[mark];
+  const { l } = new Color(fill).getHSL({ h: 0, s: 0, l: 0 });
+  return l < 0.28 ? EDGE.onDark : EDGE.onLight;
+}
 /** Outward distances, mm: lines just over the skin, tabs over the lines. */
 const LINES_OUT = 0.9;
 const HAIR_OUT = 1.4;
@@ -198,7 +205,7 @@ export class Stage {
     this.remove(name);
     if (tab.length < 2) return;
     const group = new Group();
-    const edge = new Mesh(this.ribbon(tab, -1.3, this.tabHeight + 1.3, TABS_OUT - 0.25, 1.3), new MeshBasicMaterial({ color: EDGE[mark], side: DoubleSide }));
+    const edge = new Mesh(this.ribbon(tab, -1.3, this.tabHeight + 1.3, TABS_OUT - 0.25, 1.3), new MeshBasicMaterial({ color: edgeOf(mark, fill), side: DoubleSide }));
     const face = (from: number, to: number, colour: string) =>
       new Mesh(this.ribbon(tab, from, to, TABS_OUT + 0.25, 0), new MeshBasicMaterial({ color: colour, side: DoubleSide }));
     const parted = this.tabHeight * 0.62;
@@ -209,13 +216,6 @@ export class Stage {
     }
     this.world.add(group);
     this.sites.set(name, { group, edge, faces });
-    this.draw();
-  }
-
-  /** Marks a sandwich. */
-  mark(name: string, mark: Mark): void {
-    const drawn = this.sites.get(name);
-    if (drawn) (drawn.edge.material as MeshBasicMaterial).color.set(EDGE[mark]);
     this.draw();
   }
 
