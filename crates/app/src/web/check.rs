@@ -90,9 +90,12 @@ pub fn place(fault: &Fault) -> Placed {
         anchor: group.map(|group| group.id.to_owned()).unwrap_or_default(),
         label: group.map_or_else(|| capital(&fault.place), |group| group.title.to_owned()),
         what: fault.what.clone(),
-        cure: fault.cure.clone(),
+        cure: if fault.rule == "colour-once" { ONE_COLOUR.to_owned() } else { fault.cure.clone() },
     }
 }
+
+/// The file's own cure names its keys; the page has names of its own.
+const ONE_COLOUR: &str = "Keep one of the three: the colour that was read, the shade by eye, or the three numbers.";
 
 /// What is wrong and the cure, as one or two sentences.
 pub fn sentence(placed: &Placed) -> String {

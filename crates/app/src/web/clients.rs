@@ -314,6 +314,9 @@ async fn save(chair: &Chair, client: Option<Client>, typed: Typed) -> Result<Res
     if wants_plan && assessed.wanting.is_empty() {
         return plans::begin(chair, id).await;
     }
+    if typed.one("then") == "colour" {
+        return Ok(Redirect::to(&format!("/clients/{id}/colour")).into_response());
+    }
     let then = if wants_plan { "plan" } else { "yes" };
     Ok(Redirect::to(&format!("/clients/{id}?saved={then}")).into_response())
 }

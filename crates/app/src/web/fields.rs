@@ -33,6 +33,8 @@ pub enum Kind {
     OwnWords(Question),
     /// A shade of the salon's ring.
     Shade,
+    /// A colour that was read from a photo of hers.
+    Reading,
     /// L*, a*, b*.
     Lab,
     /// Lines of a few answers each.
@@ -166,10 +168,11 @@ const HEAD: Group = Group {
 const COLOUR: Group = Group {
     id: "colour",
     title: "Colour",
-    says: "Read at the ends, never at the roots. Either the nearest swatch by eye, or the numbers of an instrument.",
+    says: "Read at the ends, never at the roots. One of three ways: from a photo beside the chart, by instrument, or by eye.",
     fields: &[
+        field("colour.photo", "By photo or instrument’s file", Kind::Reading, "A photo with your phone is enough. What you have typed so far is saved first."),
         field("colour.shade", "By eye: the nearest shade of your ring", Kind::Shade, "In daylight from a window, the swatch laid into her ends."),
-        field("colour.lab_d65", "By instrument", Kind::Lab, "CIELAB under D65: lightness, red to green, yellow to blue. Leave empty when you matched by eye."),
+        field("colour.lab_d65", "By instrument, as numbers", Kind::Lab, "CIELAB under D65: lightness, red to green, yellow to blue. Leave empty when the colour comes another way."),
     ],
 };
 
@@ -278,9 +281,9 @@ mod tests {
     use salon::client::known_keys;
     use std::collections::BTreeSet;
 
-    /// Keys that name files on a disk: on the page the salon's own ring, stock
-    /// and photos stand in their place.
-    const FILES: &[&str] = &["colour.photo", "colour.marks", "pieces.ring", "pieces.stock"];
+    /// Keys that name files on a disk: on the page the salon's own ring and stock
+    /// stand in their place, and marks go with their photo.
+    const FILES: &[&str] = &["colour.marks", "pieces.ring", "pieces.stock"];
 
     #[test]
     fn every_fact_of_the_file_is_asked_once_and_nothing_else() {

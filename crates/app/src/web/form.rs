@@ -122,6 +122,11 @@ impl Typed {
         if !wrong.is_empty() {
             return Err(wrong);
         }
+        if let Some(Value::Object(colour)) = sections.get_mut("colour")
+            && let Some(marks) = colour.get("photo").and_then(Value::as_str).map(super::colour::marks_beside)
+        {
+            colour.insert("marks".to_owned(), Value::from(marks));
+        }
         serde_json::from_value(Value::Object(sections))
             .map_err(|error| Wrong::from([("client.name".to_owned(), format!("The answers cannot be kept ({error})."))]))
     }
@@ -132,7 +137,7 @@ impl Typed {
         }
         let text = self.one(field.name);
         Ok(Some(match field.kind {
-            Kind::Words | Kind::Choice(_) | Kind::Shade => words(text)?,
+            Kind::Words | Kind::Choice(_) | Kind::Shade | Kind::Reading => words(text)?,
             Kind::Number { .. } => number(text)?,
             Kind::Numbers { .. } => Value::Array(
                 text.split(|c: char| c.is_whitespace() || c == ';').filter(|part| !part.is_empty()).map(number).collect::<Result<_, _>>()?,

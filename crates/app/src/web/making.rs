@@ -1,7 +1,7 @@
 //! Plans in the making: computed beside the event loop, one at a time, and kept
 //! once they are there.
 
-use super::Chair;
+use super::{Chair, colour};
 use super::clients::read_facts;
 use super::house;
 use super::page::Trouble;
@@ -36,12 +36,16 @@ pub struct KeptPlan {
     pub shelf: Option<Order>,
     /// The plan.
     pub plan: Plan,
+    /// The reading of her ends it was made with.
+    #[serde(default)]
+    pub read: Option<colour::ForPlan>,
 }
 
 impl KeptPlan {
     /// The plan and its input again, as the desk wants them for the papers.
     pub fn reopened(self, scalp: Option<String>, seed: u64) -> (Planned, PlanInput) {
-        let input = PlanInput { client: self.client, ring: self.ring, shelf: self.shelf, reading: None, seed, state: State::default() };
+        let reading = self.read.map(|read| read.reading);
+        let input = PlanInput { client: self.client, ring: self.ring, shelf: self.shelf, reading, seed, state: State::default() };
         (Planned { plan: self.plan, scalp_obj: scalp }, input)
     }
 }
@@ -112,11 +116,13 @@ pub async fn start(chair: &Chair, client: ClientId) -> Result<Job, Trouble> {
     let house = house::house(&chair.salon).await?.value;
     let ring = house::ring(&chair.salon).await?.value;
     let shelf = house::stock(&chair.salon).await?.value;
+    let file = house.complete(&read_facts(&found.facts)?);
+    let read = colour::for_plan(&chair.salon, &file).await?;
     let input = PlanInput {
-        client: house.complete(&read_facts(&found.facts)?),
+        client: file,
         ring: (!ring.shades.is_empty()).then_some(ring),
         shelf,
-        reading: None,
+        reading: read.as_ref().map(|read| read.reading.clone()),
         seed: SEED,
         state: State::default(),
     };
@@ -137,7 +143,7 @@ pub async fn start(chair: &Chair, client: ClientId) -> Result<Job, Trouble> {
     }
     let (chair, version) = (chair.clone(), job.version);
     tokio::spawn(async move {
-        let outcome = make(&chair, client, version, input).await;
+        let outcome = make(&chair, client, version, input, read).await;
         // The page that waited may be gone; the plan is kept all the same.
         let _ = tell.send(outcome);
     });
@@ -147,16 +153,17 @@ pub async fn start(chair: &Chair, client: ClientId) -> Result<Job, Trouble> {
 /// Makes a new plan from what a kept one was made from, around sandwiches that
 /// stand; answers where it is kept, or what is wrong.
 pub async fn around(chair: &Chair, plan: &store::Plan, kept: KeptPlan, state: State) -> Result<Result<PlanId, Vec<Fault>>, Trouble> {
+    let read = kept.read.clone();
     let (_, mut input) = kept.reopened(None, plan.seed);
     input.state = state;
-    match make(chair, plan.client, plan.facts_version, input).await {
+    match make(chair, plan.client, plan.facts_version, input, read).await {
         Progress::Kept(id) => Ok(Ok(id)),
         Progress::Faulty(faults) => Ok(Err(faults.to_vec())),
         Progress::Working | Progress::Failed => Err(Trouble::Ours("a plan failed".to_owned())),
     }
 }
 
-async fn make(chair: &Chair, client: ClientId, version: i64, input: PlanInput) -> Progress {
+async fn make(chair: &Chair, client: ClientId, version: i64, input: PlanInput, read: Option<colour::ForPlan>) -> Progress {
     let Ok(_turn) = chair.making.one_at_a_time.acquire().await else { return Progress::Failed };
     let computed = tokio::task::spawn_blocking(move || desk::plan(&input).map(|planned| (planned, input))).await;
     let (planned, input) = match computed {
@@ -167,7 +174,7 @@ async fn make(chair: &Chair, client: ClientId, version: i64, input: PlanInput) -
             return Progress::Failed;
         }
     };
-    let kept = KeptPlan { client: input.client, ring: input.ring, shelf: input.shelf, plan: planned.plan };
+    let kept = KeptPlan { client: input.client, ring: input.ring, shelf: input.shelf, plan: planned.plan, read };
     let document = match serde_json::to_string(&kept) {
         Ok(document) => document,
         Err(error) => {

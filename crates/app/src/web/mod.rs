@@ -4,6 +4,7 @@
 mod assets;
 mod check;
 mod clients;
+mod colour;
 mod demo;
 mod fields;
 mod form;
@@ -139,12 +140,9 @@ fn router(chair: Chair, address: SocketAddr) -> Router {
         .route("/plans/{id}/what-if/keep", post(what_if::keep))
         .route("/settings", get(settings_page::show))
         .route("/settings/house", post(settings_page::keep_house))
-        .route("/settings/ring", post(settings_page::add_shade))
-        .route("/settings/ring/remove", post(settings_page::remove_shade))
-        .route("/settings/ring/import", post(settings_page::import_ring))
-        .route("/settings/ring.json", get(settings_page::export_ring))
         .route("/settings/stock/import", post(settings_page::import_stock))
         .route("/settings/stock.json", get(settings_page::export_stock))
+        .merge(colour::routes())
         .fallback(|| async { page::Trouble::NoPage })
         .with_state(chair)
         .layer(DefaultBodyLimit::max(MOST_BYTES))

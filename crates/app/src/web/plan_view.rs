@@ -169,6 +169,8 @@ pub struct SiteView {
 pub struct ColourView {
     /// The colour of the ends on the screen, where it is known.
     pub ends: Option<String>,
+    /// The reading it was made with: its address, and when the hair was seen.
+    pub read: Option<(String, String)>,
     /// Each shade of the mix.
     pub mix: Vec<MixView>,
     /// How near the mix comes.
@@ -341,7 +343,7 @@ impl PlanView {
             distortion: made.map.distortion.clone(),
             what_if: what_if(&kept),
             rows: if placed { rows(made) } else { Vec::new() },
-            colour: colour(made),
+            colour: colour(&kept),
             quantity: QuantityView {
                 profile: profile(&made.quantity.profile),
                 levels: levels(&made.quantity.levels, made.quantity.wished_g),
@@ -527,11 +529,12 @@ fn hidden(coverage: &BTreeMap<String, f64>) -> Vec<(String, String, String)> {
         .collect()
 }
 
-fn colour(plan: &Plan) -> ColourView {
-    let told = &plan.colour;
+fn colour(kept: &KeptPlan) -> ColourView {
+    let told = &kept.plan.colour;
     let fill = |code: &str| told.shades_lab_d65.get(code).map_or_else(|| "#8c8c8c".to_owned(), |lab| swatch::of_lab((*lab).into()));
     let sure = told.uncertainty_de00.map_or_else(String::new, |sure| format!("; the reading is sure to {}", number(sure, 1)));
     ColourView {
+        read: kept.read.as_ref().map(|read| (format!("/readings/{}", read.id), moment(read.seen_ms))),
         ends: told.lab_d65.map(|lab| swatch::of_lab(lab.into())),
         mix: told
             .mix

@@ -2,7 +2,7 @@
 
 use super::Chair;
 use super::form::{Typed, Wrong};
-use super::house::{self, House, Versioned};
+use super::house::{self, House};
 use super::page::{Shell, Trouble, page, sentence};
 use super::swatch::{self, Swatch};
 use askama::Template;
@@ -10,8 +10,7 @@ use axum::Form;
 use axum::extract::{Multipart, State};
 use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Redirect, Response};
-use colour::Lab;
-use craft::matching::{Ring, Shade};
+use craft::matching::Ring;
 use measure::{Currency, Money};
 use salon::client::ClientFile;
 use salon::stock::Order;
@@ -26,7 +25,6 @@ struct SettingsPage {
     house: HouseForm,
     house_version: i64,
     ring: Vec<Swatch>,
-    shade: ShadeForm,
     stock: Option<StockView>,
     folder: String,
     locked: bool,
@@ -54,16 +52,6 @@ struct HouseField {
     value: String,
     hint: &'static str,
     error: Option<String>,
-}
-
-/// A shade as it is typed.
-#[derive(Default)]
-struct ShadeForm {
-    code: String,
-    name: String,
-    l: String,
-    a: String,
-    b: String,
 }
 
 struct StockView {
@@ -126,7 +114,6 @@ impl HouseForm {
 struct Amiss {
     notice: Option<Notice>,
     house: Option<(Typed, Wrong)>,
-    shade: ShadeForm,
 }
 
 async fn draw(chair: &Chair, status: StatusCode, amiss: Amiss) -> Result<Response, Trouble> {
@@ -151,7 +138,6 @@ async fn draw(chair: &Chair, status: StatusCode, amiss: Amiss) -> Result<Respons
         house_version: house.version,
         stock: stock.value.as_ref().map(|order| stock_view(order, &ring.value)),
         ring: swatch::all(&ring.value),
-        shade: amiss.shade,
         folder: chair.salon.folder().display().to_string(),
         locked: chair.salon.protection() == Protection::Passphrase,
     };
@@ -248,67 +234,6 @@ pub async fn keep_house(State(chair): State<Chair>, Form(pairs): Form<Vec<(Strin
     settle(&chair, outcome, "house", Amiss { house: Some((typed, Wrong::new())), ..Amiss::default() }).await
 }
 
-/// Adds a shade to the ring, or changes the one of that code.
-pub async fn add_shade(State(chair): State<Chair>, Form(pairs): Form<Vec<(String, String)>>) -> Result<Response, Trouble> {
-    let typed = Typed::posted(pairs);
-    let again = ShadeForm {
-        code: typed.one("code").to_owned(),
-        name: typed.one("name").to_owned(),
-        l: typed.one("l").to_owned(),
-        a: typed.one("a").to_owned(),
-        b: typed.one("b").to_owned(),
-    };
-    let amiss = Amiss { shade: again, ..Amiss::default() };
-    let read = |key: &str| typed.one(key).replace(',', ".").parse::<f64>().ok().filter(|value| value.is_finite());
-    let (Some(l), Some(a), Some(b)) = (read("l"), read("a"), read("b")) else {
-        return refuse(&chair, "The shade’s colour is three numbers: L*, a* and b*, as the instrument shows them.".to_owned(), amiss).await;
-    };
-    let code = typed.one("code");
-    if code.is_empty() || code.chars().count() > 24 || code.chars().any(char::is_control) {
-        return refuse(&chair, "The shade needs the code that stands on its swatch, at most 24 letters.".to_owned(), amiss).await;
-    }
-    let mut ring = house::ring(&chair.salon).await?;
-    ring.value.shades.retain(|shade| shade.code != code);
-    ring.value.shades.push(Shade {
-        code: code.to_owned(),
-        name: typed.one("name").chars().filter(|c| !c.is_control()).take(60).collect(),
-        lab_d65: Some(Lab::new(l, a, b)),
-        xyz_d65: None,
-        reflectance: None,
-        measured_by: None,
-        uncertainty_de00: None,
-    });
-    keep_ring(&chair, ring, amiss).await
-}
-
-/// Takes a shade off the ring.
-pub async fn remove_shade(State(chair): State<Chair>, Form(pairs): Form<Vec<(String, String)>>) -> Result<Response, Trouble> {
-    let typed = Typed::posted(pairs);
-    let mut ring = house::ring(&chair.salon).await?;
-    ring.value.shades.retain(|shade| shade.code != typed.one("code"));
-    let outcome = house::keep(&chair.salon, Setting::Ring, ring.version, &ring.value).await;
-    settle(&chair, outcome, "ring", Amiss::default()).await
-}
-
-async fn keep_ring(chair: &Chair, ring: Versioned<Ring>, amiss: Amiss) -> Result<Response, Trouble> {
-    if let Err(fault) = ring.value.colours() {
-        return refuse(chair, format!("{}.", super::form::capital(&fault.to_string())), amiss).await;
-    }
-    let outcome = house::keep(&chair.salon, Setting::Ring, ring.version, &ring.value).await;
-    settle(chair, outcome, "ring", amiss).await
-}
-
-/// Takes a whole ring from a file.
-pub async fn import_ring(State(chair): State<Chair>, upload: Multipart) -> Result<Response, Trouble> {
-    match uploaded::<Ring>(upload, "a ring").await {
-        Ok(value) => {
-            let version = house::ring(&chair.salon).await?.version;
-            keep_ring(&chair, Versioned { version, value }, Amiss::default()).await
-        }
-        Err(says) => refuse(&chair, says, Amiss::default()).await,
-    }
-}
-
 /// Takes the whole stock from a file.
 pub async fn import_stock(State(chair): State<Chair>, upload: Multipart) -> Result<Response, Trouble> {
     match uploaded::<Order>(upload, "a stock").await {
@@ -336,12 +261,6 @@ async fn uploaded<T: DeserializeOwned>(mut upload: Multipart, what: &str) -> Res
         return serde_json::from_str(text.trim_start_matches('\u{feff}')).map_err(|error| format!("That file is not {what}: {error}."));
     }
     Err("Choose a JSON file first.".to_owned())
-}
-
-/// The ring as a file.
-pub async fn export_ring(State(chair): State<Chair>) -> Result<Response, Trouble> {
-    let ring = house::ring(&chair.salon).await?.value;
-    as_file("ring.json", &ring)
 }
 
 /// The stock as a file.

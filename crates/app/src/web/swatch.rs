@@ -14,7 +14,7 @@ pub struct Swatch {
 }
 
 /// What is shown for a colour that nobody measured.
-const UNMEASURED: &str = "#8c8c8c";
+pub const UNMEASURED: &str = "#8c8c8c";
 
 /// The swatch of a shade of the ring, by code.
 #[must_use]

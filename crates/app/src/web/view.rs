@@ -47,7 +47,7 @@ pub struct FieldView {
     pub shape: &'static str,
     /// What was typed.
     pub value: String,
-    /// The unit beside it.
+    /// The unit beside it; of a reading, its id.
     pub unit: String,
     /// What it offers.
     pub options: Vec<OptionView>,
@@ -177,6 +177,11 @@ fn field_view(field: &Field, asked: &Asked<'_>) -> FieldView {
             view.options = choices([("true", "Yes"), ("false", "No")].into_iter(), &value, "Not asked");
         }
         Kind::Several(_) | Kind::OwnWords(_) => several(field, asked, &mut view),
+        Kind::Reading => {
+            view.shape = "reading";
+            view.wide = true;
+            view.unit = super::colour::reading_of(&value).unwrap_or_default().to_owned();
+        }
         Kind::Shade => {
             view.shape = "shade";
             view.options = shades(asked.ring, &value);

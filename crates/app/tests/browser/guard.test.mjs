@@ -30,7 +30,10 @@ function ask(method, path, headers) {
 const changes = [
   "/clients", "/clients/0190b7a0-0000-7000-8000-000000000000", "/clients/0190b7a0-0000-7000-8000-000000000000/plans",
   "/plans/0190b7a0-0000-7000-8000-000000000000/placed", "/settings/house", "/settings/ring", "/settings/ring/remove",
-  "/settings/ring/import", "/settings/stock/import",
+  "/settings/ring/import", "/settings/stock/import", "/settings/ring/photo",
+  ...["colour/photo", "colour/instrument", "colour/sample", "colour/eye"].map((way) => `/clients/0190b7a0-0000-7000-8000-000000000000/${way}`),
+  ...["", "/remove", "/measured"].map((way) => `/photos/0190b7a0-0000-7000-8000-000000000000${way}`),
+  "/readings/0190b7a0-0000-7000-8000-000000000000/use", "/readings/0190b7a0-0000-7000-8000-000000000000/light",
 ];
 
 test("no change is taken from a page that is not ours", async () => {

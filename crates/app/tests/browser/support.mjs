@@ -122,9 +122,11 @@ export async function importSalon(page, address) {
     ["pieces.lengths_mm", "350 450 500 550 600"],
   ]) await page.fill(`[name="${name}"]`, value);
   await page.click("#house button[type=submit]");
-  await page.setInputFiles("#ring input[type=file]", join(casebook, "ring.json"));
+  await page.goto(`${address}/settings/ring`);
+  await page.setInputFiles("#ring-file", join(casebook, "ring.json"));
   await page.click("text=Import ring");
   await page.waitForSelector("#ring .ring li");
+  await page.goto(`${address}/settings`);
   await page.setInputFiles("#stock input[type=file]", join(casebook, "stock.json"));
   await page.click("text=Import stock");
   await page.waitForSelector("#stock table");

@@ -1,6 +1,8 @@
 // Behaviour on top of pages that work without it: live search, the form's
 // comfort, and the map that points at its rows.
 import htmx from "htmx.org";
+import { markPhotos } from "./colour/marking";
+import { oneColourOnly, sendPhotos } from "./colour/sending";
 import { guardTheForm } from "./form";
 import { linkMapAndRows } from "./map";
 
@@ -13,4 +15,7 @@ document.addEventListener("DOMContentLoaded", () => {
   document.documentElement.classList.add("scripted");
   guardTheForm();
   linkMapAndRows();
+  sendPhotos();
+  markPhotos();
+  oneColourOnly();
 });

@@ -1,0 +1,386 @@
+//! Marking a photo: the chart's corners, the ends, the swatches; and reading it.
+
+use super::kept::{self, KeptReading, PhotoFacts, SwatchBeside, facts_of, written};
+use super::start::{self, Notice, OpenReading};
+use super::{outline, ring_photo, upload};
+use crate::web::clients::{display_name, read_facts};
+use crate::web::form::Typed;
+use crate::web::page::{Shell, Trouble, moment, page};
+use crate::web::{Chair, house, swatch};
+use askama::Template;
+use axum::Form;
+use axum::extract::{Path, State};
+use axum::http::{StatusCode, header};
+use axum::response::{IntoResponse, Redirect, Response};
+use craft::matching::Ring;
+use photo::{Marks, PhotoFault, Swatch, read_open_photo, read_swatches};
+use store::{NewReading, PhotoId, PhotoNote};
+
+/// The four corners of the patch grid, by the patch that lies in each.
+pub const CHART_CORNERS: [&str; 4] = ["Dark skin patch", "Blue-green patch", "Black patch", "White patch"];
+/// The four corners of the hair.
+pub const HAIR_CORNERS: [&str; 4] = ["Root side left", "Root side right", "Tips right", "Tips left"];
+/// Two corners of a swatch, across from each other.
+const SWATCH_CORNERS: [&str; 2] = ["First corner", "Opposite corner"];
+
+#[derive(Template)]
+#[template(path = "colour_marks.html")]
+struct MarksPage {
+    shell: Shell,
+    photo: String,
+    back: String,
+    back_says: String,
+    heading: &'static str,
+    says: &'static str,
+    notice: Option<Notice>,
+    width: usize,
+    height: usize,
+    chart_found: bool,
+    of_ring: bool,
+    chart: MarkView,
+    hair: Option<MarkView>,
+    swatches: Vec<MarkView>,
+    blank_swatch: MarkView,
+    shades: Vec<(String, String)>,
+    needs_swatch: bool,
+}
+
+/// One mark: its corners, by name, with their place as it is typed.
+struct MarkView {
+    key: &'static str,
+    code: String,
+    corners: Vec<CornerView>,
+    path: String,
+}
+
+struct CornerView {
+    name: &'static str,
+    x: String,
+    y: String,
+}
+
+impl MarkView {
+    fn of(key: &'static str, names: &[&'static str], corners: &[[f64; 2]]) -> Self {
+        let text = |value: f64| format!("{}", (value * 10.0).round() / 10.0);
+        Self {
+            key,
+            code: String::new(),
+            path: corners.iter().map(|[x, y]| format!("{},{}", text(*x), text(*y))).collect::<Vec<_>>().join(" "),
+            corners: names.iter().zip(corners).map(|(name, [x, y])| CornerView { name, x: text(*x), y: text(*y) }).collect(),
+        }
+    }
+
+    fn swatch(swatch: &Swatch) -> Self {
+        let (low, high) = bounds(&swatch.outline);
+        let mut view = Self::of("swatch", &SWATCH_CORNERS, &[low, high]);
+        view.path = MarkView::of("swatch", &[], &boxed(low, high)).path;
+        view.code.clone_from(&swatch.code);
+        view
+    }
+}
+
+fn bounds(outline: &[[f64; 2]]) -> ([f64; 2], [f64; 2]) {
+    let fold = |k: usize, f: fn(f64, f64) -> f64, from: f64| outline.iter().map(|corner| corner[k]).fold(from, f);
+    let low = [0, 1].map(|k| fold(k, f64::min, f64::INFINITY));
+    let high = [0, 1].map(|k| fold(k, f64::max, f64::NEG_INFINITY));
+    (low, high)
+}
+
+fn boxed(low: [f64; 2], high: [f64; 2]) -> [[f64; 2]; 4] {
+    [low, [high[0], low[1]], high, [low[0], high[1]]]
+}
+
+/// The photo as it is kept.
+pub async fn picture(State(chair): State<Chair>, Path(id): Path<String>) -> Result<Response, Trouble> {
+    let picture = chair.salon.picture(id.parse()?).await?;
+    Ok(([(header::CONTENT_TYPE, "image/jpeg")], picture).into_response())
+}
+
+/// The page on which a photo is marked.
+pub async fn show(State(chair): State<Chair>, Path(id): Path<String>) -> Result<Response, Trouble> {
+    let photo = chair.salon.photo(id.parse()?).await?;
+    let facts = facts_of(&photo)?;
+    let notice = (facts.found.is_none() && facts.hair.is_none() && facts.swatches.is_empty()).then(|| Notice {
+        tone: "care",
+        title: "The chart was not found by itself".to_owned(),
+        says: "Move the four rings onto its corners. When a corner or the whole grid is not in the photo, take it again.".to_owned(),
+    });
+    draw(&chair, &photo, &facts, StatusCode::OK, notice).await
+}
+
+async fn draw(chair: &Chair, photo: &PhotoNote, facts: &PhotoFacts, status: StatusCode, notice: Option<Notice>) -> Result<Response, Trouble> {
+    let house = house::house(&chair.salon).await?.value;
+    let ring = house::ring(&chair.salon).await?.value;
+    let chart = facts.chart.unwrap_or_else(|| outline::usual_chart(facts.size));
+    let hair = facts.hair.unwrap_or_else(|| outline::usual_hair(&chart, facts.size));
+    let of_ring = photo.client.is_none();
+    let (back, back_says, shell) = match photo.client {
+        Some(client) => {
+            let client = chair.salon.client(client).await?;
+            let name = display_name(&client.label);
+            let back = match &facts.second_of {
+                Some(first) => format!("/readings/{first}"),
+                None => format!("/clients/{}/colour", client.id),
+            };
+            (back, format!("Colour of {name}"), Shell::clients(format!("Mark the photo of {name}"), &house.name))
+        }
+        None => ("/settings/ring".to_owned(), "Ring".to_owned(), Shell::settings("Mark the swatches", &house.name)),
+    };
+    let template = MarksPage {
+        shell,
+        photo: photo.id.to_string(),
+        back,
+        back_says,
+        heading: if of_ring { "Mark the swatches" } else { "Mark the photo" },
+        says: if of_ring {
+            "First the chart, then a box over the hair of each swatch."
+        } else {
+            "First the chart, then her ends. Only the ends: that is where the new hair must match."
+        },
+        notice,
+        width: facts.size.0,
+        height: facts.size.1,
+        chart_found: facts.found.is_some(),
+        of_ring,
+        chart: MarkView::of("chart", &CHART_CORNERS, &chart),
+        hair: (!of_ring).then(|| MarkView::of("hair", &HAIR_CORNERS, &hair)),
+        swatches: facts.swatches.iter().map(MarkView::swatch).collect(),
+        blank_swatch: blank_swatch(&chart, &hair, facts.size, of_ring),
+        shades: ring.shades.iter().map(|shade| (shade.code.clone(), swatch::spoken(shade))).collect(),
+        needs_swatch: facts.second_of.is_some(),
+    };
+    Ok(page(status, &template))
+}
+
+/// Where a swatch's box stands before anyone has moved it: over the free space,
+/// or beside the ends.
+fn blank_swatch(chart: &[[f64; 2]; 4], hair: &[[f64; 2]; 4], size: (usize, usize), of_ring: bool) -> MarkView {
+    let free = if of_ring { outline::usual_hair(chart, size) } else { *hair };
+    let (low, high) = bounds(&free);
+    let (wide, tall) = (high[0] - low[0], high[1] - low[1]);
+    let corner = |x: f64, y: f64| [(low[0] + wide * x).clamp(0.0, size.0 as f64), (low[1] + tall * y).clamp(0.0, size.1 as f64)];
+    let (first, last) = if of_ring { (corner(0.0, 0.0), corner(0.4, 0.45)) } else { (corner(0.6, 0.5), corner(1.0, 1.0)) };
+    MarkView::swatch(&Swatch { code: String::new(), outline: boxed(first, last).to_vec() })
+}
+
+/// The marks as they were posted.
+struct Posted {
+    chart: [[f64; 2]; 4],
+    hair: [[f64; 2]; 4],
+    swatches: Vec<Swatch>,
+}
+
+fn number(text: Option<&String>) -> Option<f64> {
+    let value: f64 = text?.trim().replace(',', ".").parse().ok()?;
+    value.is_finite().then_some(value)
+}
+
+/// Reads the corners that were posted under a mark's name.
+///
+/// *Errors*: a corner that has no place, as a sentence.
+fn corners<const N: usize>(typed: &Typed, key: &str, names: &[&str; N], at: usize) -> Result<[[f64; 2]; N], String> {
+    let mut result = [[0.0; 2]; N];
+    for (i, corner) in result.iter_mut().enumerate() {
+        for (k, axis) in ["x", "y"].iter().enumerate() {
+            corner[k] = number(typed.all(&format!("{key}.{axis}")).get(at * N + i))
+                .ok_or_else(|| format!("The corner “{}” has no place in the photo: move its ring, or type where it is.", names[i]))?;
+        }
+    }
+    Ok(result)
+}
+
+fn posted(typed: &Typed, of_ring: bool) -> Result<Posted, String> {
+    let chart = corners(typed, "chart", &CHART_CORNERS, 0)?;
+    let hair = if of_ring { [[0.0; 2]; 4] } else { corners(typed, "hair", &HAIR_CORNERS, 0)? };
+    let mut swatches = Vec::new();
+    for (at, code) in typed.all("swatch.code").iter().enumerate() {
+        let code: String = code.trim().chars().filter(|c| !c.is_control()).take(24).collect();
+        let [first, last] = corners(typed, "swatch", &SWATCH_CORNERS, at)?;
+        let (low, high) = bounds(&[first, last]);
+        swatches.push(Swatch { code, outline: boxed(low, high).to_vec() });
+    }
+    Ok(Posted { chart, hair, swatches })
+}
+
+/// Takes the marks, keeps them, and reads the colour there.
+pub async fn read(State(chair): State<Chair>, Path(id): Path<String>, Form(pairs): Form<Vec<(String, String)>>) -> Result<Response, Trouble> {
+    let mut photo = chair.salon.photo(id.parse()?).await?;
+    let mut facts = facts_of(&photo)?;
+    let of_ring = photo.client.is_none();
+    let marks = match posted(&Typed::posted(pairs), of_ring) {
+        Ok(marks) => marks,
+        Err(says) => return refuse(&chair, &photo, &facts, says).await,
+    };
+    facts.chart = Some(marks.chart);
+    facts.hair = (!of_ring).then_some(marks.hair);
+    facts.swatches = marks.swatches;
+    kept::note(&chair.salon, &photo, &facts).await?;
+    photo = chair.salon.photo(photo.id).await?;
+    if of_ring {
+        return measure(&chair, &photo, facts, marks.chart).await;
+    }
+    let says = match facts.swatches.as_slice() {
+        [] if facts.second_of.is_some() => "Mark the swatch too: a second light is checked on ends and swatch together.",
+        [swatch] if swatch.code.is_empty() => "Say which shade the swatch beside her ends is.",
+        [] | [_] => "",
+        _ => "Only one swatch can lie beside her ends.",
+    };
+    if !says.is_empty() {
+        return refuse(&chair, &photo, &facts, says.to_owned()).await;
+    }
+    let marks = Marks { chart_corners: marks.chart, hair: marks.hair.to_vec(), strands: None };
+    match read_ends(&chair, &photo, &facts, marks).await? {
+        Ok(reading) => Ok(Redirect::to(&reading).into_response()),
+        Err(fault) => refuse(&chair, &photo, &facts, upload::sentence(&fault.to_string())).await,
+    }
+}
+
+async fn refuse(chair: &Chair, photo: &PhotoNote, facts: &PhotoFacts, says: String) -> Result<Response, Trouble> {
+    let notice = Notice { tone: "stop", title: "Not read yet".to_owned(), says: format!("{says} The photo and your marks are kept.") };
+    draw(chair, photo, facts, StatusCode::UNPROCESSABLE_ENTITY, Some(notice)).await
+}
+
+/// Reads ends and swatch, keeps the reading, and says where to go on.
+async fn read_ends(chair: &Chair, photo: &PhotoNote, facts: &PhotoFacts, marks: Marks) -> Result<Result<String, PhotoFault>, Trouble> {
+    let Some(client) = photo.client else { return Err(Trouble::NoPage) };
+    let (asked, beside) = (marks.clone(), facts.swatches.first().cloned());
+    let read = upload::with_photo(&chair.salon, photo.id, move |picture| {
+        let reading = read_open_photo(picture, &asked)?;
+        let swatch = match beside {
+            None => None,
+            Some(swatch) => {
+                let mut found = read_swatches(picture, &asked.chart_corners, std::slice::from_ref(&swatch))?;
+                let read = found.pop().ok_or(PhotoFault::Hair("of the swatch holds no pixels"))?.reading?;
+                Some(SwatchBeside { code: swatch.code, lab_d65: read.lab_d65, uncertainty_de00: read.uncertainty_de00 })
+            }
+        };
+        Ok((reading, swatch))
+    })
+    .await?;
+    let (reading, swatch) = match read {
+        Ok(read) => read,
+        Err(fault) => return Ok(Err(fault)),
+    };
+    let kept = KeptReading::Photo { reading: Box::new(reading), marks, swatch, second_of: facts.second_of.clone() };
+    let new = NewReading { client, photo: Some(photo.id), document: written(&kept)? };
+    let before = in_force_from(chair, photo).await?;
+    let id = chair.salon.keep_reading(&new).await?;
+    if before {
+        let reading = OpenReading { line: chair.salon.reading(id).await?, kept };
+        start::put_reading_in_force(&chair.salon, &reading).await?;
+    }
+    Ok(Ok(match &facts.second_of {
+        Some(first) => format!("/readings/{first}#lights"),
+        None => format!("/readings/{id}"),
+    }))
+}
+
+/// Whether her plan is made with an earlier reading of this photo: then the
+/// mended one takes its place.
+async fn in_force_from(chair: &Chair, photo: &PhotoNote) -> Result<bool, Trouble> {
+    let Some(client) = photo.client else { return Ok(false) };
+    let colour = read_facts(&chair.salon.client(client).await?.facts)?.colour.unwrap_or_default();
+    let all = start::readings(&chair.salon, client).await?;
+    Ok(all.iter().any(|reading| reading.line.photo == Some(photo.id) && start::is_in_force(&colour, reading)))
+}
+
+/// Measures the swatches of the ring.
+async fn measure(chair: &Chair, photo: &PhotoNote, mut facts: PhotoFacts, chart: [[f64; 2]; 4]) -> Result<Response, Trouble> {
+    if let Some(says) = codes_wanting(&facts.swatches) {
+        return refuse(chair, photo, &facts, says).await;
+    }
+    let swatches = facts.swatches.clone();
+    let read = upload::with_photo(&chair.salon, photo.id, move |picture| read_swatches(picture, &chart, &swatches)).await?;
+    match read {
+        Err(fault) => refuse(chair, photo, &facts, upload::sentence(&fault.to_string())).await,
+        Ok(found) => {
+            facts.measured = found.into_iter().map(ring_photo::as_measured).collect();
+            kept::note(&chair.salon, photo, &facts).await?;
+            Ok(Redirect::to(&format!("/photos/{}/measured", photo.id)).into_response())
+        }
+    }
+}
+
+/// What is missing before swatches can be measured.
+fn codes_wanting(swatches: &[Swatch]) -> Option<String> {
+    if swatches.is_empty() {
+        return Some("Put a box over the hair of at least one swatch.".to_owned());
+    }
+    if let Some(at) = swatches.iter().position(|swatch| swatch.code.is_empty()) {
+        return Some(format!("Write the code of swatch {}.", at + 1));
+    }
+    let mut codes = std::collections::BTreeSet::new();
+    let twice = swatches.iter().find(|swatch| !codes.insert(&swatch.code))?;
+    Some(format!("Two boxes have the code {}: give each its own.", twice.code))
+}
+
+/// Throws a photo away with all that was read from it.
+pub async fn remove(State(chair): State<Chair>, Path(id): Path<String>) -> Result<Response, Trouble> {
+    let id: PhotoId = id.parse()?;
+    let photo = chair.salon.photo(id).await?;
+    chair.salon.remove_photo(id).await?;
+    let to = photo.client.map_or_else(|| "/settings/ring".to_owned(), |client| format!("/clients/{client}/colour"));
+    Ok(Redirect::to(&to).into_response())
+}
+
+/// The day a photo was taken in, for what was measured from it.
+pub fn day(photo: &PhotoNote) -> String {
+    moment(photo.kept_ms).split(',').next().unwrap_or_default().to_owned()
+}
+
+/// Whether the ring holds a shade of this code.
+pub fn is_on(ring: &Ring, code: &str) -> bool {
+    ring.shades.iter().any(|shade| shade.code == code)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn typed(pairs: &[(&str, &str)]) -> Typed {
+        Typed::posted(pairs.iter().map(|(name, value)| ((*name).to_owned(), (*value).to_owned())).collect())
+    }
+
+    #[test]
+    fn corners_come_back_in_their_order_and_a_missing_one_is_named() {
+        let mut pairs = Vec::new();
+        for (key, from) in [("chart", 0), ("hair", 100)] {
+            for corner in 0..4 {
+                pairs.push((format!("{key}.x"), format!("{}", from + corner)));
+                pairs.push((format!("{key}.y"), format!("{},5", from + 10 * corner)));
+            }
+        }
+        let whole = posted(&Typed::posted(pairs.clone()), false).unwrap();
+        assert_eq!(whole.chart[2], [2.0, 20.5]);
+        assert_eq!(whole.hair[3], [103.0, 130.5]);
+        pairs.retain(|(name, value)| name != "chart.y" || value != "30,5");
+        let says = posted(&Typed::posted(pairs), false).err().unwrap();
+        assert!(says.contains("White patch"), "{says}");
+        for nonsense in ["", "NaN", "inf", "left"] {
+            assert!(posted(&typed(&[("chart.x", nonsense), ("chart.y", "1")]), false).is_err());
+        }
+    }
+
+    #[test]
+    fn a_box_is_the_same_from_whichever_corner_it_was_drawn() {
+        let swatches = |first: [&str; 2], last: [&str; 2]| {
+            let mut pairs = vec![("swatch.code", "S05"), ("swatch.x", first[0]), ("swatch.y", first[1])];
+            pairs.extend([("swatch.x", last[0]), ("swatch.y", last[1])]);
+            for corner in ["0", "1", "2", "3"] {
+                pairs.extend([("chart.x", corner), ("chart.y", corner)]);
+            }
+            posted(&typed(&pairs), true).unwrap().swatches
+        };
+        assert_eq!(swatches(["10", "20"], ["30", "90"]), swatches(["30", "90"], ["10", "20"]));
+        assert_eq!(swatches(["10", "90"], ["30", "20"])[0].outline, [[10.0, 20.0], [30.0, 20.0], [30.0, 90.0], [10.0, 90.0]]);
+    }
+
+    #[test]
+    fn every_box_needs_a_code_of_its_own() {
+        let swatch = |code: &str| Swatch { code: code.to_owned(), outline: Vec::new() };
+        assert!(codes_wanting(&[]).is_some());
+        assert!(codes_wanting(&[swatch("S01"), swatch("")]).unwrap().contains('2'));
+        assert!(codes_wanting(&[swatch("S01"), swatch("S01")]).unwrap().contains("S01"));
+        assert_eq!(codes_wanting(&[swatch("S01"), swatch("S02")]), None);
+    }
+}

@@ -1,0 +1,48 @@
+//! Colour in the browser: from a photo of the ends to whole pieces of shades,
+//! and the ring they are chosen from.
+
+mod instrument;
+mod kept;
+mod marks;
+mod outline;
+mod reading;
+mod reading_view;
+mod ring;
+mod ring_photo;
+mod start;
+mod upload;
+mod words;
+
+pub use kept::{marks_beside, reading_of};
+pub use start::{ForPlan, for_plan};
+
+use super::Chair;
+use axum::Router;
+use axum::extract::DefaultBodyLimit;
+use axum::routing::{get, post};
+
+/// The pages of colour. Photos may be larger than anything else that is sent.
+pub fn routes() -> Router<Chair> {
+    let photos = || DefaultBodyLimit::max(upload::MOST_PHOTO_BYTES);
+    Router::new()
+        .route("/clients/{id}/colour", get(start::show))
+        .route("/clients/{id}/colour/photo", post(start::take_photo).layer(photos()))
+        .route("/clients/{id}/colour/instrument", post(instrument::take_file))
+        .route("/clients/{id}/colour/sample", post(instrument::take_sample))
+        .route("/clients/{id}/colour/eye", post(start::by_eye))
+        .route("/photos/{id}", get(marks::show).post(marks::read))
+        .route("/photos/{id}/picture.jpg", get(marks::picture))
+        .route("/photos/{id}/remove", post(marks::remove))
+        .route("/photos/{id}/measured", get(ring_photo::measured).post(ring_photo::keep))
+        .route("/readings/{id}", get(reading::show))
+        .route("/readings/{id}/patch.png", get(reading::patch))
+        .route("/readings/{id}/marks.json", get(reading::marks_file))
+        .route("/readings/{id}/use", post(reading::use_it))
+        .route("/readings/{id}/light", post(reading::second_light).layer(photos()))
+        .route("/settings/ring", get(ring::show).post(ring::keep))
+        .route("/settings/ring/remove", post(ring::remove))
+        .route("/settings/ring/import", post(ring::import))
+        .route("/settings/ring/photo", post(ring_photo::take).layer(photos()))
+        .route("/settings/ring.json", get(ring::as_json))
+        .route("/settings/ring.csv", get(ring::as_csv))
+}

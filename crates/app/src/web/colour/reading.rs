@@ -1,0 +1,137 @@
+//! A reading as it was made: the ends beside the shades, and what to take.
+
+use super::kept::{KeptReading, PhotoFacts, opened};
+use super::reading_view::{Around, ReadingView};
+use super::start::{self, OpenReading};
+use super::upload::{self, Stopped};
+use crate::web::clients::{display_name, read_facts};
+use crate::web::making::KeptPlan;
+use crate::web::page::{Shell, Trouble, page};
+use crate::web::{Chair, house};
+use askama::Template;
+use axum::extract::{Multipart, Path, Query, State};
+use axum::http::{StatusCode, header};
+use axum::response::{IntoResponse, Redirect, Response};
+use serde::Deserialize;
+use std::collections::BTreeMap;
+use store::{Client, ReadingId};
+
+/// How many pieces are shared out while no plan says how many.
+const PIECES_UNTIL_A_PLAN: u32 = 20;
+
+/// The longest side of the corrected hair on the page, in pixels.
+const PATCH_PIXELS: u32 = 1000;
+
+#[derive(Template)]
+#[template(path = "colour_reading.html")]
+struct ReadingPage {
+    shell: Shell,
+    view: ReadingView,
+    refused: Option<String>,
+}
+
+/// How a reading is looked at.
+#[derive(Default, Deserialize)]
+pub struct ReadingQuery {
+    #[serde(default)]
+    pieces: String,
+    #[serde(default)]
+    show: String,
+}
+
+async fn found(chair: &Chair, id: &str) -> Result<OpenReading, Trouble> {
+    let line = chair.salon.reading(id.parse::<ReadingId>()?).await?;
+    Ok(OpenReading { kept: opened(&line.document, "a reading")?, line })
+}
+
+/// The reading.
+pub async fn show(State(chair): State<Chair>, Path(id): Path<String>, Query(query): Query<ReadingQuery>) -> Result<Response, Trouble> {
+    let reading = found(&chair, &id).await?;
+    draw(&chair, reading, &query, StatusCode::OK, None).await
+}
+
+async fn draw(
+    chair: &Chair,
+    reading: OpenReading,
+    query: &ReadingQuery,
+    status: StatusCode,
+    refused: Option<String>,
+) -> Result<Response, Trouble> {
+    let client = chair.salon.client(reading.line.client).await?;
+    let house = house::house(&chair.salon).await?.value;
+    let mut on_hand: BTreeMap<String, u32> = BTreeMap::new();
+    for lot in house::stock(&chair.salon).await?.value.iter().flat_map(|stock| &stock.on_hand) {
+        let held = on_hand.entry(lot.shade.clone()).or_default();
+        *held = held.saturating_add(lot.pieces);
+    }
+    let planned = pieces_of_newest_plan(chair, &client).await?;
+    let asked = query.pieces.trim().parse::<u32>().ok().filter(|pieces| (1..=craft::matching::MOST_PIECES).contains(pieces));
+    let colour = read_facts(&client.facts)?.colour.unwrap_or_default();
+    let all = start::readings(&chair.salon, client.id).await?;
+    let around = Around {
+        ring: house::ring(&chair.salon).await?.value,
+        on_hand,
+        pieces: asked.or(planned).unwrap_or(PIECES_UNTIL_A_PLAN),
+        pieces_refused: asked.is_none() && !query.pieces.trim().is_empty(),
+        planned: planned.is_some(),
+        show: query.show.clone(),
+        in_force: start::is_in_force(&colour, &reading),
+        name: display_name(&client.label),
+    };
+    let shell = Shell::clients(format!("Colour of {}", around.name), &house.name);
+    let view = tokio::task::spawn_blocking(move || ReadingView::of(&reading, &all, around))
+        .await
+        .map_err(|error| Trouble::Ours(error.to_string()))?;
+    Ok(page(status, &ReadingPage { shell, view, refused }))
+}
+
+/// The pieces of the client's newest plan, where one placed any.
+async fn pieces_of_newest_plan(chair: &Chair, client: &Client) -> Result<Option<u32>, Trouble> {
+    let Some(line) = chair.salon.plans_of(client.id).await?.into_iter().next() else { return Ok(None) };
+    let plan: KeptPlan = opened(&chair.salon.plan(line.id).await?.document, "a plan")?;
+    Ok(Some(plan.plan.quantity.pieces).filter(|pieces| *pieces > 0))
+}
+
+/// The hair of the photo, laid straight and corrected.
+pub async fn patch(State(chair): State<Chair>, Path(id): Path<String>) -> Result<Response, Trouble> {
+    let reading = found(&chair, &id).await?;
+    let (KeptReading::Photo { marks, .. }, Some(photo)) = (reading.kept, reading.line.photo) else { return Err(Trouble::NoPage) };
+    let png = upload::with_photo(&chair.salon, photo, move |picture| photo::corrected_patch(picture, &marks, PATCH_PIXELS))
+        .await?
+        .map_err(|fault| Trouble::Ours(fault.to_string()))?;
+    Ok(([(header::CONTENT_TYPE, "image/png")], png).into_response())
+}
+
+/// The marks as a file for the command line.
+pub async fn marks_file(State(chair): State<Chair>, Path(id): Path<String>) -> Result<Response, Trouble> {
+    let reading = found(&chair, &id).await?;
+    let KeptReading::Photo { marks, .. } = reading.kept else { return Err(Trouble::NoPage) };
+    let text = serde_json::to_string_pretty(&marks).map_err(|error| Trouble::Ours(error.to_string()))?;
+    let disposition = format!("attachment; filename=\"{}.json\"", reading.line.id);
+    Ok(([(header::CONTENT_TYPE, "application/json".to_owned()), (header::CONTENT_DISPOSITION, disposition)], text).into_response())
+}
+
+/// Makes the reading the colour of her plan.
+pub async fn use_it(State(chair): State<Chair>, Path(id): Path<String>) -> Result<Response, Trouble> {
+    let reading = found(&chair, &id).await?;
+    if reading.kept.second_of().is_some() {
+        return Err(Trouble::NoPage);
+    }
+    start::put_reading_in_force(&chair.salon, &reading).await?;
+    Ok(Redirect::to(&format!("/readings/{}", reading.line.id)).into_response())
+}
+
+/// Takes a photo of ends and swatch under another light.
+pub async fn second_light(State(chair): State<Chair>, Path(id): Path<String>, form: Multipart) -> Result<Response, Trouble> {
+    let reading = found(&chair, &id).await?;
+    let facts = PhotoFacts { second_of: Some(reading.line.id.to_string()), ..PhotoFacts::default() };
+    let outcome = match upload::take(form).await {
+        Ok(sent) => upload::keep_photo(&chair.salon, Some(reading.line.client), sent.file, facts).await,
+        Err(refused) => Err(Stopped::Refused(refused)),
+    };
+    match outcome {
+        Ok(photo) => Ok(Redirect::to(&format!("/photos/{photo}")).into_response()),
+        Err(Stopped::Failed(trouble)) => Err(trouble),
+        Err(Stopped::Refused((status, says))) => draw(&chair, reading, &ReadingQuery::default(), status, Some(says)).await,
+    }
+}

@@ -1,0 +1,502 @@
+//! A reading as its page shows it: sentences, swatches, lines of tables.
+
+use super::kept::{KeptReading, SwatchBeside, file_of, marks_beside};
+use super::start::OpenReading;
+use super::words;
+use crate::web::page::moment;
+use crate::web::swatch::{self, Swatch};
+use colour::{D65, Lab, Weights, ciede2000, ciede2000_weighted};
+use craft::matching::{Match, Mix, Ring, Target, match_ring, second_light};
+use measure::RuleBook;
+use std::collections::BTreeMap;
+
+/// What stands round a reading.
+pub struct Around {
+    /// The salon's ring.
+    pub ring: Ring,
+    /// Pieces on the shelf, by shade.
+    pub on_hand: BTreeMap<String, u32>,
+    /// How many pieces are shared out.
+    pub pieces: u32,
+    /// Whether a number of pieces was asked for that cannot be.
+    pub pieces_refused: bool,
+    /// Whether a plan says how many pieces.
+    pub planned: bool,
+    /// The one shade that is looked at alone.
+    pub show: String,
+    /// Whether her plan is made with this reading.
+    pub in_force: bool,
+    /// Her name.
+    pub name: String,
+}
+
+/// The reading's page.
+pub struct ReadingView {
+    /// Its id.
+    pub id: String,
+    /// Whose.
+    pub client: String,
+    /// Her name.
+    pub name: String,
+    /// When the hair was seen.
+    pub when: String,
+    /// How it was read.
+    pub how: String,
+    /// The photo it was read from.
+    pub photo: Option<String>,
+    /// Its names for the command line: photo and marks.
+    pub files: (String, String),
+    /// The colour of her ends on the screen.
+    pub fill: String,
+    /// Its numbers.
+    pub numbers: String,
+    /// Its level, from a photo.
+    pub level: String,
+    /// How sure it is.
+    pub sure: Option<SureView>,
+    /// What to know.
+    pub warnings: Vec<String>,
+    /// The tones, with bar widths of a hundred.
+    pub tones: Vec<ToneView>,
+    /// Whether her plan is made with it.
+    pub in_force: bool,
+    /// Whether it may be: one under a second light may not.
+    pub may_be_used: bool,
+    /// Whether a later reading of the same photo stands in its place.
+    pub superseded: bool,
+    /// The pieces shared out.
+    pub pieces: u32,
+    /// What to say of the number of pieces.
+    pub pieces_say: &'static str,
+    /// The answer, where there is a ring.
+    pub matched: Option<MatchView>,
+    /// Why there is no answer.
+    pub unmatched: String,
+    /// The shades beside her ends.
+    pub beside: Vec<Beside>,
+    /// Whether only one is looked at.
+    pub alone: bool,
+    /// The swatch in the same photo.
+    pub swatch: String,
+    /// The match under other lights, from spectra.
+    pub lights: Vec<LightView>,
+    /// What photos under a second light said.
+    pub checks: Vec<CheckView>,
+    /// Whether a second photo is offered.
+    pub second: bool,
+    /// The shade to photograph beside the ends.
+    pub second_shade: String,
+}
+
+/// How sure a reading is.
+pub struct SureView {
+    /// In dE00.
+    pub value: String,
+    /// In words.
+    pub says: &'static str,
+    /// What it is made of: words, amount, bar width of a hundred.
+    pub parts: Vec<(&'static str, String, String)>,
+}
+
+/// One tone of the ends.
+pub struct ToneView {
+    /// Its screen colour.
+    pub fill: String,
+    /// Its share in per cent.
+    pub share: String,
+    /// Where its bar begins and how wide it is, of a hundred.
+    pub from: String,
+    /// How wide its bar is, of a hundred.
+    pub wide: String,
+    /// The nearest shade and its pieces, where the ring is matched by tones.
+    pub shade: String,
+}
+
+/// What to take.
+pub struct MatchView {
+    /// Whether the ring reaches her colour.
+    pub reachable: bool,
+    /// The answer in one line.
+    pub says: String,
+    /// Its parts.
+    pub parts: Vec<PartView>,
+    /// How near it comes.
+    pub apart: String,
+    /// Why a nearer mix is not advised.
+    pub stripes: String,
+    /// Other mixes: in words, difference, with texture forgiven.
+    pub mixes: Vec<(String, String, String)>,
+    /// The nearest shades.
+    pub nearest: Vec<NearView>,
+    /// Shades the reading cannot tell apart, as one line.
+    pub alike: String,
+}
+
+/// Pieces of one shade.
+pub struct PartView {
+    /// The shade.
+    pub swatch: Swatch,
+    /// Its pieces.
+    pub pieces: String,
+    /// What lies on the shelf.
+    pub shelf: String,
+}
+
+/// One near shade.
+pub struct NearView {
+    /// The shade.
+    pub swatch: Swatch,
+    /// Its difference.
+    pub de00: String,
+    /// Its difference with texture forgiven.
+    pub textured: String,
+    /// The difference in words.
+    pub says: &'static str,
+    /// Whether the reading cannot tell it from the nearest.
+    pub alike: bool,
+}
+
+/// One colour laid against her ends.
+pub struct Beside {
+    /// What to show it alone by.
+    pub key: String,
+    /// What it is.
+    pub label: String,
+    /// How far it is.
+    pub de00: String,
+    /// Its screen colour.
+    pub fill: String,
+    /// Whether dark letters read on it.
+    pub light: bool,
+}
+
+/// The match under one light.
+pub struct LightView {
+    /// The light.
+    pub name: String,
+    /// The difference.
+    pub de00: String,
+    /// In words.
+    pub says: &'static str,
+}
+
+/// What a photo under a second light said.
+pub struct CheckView {
+    /// When.
+    pub when: String,
+    /// The shade.
+    pub code: String,
+    /// Under the first light.
+    pub first: String,
+    /// Under the second.
+    pub second: String,
+    /// In words.
+    pub says: &'static str,
+    /// Whether it holds.
+    pub holds: bool,
+}
+
+impl ReadingView {
+    /// The page of a reading among all of hers.
+    pub fn of(reading: &OpenReading, all: &[OpenReading], around: Around) -> Self {
+        let target = reading.kept.target();
+        let lab = target.lab_d65;
+        let found = (!around.ring.shades.is_empty())
+            .then(|| match_ring(&target, &around.ring, around.pieces, &around.on_hand, &RuleBook::standard()));
+        let (found, unmatched) = match found {
+            Some(Ok(found)) => (Some(found), String::new()),
+            Some(Err(fault)) => (None, super::upload::sentence(&fault.to_string())),
+            None => (None, String::new()),
+        };
+        let id = reading.line.id.to_string();
+        let photo_file = file_of(&id);
+        let (how, level, sure, warnings) = told(&reading.kept);
+        let mut beside = found.as_ref().map(|found| beside(found, &around.ring)).unwrap_or_default();
+        let alone = beside.iter().any(|one| one.key == around.show);
+        if alone {
+            beside.retain(|one| one.key == around.show);
+        }
+        let lights: Vec<LightView> = found
+            .iter()
+            .flat_map(|found| &found.lights)
+            .map(|under| LightView {
+                name: words::light(under.light).to_owned(),
+                de00: words::number(under.de00, 1),
+                says: words::difference(under.de00),
+            })
+            .collect();
+        let is_photo = matches!(reading.kept, KeptReading::Photo { .. });
+        Self {
+            client: reading.line.client.to_string(),
+            name: around.name.clone(),
+            when: moment(reading.line.seen_ms),
+            how,
+            photo: reading.line.photo.map(|photo| photo.to_string()),
+            files: (photo_file.clone(), marks_beside(&photo_file)),
+            fill: swatch::of_lab(lab),
+            numbers: numbers(lab),
+            level,
+            sure,
+            warnings,
+            tones: tones(&target, found.as_ref()),
+            in_force: around.in_force,
+            may_be_used: reading.kept.second_of().is_none(),
+            superseded: reading.line.superseded,
+            pieces: around.pieces,
+            pieces_say: pieces_say(&around),
+            second_shade: found.as_ref().and_then(chosen).and_then(main_shade).unwrap_or_default(),
+            matched: found.as_ref().map(|found| matched(found, &target, &around)),
+            unmatched,
+            beside,
+            alone,
+            swatch: swatch_says(&reading.kept, &around.ring),
+            checks: checks(reading, all, &around.ring),
+            second: is_photo && lights.is_empty() && reading.kept.second_of().is_none(),
+            lights,
+            id,
+        }
+    }
+}
+
+fn pieces_say(around: &Around) -> &'static str {
+    if around.pieces_refused {
+        "That number of pieces cannot be shared out; this is shown instead."
+    } else if around.planned {
+        "As many as her newest plan takes, unless you write another number."
+    } else {
+        "Her plan will say how many; until then, write what you think."
+    }
+}
+
+fn numbers(lab: Lab) -> String {
+    format!("L* {}, a* {}, b* {} under D65", words::number(lab.l, 1), words::number(lab.a, 1), words::number(lab.b, 1))
+}
+
+fn told(kept: &KeptReading) -> (String, String, Option<SureView>, Vec<String>) {
+    match kept {
+        KeptReading::Photo { reading, .. } => {
+            let found = words::parts(&reading.uncertainty_parts);
+            let largest = found.first().map_or(1.0, |part| part.1);
+            let parts = found.iter().map(|(says, part)| (*says, words::number(*part, 1), words::number(100.0 * part / largest, 0))).collect();
+            let sure = SureView {
+                value: words::number(reading.uncertainty_de00, 1),
+                says: words::sureness(reading.uncertainty_de00),
+                parts,
+            };
+            ("Read from a photo".to_owned(), words::number(reading.level, 1), Some(sure), reading.warnings.clone())
+        }
+        KeptReading::Instrument { sample, carried, .. } => {
+            let warnings = if *carried {
+                vec!["The file holds numbers, not a spectrum: how the match holds in another light cannot be told.".to_owned()]
+            } else {
+                Vec::new()
+            };
+            (format!("From an instrument’s file: {sample}"), String::new(), None, warnings)
+        }
+    }
+}
+
+fn tones(target: &Target, found: Option<&Match>) -> Vec<ToneView> {
+    let total: f64 = target.tones.iter().map(|tone| tone.share).sum();
+    let mut from = 0.0;
+    let by_tone = found.map(|found| found.by_tone.as_slice()).unwrap_or_default();
+    target
+        .tones
+        .iter()
+        .enumerate()
+        .map(|(at, tone)| {
+            let wide = 100.0 * tone.share / total.max(f64::MIN_POSITIVE);
+            let view = ToneView {
+                fill: swatch::of_lab(tone.lab_d65),
+                share: format!("{} %", words::number(wide, 0)),
+                from: format!("{from:.2}"),
+                wide: format!("{wide:.2}"),
+                shade: by_tone
+                    .get(at)
+                    .map(|tone| format!("{} of {}, {} apart", words::pieces(tone.pieces), tone.code, words::number(tone.de00, 1)))
+                    .unwrap_or_default(),
+            };
+            from += wide;
+            view
+        })
+        .collect()
+}
+
+/// The mix that a plan would take.
+fn chosen(found: &Match) -> Option<&Mix> {
+    found.advised.as_ref().or(found.fewest.as_ref()).or(found.mixes.first())
+}
+
+fn main_shade(mix: &Mix) -> Option<String> {
+    mix.pieces.iter().max_by_key(|(_, count)| **count).map(|(code, _)| code.clone())
+}
+
+fn in_words(mix: &Mix) -> String {
+    let mut parts: Vec<(&String, &u32)> = mix.pieces.iter().collect();
+    parts.sort_by(|p, q| q.1.cmp(p.1).then_with(|| p.0.cmp(q.0)));
+    let said: Vec<String> = parts
+        .iter()
+        .enumerate()
+        .map(|(at, (code, count))| if at == 0 { format!("{} of {code}", words::pieces(**count)) } else { format!("{count} of {code}") })
+        .collect();
+    match said.as_slice() {
+        [one] => one.clone(),
+        [most @ .., last] => format!("{} and {last}", most.join(", ")),
+        [] => String::new(),
+    }
+}
+
+fn textured(target: &Target, mix: &Mix) -> f64 {
+    ciede2000_weighted(target.lab_d65, mix.lab_d65, Weights::TEXTURED)
+}
+
+fn matched(found: &Match, target: &Target, around: &Around) -> MatchView {
+    let set = chosen(found);
+    let mut parts: Vec<(&String, &u32)> = set.iter().flat_map(|mix| &mix.pieces).collect();
+    parts.sort_by(|p, q| q.1.cmp(p.1).then_with(|| p.0.cmp(q.0)));
+    let alike = |code: &str| found.cannot_tell_apart.iter().any(|other| other == code);
+    MatchView {
+        reachable: found.reachable,
+        says: set.map(in_words).unwrap_or_default(),
+        parts: parts
+            .iter()
+            .map(|(code, count)| PartView {
+                swatch: swatch::of(&around.ring, code),
+                pieces: words::pieces(**count),
+                shelf: match around.on_hand.get(*code) {
+                    Some(held) => format!("{held} on the shelf"),
+                    None => String::new(),
+                },
+            })
+            .collect(),
+        apart: set
+            .map(|mix| {
+                format!(
+                    "Together {} from her ends: {}. With texture forgiven, {}.",
+                    words::number(mix.de00, 1),
+                    words::difference(mix.de00),
+                    words::number(textured(target, mix), 1)
+                )
+            })
+            .unwrap_or_default(),
+        stripes: stripes(found),
+        mixes: found
+            .mixes
+            .iter()
+            .map(|mix| (in_words(mix), words::number(mix.de00, 2), words::number(textured(target, mix), 2)))
+            .collect(),
+        nearest: found
+            .nearest
+            .iter()
+            .enumerate()
+            .map(|(at, near)| NearView {
+                swatch: swatch::of(&around.ring, &near.code),
+                de00: words::number(near.de00, 2),
+                textured: words::number(near.de00_textured, 2),
+                says: words::difference(near.de00),
+                alike: alike(&near.code) || (at == 0 && !found.cannot_tell_apart.is_empty()),
+            })
+            .collect(),
+        alike: match (found.nearest.first(), found.cannot_tell_apart.as_slice()) {
+            (Some(first), [_, ..]) => format!(
+                "The reading cannot tell {} from {}: they differ by less than it is sure. Hold those swatches to her ends and trust your eye.",
+                first.code,
+                found.cannot_tell_apart.join(", ")
+            ),
+            _ => String::new(),
+        },
+    }
+}
+
+/// Why the mix that is nearest on paper is not the one advised.
+fn stripes(found: &Match) -> String {
+    match (&found.fewest, chosen(found)) {
+        (Some(nearer), Some(set)) if nearer.parts_apart_de00 > set.parts_apart_de00 && nearer.de00 < set.de00 => format!(
+            "On paper {} comes nearer, but its shades lie {} apart and would show as stripes.",
+            in_words(nearer),
+            words::number(nearer.parts_apart_de00, 0)
+        ),
+        _ => String::new(),
+    }
+}
+
+/// How many near shades are laid against the ends, besides the mix.
+const LAID_BESIDE: usize = 3;
+/// From this lightness on, dark letters read better than light ones.
+const DARK_LETTERS_FROM: f64 = 50.0;
+
+fn beside(found: &Match, ring: &Ring) -> Vec<Beside> {
+    let mut all = Vec::new();
+    if let Some(mix) = chosen(found).filter(|mix| mix.pieces.len() > 1) {
+        let label: Vec<String> = mix.pieces.iter().map(|(code, count)| format!("{count} × {code}")).collect();
+        all.push(Beside {
+            key: "mix".to_owned(),
+            label: label.join(" + "),
+            de00: words::number(mix.de00, 1),
+            fill: swatch::of_lab(mix.lab_d65),
+            light: mix.lab_d65.l >= DARK_LETTERS_FROM,
+        });
+    }
+    for near in found.nearest.iter().take(LAID_BESIDE) {
+        let Some(colour) = ring.shades.iter().find(|shade| shade.code == near.code).and_then(|shade| shade.colour().ok()) else {
+            continue;
+        };
+        let lab = colour.to_lab(D65);
+        all.push(Beside {
+            key: near.code.clone(),
+            label: near.code.clone(),
+            de00: words::number(near.de00, 1),
+            fill: swatch::of_lab(lab),
+            light: lab.l >= DARK_LETTERS_FROM,
+        });
+    }
+    all
+}
+
+fn stored(ring: &Ring, code: &str) -> Option<Lab> {
+    ring.shades.iter().find(|shade| shade.code == code)?.colour().ok().map(|colour| colour.to_lab(D65))
+}
+
+/// What the swatch in the same photo says of the photo and of the match.
+fn swatch_says(kept: &KeptReading, ring: &Ring) -> String {
+    let KeptReading::Photo { reading, swatch: Some(swatch), .. } = kept else { return String::new() };
+    let apart = ciede2000(reading.lab_d65, swatch.lab_d65);
+    let side_by_side = format!(
+        "In the same photo, her ends and the swatch of {} are {} apart: {}.",
+        swatch.code,
+        words::number(apart, 1),
+        words::difference(apart)
+    );
+    match stored(ring, &swatch.code) {
+        Some(own) => {
+            format!("{side_by_side} The swatch itself reads {} from what the ring says of it.", words::number(ciede2000(own, swatch.lab_d65), 1))
+        }
+        None => side_by_side,
+    }
+}
+
+fn checks(reading: &OpenReading, all: &[OpenReading], ring: &Ring) -> Vec<CheckView> {
+    let id = reading.line.id.to_string();
+    let first_swatch = match &reading.kept {
+        KeptReading::Photo { swatch, .. } => swatch.as_ref(),
+        KeptReading::Instrument { .. } => None,
+    };
+    all.iter()
+        .filter(|later| later.kept.second_of() == Some(id.as_str()))
+        .filter_map(|later| {
+            let KeptReading::Photo { reading: second, swatch: Some(beside), .. } = &later.kept else { return None };
+            let own = first_swatch.filter(|swatch: &&SwatchBeside| swatch.code == beside.code).map(|swatch| swatch.lab_d65);
+            let swatch = own.or_else(|| stored(ring, &beside.code))?;
+            let sure = reading.kept.uncertainty().unwrap_or(0.0).hypot(second.uncertainty_de00);
+            let check = second_light([reading.kept.lab_d65(), swatch], [second.lab_d65, beside.lab_d65], sure);
+            Some(CheckView {
+                when: moment(later.line.seen_ms),
+                code: beside.code.clone(),
+                first: words::number(check.first_de00, 1),
+                second: words::number(check.second_de00, 1),
+                says: words::second_light(&check),
+                holds: check.holds,
+            })
+        })
+        .collect()
+}

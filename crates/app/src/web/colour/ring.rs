@@ -1,0 +1,364 @@
+//! The ring: the shades on sale, looked at, mended, taken in and given out.
+
+use super::start::Notice;
+use super::{instrument, upload, words};
+use crate::web::form::{Typed, capital};
+use crate::web::house::{self, Versioned};
+use crate::web::page::{Shell, Trouble, moment, page, sentence};
+use crate::web::{Chair, swatch};
+use askama::Template;
+use axum::Form;
+use axum::extract::{Multipart, Query, State};
+use axum::http::{StatusCode, header};
+use axum::response::{IntoResponse, Redirect, Response};
+use colour::{D65, Lab};
+use craft::matching::{NO_VISIBLE, Ring, Shade, ring_from_csv, ring_to_csv, too_close};
+use serde::Deserialize;
+use store::{Setting, StoreFault};
+
+#[derive(Template)]
+#[template(path = "colour_ring.html")]
+struct RingPage {
+    shell: Shell,
+    notice: Option<Notice>,
+    shades: Vec<ShadeView>,
+    close: Vec<String>,
+    form: ShadeForm,
+    photos: Vec<(String, String)>,
+}
+
+struct ShadeView {
+    code: String,
+    name: String,
+    fill: String,
+    numbers: String,
+    how: String,
+    spectrum: bool,
+    close: bool,
+}
+
+/// A shade as it is typed.
+#[derive(Default)]
+struct ShadeForm {
+    /// The code of the shade that is being changed.
+    was: String,
+    code: String,
+    name: String,
+    l: String,
+    a: String,
+    b: String,
+    measured_by: String,
+    uncertainty: String,
+}
+
+/// Which shade the form is opened with.
+#[derive(Deserialize)]
+pub struct RingQuery {
+    #[serde(default)]
+    edit: String,
+}
+
+/// The ring.
+pub async fn show(State(chair): State<Chair>, Query(query): Query<RingQuery>) -> Result<Response, Trouble> {
+    let ring = house::ring(&chair.salon).await?.value;
+    let form = ring.shades.iter().find(|shade| shade.code == query.edit).map(form_of).unwrap_or_default();
+    draw(&chair, StatusCode::OK, None, form).await
+}
+
+fn form_of(shade: &Shade) -> ShadeForm {
+    let lab = lab_of(shade);
+    let part = |value: fn(Lab) -> f64| lab.map(|lab| format!("{}", (value(lab) * 100.0).round() / 100.0)).unwrap_or_default();
+    ShadeForm {
+        was: shade.code.clone(),
+        code: shade.code.clone(),
+        name: shade.name.clone(),
+        l: part(|lab| lab.l),
+        a: part(|lab| lab.a),
+        b: part(|lab| lab.b),
+        measured_by: shade.measured_by.clone().unwrap_or_default(),
+        uncertainty: shade.uncertainty_de00.map(|sure| sure.to_string()).unwrap_or_default(),
+    }
+}
+
+fn lab_of(shade: &Shade) -> Option<Lab> {
+    shade.colour().ok().map(|colour| colour.to_lab(D65))
+}
+
+async fn draw(chair: &Chair, status: StatusCode, notice: Option<Notice>, form: ShadeForm) -> Result<Response, Trouble> {
+    let house = house::house(&chair.salon).await?.value;
+    let ring = house::ring(&chair.salon).await?;
+    // A shade of unknown sureness is taken to be as sure as the eye can see.
+    let close = too_close(&ring.value, NO_VISIBLE.value).unwrap_or_default();
+    let photos = chair.salon.photos_of(None).await?;
+    let template = RingPage {
+        shell: Shell::settings("Ring", &house.name),
+        notice,
+        shades: ring
+            .value
+            .shades
+            .iter()
+            .map(|shade| ShadeView {
+                close: close.iter().any(|(one, other, _)| *one == shade.code || *other == shade.code),
+                ..shade_view(shade)
+            })
+            .collect(),
+        close: close.iter().map(|(one, other, de00)| format!("{one} and {other}, {} apart", words::number(*de00, 1))).collect(),
+        form,
+        photos: photos.into_iter().map(|photo| (photo.id.to_string(), moment(photo.kept_ms))).collect(),
+    };
+    Ok(page(status, &template))
+}
+
+fn shade_view(shade: &Shade) -> ShadeView {
+    let lab = lab_of(shade);
+    let sure = shade.uncertainty_de00.map(|sure| format!("sure to {}", words::number(sure, 1)));
+    let how: Vec<String> = [shade.measured_by.clone(), sure].into_iter().flatten().filter(|part| !part.is_empty()).collect();
+    ShadeView {
+        code: shade.code.clone(),
+        name: shade.name.clone(),
+        fill: lab.map_or_else(|| swatch::UNMEASURED.to_owned(), swatch::of_lab),
+        numbers: lab.map_or_else(String::new, |lab| {
+            format!("L* {}, a* {}, b* {}", words::number(lab.l, 1), words::number(lab.a, 1), words::number(lab.b, 1))
+        }),
+        how: if how.is_empty() { "Not said how it was measured".to_owned() } else { capital(&how.join(", ")) },
+        spectrum: shade.reflectance.is_some(),
+        close: false,
+    }
+}
+
+async fn refuse(chair: &Chair, says: String, form: ShadeForm) -> Result<Response, Trouble> {
+    let notice = Notice { tone: "stop", title: "Nothing was saved".to_owned(), says };
+    draw(chair, StatusCode::UNPROCESSABLE_ENTITY, Some(notice), form).await
+}
+
+/// The ring's page over a file that was not taken.
+pub async fn not_taken(chair: &Chair, status: StatusCode, says: String) -> Result<Response, Trouble> {
+    draw(chair, status, Some(super::start::not_taken(says)), ShadeForm::default()).await
+}
+
+fn decimal(text: &str) -> Option<f64> {
+    text.replace(',', ".").replace('−', "-").parse::<f64>().ok().filter(|value| value.is_finite())
+}
+
+fn plain(text: &str, most: usize) -> String {
+    text.chars().filter(|c| !c.is_control()).take(most).collect()
+}
+
+/// Adds a shade, or changes the one of that code.
+pub async fn keep(State(chair): State<Chair>, Form(pairs): Form<Vec<(String, String)>>) -> Result<Response, Trouble> {
+    let typed = Typed::posted(pairs);
+    let again = || ShadeForm {
+        was: typed.one("was").to_owned(),
+        code: typed.one("code").to_owned(),
+        name: typed.one("name").to_owned(),
+        l: typed.one("l").to_owned(),
+        a: typed.one("a").to_owned(),
+        b: typed.one("b").to_owned(),
+        measured_by: typed.one("measured_by").to_owned(),
+        uncertainty: typed.one("uncertainty").to_owned(),
+    };
+    let (Some(l), Some(a), Some(b)) = (decimal(typed.one("l")), decimal(typed.one("a")), decimal(typed.one("b"))) else {
+        return refuse(&chair, "The shade’s colour is three numbers: L*, a* and b*, as the instrument shows them.".to_owned(), again()).await;
+    };
+    let code = typed.one("code");
+    if code.is_empty() || code.chars().count() > 24 || code.chars().any(char::is_control) {
+        return refuse(&chair, "The shade needs the code that stands on its swatch, at most 24 letters.".to_owned(), again()).await;
+    }
+    let uncertainty_de00 = decimal(typed.one("uncertainty")).filter(|sure| *sure >= 0.0);
+    if uncertainty_de00.is_none() && !typed.one("uncertainty").is_empty() {
+        return refuse(&chair, "How sure the colour is, is a number of dE00, or nothing.".to_owned(), again()).await;
+    }
+    let mut ring = house::ring(&chair.salon).await?;
+    let was = typed.one("was");
+    let mut shade = Shade {
+        code: code.to_owned(),
+        name: plain(typed.one("name"), 60),
+        lab_d65: Some(Lab::new(l, a, b)),
+        xyz_d65: None,
+        reflectance: None,
+        measured_by: Some(plain(typed.one("measured_by"), 60)).filter(|text| !text.is_empty()),
+        uncertainty_de00,
+    };
+    if let Some(before) = ring.value.shades.iter().find(|shade| shade.code == was) {
+        let form = form_of(before);
+        // Numbers left as they were keep the measurement behind them.
+        if [&form.l, &form.a, &form.b] == [typed.one("l"), typed.one("a"), typed.one("b")] {
+            shade = Shade { lab_d65: before.lab_d65, xyz_d65: before.xyz_d65, reflectance: before.reflectance.clone(), ..shade };
+        }
+    }
+    if code != was && !was.is_empty() && ring.value.shades.iter().any(|shade| shade.code == code) {
+        return refuse(&chair, format!("Another shade has the code {code} already."), again()).await;
+    }
+    put_on(&mut ring.value, shade, was);
+    settle(&chair, ring, again()).await
+}
+
+/// Puts a shade on the ring in the place of the one it was, or at the end.
+fn put_on(ring: &mut Ring, shade: Shade, was: &str) {
+    let place = ring.shades.iter().position(|other| other.code == was).or_else(|| ring.shades.iter().position(|other| other.code == shade.code));
+    match place {
+        Some(at) => ring.shades[at] = shade,
+        None => ring.shades.push(shade),
+    }
+}
+
+/// Puts measured shades on the ring; a shade that is on it keeps its name.
+pub fn add_measured(ring: &mut Ring, shades: Vec<Shade>) {
+    for mut shade in shades {
+        if let Some(known) = ring.shades.iter().find(|known| known.code == shade.code).filter(|_| shade.name.is_empty()) {
+            shade.name.clone_from(&known.name);
+        }
+        let code = shade.code.clone();
+        put_on(ring, shade, &code);
+    }
+}
+
+/// Keeps the ring, or says why not.
+async fn settle(chair: &Chair, ring: Versioned<Ring>, form: ShadeForm) -> Result<Response, Trouble> {
+    if let Err(fault) = ring.value.colours()
+        && !ring.value.shades.is_empty()
+    {
+        return refuse(chair, upload::sentence(&fault.to_string()), form).await;
+    }
+    match house::keep(&chair.salon, Setting::Ring, ring.version, &ring.value).await {
+        Ok(_) => Ok(Redirect::to("/settings/ring").into_response()),
+        Err(fault @ StoreFault::Changed { .. }) => {
+            let notice = Notice { tone: "care", title: "Changed on another tablet".to_owned(), says: sentence(&fault) };
+            draw(chair, StatusCode::CONFLICT, Some(notice), form).await
+        }
+        Err(fault) => Err(fault.into()),
+    }
+}
+
+/// Keeps the shades that a photo gave.
+pub async fn settle_measured(chair: &Chair, shades: Vec<Shade>) -> Result<Response, Trouble> {
+    let mut ring = house::ring(&chair.salon).await?;
+    add_measured(&mut ring.value, shades);
+    settle(chair, ring, ShadeForm::default()).await
+}
+
+/// Takes a shade off the ring.
+pub async fn remove(State(chair): State<Chair>, Form(pairs): Form<Vec<(String, String)>>) -> Result<Response, Trouble> {
+    let typed = Typed::posted(pairs);
+    let mut ring = house::ring(&chair.salon).await?;
+    ring.value.shades.retain(|shade| shade.code != typed.one("code"));
+    settle(&chair, ring, ShadeForm::default()).await
+}
+
+/// Takes shades from a file: a ring as JSON or CSV, or an instrument's readings.
+pub async fn import(State(chair): State<Chair>, form: Multipart) -> Result<Response, Trouble> {
+    let sent = match upload::take(form).await {
+        Ok(sent) => sent,
+        Err((status, says)) => return not_taken(&chair, status, says).await,
+    };
+    let taken = match shades_of(&sent.file, &sent.typed) {
+        Ok(taken) => taken,
+        Err(says) => return refuse(&chair, says, ShadeForm::default()).await,
+    };
+    let mut ring = house::ring(&chair.salon).await?;
+    if sent.typed.one("how") == "add" {
+        if let Err(fault) = taken.colours() {
+            return refuse(&chair, upload::sentence(&fault.to_string()), ShadeForm::default()).await;
+        }
+        add_measured(&mut ring.value, taken.shades);
+    } else if taken.shades.is_empty() {
+        return refuse(&chair, "That file holds no shades.".to_owned(), ShadeForm::default()).await;
+    } else {
+        ring.value = taken;
+    }
+    settle(&chair, ring, ShadeForm::default()).await
+}
+
+/// The shades in a file of any of the kinds.
+///
+/// *Errors*: a sentence that says what is wrong with it.
+fn shades_of(bytes: &[u8], typed: &Typed) -> Result<Ring, String> {
+    if bytes.is_empty() {
+        return Err("Choose a file first.".to_owned());
+    }
+    let text = std::str::from_utf8(bytes).map_err(|_| "That is not a text file: choose a JSON, CSV or instrument text file.".to_owned())?;
+    let text = text.trim_start_matches('\u{feff}');
+    if text.trim_start().starts_with(['{', '[']) {
+        return serde_json::from_str(text).map_err(|error| format!("That file is not a ring: {error}."));
+    }
+    let heading = text.lines().find(|line| !line.trim().is_empty()).unwrap_or("").to_lowercase();
+    let named = |column: &str| heading.split(',').any(|cell| cell.trim().trim_matches('"') == column);
+    if named("code") && named("l") && named("a") && named("b") && !text.contains("BEGIN_DATA") {
+        return ring_from_csv(text).map_err(|fault| upload::sentence(&fault.to_string()));
+    }
+    let samples = instrument::samples(bytes, instrument::stated(typed))?;
+    let shade = |sample: &colour::instrument::Sample| {
+        let reflectance = instrument::reflectance(sample);
+        Shade {
+            code: plain(sample.name.trim(), 24),
+            name: String::new(),
+            lab_d65: reflectance.is_none().then_some(sample.lab_d65),
+            xyz_d65: None,
+            reflectance,
+            measured_by: Some("instrument".to_owned()),
+            uncertainty_de00: None,
+        }
+    };
+    Ok(Ring { shades: samples.iter().map(shade).collect() })
+}
+
+/// The ring as a JSON file.
+pub async fn as_json(State(chair): State<Chair>) -> Result<Response, Trouble> {
+    let ring = house::ring(&chair.salon).await?.value;
+    let text = serde_json::to_string_pretty(&ring).map_err(|error| Trouble::Ours(error.to_string()))?;
+    Ok(file("ring.json", "application/json", text))
+}
+
+/// The ring as a table. Spectra travel in the JSON file only.
+pub async fn as_csv(State(chair): State<Chair>) -> Result<Response, Trouble> {
+    let ring = house::ring(&chair.salon).await?.value;
+    let text = ring_to_csv(&ring).map_err(|_| Trouble::NoPage)?;
+    Ok(file("ring.csv", "text/csv; charset=utf-8", text))
+}
+
+fn file(name: &str, kind: &str, text: String) -> Response {
+    let headers = [
+        (header::CONTENT_TYPE, kind.to_owned()),
+        (header::CONTENT_DISPOSITION, format!("attachment; filename=\"{name}\"")),
+    ];
+    (headers, text).into_response()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn shade(code: &str, l: f64) -> Shade {
+        let lab_d65 = Some(Lab::new(l, 8.0, 18.0));
+        Shade { code: code.into(), name: format!("Name of {code}"), lab_d65, xyz_d65: None, reflectance: None, measured_by: None, uncertainty_de00: None }
+    }
+
+    #[test]
+    fn a_ring_given_out_in_either_form_is_taken_in_again_as_it_was() {
+        let mut second = shade("S 2, \"light\"", 60.5);
+        second.measured_by = Some("photo".into());
+        second.uncertainty_de00 = Some(1.25);
+        let ring = Ring { shades: vec![shade("S1", 30.25), second] };
+        let none = Typed::default();
+        assert_eq!(shades_of(ring_to_csv(&ring).unwrap().as_bytes(), &none), Ok(ring.clone()));
+        assert_eq!(shades_of(serde_json::to_string(&ring).unwrap().as_bytes(), &none), Ok(ring));
+    }
+
+    #[test]
+    fn what_is_no_ring_gets_a_sentence() {
+        for nonsense in [&b""[..], b"{", b"{\"shades\":1}", b"code,L,a,b\nS1,x,2,3\n", b"\xff", b"BEGIN_DATA\nEND_DATA\n", b"a picture of a cat"] {
+            let says = shades_of(nonsense, &Typed::default()).unwrap_err();
+            assert!(says.ends_with('.') && says.len() > 12, "{says}");
+        }
+    }
+
+    #[test]
+    fn a_shade_measured_again_keeps_its_name_and_its_place() {
+        let mut ring = Ring { shades: vec![shade("S1", 30.0), shade("S2", 40.0)] };
+        let again = Shade { name: String::new(), ..shade("S1", 31.0) };
+        add_measured(&mut ring, vec![again, Shade { name: String::new(), ..shade("S3", 50.0) }]);
+        let told: Vec<(&str, &str, f64)> =
+            ring.shades.iter().map(|shade| (shade.code.as_str(), shade.name.as_str(), shade.lab_d65.unwrap().l)).collect();
+        assert_eq!(told, [("S1", "Name of S1", 31.0), ("S2", "Name of S2", 40.0), ("S3", "", 50.0)]);
+    }
+}

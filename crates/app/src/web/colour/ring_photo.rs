@@ -1,0 +1,108 @@
+//! Measuring the ring from photos: swatches beside the chart.
+
+use super::kept::{Measured, PhotoFacts, facts_of};
+use super::marks::{day, is_on};
+use super::upload::{self, Stopped};
+use super::{ring, words};
+use crate::web::page::{Shell, Trouble, page};
+use crate::web::{Chair, house, swatch};
+use askama::Template;
+use axum::extract::{Multipart, Path, State};
+use axum::http::StatusCode;
+use axum::response::{IntoResponse, Redirect, Response};
+use craft::matching::Shade;
+use photo::SwatchReading;
+
+#[derive(Template)]
+#[template(path = "colour_measured.html")]
+struct MeasuredPage {
+    shell: Shell,
+    photo: String,
+    swatches: Vec<MeasuredView>,
+    usable: usize,
+}
+
+struct MeasuredView {
+    code: String,
+    fill: String,
+    numbers: String,
+    sure: String,
+    known: bool,
+    refused: String,
+}
+
+/// Takes a photo of swatches.
+pub async fn take(State(chair): State<Chair>, form: Multipart) -> Result<Response, Trouble> {
+    let outcome = match upload::take(form).await {
+        Ok(sent) => upload::keep_photo(&chair.salon, None, sent.file, PhotoFacts::default()).await,
+        Err(refused) => Err(Stopped::Refused(refused)),
+    };
+    match outcome {
+        Ok(photo) => Ok(Redirect::to(&format!("/photos/{photo}")).into_response()),
+        Err(Stopped::Failed(trouble)) => Err(trouble),
+        Err(Stopped::Refused((status, says))) => ring::not_taken(&chair, status, says).await,
+    }
+}
+
+/// One swatch's reading as it is kept with the photo.
+pub fn as_measured(swatch: SwatchReading) -> Measured {
+    match swatch.reading {
+        Ok(reading) => Measured { code: swatch.code, colour: Some((reading.lab_d65, reading.uncertainty_de00)), refused: String::new() },
+        Err(fault) => Measured { code: swatch.code, colour: None, refused: upload::sentence(&fault.to_string()) },
+    }
+}
+
+/// What the swatches came to.
+pub async fn measured(State(chair): State<Chair>, Path(id): Path<String>) -> Result<Response, Trouble> {
+    let photo = chair.salon.photo(id.parse()?).await?;
+    let facts = facts_of(&photo)?;
+    if facts.measured.is_empty() {
+        return Err(Trouble::NoPage);
+    }
+    let house = house::house(&chair.salon).await?.value;
+    let on_ring = house::ring(&chair.salon).await?.value;
+    let swatches: Vec<MeasuredView> = facts
+        .measured
+        .iter()
+        .map(|measured| MeasuredView {
+            code: measured.code.clone(),
+            fill: measured.colour.map_or_else(|| swatch::UNMEASURED.to_owned(), |(lab, _)| swatch::of_lab(lab)),
+            numbers: measured.colour.map_or_else(String::new, |(lab, _)| {
+                format!("L* {}, a* {}, b* {}", words::number(lab.l, 1), words::number(lab.a, 1), words::number(lab.b, 1))
+            }),
+            sure: measured.colour.map_or_else(String::new, |(_, sure)| words::number(sure, 1)),
+            known: is_on(&on_ring, &measured.code),
+            refused: measured.refused.clone(),
+        })
+        .collect();
+    let template = MeasuredPage {
+        shell: Shell::settings("What the swatches came to", &house.name),
+        photo: photo.id.to_string(),
+        usable: swatches.iter().filter(|swatch| swatch.refused.is_empty()).count(),
+        swatches,
+    };
+    Ok(page(StatusCode::OK, &template))
+}
+
+/// Puts the measured swatches on the ring.
+pub async fn keep(State(chair): State<Chair>, Path(id): Path<String>) -> Result<Response, Trouble> {
+    let photo = chair.salon.photo(id.parse()?).await?;
+    let measured_by = format!("photo of {}", day(&photo));
+    let shades = facts_of(&photo)?
+        .measured
+        .into_iter()
+        .filter_map(|measured| {
+            let (lab, sure) = measured.colour?;
+            Some(Shade {
+                code: measured.code,
+                name: String::new(),
+                lab_d65: Some(lab),
+                xyz_d65: None,
+                reflectance: None,
+                measured_by: Some(measured_by.clone()),
+                uncertainty_de00: Some((sure * 100.0).round() / 100.0),
+            })
+        })
+        .collect();
+    ring::settle_measured(&chair, shades).await
+}

@@ -1,0 +1,125 @@
+//! Taking in what is sent: photos and text files, with their fields.
+
+use super::kept::{PhotoFacts, written};
+use crate::web::form::{Typed, capital};
+use crate::web::page::Trouble;
+use axum::extract::Multipart;
+use axum::extract::multipart::MultipartError;
+use axum::http::StatusCode;
+use photo::{LARGEST_FILE, Photo, PhotoFault};
+use store::{ClientId, NewPhoto, PhotoId, Salon};
+use tokio::sync::Semaphore;
+
+/// The most bytes of a posted photo: the largest file, and the form round it.
+pub const MOST_PHOTO_BYTES: usize = LARGEST_FILE + 64 * 1024;
+
+/// How many photos are opened at a time, so that memory stays bounded.
+static OPENING: Semaphore = Semaphore::const_new(2);
+
+/// Why something sent was not taken: how the answer is marked, and the sentence.
+pub type Refused = (StatusCode, String);
+
+/// A posted form with a file.
+pub struct Sent {
+    /// The answers beside the file.
+    pub typed: Typed,
+    /// The file's bytes; empty when none was chosen.
+    pub file: Vec<u8>,
+}
+
+/// Takes in a form with a file named `file`.
+///
+/// *Errors*: a form cut short or too large, as a sentence.
+pub async fn take(mut upload: Multipart) -> Result<Sent, Refused> {
+    let refused = |error: MultipartError| {
+        if error.status() == StatusCode::PAYLOAD_TOO_LARGE {
+            let says = "That file is larger than can be taken in: send it in a smaller size.".to_owned();
+            return (StatusCode::PAYLOAD_TOO_LARGE, says);
+        }
+        (StatusCode::UNPROCESSABLE_ENTITY, "The file did not arrive whole: choose it again.".to_owned())
+    };
+    let mut pairs = Vec::new();
+    let mut file = Vec::new();
+    while let Some(field) = upload.next_field().await.map_err(refused)? {
+        match field.name().map(str::to_owned).as_deref() {
+            // Camera and gallery are two fields of one name; one of them is empty.
+            Some("file") => {
+                let bytes = field.bytes().await.map_err(refused)?;
+                if !bytes.is_empty() {
+                    file = bytes.to_vec();
+                }
+            }
+            Some(name) => {
+                let name = name.to_owned();
+                pairs.push((name, field.text().await.map_err(refused)?));
+            }
+            None => {}
+        }
+    }
+    Ok(Sent { typed: Typed::posted(pairs), file })
+}
+
+/// Whether the sender was refused or the program failed.
+pub enum Stopped {
+    /// The sender may do better.
+    Refused(Refused),
+    /// She cannot.
+    Failed(Trouble),
+}
+
+impl From<Trouble> for Stopped {
+    fn from(trouble: Trouble) -> Self {
+        Self::Failed(trouble)
+    }
+}
+
+/// Opens a photo, strips it, looks for the chart and keeps it.
+pub async fn keep_photo(salon: &Salon, client: Option<ClientId>, bytes: Vec<u8>, mut facts: PhotoFacts) -> Result<PhotoId, Stopped> {
+    if bytes.is_empty() {
+        return Err(Stopped::Refused((StatusCode::UNPROCESSABLE_ENTITY, "Choose or take a photo first.".to_owned())));
+    }
+    let opened = beside(move || {
+        let picture = photo::stripped_jpeg(&bytes)?;
+        let photo = photo::open_photo(&picture)?;
+        Ok((picture, photo.size(), photo::find_chart(&photo)))
+    })
+    .await?;
+    let (picture, size, found) = opened.map_err(|fault| Stopped::Refused(refusal(&fault)))?;
+    facts.size = size;
+    facts.found = found;
+    facts.chart = found;
+    let new = NewPhoto { client, picture, note: written(&facts)? };
+    salon.keep_photo(&new).await.map_err(|fault| Stopped::Failed(fault.into()))
+}
+
+/// Works on a kept photo beside the event loop.
+pub async fn with_photo<T: Send + 'static>(
+    salon: &Salon,
+    id: PhotoId,
+    work: impl FnOnce(&Photo) -> Result<T, PhotoFault> + Send + 'static,
+) -> Result<Result<T, PhotoFault>, Trouble> {
+    let picture = salon.picture(id).await?;
+    beside(move || work(&photo::open_photo(&picture)?)).await
+}
+
+async fn beside<T: Send + 'static>(
+    work: impl FnOnce() -> Result<T, PhotoFault> + Send + 'static,
+) -> Result<Result<T, PhotoFault>, Trouble> {
+    let _turn = OPENING.acquire().await.map_err(|error| Trouble::Ours(error.to_string()))?;
+    tokio::task::spawn_blocking(work).await.map_err(|error| Trouble::Ours(error.to_string()))
+}
+
+/// A photo's fault as an answer.
+pub fn refusal(fault: &PhotoFault) -> Refused {
+    let status = match fault {
+        PhotoFault::TooManyBytes { .. } => StatusCode::PAYLOAD_TOO_LARGE,
+        PhotoFault::Heic | PhotoFault::Format => StatusCode::UNSUPPORTED_MEDIA_TYPE,
+        _ => StatusCode::UNPROCESSABLE_ENTITY,
+    };
+    (status, sentence(&fault.to_string()))
+}
+
+/// Words of a floor below as a sentence of the page.
+pub fn sentence(words: &str) -> String {
+    format!("{}.", capital(words.trim().trim_end_matches('.')))
+}

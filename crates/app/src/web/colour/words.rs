@@ -1,0 +1,114 @@
+//! Numbers of colour in plain words.
+
+use craft::matching::{ACCEPTABLE, DIFFERENT, LightCheck, NO_VISIBLE};
+use photo::UncertaintyParts;
+
+/// A difference as the eye sees it.
+pub fn difference(de00: f64) -> &'static str {
+    if de00 <= NO_VISIBLE.value {
+        "no difference to be seen"
+    } else if de00 <= ACCEPTABLE.value {
+        "an acceptable blend"
+    } else if de00 <= DIFFERENT.value {
+        "seen side by side, may disappear when layered"
+    } else {
+        "a different shade"
+    }
+}
+
+/// How sure a reading is, in words.
+pub fn sureness(uncertainty: f64) -> &'static str {
+    if uncertainty <= ACCEPTABLE.value {
+        "As sure as a photo gets."
+    } else if uncertainty <= DIFFERENT.value {
+        "Sure enough to part levels, not near shades: hold the swatches to her ends before you order."
+    } else {
+        "Not sure enough to order by: take the photo again in better light."
+    }
+}
+
+/// What the uncertainty is made of, largest first, what hardly counts left out.
+pub fn parts(parts: &UncertaintyParts) -> Vec<(&'static str, f64)> {
+    let mut all = vec![
+        ("What no photo gets below: a camera sees three colours, not a spectrum", parts.least),
+        ("The chart’s patches near her colour do not all come out true", parts.chart),
+        ("The grey patches do not come out grey: the phone has changed contrast or tint", parts.greys),
+        ("The light is uneven across the board", parts.light),
+        ("Parts of the hair are too bright to read", parts.clipping),
+        ("Shine lies over much of the hair", parts.gloss),
+    ];
+    all.retain(|(_, part)| *part >= 0.1);
+    all.sort_by(|p, q| q.1.total_cmp(&p.1));
+    all
+}
+
+/// A light by the name it has in the salon.
+pub fn light(name: &str) -> &str {
+    match name {
+        "D65" => "Daylight at the window",
+        "A" => "Warm bulb in the evening",
+        "LED-B1" => "Warm LED",
+        "FL11" => "Shop tube",
+        other => other,
+    }
+}
+
+/// What a second light said of a match.
+pub fn second_light(check: &LightCheck) -> &'static str {
+    if check.holds {
+        "Holds: under this light the swatch is no further off than the readings are sure."
+    } else {
+        "Does not hold: under this light the swatch lies further from her ends. Choose for the light she lives in, or look for another shade."
+    }
+}
+
+/// A number with so many places, with a true minus.
+pub fn number(value: f64, places: usize) -> String {
+    let text = format!("{value:.places$}");
+    let zero = text.trim_start_matches('-').chars().all(|c| matches!(c, '0' | '.'));
+    if zero { text.trim_start_matches('-').to_owned() } else { text.replace('-', "−") }
+}
+
+/// Pieces in words.
+pub fn pieces(count: u32) -> String {
+    if count == 1 { "1 piece".to_owned() } else { format!("{count} pieces") }
+}
+
+/// How far a reading has moved from the first.
+pub fn moved(fading: &craft::matching::Fading) -> String {
+    if !fading.seen {
+        return format!("{} from the first: no more than the readings are sure", number(fading.de00, 1));
+    }
+    let lightness = if fading.lightness > 0.0 { "lighter" } else { "darker" };
+    let chroma = if fading.chroma > 0.0 { "more colour" } else { "less colour" };
+    format!("{} from the first: {lightness}, {chroma}", number(fading.de00, 1))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use colour::Light;
+
+    #[test]
+    fn each_side_of_each_limit_has_its_own_words() {
+        let words: Vec<&str> = [1.0, 1.01, 2.0, 2.01, 3.5, 3.51].into_iter().map(difference).collect();
+        assert_eq!(words[1], words[2]);
+        assert_eq!(words[3], words[4]);
+        let distinct: std::collections::BTreeSet<&str> = words.into_iter().collect();
+        assert_eq!(distinct.len(), 4);
+    }
+
+    #[test]
+    fn every_light_of_a_match_has_a_name_in_the_salon() {
+        for known in [Light::D65, Light::A, Light::WARM_LED, Light::SHOP_TUBE] {
+            assert_ne!(light(known.name()), known.name());
+        }
+    }
+
+    #[test]
+    fn a_number_has_a_true_minus_and_no_minus_before_nothing() {
+        assert_eq!(number(-1.25, 1), "−1.2");
+        assert_eq!(number(-0.04, 1), "0.0");
+        assert_eq!(number(12.0, 0), "12");
+    }
+}
