@@ -7,6 +7,7 @@
 
 mod aftercare;
 mod calendar;
+mod hiding;
 mod map;
 mod quote;
 mod shade;
@@ -18,6 +19,7 @@ mod typeset;
 pub mod words;
 
 pub use calendar::retape_calendar;
+pub use hiding::hiding_svg;
 pub use typeset::Fonts;
 
 use salon::plan::Plan;

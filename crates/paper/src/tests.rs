@@ -342,3 +342,26 @@ fn a_file_that_is_no_font_is_refused_in_words() {
     let fault = aftercare_pdf(&example::plan(), &heading(), &fonts).unwrap_err();
     assert!(fault.to_string().contains("regular face"), "{fault}");
 }
+
+/// A style drawn on a head: a drawing that any reader takes, in which a place
+/// high on the head is hidden and the nape hairline shows.
+#[test]
+fn a_style_is_drawn_on_the_head_of_its_plan() {
+    use craft::coverage::{Style, StyleFlow};
+    use craft::hair::{Hair, HairFacts};
+    use craft::suitability::answers::Part;
+    let book = measure::RuleBook::standard();
+    let fit = head::fit(&head::Measures::of_circumference(measure::Length::mm(560.0))).unwrap();
+    let head = head::Head::new(&fit, &head::Marks::default()).unwrap();
+    let facts = HairFacts { density: Some(measure::Density::per_cm2(180.0)), ..HairFacts::default() };
+    let hair = Hair::from_facts(&facts, craft::hair::scalp_area_of(measure::Length::mm(560.0), &book), &book).unwrap();
+    let flow = StyleFlow::new(&head, Style::LowPonytail, Part::Centre, &hair, &book);
+    let plan = example::plan();
+    let drawing = crate::hiding_svg(&head, &flow, 0.95, &plan);
+    let document = Document::parse(&drawing).unwrap();
+    let fills: Vec<&str> = document.descendants().filter_map(|node| node.attribute("fill")).collect();
+    let band = |fill: &str| document.descendants().find(|node| node.attribute("fill") == Some(fill)).and_then(|node| node.attribute("d")).unwrap_or("").len();
+    assert!(fills.contains(&"#b5432a") && band("#b5432a") > 100, "the nape shows");
+    assert!(band("#2f7f8c") > band("#b5432a"), "most of the head is hidden");
+    assert_eq!(drawing, crate::hiding_svg(&head, &flow, 0.95, &plan));
+}

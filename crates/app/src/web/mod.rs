@@ -134,6 +134,7 @@ fn router(chair: Chair, address: SocketAddr) -> Router {
         .route("/plans/{id}/papers/{name}", get(plans::paper))
         .route("/plans/{id}/head", get(turning::scene))
         .route("/plans/{id}/head/{style}", get(turning::style))
+        .route("/plans/{id}/hidden/{style}", get(turning::drawing))
         .route("/plans/{id}/judge", post(turning::judge))
         .route("/plans/{id}/moves", post(turning::keep))
         .route("/plans/{id}/what-if", post(what_if::compare))

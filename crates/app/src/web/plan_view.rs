@@ -41,6 +41,8 @@ pub struct PlanView {
     pub map: Option<String>,
     /// What the map bends.
     pub distortion: String,
+    /// The styles she wears: word and name.
+    pub worn: Vec<(String, String)>,
     /// What may be tried otherwise.
     pub what_if: WhatIfView,
     /// The rows with their sites.
@@ -341,6 +343,7 @@ impl PlanView {
             figures: if placed { figures(made) } else { Vec::new() },
             map: placed.then(|| paper::head_map_svg(made)),
             distortion: made.map.distortion.clone(),
+            worn: worn(made),
             what_if: what_if(&kept),
             rows: if placed { rows(made) } else { Vec::new() },
             colour: colour(&kept),
@@ -441,6 +444,12 @@ fn figures(plan: &Plan) -> Vec<Figure> {
         figures.push(figure("re-tape", format!("day {}", retape.due), format!("window day {opens} to {closes}")));
     }
     figures
+}
+
+/// The styles that the sites were judged in.
+fn worn(plan: &Plan) -> Vec<(String, String)> {
+    let first = plan.sites.first().into_iter().flat_map(|site| site.coverage.keys());
+    first.map(|style| (style.clone(), capital(&spoken(style)))).collect()
 }
 
 fn what_if(kept: &KeptPlan) -> WhatIfView {

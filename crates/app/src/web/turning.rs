@@ -230,6 +230,16 @@ pub async fn style(Of(chair): Of<Chair>, Path((id, style)): Path<(String, String
     Ok(([(header::CACHE_CONTROL, "private, max-age=600")], Json(drawn)).into_response())
 }
 
+/// One style on the head of a plan as a drawing, for paper and for browsers
+/// that cannot turn a head.
+pub async fn drawing(Of(chair): Of<Chair>, Path((id, style)): Path<(String, String)>) -> Result<Response, Refused> {
+    let style = style.strip_suffix(".svg").and_then(Style::from_word).ok_or(Trouble::NoPage)?;
+    let (ground, _, kept) = ground_of(&chair, &id).await?;
+    let drawn = beside(move || Some(paper::hiding_svg(ground.head(), ground.flow(style)?, ground.hidden_from(), &kept.plan))).await?;
+    let drawn = drawn.ok_or(Trouble::NoPage)?;
+    Ok(([(header::CONTENT_TYPE, "image/svg+xml"), (header::CACHE_CONTROL, "private, max-age=600")], drawn).into_response())
+}
+
 /// Where a sandwich stands, as the page says it.
 #[derive(Debug, Clone, Copy, Deserialize)]
 pub struct At {

@@ -43,6 +43,7 @@ pub fn plan() -> Plan {
         loose: 6.6,
     };
     Plan {
+        set_by_hand: None,
         colour: ColourPlan {
             mix_de00: Some(0.42),
             shades_lab_d65: BTreeMap::from([
