@@ -317,6 +317,9 @@ async fn save(chair: &Chair, client: Option<Client>, typed: Typed) -> Result<Res
     if typed.one("then") == "colour" {
         return Ok(Redirect::to(&format!("/clients/{id}/colour")).into_response());
     }
+    if typed.one("then") == "measure" {
+        return Ok(Redirect::to(&format!("/clients/{id}/measuring")).into_response());
+    }
     let then = if wants_plan { "plan" } else { "yes" };
     Ok(Redirect::to(&format!("/clients/{id}?saved={then}")).into_response())
 }

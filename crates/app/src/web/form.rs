@@ -36,6 +36,18 @@ impl Typed {
         self.all(name).first().map_or("", |text| text.trim())
     }
 
+    /// These answers with those to some questions as they stand in `other`.
+    #[must_use]
+    pub fn with_answers_of<'a>(mut self, other: &Self, names: impl Iterator<Item = &'a str>) -> Self {
+        for name in names {
+            match other.0.get(name) {
+                Some(answers) => self.0.insert(name.to_owned(), answers.clone()),
+                None => self.0.remove(name),
+            };
+        }
+        self
+    }
+
     /// Whether nothing was answered to a question.
     pub fn is_blank(&self, field: &Field) -> bool {
         let blank = |name: &str| self.all(name).iter().all(|text| text.trim().is_empty());
@@ -138,6 +150,7 @@ impl Typed {
         let text = self.one(field.name);
         Ok(Some(match field.kind {
             Kind::Words | Kind::Choice(_) | Kind::Shade | Kind::Reading => words(text)?,
+            Kind::Number { unit: "mm" } => length(text)?,
             Kind::Number { .. } => number(text)?,
             Kind::Numbers { .. } => Value::Array(
                 text.split(|c: char| c.is_whitespace() || c == ';').filter(|part| !part.is_empty()).map(number).collect::<Result<_, _>>()?,
@@ -252,6 +265,21 @@ fn number(text: &str) -> Result<Value, String> {
         .ok_or_else(|| format!("“{}” is not a number: write digits only, as in 560 or 2.5; the unit is beside the field.", cut(text)))
 }
 
+/// A length in millimetres, whatever unit was written behind it.
+fn length(text: &str) -> Result<Value, String> {
+    const UNITS: [(&str, f64); 8] =
+        [("mm", 1.0), ("cm", 10.0), ("inches", 25.4), ("inch", 25.4), ("in", 25.4), ("\"", 25.4), ("”", 25.4), ("″", 25.4)];
+    let written = text.trim().to_lowercase();
+    for (unit, factor) in UNITS {
+        let Some(before) = written.strip_suffix(unit) else { continue };
+        let read = number(before.trim())?.as_f64().unwrap_or_default();
+        // To a tenth: nobody reads a tape closer.
+        let mm = serde_json::Number::from_f64((read * factor * 10.0).round() / 10.0);
+        return mm.map(Value::Number).ok_or_else(|| format!("“{}” is too long to be measured.", cut(text)));
+    }
+    number(text)
+}
+
 fn amount(text: &str, currency: Option<Currency>) -> Result<i64, String> {
     let places = currency.map_or(2, |currency| currency.places());
     let unreadable = || {
@@ -312,10 +340,20 @@ mod tests {
     fn commas_and_points_both_make_a_number_and_words_do_not() {
         let file = typed(&[("hair.own_length_mm", " 350,5 ")]).file(None).unwrap();
         assert_eq!(file.hair.unwrap().own_length_mm, Some(350.5));
-        for nonsense in ["many", "5 6", "1e3", "NaN", "inf", "0x10", "--3", "5cm"] {
+        for nonsense in ["many", "5 6", "1e3", "NaN", "inf", "0x10", "--3", "5kg", "cm", "5 cm cm", "5 6 in"] {
             let wrong = typed(&[("hair.own_length_mm", nonsense)]).file(None).unwrap_err();
             assert!(wrong["hair.own_length_mm"].contains("is not a number"), "{nonsense}");
         }
+    }
+
+    #[test]
+    fn a_length_may_be_written_with_its_unit() {
+        // Source: the inch is 25.4 mm exactly (international yard and pound, 1959).
+        for (text, mm) in [("560 mm", 560.0), ("56 cm", 560.0), ("56,3cm", 563.0), ("22 in", 558.8), ("22\"", 558.8), ("22 Inches", 558.8), ("560", 560.0)] {
+            let file = typed(&[("head.circumference_mm", text)]).file(None).unwrap();
+            assert_eq!(file.head.unwrap().circumference_mm, Some(mm), "{text}");
+        }
+        assert!(typed(&[("hair.density_per_cm2", "180 cm")]).file(None).is_err(), "only lengths have a unit of length");
     }
 
     #[test]

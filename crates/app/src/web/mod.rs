@@ -11,6 +11,7 @@ mod form;
 mod guard;
 mod house;
 mod making;
+mod measuring;
 mod page;
 mod plan_view;
 mod plans;
@@ -128,6 +129,8 @@ fn router(chair: Chair, address: SocketAddr) -> Router {
         .route("/clients/{id}", get(clients::show).post(clients::change))
         .route("/clients/{id}/client.toml", get(clients::as_file))
         .route("/clients/{id}/plans", post(plans::make))
+        .route("/clients/{id}/measuring", get(measuring::show).post(measuring::keep))
+        .route("/measuring/check", post(measuring::check))
         .route("/making/{job}", get(plans::waiting))
         .route("/plans/{id}", get(plans::show))
         .route("/plans/{id}/placed", post(plans::placed))

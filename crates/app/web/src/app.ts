@@ -5,6 +5,7 @@ import { markPhotos } from "./colour/marking";
 import { oneColourOnly, sendPhotos } from "./colour/sending";
 import { guardTheForm } from "./form";
 import { linkMapAndRows } from "./map";
+import { followTheTape } from "./measuring";
 
 htmx.config.includeIndicatorStyles = false;
 htmx.config.allowEval = false;
@@ -14,6 +15,7 @@ htmx.config.historyCacheSize = 0;
 document.addEventListener("DOMContentLoaded", () => {
   document.documentElement.classList.add("scripted");
   guardTheForm();
+  followTheTape();
   linkMapAndRows();
   sendPhotos();
   markPhotos();

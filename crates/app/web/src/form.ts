@@ -17,11 +17,14 @@ function warnBeforeLeaving(form: HTMLFormElement): void {
   });
 }
 
-/** A length in millimetres as a tape measure reads it. */
+/** A length as a tape measure reads it: in centimetres, or in millimetres when a unit was written. */
 function asOnTheTape(text: string): string {
-  const value = Number(text.trim().replace(",", "."));
-  if (text.trim() === "" || !Number.isFinite(value)) return "";
-  return `= ${(value / 10).toFixed(1)} cm`;
+  const [, digits, unit] = /^([+-]?[\d.,]+)\s*(mm|cm|in|inch|inches|["”″])?$/i.exec(text.trim()) ?? [];
+  const value = Number((digits ?? "").replace(",", "."));
+  if (!digits || !Number.isFinite(value)) return "";
+  if (!unit || unit.toLowerCase() === "mm") return `= ${(value / 10).toFixed(1)} cm`;
+  const mm = value * (unit.toLowerCase() === "cm" ? 10 : 25.4);
+  return `= ${Math.round(mm * 10) / 10}`;
 }
 
 /** Shows centimetres beside every length while it is typed. */
@@ -113,12 +116,12 @@ function showFaults(): void {
 export function guardTheForm(): void {
   const form = document.querySelector<HTMLFormElement>("form.facts");
   if (form) {
-    echoCentimetres(form);
     followTheVisit(form);
     keepNoneAlone(form);
   }
   for (const kept of document.querySelectorAll<HTMLFormElement>("form[data-guard]")) {
     warnBeforeLeaving(kept);
+    echoCentimetres(kept);
     repeatLines(kept);
   }
   showFaults();

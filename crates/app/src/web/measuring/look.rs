@@ -1,0 +1,478 @@
+//! What the readings come to: the fit, what is odd, how sure it is, and what
+//! one more measure would bring.
+
+use super::pictures;
+use super::{ShapeView, names};
+use crate::web::form::{Typed, capital};
+use head::{Courses, Fit, Marks, MeasureFault, Measures, NextMeasure, SizeSigma, Tape, Zone};
+use measure::Length;
+use salon::client::HeadSection;
+use std::collections::BTreeMap;
+
+/// What is said at one field.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Says {
+    /// `wrong`: cannot be kept so; `care`: look again; `fine`: as people have; empty: nothing typed.
+    pub tone: &'static str,
+    /// The sentence.
+    pub text: String,
+    /// What was most likely meant, in millimetres.
+    pub likely: Option<String>,
+    /// Whether a written reason would let it be kept.
+    pub asks_why: bool,
+}
+
+/// One size of the head and how sure it is.
+#[derive(Debug, Clone)]
+pub struct Size {
+    /// Which.
+    pub name: &'static str,
+    /// In millimetres.
+    pub value: String,
+    /// Its standard error in millimetres.
+    pub sigma: String,
+}
+
+/// The readings, judged.
+pub struct Look {
+    says: BTreeMap<&'static str, Says>,
+    known: Option<(Fit, Courses)>,
+    marks: Marks,
+}
+
+/// The tapes by the name of their field.
+const TAPES: [Tape; 7] = [
+    Tape::Circumference, Tape::EarToEarOverCrown, Tape::FrontHairlineToTape, Tape::TapeToNapeHairline, Tape::EarToEarBehind,
+    Tape::Length, Tape::Breadth,
+];
+const NAPE_BELOW: &str = "head.nape_hairline_below_occiput_mm";
+
+fn field_of(tape: Tape) -> &'static str {
+    names().find(|name| name.strip_prefix("head.") == Some(tape.key())).unwrap_or("head.circumference_mm")
+}
+
+fn tape_of(name: &str) -> Option<Tape> {
+    TAPES.into_iter().find(|tape| name.strip_prefix("head.") == Some(tape.key()))
+}
+
+impl Look {
+    /// Judges what was typed. A reading that cannot be right is told at its
+    /// field and left out, so that the rest still gives a head.
+    pub fn at(typed: &Typed) -> Self {
+        let mut look = Self { says: BTreeMap::new(), known: None, marks: Marks::default() };
+        let mut section = look.readable(typed);
+        // Every round leaves out at least one reading, so this ends.
+        for _ in 0..=names().count() {
+            match look.fit(&section) {
+                Ok(known) => {
+                    look.known = known;
+                    break;
+                }
+                Err(faults) => {
+                    for (name, says) in faults {
+                        leave_out(&mut section, name);
+                        look.says.insert(name, says);
+                    }
+                }
+            }
+        }
+        look.tell_the_rest(&section);
+        look
+    }
+
+    /// What is said at a field.
+    pub fn says(&self, name: &str) -> Says {
+        self.says.get(name).cloned().unwrap_or_default()
+    }
+
+    /// The head's part of what was typed; what cannot be read is told.
+    fn readable(&mut self, typed: &Typed) -> HeadSection {
+        let mut left = Typed::default().with_answers_of(typed, names());
+        loop {
+            match left.file(None) {
+                Ok(file) => return file.head.unwrap_or_default(),
+                Err(wrong) => {
+                    let before = self.says.len();
+                    for (name, text) in wrong {
+                        if let Some(name) = names().find(|known| *known == name) {
+                            self.says.insert(name, Says { tone: "wrong", text, ..Says::default() });
+                        }
+                    }
+                    if self.says.len() == before {
+                        return HeadSection::default();
+                    }
+                    let readable: Vec<&str> = names().filter(|name| !self.says.contains_key(name)).collect();
+                    left = Typed::default().with_answers_of(&left, readable.into_iter());
+                }
+            }
+        }
+    }
+
+    /// The fit of the readings, or what is wrong with which.
+    fn fit(&mut self, section: &HeadSection) -> Result<Option<(Fit, Courses)>, Vec<(&'static str, Says)>> {
+        let said = |text: String| Says { tone: "wrong", text, ..Says::default() };
+        let measures = match section.measures() {
+            Ok(measures) => measures,
+            Err(faults) => {
+                let wrong: Vec<(&'static str, Says)> = faults
+                    .iter()
+                    .filter_map(|fault| {
+                        let name = names().find(|name| *name == fault.place && is_given(section, name))?;
+                        let cure = match tape_of(name) {
+                            Some(tape) => format!("People have {}. Leave it empty if it was not measured.", range(tape)),
+                            None => fault.cure.clone(),
+                        };
+                        Some((name, said(sentence(&fault.what, &cure))))
+                    })
+                    .collect();
+                return if wrong.is_empty() { self.without_size(section) } else { Err(wrong) };
+            }
+        };
+        let tell = |faults: Vec<MeasureFault>| faults.iter().map(told).collect::<Vec<_>>();
+        let fit = match head::fit(&measures) {
+            Ok(fit) => fit,
+            // Unusual, not impossible: the head is drawn while the reason is still to be written.
+            Err(faults) if faults.iter().all(|fault| fault.reason_suffices) => {
+                self.says.extend(tell(faults));
+                head::fit(&Measures { unusual_reason: Some("not written yet".to_owned()), ..measures }).map_err(tell)?
+            }
+            Err(faults) => return Err(tell(faults)),
+        };
+        self.marks = Marks { nape_hairline_below_occiput: section.nape_hairline_below_occiput_mm.map(Length::mm), ..Marks::default() };
+        match Courses::of(&fit, &self.marks) {
+            Ok(courses) => Ok(Some((fit, courses))),
+            Err(fault) => {
+                // The one without which the rest can lie on a head is at fault.
+                let blamed = [field_of(Tape::TapeToNapeHairline), NAPE_BELOW, field_of(Tape::FrontHairlineToTape)]
+                    .into_iter()
+                    .filter(|name| is_given(section, name))
+                    .find(|name| {
+                        let mut without = section.clone();
+                        leave_out(&mut without, name);
+                        let marks = Marks { nape_hairline_below_occiput: without.nape_hairline_below_occiput_mm.map(Length::mm), ..Marks::default() };
+                        without.measures().ok().and_then(|m| head::fit(&m).ok()).is_some_and(|fit| Courses::of(&fit, &marks).is_ok())
+                    });
+                match blamed {
+                    Some(name) => Err(vec![(name, said(sentence(&fault.what, &fault.cure)))]),
+                    None => Ok(None),
+                }
+            }
+        }
+    }
+
+    /// Readings without the tape round the head give no head, but each can
+    /// still be no reading: they are judged on a usual head.
+    fn without_size(&mut self, section: &HeadSection) -> Result<Option<(Fit, Courses)>, Vec<(&'static str, Says)>> {
+        if section.circumference_mm.is_some() {
+            return Ok(None);
+        }
+        let on_usual_head = HeadSection { circumference_mm: Some(pictures::USUAL_ROUND.to_mm()), ..section.clone() };
+        match self.fit(&on_usual_head) {
+            Ok(_) => Ok(None),
+            Err(faults) => Err(faults),
+        }
+    }
+
+    /// What is said of readings with nothing wrong in them.
+    fn tell_the_rest(&mut self, section: &HeadSection) {
+        let reason = section.unusual_reason.as_deref().map(str::trim).filter(|reason| !reason.is_empty());
+        for name in names() {
+            let Some(tape) = tape_of(name).filter(|_| is_given(section, name) && !self.says.contains_key(name)) else { continue };
+            let (least, most) = tape.usual_range();
+            let mm = given(section, tape).unwrap_or_default();
+            let range = format!("people have {}", range(tape));
+            let says = if (least.to_mm()..=most.to_mm()).contains(&mm) {
+                Says { tone: "fine", text: format!("{} mm. {}.", shown(mm), capital(&range)), ..Says::default() }
+            } else {
+                let why = reason.map(|reason| format!(" Kept because: {reason}.")).unwrap_or_default();
+                Says { tone: "care", text: format!("{} mm is unusual: {range}.{why}", shown(mm)), ..Says::default() }
+            };
+            self.says.insert(name, says);
+        }
+        if let Some(doubt) = self.known.as_ref().and_then(|(fit, _)| fit.doubt) {
+            let by = doubt.longer.to_mm().round();
+            let way = if by > 0.0 { "longer" } else { "shorter" };
+            let text = format!(
+                "The measures do not agree, and this one is most likely wrong: it is {:.0} mm {way} than the others suggest. Take it again first; if it stays so, take the others again.",
+                by.abs()
+            );
+            let said = self.says.entry(field_of(doubt.tape)).or_default();
+            // What cannot be kept is said first, and said alone.
+            if said.tone != "wrong" {
+                let before = if said.tone == "care" { format!("{} ", said.text) } else { String::new() };
+                *said = Says { tone: "care", text: before + &text, ..Says::default() };
+            }
+        }
+    }
+
+    /// The head as far as it is known.
+    pub fn shape(&self) -> ShapeView {
+        let Some((fit, courses)) = &self.known else {
+            return ShapeView {
+                views: pictures::shapes(None),
+                known: false,
+                sizes: Vec::new(),
+                least_sure: String::new(),
+                next: Vec::new(),
+                places: Vec::new(),
+                notes: Vec::new(),
+            };
+        };
+        let sizes = SIZES.map(|(name, size, sigma)| Size { name, value: format!("{:.0}", size(fit).to_mm()), sigma: whole(sigma(&fit.sigma)) });
+        let mut widest = SIZES[0];
+        for size in SIZES {
+            if (size.2)(&fit.sigma) > (widest.2)(&fit.sigma) {
+                widest = size;
+            }
+        }
+        let doubtful = fit.doubt.map(|doubt| format!("Look again at {}: it does not go with the others.", doubt.tape.words()));
+        ShapeView {
+            views: pictures::shapes(Some((fit, courses))),
+            known: true,
+            least_sure: format!("The {} is least sure, about ±\u{a0}{}\u{a0}mm.", widest.0.to_lowercase(), whole((widest.2)(&fit.sigma))),
+            sizes: sizes.to_vec(),
+            next: self.next(fit, courses),
+            places: PLACES.map(|(name, zone)| (name, whole(courses.sigma_at(courses.middle_of(zone))))).to_vec(),
+            notes: doubtful.into_iter().collect(),
+        }
+    }
+
+    /// The measures worth taking next, the best first.
+    fn next(&self, fit: &Fit, courses: &Courses) -> Vec<String> {
+        /// Less than this nobody notices, mm.
+        const NOTICED: f64 = 0.3;
+        let mut steps: Vec<(f64, String)> = Vec::new();
+        for step in head::outlook(fit) {
+            let gain = |size: &SizeOf| ((size.2)(&fit.sigma) - (size.2)(&step.sigma)).to_mm();
+            let mut best = SIZES[0];
+            for size in SIZES {
+                if gain(&size) > gain(&best) {
+                    best = size;
+                }
+            }
+            let what = match step.next {
+                NextMeasure::Take(tape) => label(tape).to_owned(),
+                NextMeasure::PartTheHair => "The same tapes along a parted line".to_owned(),
+            };
+            steps.push((gain(&best), brings(&what, &format!("the {}", best.0.to_lowercase()), (best.2)(&fit.sigma), (best.2)(&step.sigma))));
+        }
+        for tape in [Tape::FrontHairlineToTape, Tape::TapeToNapeHairline, Tape::EarToEarBehind] {
+            if let Some((gain, says)) = self.place_gain(fit, courses, tape) {
+                steps.push((gain, says));
+            }
+        }
+        steps.retain(|(gain, _)| *gain >= NOTICED);
+        steps.sort_by(|a, b| b.0.total_cmp(&a.0));
+        steps.into_iter().take(3).map(|(_, says)| says).collect()
+    }
+
+    /// What a tape that ends at a hairline or behind the head would bring to
+    /// the region it helps most, were it to read what is expected.
+    fn place_gain(&self, fit: &Fit, courses: &Courses, tape: Tape) -> Option<(f64, String)> {
+        let mut with = fit.clone();
+        let expected = courses.of_tape(tape).windows(2).fold(Length::ZERO, |sum, w| sum + w[0].straight_to(w[1]));
+        let slot = match tape {
+            Tape::FrontHairlineToTape => &mut with.measures.front_hairline_to_tape,
+            Tape::TapeToNapeHairline => &mut with.measures.tape_to_nape_hairline,
+            Tape::EarToEarBehind => &mut with.measures.ear_to_ear_behind,
+            _ => return None,
+        };
+        if slot.is_some() {
+            return None;
+        }
+        *slot = Some(if tape == Tape::EarToEarBehind { expected + fit.hair.ear_to_ear_behind } else { expected });
+        let after = Courses::of(&with, &self.marks).ok()?;
+        let (mut best, mut says) = (0.0, String::new());
+        for (name, zone) in PLACES {
+            let place = courses.middle_of(zone);
+            let (before, then) = (courses.sigma_at(place), after.sigma_at(place));
+            if (before - then).to_mm() > best {
+                best = (before - then).to_mm();
+                says = brings(label(tape), &format!("places at the {}", name.to_lowercase()), before, then);
+            }
+        }
+        (!says.is_empty()).then_some((best, says))
+    }
+}
+
+type SizeOf = (&'static str, fn(&Fit) -> Length, fn(&SizeSigma) -> Length);
+
+/// The three sizes, with how each is read from a fit.
+const SIZES: [SizeOf; 3] = [
+    ("Length", |fit| fit.length, |sigma| sigma.length),
+    ("Breadth", |fit| fit.breadth, |sigma| sigma.breadth),
+    ("Height", |fit| fit.tragion_to_top, |sigma| sigma.tragion_to_top),
+];
+
+/// The regions whose sureness is shown.
+const PLACES: [(&str, Zone); 5] =
+    [("Nape", Zone::Nape), ("Back", Zone::Occipital), ("Crown", Zone::Crown), ("Sides", Zone::Parietal), ("Front", Zone::Frontal)];
+
+fn brings(what: &str, where_: &str, before: Length, after: Length) -> String {
+    format!("{what}: {where_} from ±\u{a0}{:.1} to ±\u{a0}{:.1}\u{a0}mm.", before.to_mm(), after.to_mm())
+}
+
+fn label(tape: Tape) -> &'static str {
+    super::fields::named(field_of(tape)).map_or("", |field| field.label)
+}
+
+fn range(tape: Tape) -> String {
+    let (least, most) = tape.usual_range();
+    format!("{:.0} to {:.0} mm", least.to_mm(), most.to_mm())
+}
+
+fn whole(length: Length) -> String {
+    format!("{:.0}", length.to_mm())
+}
+
+fn shown(mm: f64) -> String {
+    format!("{}", (mm * 10.0).round() / 10.0)
+}
+
+/// A fault of the fit, at its field and in the page's words.
+fn told(fault: &MeasureFault) -> (&'static str, Says) {
+    let name = field_of(fault.tape);
+    let cure = if fault.reason_suffices {
+        "Take it again. If it is right (a child, a very large head), go on: it is kept with your reason.".to_owned()
+    } else {
+        fault.cure.clone()
+    };
+    let text = sentence(&fault.what.replace(&format!(" ({})", fault.tape.key()), ""), &cure);
+    (name, Says { tone: "wrong", text, likely: fault.likely.map(|length| shown(length.to_mm())), asks_why: fault.reason_suffices })
+}
+
+fn sentence(what: &str, cure: &str) -> String {
+    format!("{}. {}", capital(what.trim_end_matches('.')), capital(cure)).trim_end().to_owned()
+}
+
+fn given(section: &HeadSection, tape: Tape) -> Option<f64> {
+    match tape {
+        Tape::Circumference => section.circumference_mm,
+        Tape::EarToEarOverCrown => section.ear_to_ear_over_crown_mm,
+        Tape::FrontHairlineToTape => section.front_hairline_to_tape_mm,
+        Tape::TapeToNapeHairline => section.tape_to_nape_hairline_mm,
+        Tape::EarToEarBehind => section.ear_to_ear_behind_mm,
+        Tape::Length => section.length_mm,
+        Tape::Breadth => section.breadth_mm,
+    }
+}
+
+fn is_given(section: &HeadSection, name: &str) -> bool {
+    match tape_of(name) {
+        Some(tape) => given(section, tape).is_some(),
+        None => match name {
+            NAPE_BELOW => section.nape_hairline_below_occiput_mm.is_some(),
+            "head.hair_under_tape" => section.hair_under_tape.is_some(),
+            _ => section.unusual_reason.is_some(),
+        },
+    }
+}
+
+fn leave_out(section: &mut HeadSection, name: &str) {
+    match tape_of(name) {
+        Some(Tape::Circumference) => section.circumference_mm = None,
+        Some(Tape::EarToEarOverCrown) => section.ear_to_ear_over_crown_mm = None,
+        Some(Tape::FrontHairlineToTape) => section.front_hairline_to_tape_mm = None,
+        Some(Tape::TapeToNapeHairline) => section.tape_to_nape_hairline_mm = None,
+        Some(Tape::EarToEarBehind) => section.ear_to_ear_behind_mm = None,
+        Some(Tape::Length) => section.length_mm = None,
+        Some(Tape::Breadth) => section.breadth_mm = None,
+        None => match name {
+            NAPE_BELOW => section.nape_hairline_below_occiput_mm = None,
+            "head.hair_under_tape" => section.hair_under_tape = None,
+            _ => section.unusual_reason = None,
+        },
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const AROUND: &str = "head.circumference_mm";
+    const OVER: &str = "head.ear_to_ear_over_crown_mm";
+
+    fn look(pairs: &[(&str, &str)]) -> Look {
+        Look::at(&Typed::posted(pairs.iter().map(|(name, value)| ((*name).to_owned(), (*value).to_owned())).collect()))
+    }
+
+    #[test]
+    fn inches_written_as_millimetres_are_asked_about_with_what_was_meant() {
+        // Source: 22 in are 558.8 mm.
+        let says = look(&[(AROUND, "22")]).says(AROUND);
+        assert_eq!((says.tone, says.likely.as_deref()), ("wrong", Some("559")), "{says:?}");
+        assert!(!says.text.contains('_'), "no key of a file on the page: {}", says.text);
+        assert_eq!(look(&[(AROUND, "22 in")]).says(AROUND).tone, "fine");
+    }
+
+    #[test]
+    fn the_usual_range_is_told_and_only_a_reason_leads_beyond_it() {
+        // Source: niosh2003, least and most circumference of the survey.
+        for (typed, tone) in [("474", "wrong"), ("475", "fine"), ("654", "fine"), ("655", "wrong")] {
+            let says = look(&[(AROUND, typed)]).says(AROUND);
+            assert_eq!(says.tone, tone, "{typed}");
+            assert!(says.text.contains("475 to 654 mm"));
+            assert_eq!(says.asks_why, tone == "wrong");
+        }
+        let kept = look(&[(AROUND, "460"), ("head.unusual_reason", "a child of six")]).says(AROUND);
+        assert!(kept.tone == "care" && kept.text.contains("a child of six"), "{kept:?}");
+        // Far from the other tapes as well: what cannot be kept is still said.
+        let both = look(&[(AROUND, "460"), (OVER, "338")]).says(AROUND);
+        assert!(both.tone == "wrong" && both.text.contains("475"), "{both:?}");
+    }
+
+    #[test]
+    fn what_cannot_be_right_is_left_out_and_the_rest_gives_a_head() {
+        let look = look(&[(AROUND, "560"), (OVER, "0"), ("head.length_mm", "wide"), ("head.breadth_mm", "900")]);
+        assert!(look.shape().known);
+        for name in [OVER, "head.length_mm", "head.breadth_mm"] {
+            assert_eq!(look.says(name).tone, "wrong", "{name}");
+        }
+        assert_eq!(look.says(AROUND).tone, "fine");
+    }
+
+    #[test]
+    fn longer_over_the_top_than_round_is_no_head() {
+        let look = look(&[(AROUND, "480"), (OVER, "420")]);
+        assert_eq!(look.says(OVER).tone, "wrong");
+    }
+
+    #[test]
+    fn the_tape_that_does_not_go_with_the_others_is_named_at_its_field() {
+        let look = look(&[(AROUND, "560"), (OVER, "300")]);
+        assert_eq!((look.says(OVER).tone, look.says(AROUND).tone), ("care", "fine"));
+        assert!(look.says(OVER).text.contains("shorter"));
+    }
+
+    #[test]
+    fn a_hairline_beyond_the_head_is_told_where_it_was_typed() {
+        let look = look(&[(AROUND, "560"), (NAPE_BELOW, "200")]);
+        assert!(look.shape().known);
+        assert_eq!((look.says(NAPE_BELOW).tone, look.says(AROUND).tone), ("wrong", "fine"));
+    }
+
+    #[test]
+    fn the_picture_follows_the_measures() {
+        let drawn = |around: &str| look(&[(AROUND, around)]).shape();
+        let (small, large) = (drawn("500"), drawn("620"));
+        assert!(small.known && large.known);
+        assert_ne!(small.views[0].drawing, large.views[0].drawing);
+        assert!(!look(&[]).shape().known);
+        let sure = look(&[(AROUND, "560"), ("head.tape_to_nape_hairline_mm", "232")]).shape();
+        let nape = |shape: &ShapeView| shape.places[0].1.parse::<f64>().unwrap();
+        assert!(nape(&sure) < nape(&small), "a nape hairline that was taped is surer than one that was not");
+        assert!(small.next.iter().any(|says| says.contains("nape")), "{:?}", small.next);
+        assert!(sure.next.iter().all(|says| !says.contains("nape hairline")), "{:?}", sure.next);
+    }
+
+    #[test]
+    fn every_reading_has_a_picture_that_tells_itself() {
+        for (name, kind) in super::super::STEPS {
+            if let super::super::Kind::Reading(_) = kind {
+                let picture = super::super::drawn(*kind).unwrap();
+                assert!(picture.drawing.contains("class=\"tape"), "{name} shows no tape");
+                assert!(picture.says.len() > 40 && !picture.drawing.contains("NaN") && !picture.drawing.contains("style="), "{name}");
+            }
+        }
+    }
+}
