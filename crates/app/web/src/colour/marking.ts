@@ -51,7 +51,7 @@ class Marking {
   constructor(private readonly form: HTMLFormElement) {
     this.width = Number(form.dataset["width"]);
     this.height = Number(form.dataset["height"]);
-    this.stage = this.part(".stage");
+    this.stage = this.part(".photo-stage");
     this.image = this.part("img");
     this.lines = this.part<SVGSVGElement>("svg.marks");
     this.loupe = this.part<HTMLCanvasElement>("canvas.loupe");
