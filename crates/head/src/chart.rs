@@ -15,7 +15,6 @@ use crate::surface::{ScalpShape, SmoothSkin};
 use crate::vector::{Vec3, add, cross, distance, dot, scale, sub, unit};
 use measure::real;
 use serde::Serialize;
-use std::collections::BTreeMap;
 
 /// How much the flat map changes lengths, as shares (0.1: a tenth).
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
@@ -61,10 +60,19 @@ pub(crate) struct Weighing<'h> {
     pub ahead: &'h dyn Fn(Vec3) -> f64,
 }
 
+#[derive(Clone, Copy)]
 struct Spring {
     other: u32,
     length: f64,
     weight: f64,
+}
+
+/// The springs of the vertices on the right half and the midline, vertex by vertex.
+struct Springs {
+    owners: Vec<u32>,
+    /// Springs of the k-th owner: `all[first[k]..first[k + 1]]`.
+    first: Vec<u32>,
+    all: Vec<Spring>,
 }
 
 impl Chart {
@@ -96,9 +104,9 @@ impl Chart {
                 }
             }
             let springs = springs(faces, count, vertices, weighing);
+            even_out(&mut places, &sky.mirrored);
             for _ in 0..ROUNDS {
-                relax(&mut places, &springs);
-                even_out(&mut places, &sky.mirrored);
+                relax(&mut places, &springs, &sky.mirrored);
             }
         }
         let mut chart = Self { places };
@@ -124,15 +132,22 @@ impl Chart {
     }
 }
 
-/// The lengths to keep, by vertex: every edge, and across every edge the way
+/// The lengths to keep, by vertex of the right half: every edge, and across every edge the way
 /// between the two corners that face it, which keeps faces from folding over.
-fn springs(faces: &[[u32; 3]], count: usize, vertices: &[Vec3], weighing: &Weighing<'_>) -> Vec<Vec<Spring>> {
+fn springs(faces: &[[u32; 3]], count: usize, vertices: &[Vec3], weighing: &Weighing<'_>) -> Springs {
     let sky = Sky::get();
     let within = |v: u32| dot(sky.directions[v as usize], POLE) > REACH;
-    let facing: BTreeMap<(u32, u32), u32> = faces.iter().flat_map(|&[a, b, c]| [((a, b), c), ((b, c), a), ((c, a), b)]).collect();
-    let mut springs: Vec<Vec<Spring>> = (0..count).map(|_| Vec::new()).collect();
+    let mut facing: Vec<((u32, u32), u32)> =
+        faces.iter().flat_map(|&[a, b, c]| [((a, b), c), ((b, c), a), ((c, a), b)]).collect();
+    facing.sort_unstable();
+    let apex_of = |v: u32, w: u32| facing.binary_search_by_key(&(v, w), |f| f.0).ok().map(|k| facing[k].1);
+    let mut joined: Vec<(u32, Spring)> = Vec::with_capacity(2 * facing.len());
     let at = |v: u32| vertices[v as usize];
     let mut join = |v: u32, w: u32, length: f64| {
+        // The left half is the mirror image of the right.
+        if sky.directions[v as usize][0] < 0.0 {
+            return;
+        }
         let middle = scale(add(at(v), at(w)), 0.5);
         // The change from one weight to the other is spread out, or the
         // lighter side would crumple along it.
@@ -140,16 +155,28 @@ fn springs(faces: &[[u32; 3]], count: usize, vertices: &[Vec3], weighing: &Weigh
         let part = if (weighing.bears_hair)(middle) { 1.0 + before * (FRONT - 1.0) } else { BARE + (1.0 - before) * (FRONT - BARE) };
         let climb = (weighing.heights[w as usize] - weighing.heights[v as usize]) / length;
         let weight = part * (1.0 + ALONG * (1.0 - climb * climb).max(0.0)) / (length * length);
-        springs[v as usize].push(Spring { other: w, length, weight });
+        joined.push((v, Spring { other: w, length, weight }));
     };
-    for (&(v, w), &apex) in &facing {
+    for &((v, w), apex) in &facing {
         if !within(v) || !within(w) {
             continue;
         }
         // Every edge is met twice, once each way.
         join(v, w, distance(at(v), at(w)));
-        if let Some(&beyond) = facing.get(&(w, v)).filter(|b| within(apex) && within(**b)) {
+        if let Some(beyond) = apex_of(w, v).filter(|b| within(apex) && within(*b)) {
             join(apex, beyond, unfolded(at(v), at(w), at(apex), at(beyond)));
+        }
+    }
+    joined.sort_by_key(|(v, _)| *v);
+    let mut springs = Springs { owners: Vec::with_capacity(count), first: vec![0], all: Vec::with_capacity(joined.len()) };
+    for (v, spring) in joined {
+        if springs.owners.last() != Some(&v) {
+            springs.owners.push(v);
+            springs.first.push(springs.all.len() as u32);
+        }
+        springs.all.push(spring);
+        if let Some(end) = springs.first.last_mut() {
+            *end = springs.all.len() as u32;
         }
     }
     springs
@@ -168,22 +195,25 @@ fn unfolded(a: Vec3, b: Vec3, p: Vec3, q: Vec3) -> f64 {
     ((x - u) * (x - u) + (y + v) * (y + v)).sqrt()
 }
 
-/// Moves each place to where its neighbours would have it.
-fn relax(places: &mut [[f64; 2]], springs: &[Vec<Spring>]) {
-    for v in 0..places.len() {
-        let here = places[v];
+/// Moves each place to where its neighbours would have it, and with each its
+/// mirror image.
+fn relax(places: &mut [[f64; 2]], springs: &Springs, mirrored: &[u32]) {
+    for run in springs.first.windows(2).zip(&springs.owners) {
+        let (&[from, to], &v) = run else { continue };
+        let here = places[v as usize];
         let (mut x, mut y, mut sum) = (0.0, 0.0, 0.0);
-        for spring in &springs[v] {
+        for spring in &springs.all[from as usize..to as usize] {
             let there = places[spring.other as usize];
             let (dx, dy) = (here[0] - there[0], here[1] - there[1]);
-            let apart = (dx * dx + dy * dy).sqrt().max(1e-9);
-            x += spring.weight * (there[0] + spring.length * dx / apart);
-            y += spring.weight * (there[1] + spring.length * dy / apart);
+            let pull = spring.length / (dx * dx + dy * dy).sqrt().max(1e-9);
+            x += spring.weight * (there[0] + pull * dx);
+            y += spring.weight * (there[1] + pull * dy);
             sum += spring.weight;
         }
-        if sum > 0.0 {
-            places[v] = [x / sum, y / sum];
-        }
+        let image = mirrored[v as usize];
+        let x = if image == v { 0.0 } else { x / sum };
+        places[v as usize] = [x, y / sum];
+        places[image as usize] = [-x, y / sum];
     }
 }
 

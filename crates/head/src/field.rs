@@ -54,31 +54,98 @@ impl Fields {
         }
     }
 
-    /// Distance from the nape hairline along the skin, mm.
-    pub(crate) fn nape(&self, shape: &ScalpShape, mesh: &TriMesh, p: Vec3) -> f64 {
-        near_or_far(read_even(shape, mesh, &self.nape, to_right(p).0), &self.nape_line, to_right(p).0)
-    }
-
     pub(crate) fn nape_values(&self) -> &[f64] {
         &self.nape
     }
 
+    /// Distance from the nape hairline along the skin, mm.
+    pub(crate) fn nape(&self, spot: &Spot) -> f64 {
+        near_or_far(spot.read_even(&self.nape), &self.nape_line, spot.right)
+    }
+
     /// Distance from the front hairline along the skin, mm.
-    pub(crate) fn front(&self, shape: &ScalpShape, mesh: &TriMesh, p: Vec3) -> f64 {
-        near_or_far(read_even(shape, mesh, &self.front, to_right(p).0), &self.front_line, to_right(p).0)
+    pub(crate) fn front(&self, spot: &Spot) -> f64 {
+        near_or_far(spot.read_even(&self.front), &self.front_line, spot.right)
     }
 
     /// Distance from an ear's outline along the skin; none under the ear. Mm.
-    pub(crate) fn ear(&self, shape: &ScalpShape, mesh: &TriMesh, p: Vec3, left_ear: bool) -> f64 {
-        let (right, was_left) = to_right(p);
-        if was_left == left_ear {
-            if self.ear_patch.holds(seen(shape, right)) {
+    pub(crate) fn ear(&self, spot: &Spot, left_ear: bool) -> f64 {
+        if spot.was_left == left_ear {
+            if self.ear_patch.holds(spot.seen) {
                 return 0.0;
             }
-            return near_or_far(read(shape, mesh, &self.right_ear, right), &self.ear_line, right);
+            return near_or_far(spot.own.read(&self.right_ear), &self.ear_line, spot.right);
         }
-        // The other side's ear: the same as the right ear seen from the left.
-        read_left(shape, mesh, &self.right_ear, right)
+        // The other side's ear: the same as the right ear seen from the left,
+        // worked out on the right half's faces so that both sides give the
+        // same digits.
+        let mirrored = &Sky::get().mirrored;
+        (0..3).map(|k| spot.own.weights[k] * self.right_ear[mirrored[spot.own.face[k] as usize] as usize]).sum()
+    }
+}
+
+/// A face that the ray from the centre meets, and the weights of its vertices there.
+#[derive(Debug, Clone, Copy)]
+struct Place {
+    face: [u32; 3],
+    weights: Vec3,
+}
+
+impl Place {
+    /// Of a place on the right half.
+    fn of(shape: &ScalpShape, mesh: &TriMesh, p: Vec3) -> Self {
+        let out = sub(p, shape.centre());
+        let face = Sky::get().face_of(out);
+        Self { face, weights: weighted(shape, mesh, face, out) }
+    }
+
+    /// A field there: straight between the three vertices.
+    fn read(&self, field: &[f64]) -> f64 {
+        (0..3).map(|k| self.weights[k] * field[self.face[k] as usize]).sum()
+    }
+}
+
+/// Faces that cross the midline end nearer to it than this, mm.
+const BESIDE: f64 = 5.0;
+
+/// A place on the skin made ready for reading any number of fields.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Spot {
+    /// The place, or its mirror image, on the right half.
+    pub right: Vec3,
+    pub was_left: bool,
+    /// As seen from the pole.
+    pub seen: [f64; 2],
+    own: Place,
+    /// On the midline the ways from either side meet, and a field that is the
+    /// same left and right has a ridge that a face across the midline would
+    /// cut off; there it is carried on from three places to the right (by the
+    /// parabola through them, with these factors).
+    beside: Option<[(Place, f64); 3]>,
+}
+
+impl Spot {
+    pub(crate) fn of(shape: &ScalpShape, mesh: &TriMesh, p: Vec3) -> Self {
+        let (right, was_left) = to_right(p);
+        let own = Place::of(shape, mesh, right);
+        let whole = || own.face.iter().all(|v| mesh.vertices()[*v as usize][0] > -1e-9);
+        let beside = (right[0] < BESIDE && !(right[0] > 0.0 && whole())).then(|| {
+            let nodes = [BESIDE, BESIDE + 3.5, BESIDE + 7.0];
+            [0, 1, 2].map(|i| {
+                let (j, k) = ((i + 1) % 3, (i + 2) % 3);
+                let factor = (right[0] - nodes[j]) * (right[0] - nodes[k]) / ((nodes[i] - nodes[j]) * (nodes[i] - nodes[k]));
+                (Place::of(shape, mesh, shape.project([nodes[i], right[1], right[2]])), factor)
+            })
+        });
+        Self { right, was_left, seen: seen(shape, right), own, beside }
+    }
+
+    /// A field that is the same left and right.
+    fn read_even(&self, field: &[f64]) -> f64 {
+        match &self.beside {
+            None => self.own.read(field),
+            Some(nodes) => nodes.iter().map(|(place, factor)| place.read(field) * factor).sum(),
+        }
     }
 }
 
@@ -90,50 +157,6 @@ fn near_or_far(field: f64, line: &[Vec3], p: Vec3) -> f64 {
     let direct = distance_to_line(line, p);
     let share = ((field - NEAR) / 4.0).clamp(0.0, 1.0);
     direct * (1.0 - share) + field * share
-}
-
-/// A field at a place on the right half: straight between the three vertices
-/// of the face that the ray from the centre meets.
-fn read(shape: &ScalpShape, mesh: &TriMesh, field: &[f64], p: Vec3) -> f64 {
-    let out = sub(p, shape.centre());
-    let face = Sky::get().face_of(out);
-    weighted(shape, mesh, face, out).iter().zip(face).map(|(w, v)| w * field[v as usize]).sum()
-}
-
-/// Faces that cross the midline end nearer to it than this, mm.
-const BESIDE: f64 = 5.0;
-
-/// A field that is the same left and right, at a place on the right half.
-///
-/// On the midline the ways from either side meet, and the field has a ridge
-/// that a face across the midline would cut off; there it is carried on from
-/// three places to the right (by the parabola through them).
-fn read_even(shape: &ScalpShape, mesh: &TriMesh, field: &[f64], p: Vec3) -> f64 {
-    if p[0] >= BESIDE {
-        return read(shape, mesh, field, p);
-    }
-    let out = sub(p, shape.centre());
-    let face = Sky::get().face_of(out);
-    if face.iter().all(|v| mesh.vertices()[*v as usize][0] > -1e-9) && p[0] > 0.0 {
-        return read(shape, mesh, field, p);
-    }
-    let nodes = [BESIDE, BESIDE + 3.5, BESIDE + 7.0];
-    let values = nodes.map(|x| read(shape, mesh, field, shape.project([x, p[1], p[2]])));
-    (0..3)
-        .map(|i| {
-            let (j, k) = ((i + 1) % 3, (i + 2) % 3);
-            values[i] * (p[0] - nodes[j]) * (p[0] - nodes[k]) / ((nodes[i] - nodes[j]) * (nodes[i] - nodes[k]))
-        })
-        .sum()
-}
-
-/// A field at the mirror image of a place on the right half, worked out on the
-/// right half's faces so that both sides give the same digits.
-fn read_left(shape: &ScalpShape, mesh: &TriMesh, field: &[f64], p: Vec3) -> f64 {
-    let out = sub(p, shape.centre());
-    let sky = Sky::get();
-    let face = sky.face_of(out);
-    weighted(shape, mesh, face, out).iter().zip(face).map(|(w, v)| w * field[sky.mirrored[v as usize] as usize]).sum()
 }
 
 fn weighted(shape: &ScalpShape, mesh: &TriMesh, face: [u32; 3], out: Vec3) -> Vec3 {
@@ -149,7 +172,7 @@ pub(crate) const LINE_START: f64 = 6.0;
 
 /// A field's plain value on the mesh at a place on the right half.
 pub(crate) fn plain(shape: &ScalpShape, mesh: &TriMesh, field: &[f64], p: Vec3) -> f64 {
-    read(shape, mesh, field, p)
+    Place::of(shape, mesh, p).read(field)
 }
 
 /// The right half of the line of one distance from the nape hairline, from

@@ -1,7 +1,7 @@
 //! One client's head: the fitted scalp with everything that is asked of it.
 
 use crate::chart::{Chart, MapDistortion, Weighing, distortion};
-use crate::field::{Fields, LINE_START, level_line, plain, to_right};
+use crate::field::{Fields, LINE_START, Spot, level_line, plain, to_right};
 use crate::landmark::{HORSESHOE_SINE, Landmarks, Lines, Marks, TapedParting};
 use crate::mesh::TriMesh;
 use crate::model::tape_plane;
@@ -33,6 +33,35 @@ pub enum MeshDetail {
     Fine,
     /// 2 562 vertices, about 7 mm apart.
     Coarse,
+}
+
+/// What there is to know of a place on the skin, looked up together.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Whereabouts {
+    /// Whether hair grows there.
+    pub bears_hair: bool,
+    /// Whether it lies behind the ear-to-ear line.
+    pub is_behind_ears: bool,
+    /// The region.
+    pub zone: Zone,
+    /// Distance along the skin from each border, in the order of [`Border::ALL`].
+    pub clearances: [Length; 4],
+}
+
+impl Whereabouts {
+    /// How far inside the hair the place is, as [`Head::hair_share`] says.
+    #[must_use]
+    pub fn hair_share(&self, ramp: Length) -> f64 {
+        if !self.bears_hair {
+            return 0.0;
+        }
+        Self::ramped(self.clearances.into_iter().fold(Length::mm(f64::INFINITY), Length::min), ramp)
+    }
+
+    fn ramped(from_border: Length, ramp: Length) -> f64 {
+        let t = (from_border / ramp).clamp(0.0, 1.0);
+        t * t * (3.0 - 2.0 * t)
+    }
 }
 
 /// One client's head.
@@ -125,17 +154,50 @@ impl Head {
         if !self.bears_hair(p) {
             return 0.0;
         }
-        let t = (self.border_distance(p) / ramp).clamp(0.0, 1.0);
-        t * t * (3.0 - 2.0 * t)
+        Whereabouts::ramped(self.border_distance(p), ramp)
+    }
+
+    /// Hair share and region of places in a row along the skin, each given
+    /// with the normal there; nothing where no hair grows.
+    ///
+    /// *Meaning*: the answers are those of [`Head::whereabouts`] and
+    /// [`Head::hair_share`]. Distances change no faster than one walks, so a
+    /// place far from every border and from the occipital bone's height
+    /// answers for those next to it, and a long row costs little.
+    #[must_use]
+    pub fn hair_along(&self, row: &[(SkinPoint, [f64; 3])], ramp: Length) -> Vec<Option<(f64, Zone)>> {
+        /// What a distance read off the mesh may change by, mm, and per mm walked.
+        const SLACK: f64 = 2.0;
+        const STEEPEST: f64 = 1.1;
+        // How far one may walk until the last answer may no longer hold.
+        let mut holds: f64 = 0.0;
+        let mut last: Option<Whereabouts> = None;
+        let mut before = row.first().map_or([0.0; 3], |place| place.0.0);
+        let mut answers = Vec::with_capacity(row.len());
+        for (place, normal) in row {
+            holds -= STEEPEST * distance(before, place.0);
+            before = place.0;
+            if let Some(here) = last.filter(|_| holds > 0.0) {
+                let zone = || self.zone_on(*normal, self.is_behind_ears(*place), || here.clearances[0]);
+                answers.push(here.bears_hair.then(|| (1.0, zone())));
+                continue;
+            }
+            let here = self.whereabouts(*place);
+            let from_border = here.clearances.into_iter().fold(Length::mm(f64::INFINITY), Length::min).to_mm();
+            let free = from_border - if here.bears_hair { ramp.to_mm() } else { 0.0 };
+            let level = (here.clearances[0].to_mm() - self.occipital_height).abs();
+            holds = free.min(if here.bears_hair { level } else { f64::INFINITY }) - SLACK;
+            last = Some(here);
+            answers.push(here.bears_hair.then(|| (here.hair_share(ramp), here.zone)));
+        }
+        answers
     }
 
     /// Distance along the skin from the nearest border of the hair.
     #[must_use]
     pub fn border_distance(&self, p: SkinPoint) -> Length {
-        [Border::NapeHairline, Border::FrontHairline, Border::LeftEar, Border::RightEar]
-            .into_iter()
-            .map(|border| self.clearance(border, p))
-            .fold(Length::mm(f64::INFINITY), Length::min)
+        let spot = self.spot(p.0);
+        Border::ALL.iter().map(|border| self.clearance_at(*border, &spot)).fold(Length::mm(f64::INFINITY), Length::min)
     }
 
     /// The region a place is in: nape below the occipital bone; before the
@@ -144,12 +206,19 @@ impl Head {
     /// the skin faces back, parietal where it faces sideways.
     #[must_use]
     pub fn zone(&self, p: SkinPoint) -> Zone {
-        let normal = self.shape.normal(p.0);
+        self.zone_at(p, || self.height_above_nape(p))
+    }
+
+    fn zone_at(&self, p: SkinPoint, height: impl Fn() -> Length) -> Zone {
+        self.zone_on(self.shape.normal(p.0), self.is_behind_ears(p), height)
+    }
+
+    fn zone_on(&self, normal: Vec3, is_behind_ears: bool, height: impl Fn() -> Length) -> Zone {
         let on_top = dot(normal, ScalpShape::up()) > HORSESHOE_SINE;
-        if !self.is_behind_ears(p) {
+        if !is_behind_ears {
             return if on_top { Zone::Frontal } else { Zone::Temporal };
         }
-        if self.height_above_nape(p).to_mm() < self.occipital_height {
+        if height().to_mm() < self.occipital_height {
             Zone::Nape
         } else if on_top {
             Zone::Crown
@@ -166,18 +235,39 @@ impl Head {
     /// the hairline are known says [`Head::sigma_at`].
     #[must_use]
     pub fn height_above_nape(&self, p: SkinPoint) -> Length {
-        Length::mm(self.fields.nape(&self.shape, &self.mesh, p.0))
+        Length::mm(self.fields.nape(&self.spot(p.0)))
     }
 
     /// Distance along the skin from a border of the hair; none under an ear.
     #[must_use]
     pub fn clearance(&self, border: Border, p: SkinPoint) -> Length {
+        self.clearance_at(border, &self.spot(p.0))
+    }
+
+    fn spot(&self, p: Vec3) -> Spot {
+        Spot::of(&self.shape, &self.mesh, p)
+    }
+
+    fn clearance_at(&self, border: Border, spot: &Spot) -> Length {
         Length::mm(match border {
-            Border::NapeHairline => self.fields.nape(&self.shape, &self.mesh, p.0),
-            Border::FrontHairline => self.fields.front(&self.shape, &self.mesh, p.0),
-            Border::LeftEar => self.fields.ear(&self.shape, &self.mesh, p.0, true),
-            Border::RightEar => self.fields.ear(&self.shape, &self.mesh, p.0, false),
+            Border::NapeHairline => self.fields.nape(spot),
+            Border::FrontHairline => self.fields.front(spot),
+            Border::LeftEar => self.fields.ear(spot, true),
+            Border::RightEar => self.fields.ear(spot, false),
         })
+    }
+
+    /// Everything about a place at once, at little more than the price of one answer.
+    #[must_use]
+    pub fn whereabouts(&self, p: SkinPoint) -> Whereabouts {
+        let spot = self.spot(p.0);
+        let clearances = Border::ALL.map(|border| self.clearance_at(border, &spot));
+        Whereabouts {
+            bears_hair: self.hair.holds(spot.seen),
+            is_behind_ears: self.is_behind_ears(p),
+            zone: self.zone_at(p, || clearances[0]),
+            clearances,
+        }
     }
 
     /// Least distance along the skin from a border over a row of places, such
@@ -289,7 +379,7 @@ impl Head {
                 let e = unit(cross([0.1, 0.2, 1.0], normal));
                 let f = cross(normal, e);
                 let rise = |d: Vec3| {
-                    let step = |sign: f64| self.fields.nape(&self.shape, &self.mesh, self.shape.project(add(*p, scale(d, sign * NUDGE))));
+                    let step = |sign: f64| self.fields.nape(&self.spot(self.shape.project(add(*p, scale(d, sign * NUDGE)))));
                     step(1.0) - step(-1.0)
                 };
                 (*p, unit(add(scale(e, rise(e)), scale(f, rise(f)))), self.is_behind_ears(SkinPoint(*p)))
@@ -323,7 +413,7 @@ impl Head {
     fn midline_at(&self, height: f64) -> Option<f64> {
         let mut low = self.lines.nape_at;
         let mut high = self.summit_at();
-        let height_at = |along: f64| self.fields.nape(&self.shape, &self.mesh, self.lines.midline.at(along));
+        let height_at = |along: f64| self.fields.nape(&self.spot(self.lines.midline.at(along)));
         if !(height > 0.0 && height < height_at(high)) {
             return None;
         }
@@ -337,7 +427,7 @@ impl Head {
     /// Where on the midline the height above the nape hairline is greatest: in
     /// front of it the way round the sides is shorter.
     fn summit_at(&self) -> f64 {
-        let height_at = |along: f64| self.fields.nape(&self.shape, &self.mesh, self.lines.midline.at(along));
+        let height_at = |along: f64| self.fields.nape(&self.spot(self.lines.midline.at(along)));
         let (mut along, mut best) = (self.lines.nape_at, 0.0);
         // Down the field's rise in steps of 2 mm; it has one summit.
         while along > self.lines.front_at {

@@ -30,7 +30,7 @@ pub mod view;
 pub use chart::MapDistortion;
 pub use course::Courses;
 pub use face::FacedSkin;
-pub use head::{Head, MarkFault, MeshDetail};
+pub use head::{Head, MarkFault, MeshDetail, Whereabouts};
 pub use landmark::{CrownMark, Landmarks, Marks, TapedParting};
 pub use mesh::{MeshFault, TriMesh};
 pub use path::check_geodesic;

@@ -3,7 +3,6 @@
 use crate::surface::SmoothSkin;
 use crate::vector::{Vec3, add, cross, dot, norm, scale, sub, unit};
 use measure::real;
-use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
 /// The most vertices taken: about six times the finest mesh anyone needs, and
@@ -473,6 +472,13 @@ fn shortened(word: &str) -> String {
 
 /// Directions and faces of the icosphere.
 pub(crate) fn icosphere(halvings: u32) -> (Vec<Vec3>, Vec<[u32; 3]>) {
+    let (points, mut faces) = icospheres(halvings);
+    (points, faces.pop().unwrap_or_default())
+}
+
+/// As [`icosphere`], with the faces after 0, 1, ... `halvings` halvings; the
+/// coarser ones use the first of the points.
+pub(crate) fn icospheres(halvings: u32) -> (Vec<Vec3>, Vec<Vec<[u32; 3]>>) {
     let g = (1.0 + 5.0_f64.sqrt()) / 2.0;
     let mut points: Vec<Vec3> = [
         [-1.0, g, 0.0], [1.0, g, 0.0], [-1.0, -g, 0.0], [1.0, -g, 0.0],
@@ -482,26 +488,31 @@ pub(crate) fn icosphere(halvings: u32) -> (Vec<Vec3>, Vec<[u32; 3]>) {
     .into_iter()
     .map(unit)
     .collect();
-    let mut faces: Vec<[u32; 3]> = vec![
+    let mut levels: Vec<Vec<[u32; 3]>> = vec![vec![
         [0, 11, 5], [0, 5, 1], [0, 1, 7], [0, 7, 10], [0, 10, 11],
         [1, 5, 9], [5, 11, 4], [11, 10, 2], [10, 7, 6], [7, 1, 8],
         [3, 9, 4], [3, 4, 2], [3, 2, 6], [3, 6, 8], [3, 8, 9],
         [4, 9, 5], [2, 4, 11], [6, 2, 10], [8, 6, 7], [9, 8, 1],
-    ];
-    for _ in 0..halvings {
-        let mut middles: BTreeMap<(u32, u32), u32> = BTreeMap::new();
-        let mut finer = Vec::with_capacity(faces.len() * 4);
-        for &[a, b, c] in &faces {
+    ]];
+    for halving in 0..halvings as usize {
+        // At most six edges leave a vertex; each keeps its middle at the
+        // vertex of the lower number.
+        let mut middles = vec![[(u32::MAX, 0_u32); 6]; points.len()];
+        let mut finer = Vec::with_capacity(levels[halving].len() * 4);
+        for &[a, b, c] in &levels[halving] {
             let mut middle = |i: u32, j: u32| {
-                *middles.entry((i.min(j), i.max(j))).or_insert_with(|| {
+                let kept = &mut middles[i.min(j) as usize];
+                let Some(slot) = kept.iter_mut().find(|slot| slot.0 == i.max(j) || slot.0 == u32::MAX) else { return 0 };
+                if slot.0 == u32::MAX {
                     points.push(unit(scale(add(points[i as usize], points[j as usize]), 0.5)));
-                    (points.len() - 1) as u32
-                })
+                    *slot = (i.max(j), points.len() as u32 - 1);
+                }
+                slot.1
             };
             let (ab, bc, ca) = (middle(a, b), middle(b, c), middle(c, a));
             finer.extend([[a, ab, ca], [b, bc, ab], [c, ca, bc], [ab, bc, ca]]);
         }
-        faces = finer;
+        levels.push(finer);
     }
-    (points, faces)
+    (points, levels)
 }

@@ -70,6 +70,11 @@ pub enum Zone {
     Frontal,
 }
 
+impl Zone {
+    /// Every region, in the order of their numbers.
+    pub const ALL: [Self; 6] = [Self::Nape, Self::Occipital, Self::Crown, Self::Parietal, Self::Temporal, Self::Frontal];
+}
+
 /// An edge of the hair that a sandwich keeps clear of.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
@@ -82,4 +87,9 @@ pub enum Border {
     LeftEar,
     /// The client's right ear.
     RightEar,
+}
+
+impl Border {
+    /// Every border.
+    pub const ALL: [Self; 4] = [Self::NapeHairline, Self::FrontHairline, Self::LeftEar, Self::RightEar];
 }

@@ -19,23 +19,46 @@ pub(crate) fn seen(shape: &ScalpShape, p: Vec3) -> [f64; 2] {
     [u[0] / depth.max(1e-9), dot(u, POLE_UP) / depth.max(1e-9)]
 }
 
+/// Bands that an outline's edges are sorted into by height, so that a place is
+/// held against a few edges only.
+const BANDS: usize = 48;
+
 /// The inside of a closed line, as seen from the pole.
 #[derive(Debug, Clone)]
-pub(crate) struct Patch(Vec<[f64; 2]>);
+pub(crate) struct Patch {
+    low: f64,
+    per_band: f64,
+    /// Edges that reach into each band, in the outline's order.
+    bands: Vec<Vec<[[f64; 2]; 2]>>,
+}
 
 impl Patch {
     pub(crate) fn within(shape: &ScalpShape, outline: &[Vec3]) -> Self {
-        Self(outline.iter().map(|p| seen(shape, *p)).collect())
+        let line: Vec<[f64; 2]> = outline.iter().map(|p| seen(shape, *p)).collect();
+        let low = line.iter().fold(f64::INFINITY, |least, p| least.min(p[1]));
+        let high = line.iter().fold(f64::NEG_INFINITY, |most, p| most.max(p[1]));
+        let per_band = BANDS as f64 / (high - low).max(1e-9);
+        let mut patch = Self { low, per_band, bands: vec![Vec::new(); BANDS + 1] };
+        for (i, from) in line.iter().enumerate() {
+            let to = line[(i + 1) % line.len()];
+            let (first, last) = (patch.band(from[1].min(to[1])), patch.band(from[1].max(to[1])));
+            for band in first..=last {
+                patch.bands[band].push([*from, to]);
+            }
+        }
+        patch
+    }
+
+    fn band(&self, y: f64) -> usize {
+        (((y - self.low) * self.per_band).max(0.0) as usize).min(BANDS)
     }
 
     /// Whether a place is inside: a ray to the right crosses the line an odd
     /// number of times.
     pub(crate) fn holds(&self, [x, y]: [f64; 2]) -> bool {
-        let n = self.0.len();
         let mut inside = false;
-        for i in 0..n {
-            let ([ax, ay], [bx, by]) = (self.0[i], self.0[(i + 1) % n]);
-            if (ay > y) != (by > y) && x < ax + (y - ay) / (by - ay) * (bx - ax) {
+        for [[ax, ay], [bx, by]] in &self.bands[self.band(y)] {
+            if (*ay > y) != (*by > y) && x < ax + (y - ay) / (by - ay) * (bx - ax) {
                 inside = !inside;
             }
         }

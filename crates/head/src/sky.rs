@@ -2,9 +2,8 @@
 //! faces at every fineness, which vertex mirrors which, and which face a
 //! direction falls in. Made once; the same for all heads.
 
-use crate::mesh::icosphere;
+use crate::mesh::icospheres;
 use crate::vector::{Vec3, cross, dot, mirror};
-use std::collections::BTreeMap;
 use std::sync::OnceLock;
 
 /// Halvings of the mesh that distances are marched on: 10 242 vertices.
@@ -17,19 +16,25 @@ pub(crate) struct Sky {
     /// Faces after 0, 1, ... `FINE` halvings; face i becomes 4i to 4i+3.
     pub faces: Vec<Vec<[u32; 3]>>,
     pub mirrored: Vec<u32>,
+    /// For each edge of the coarsest faces the normal of the plane through it
+    /// and the centre, pointing into the face.
+    inward: Vec<[Vec3; 3]>,
 }
 
 impl Sky {
     pub(crate) fn get() -> &'static Self {
         static SKY: OnceLock<Sky> = OnceLock::new();
         SKY.get_or_init(|| {
-            let (directions, _) = icosphere(FINE);
-            let faces = (0..=FINE).map(|halvings| icosphere(halvings).1).collect();
+            let (directions, faces) = icospheres(FINE);
             // Adding zero turns -0 into 0, so that equal places have equal bits.
             let bits = |p: &Vec3| p.map(|c| (c + 0.0).to_bits());
-            let places: BTreeMap<[u64; 3], u32> = directions.iter().enumerate().map(|(i, p)| (bits(p), i as u32)).collect();
-            let mirrored = directions.iter().enumerate().map(|(i, p)| places.get(&bits(&mirror(*p))).copied().unwrap_or(i as u32)).collect();
-            Self { directions, faces, mirrored }
+            let mut places: Vec<([u64; 3], u32)> = directions.iter().zip(0..).map(|(p, i)| (bits(p), i)).collect();
+            places.sort_unstable();
+            let at = |p: Vec3| places.binary_search_by_key(&bits(&p), |place| place.0).ok().map(|k| places[k].1);
+            let mirrored = directions.iter().zip(0..).map(|(p, i)| at(mirror(*p)).unwrap_or(i)).collect();
+            let edge = |a: u32, b: u32| cross(directions[a as usize], directions[b as usize]);
+            let inward = faces[0].iter().map(|&[a, b, c]| [edge(a, b), edge(b, c), edge(c, a)]).collect();
+            Self { directions, faces, mirrored, inward }
         })
     }
 
@@ -40,23 +45,29 @@ impl Sky {
 
     /// The face after so many halvings that a direction falls in.
     pub(crate) fn face_at(&self, u: Vec3, halvings: u32) -> [u32; 3] {
-        let inside = |face: &[u32; 3]| {
-            let [a, b, c] = face.map(|v| self.directions[v as usize]);
-            dot(u, cross(a, b)).min(dot(u, cross(b, c))).min(dot(u, cross(c, a)))
-        };
-        let best_of = |faces: &[[u32; 3]]| {
-            let mut best = (f64::NEG_INFINITY, 0);
-            for (i, face) in faces.iter().enumerate() {
-                let depth = inside(face);
-                if depth > best.0 {
-                    best = (depth, i);
-                }
+        let beyond = |a: u32, b: u32| dot(u, cross(self.directions[a as usize], self.directions[b as usize]));
+        let mut best = (f64::NEG_INFINITY, 0);
+        for (i, edges) in self.inward.iter().enumerate() {
+            let depth = dot(u, edges[0]).min(dot(u, edges[1])).min(dot(u, edges[2]));
+            if depth > best.0 {
+                best = (depth, i);
             }
-            best.1
-        };
-        let mut at = best_of(&self.faces[0]);
+        }
+        // Of the four faces that one becomes, the last is the middle one; each
+        // of its edges parts it from a corner.
+        let mut at = best.1;
         for finer in &self.faces[1..=halvings as usize] {
-            at = 4 * at + best_of(&finer[4 * at..4 * at + 4]);
+            let [ab, bc, ca] = finer[4 * at + 3];
+            at = 4 * at
+                + if beyond(ca, ab) < 0.0 {
+                    0
+                } else if beyond(ab, bc) < 0.0 {
+                    1
+                } else if beyond(bc, ca) < 0.0 {
+                    2
+                } else {
+                    3
+                };
         }
         self.faces[halvings as usize][at]
     }

@@ -19,6 +19,12 @@ pub trait SmoothSkin {
     /// The outward unit normal at a surface point; for a `p` off the surface,
     /// that of the level surface of the ray's ratio through it.
     fn normal(&self, p: [f64; 3]) -> [f64; 3];
+    /// Both at once: the surface point on the ray through `p`, and the normal
+    /// there; cheaper where they share most of the work.
+    fn foot(&self, p: [f64; 3]) -> ([f64; 3], [f64; 3]) {
+        let foot = self.project(p);
+        (foot, self.normal(foot))
+    }
 }
 
 /// A sphere about the origin, for judging against closed forms.
@@ -211,6 +217,15 @@ impl ScalpShape {
         [q[0] * self.stretch[0], q[1] * self.stretch[1], q[2] * self.stretch[2]]
     }
 
+    /// The normal in direction `u`, where radius and slope are known.
+    fn normal_of(&self, u: Vec3, (r, slope): (f64, Vec3)) -> Vec3 {
+        // The surface is the zero of |q| - r(q/|q|) in the unstretched frame.
+        let radial = dot(slope, u);
+        let tangential = scale(sub(slope, scale(u, radial)), 1.0 / r.max(1e-9));
+        let g = sub(u, tangential);
+        unit([g[0] / self.stretch[0], g[1] / self.stretch[1], g[2] / self.stretch[2]])
+    }
+
     fn unstretched(&self, p: Vec3) -> Vec3 {
         sub([p[0] / self.stretch[0], p[1] / self.stretch[1], p[2] / self.stretch[2]], self.middle)
     }
@@ -227,13 +242,15 @@ impl SmoothSkin for ScalpShape {
     }
 
     fn normal(&self, p: [f64; 3]) -> [f64; 3] {
-        // The surface is the zero of |q| - r(q/|q|) in the unstretched frame.
-        let q = self.unstretched(p);
-        let u = unit(q);
+        let u = unit(self.unstretched(p));
+        self.normal_of(u, self.radius(u))
+    }
+
+    fn foot(&self, p: [f64; 3]) -> ([f64; 3], [f64; 3]) {
+        let u = unit(self.unstretched(p));
         let (r, slope) = self.radius(u);
-        let radial = dot(slope, u);
-        let tangential = scale(sub(slope, scale(u, radial)), 1.0 / r.max(1e-9));
-        let g = sub(u, tangential);
-        unit([g[0] / self.stretch[0], g[1] / self.stretch[1], g[2] / self.stretch[2]])
+        let q = add(self.middle, scale(u, r));
+        let foot = [q[0] * self.stretch[0], q[1] * self.stretch[1], q[2] * self.stretch[2]];
+        (foot, self.normal_of(u, (r, slope)))
     }
 }

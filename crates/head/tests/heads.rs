@@ -462,3 +462,31 @@ proptest! {
         prop_assert!(climb <= walk + 0.5, "{climb} {walk}");
     }
 }
+
+#[test]
+fn a_row_of_places_answers_as_each_does_alone() {
+    // Every answer along a row against the same question asked of the place by itself.
+    let fitted = fit(&Measures::of_circumference(Length::mm(548.0))).unwrap();
+    let head = Head::new(&fitted, &Marks::default()).unwrap();
+    let centre = head.shape().centre();
+    for turn in 0..12 {
+        let (sine, cosine) = (f64::from(turn) * 0.26).sin_cos();
+        let row: Vec<(SkinPoint, [f64; 3])> = (0..260)
+            .map(|k| {
+                let (s, c) = (f64::from(k) * 0.0243 + 0.01).sin_cos();
+                let p = head.shape().project([centre[0] + 50.0 * s * cosine, centre[1] + 50.0 * s * sine, centre[2] + 50.0 * c]);
+                (SkinPoint(p), head.shape().normal(p))
+            })
+            .collect();
+        let ramp = Length::mm(10.0);
+        for ((place, _), answer) in row.iter().zip(head.hair_along(&row, ramp)) {
+            let alone = head.bears_hair(*place).then(|| (head.hair_share(*place, ramp), head.zone(*place)));
+            assert_eq!(answer, alone, "{place:?}");
+            let ground = head.whereabouts(*place);
+            assert_eq!((ground.bears_hair, ground.zone, ground.is_behind_ears), (head.bears_hair(*place), head.zone(*place), head.is_behind_ears(*place)));
+            for (border, clear) in Border::ALL.into_iter().zip(ground.clearances) {
+                assert_eq!(clear, head.clearance(border, *place));
+            }
+        }
+    }
+}

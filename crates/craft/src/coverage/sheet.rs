@@ -36,6 +36,19 @@ pub(super) struct Roots {
     pub width: f64,
 }
 
+impl Roots {
+    /// No hair.
+    pub(super) const NONE: Self = Self { strands: 0.0, width: 0.0 };
+}
+
+/// A place of a line whose roots are asked for, with the normal there. They
+/// are asked for line by line, in order from the line's start.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Standing {
+    pub p: Vec3,
+    pub n: Vec3,
+}
+
 /// A quantity gathered along a line: strands, and their summed diameter.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
 pub(super) struct Gathered {
@@ -133,7 +146,7 @@ struct Lines {
 
 impl Sheet {
     /// Shortest lines shot from a point all round, each `reach` mm long.
-    pub(super) fn fan(skin: &impl SmoothSkin, from: Vec3, reach: f64, roots: &impl Fn(Vec3) -> Roots) -> Self {
+    pub(super) fn fan(skin: &impl SmoothSkin, from: Vec3, reach: f64, roots: &impl Fn(&[Standing]) -> Vec<Roots>) -> Self {
         let p = skin.project(from);
         let n = skin.normal(p);
         // Either reference lies in the plane that parts left from right.
@@ -162,7 +175,7 @@ impl Sheet {
         starts: &[Vec3],
         side: Vec3,
         reach: f64,
-        roots: &impl Fn(Vec3) -> Roots,
+        roots: &impl Fn(&[Standing]) -> Vec<Roots>,
     ) -> Self {
         let length = (reach / STEP).ceil().max(4.0) as usize + 1;
         let stations = starts
@@ -181,7 +194,7 @@ impl Sheet {
         Self::woven(Lines { stations, finder, spacing, length }, roots)
     }
 
-    fn woven(lines: Lines, roots: &impl Fn(Vec3) -> Roots) -> Self {
+    fn woven(lines: Lines, roots: &impl Fn(&[Standing]) -> Vec<Roots>) -> Self {
         let Lines { mut stations, finder, spacing, length } = lines;
         let mut ends: Vec<usize> = stations.iter().map(|line| line.len() - 1).collect();
         for line in &mut stations {
@@ -252,11 +265,11 @@ impl Sheet {
     }
 
     /// Sums `rho J` along one line by the cubic through four nodes.
-    fn gather(&mut self, i: usize, roots: &impl Fn(Vec3) -> Roots) {
+    fn gather(&mut self, i: usize, roots: &impl Fn(&[Standing]) -> Vec<Roots>) {
         let end = self.ends[i];
         let line = &mut self.nodes[i * self.length..(i + 1) * self.length];
-        for node in &mut line[..=end] {
-            let here = roots(node.p);
+        let row: Vec<Standing> = line[..=end].iter().map(|node| Standing { p: node.p, n: node.n }).collect();
+        for (node, here) in line.iter_mut().zip(roots(&row)) {
             node.rate = Gathered { strands: here.strands * node.j, width: here.width * node.j };
         }
         let mut sum = Gathered::default();

@@ -1,12 +1,12 @@
 //! The styles a client wears, as flow lines on her own head.
 
-use super::sheet::{Roots, Sheet, Spot};
+use super::sheet::{Roots, Sheet, Spot, Standing};
 use super::vector::{Vec3, along, dot, norm, sub, unit};
 use super::{HAIRLINE_RAMP, KAPPA, SIDE_PART};
 use crate::hair::Hair;
 use crate::load::BOND_OFF_SCALP;
 use crate::suitability::answers::{Part, Style};
-use head::{Head, ScalpShape, SkinPoint, SmoothSkin, TriMesh};
+use head::{Head, ScalpShape, SkinPoint, SmoothSkin, TriMesh, Zone};
 use measure::real::{acos, exp};
 use measure::{Length, RuleBook};
 use serde::{Deserialize, Serialize};
@@ -102,15 +102,15 @@ impl StyleFlow {
     #[must_use]
     pub fn new(head: &Head, style: Style, part: Part, hair: &Hair, book: &RuleBook) -> Self {
         let ramp = Length::mm(book.value(&HAIRLINE_RAMP));
-        let roots = |p: Vec3| {
-            let place = SkinPoint(p);
-            let share = head.hair_share(place, ramp);
-            if share <= 0.0 {
-                return Roots { strands: 0.0, width: 0.0 };
-            }
-            let zone = head.zone(place);
-            let strands = share * hair.density_in(zone).value.to_per_mm2();
-            Roots { strands, width: strands * hair.diameter_in(zone).value.to_mm() }
+        let by_zone = Zone::ALL.map(|zone| (hair.density_in(zone).value.to_per_mm2(), hair.diameter_in(zone).value.to_mm()));
+        let roots = |line: &[Standing]| -> Vec<Roots> {
+            let row: Vec<(SkinPoint, Vec3)> = line.iter().map(|here| (SkinPoint(here.p), here.n)).collect();
+            let rooted = |(share, zone): (f64, Zone)| {
+                let (density, diameter) = by_zone[zone as usize];
+                let strands = share * density;
+                Roots { strands, width: strands * diameter }
+            };
+            head.hair_along(&row, ramp).into_iter().map(|here| here.map_or(Roots::NONE, rooted)).collect()
         };
         let marks = head.landmarks();
         let up = ScalpShape::up();
@@ -135,6 +135,20 @@ impl StyleFlow {
             reach: hair.own_length.map_or(ALWAYS_REACHES, Length::to_mm),
             kappa: book.value(&KAPPA),
         }
+    }
+
+    /// The flows of several styles, in the order given; the same as each by
+    /// itself, however many processors share the work.
+    #[must_use]
+    pub fn all(head: &Head, styles: &[Style], part: Part, hair: &Hair, book: &RuleBook) -> Vec<Self> {
+        let of = |style: Style| Self::new(head, style, part, hair, book);
+        std::thread::scope(|scope| {
+            let Some((first, others)) = styles.split_first() else { return Vec::new() };
+            let others: Vec<_> = others.iter().map(|&style| scope.spawn(move || of(style))).collect();
+            let mut flows = vec![of(*first)];
+            flows.extend(others.into_iter().map(|flow| flow.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic))));
+            flows
+        })
     }
 
     /// The style.
@@ -251,7 +265,7 @@ fn reach_from(head: &Head, from: Vec3) -> f64 {
 
 /// Hair worn down off a part: plane sections straight off it, and a fan round
 /// its end at the crown.
-fn parted(head: &Head, part_x: f64, roots: &impl Fn(Vec3) -> Roots, up: Vec3) -> Lines {
+fn parted(head: &Head, part_x: f64, roots: &impl Fn(&[Standing]) -> Vec<Roots>, up: Vec3) -> Lines {
     let skin = head.shape();
     let marks = head.landmarks();
     let crown = marks.crown.0;

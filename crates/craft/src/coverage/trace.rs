@@ -34,8 +34,8 @@ pub(super) enum Course {
 fn settle(skin: &impl SmoothSkin, mut q: Vec3, way: Vec3) -> (Vec3, Vec3) {
     let mut n = way;
     for _ in 0..2 {
-        let foot = skin.project(q);
-        n = skin.normal(foot);
+        let (foot, normal) = skin.foot(q);
+        n = normal;
         let slope = dot(way, n);
         if slope.abs() < 1e-6 {
             return (foot, n);

@@ -1,6 +1,6 @@
 //! Judging one sandwich where it is, or where somebody would move it.
 
-use super::limits::{BORDERS, Open, part_of, rest_refuses, rested, slice_case, spot_refused};
+use super::limits::{Keeps, Open, part_of, rest_refuses, rested, slice_case};
 use super::rules::{BOW, REST_VISITS, ROW_SPACING, TAB_GAP};
 use super::scalp::{COMB_STEP_MM, Line};
 use super::site::{Fault, Placed, Request, RowSetting, Site};
@@ -81,16 +81,17 @@ pub fn site_at(request: &Request, at: &Placed, line: &Line, setting: RowSetting,
     let middle = line.at(at.along)?;
     let mut nearest = (Length::mm(f64::INFINITY), Border::NapeHairline);
     let mut refused: Vec<&'static str> = Vec::new();
+    let keeps = Keeps::of(request);
     let steps = (at.piece.tab.width.to_mm() / COMB_STEP_MM).ceil().max(1.0);
     for i in 0..=steps as usize {
         let p = line.at(at.along - tab_half + at.piece.tab.width * (i as f64 / steps))?;
-        for border in BORDERS {
-            let clear = request.scalp.clearance(border, p);
+        let here = request.scalp.whereabouts(p);
+        for (border, clear) in Border::ALL.into_iter().zip(here.clearances) {
             if clear < nearest.0 {
                 nearest = (clear, border);
             }
         }
-        let rule = spot_refused(request, at.above_nape, p, request.scalp.zone(p), part_of(request, p));
+        let rule = keeps.refuse(request, at.above_nape, p, &here);
         refused.extend(rule.filter(|rule| !refused.contains(rule)));
     }
     for rule in refused {
@@ -111,7 +112,7 @@ pub fn site_at(request: &Request, at: &Placed, line: &Line, setting: RowSetting,
         }
         hidden = hidden.min(covering.optical_depth / threshold);
     }
-    let (zone, part) = (request.scalp.zone(middle), part_of(request, middle));
+    let (zone, part) = (request.scalp.zone(middle), part_of(request.scalp.is_behind_ears(middle), middle));
     let rested = rested(request, at.above_nape, at.along.to_mm(), slice_half.to_mm());
     if rest_refuses(request, rested) {
         faults.push(fault_of(REST_VISITS.id, "This hair has carried slices at the last visits and must rest.".into(), at));

@@ -12,7 +12,7 @@ use super::site::{Fault, HeadPart, Request};
 use crate::coverage::{CROWN_CEILING, EAR_FLOOR, NAPE_FLOOR, SIDE_FLOOR, Style, THRESHOLD};
 use crate::load::{NoSlice, Pull, Slice, SliceCase, choose_slice};
 use crate::piece::{Cut, Piece};
-use head::{Border, Side, SkinPoint, Zone};
+use head::{Border, Side, SkinPoint, Whereabouts, Zone};
 use measure::{Length, Rule};
 use std::collections::BTreeMap;
 
@@ -27,9 +27,6 @@ const ALONG_EVERY: i32 = 2;
 pub const AVOID: &str = "limits-avoid";
 /// The id under which skin without hair is named.
 pub const BARE_SKIN: &str = "limits-bare-skin";
-
-/// All borders a sandwich keeps clear of.
-pub const BORDERS: [Border; 4] = [Border::NapeHairline, Border::FrontHairline, Border::LeftEar, Border::RightEar];
 
 /// One way a piece from the shelf may be set.
 #[derive(Debug, Clone, Copy)]
@@ -148,35 +145,58 @@ pub fn slice_case(request: &Request, piece: &Piece, zone: Zone) -> SliceCase {
         .with_limits_at(request.limits.load_share)
 }
 
-/// What refuses a spot, whatever hangs there.
-pub fn spot_refused(request: &Request, above_nape: Length, p: SkinPoint, zone: Zone, part: HeadPart) -> Option<&'static str> {
-    if !request.scalp.bears_hair(p) {
-        return Some(BARE_SKIN);
-    }
-    let slack = Length::mm(request.rules.value(&SKIN_SLACK));
-    for border in BORDERS {
-        if request.scalp.clearance(border, p) < request.limits.floors.from_border(border) + slack {
-            return Some(border_rule(border).id);
+/// What may refuse a spot whatever hangs there, looked up once for a head.
+#[derive(Debug, Clone, Copy)]
+pub struct Keeps {
+    /// Least distance from each border, in the order of [`Border::ALL`].
+    floors: [Length; 4],
+    /// Nothing at the back lies farther from the nape hairline.
+    ceiling: Length,
+    top_free: bool,
+    dense_from: f64,
+}
+
+impl Keeps {
+    /// The keeps of a request.
+    pub fn of(request: &Request) -> Self {
+        let slack = Length::mm(request.rules.value(&SKIN_SLACK));
+        Self {
+            floors: Border::ALL.map(|border| request.limits.floors.from_border(border) + slack),
+            ceiling: request.scalp.crown_above_nape() + request.limits.floors.above_crown,
+            top_free: request.rules.value(&TOP_FREE) >= 0.5,
+            dense_from: request.rules.value(&DENSE_FROM),
         }
     }
-    let ceiling = request.scalp.crown_above_nape() + request.limits.floors.above_crown;
-    if part == HeadPart::Back && (above_nape > ceiling || request.scalp.is_above_crown(p)) {
-        return Some(CROWN_CEILING.id);
-    }
-    if zone == Zone::Frontal && request.rules.value(&TOP_FREE) >= 0.5 {
-        return Some(TOP_FREE.id);
-    }
-    let side = if p.0[0] < 0.0 { Side::Left } else { Side::Right };
-    if request.limits.avoid.iter().any(|a| a.zone == zone && (a.side == Side::Centre || a.side == side)) {
-        return Some(AVOID);
-    }
-    if request.limits.dense_places_only {
-        let share = request.hair.density_in(zone).value.to_per_cm2() / request.hair.density.value.to_per_cm2();
-        if share < request.rules.value(&DENSE_FROM) {
-            return Some(DENSE_FROM.id);
+
+    /// What refuses a spot, if anything does.
+    pub fn refuse(&self, request: &Request, above_nape: Length, p: SkinPoint, here: &Whereabouts) -> Option<&'static str> {
+        if !here.bears_hair {
+            return Some(BARE_SKIN);
         }
+        for (border, (clear, floor)) in Border::ALL.into_iter().zip(here.clearances.into_iter().zip(self.floors)) {
+            if clear < floor {
+                return Some(border_rule(border).id);
+            }
+        }
+        let zone = here.zone;
+        if here.is_behind_ears && (above_nape > self.ceiling || request.scalp.is_above_crown(p)) {
+            return Some(CROWN_CEILING.id);
+        }
+        if zone == Zone::Frontal && self.top_free {
+            return Some(TOP_FREE.id);
+        }
+        let side = if p.0[0] < 0.0 { Side::Left } else { Side::Right };
+        if request.limits.avoid.iter().any(|a| a.zone == zone && (a.side == Side::Centre || a.side == side)) {
+            return Some(AVOID);
+        }
+        if request.limits.dense_places_only {
+            let share = request.hair.density_in(zone).value.to_per_cm2() / request.hair.density.value.to_per_cm2();
+            if share < self.dense_from {
+                return Some(DENSE_FROM.id);
+            }
+        }
+        None
     }
-    None
 }
 
 /// The rule that keeps a sandwich off a border.
@@ -189,8 +209,8 @@ pub const fn border_rule(border: Border) -> &'static Rule {
 }
 
 /// The part of the head a spot is in.
-pub fn part_of(request: &Request, p: SkinPoint) -> HeadPart {
-    if request.scalp.is_behind_ears(p) {
+pub fn part_of(is_behind_ears: bool, p: SkinPoint) -> HeadPart {
+    if is_behind_ears {
         HeadPart::Back
     } else if p.0[0] < 0.0 {
         HeadPart::Left
@@ -385,10 +405,11 @@ fn levels(request: &Request) -> Vec<Level> {
         height += LEVEL_STEP_MM;
     }
     heights.sort_by(f64::total_cmp);
-    heights.into_iter().filter_map(|height| level(request, Length::mm(height))).collect()
+    let keeps = Keeps::of(request);
+    heights.into_iter().filter_map(|height| level(request, &keeps, Length::mm(height))).collect()
 }
 
-fn level(request: &Request, above_nape: Length) -> Option<Level> {
+fn level(request: &Request, keeps: &Keeps, above_nape: Length) -> Option<Level> {
     let line = request.scalp.line(above_nape)?;
     let (from, to) = line.extent();
     let first = (from.to_mm() / COMB_STEP_MM).round() as i32;
@@ -397,9 +418,10 @@ fn level(request: &Request, above_nape: Length) -> Option<Level> {
     let mut spots: Vec<Spot> = (first..=last)
         .filter_map(|step| {
             let point = line.at(Length::mm(f64::from(step) * COMB_STEP_MM))?;
-            let (zone, part) = (request.scalp.zone(point), part_of(request, point));
-            let refused = spot_refused(request, above_nape, point, zone, part);
-            Some(Spot { point, zone, part, refused, hidden: f64::INFINITY })
+            let here = request.scalp.whereabouts(point);
+            let refused = keeps.refuse(request, above_nape, point, &here);
+            let part = part_of(here.is_behind_ears, point);
+            Some(Spot { point, zone: here.zone, part, refused, hidden: f64::INFINITY })
         })
         .collect();
     // Cover is dear to look up: only where a tab could lie.

@@ -1,7 +1,7 @@
 //! What the planner asks of a head and of the styles worn on it.
 
 use crate::coverage::{Covering, Style, StyleFlow};
-use head::{Border, Head, ScalpShape, SkinPoint, Zone};
+use head::{Border, Head, ScalpShape, SkinPoint, Whereabouts, Zone};
 use measure::Length;
 
 /// Distance between neighbouring points of a combed line, mm. The chord of so
@@ -97,6 +97,15 @@ pub trait Scalp {
     }
     /// One standard error of a place.
     fn sigma_at(&self, p: SkinPoint) -> Length;
+    /// Everything about a place at once.
+    fn whereabouts(&self, p: SkinPoint) -> Whereabouts {
+        Whereabouts {
+            bears_hair: self.bears_hair(p),
+            is_behind_ears: self.is_behind_ears(p),
+            zone: self.zone(p),
+            clearances: Border::ALL.map(|border| self.clearance(border, p)),
+        }
+    }
 }
 
 impl Scalp for Head {
@@ -126,6 +135,9 @@ impl Scalp for Head {
     }
     fn sigma_at(&self, p: SkinPoint) -> Length {
         Self::sigma_at(self, p)
+    }
+    fn whereabouts(&self, p: SkinPoint) -> Whereabouts {
+        Self::whereabouts(self, p)
     }
 }
 

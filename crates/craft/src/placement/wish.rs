@@ -29,7 +29,7 @@ pub fn placed(request: &Request) -> Split {
     for placed in &request.placed {
         let point = request.scalp.line(placed.above_nape).and_then(|line| line.at(placed.along));
         if let Some(p) = point {
-            let zone = zone_of(request.scalp.zone(p), super::limits::part_of(request, p));
+            let zone = zone_of(request.scalp.zone(p), super::limits::part_of(request.scalp.is_behind_ears(p), p));
             grams[zone] += placed.piece.hanging_mass(request.setting).to_g();
         }
     }

@@ -61,14 +61,24 @@ impl SlipCurve {
     #[must_use]
     pub fn day_when(&self, share: f64) -> Estimate<Days> {
         let share = share.clamp(0.01, 0.999);
+        // Newton's rule on the logarithm of days, kept between bounds: the share
+        // falls all the way, so the root is always between them.
         let (mut low, mut high) = (ln(0.01), ln(1e5));
+        let mut log = ln(60.0);
         for _ in 0..60 {
-            let middle = (low + high) / 2.0;
-            if self.mean_holding(middle) > share { low = middle } else { high = middle }
+            let (holding, fall) = self.holding_and_fall(log);
+            if holding > share { low = log } else { high = log }
+            let next = log + (holding - share) / fall.max(1e-300);
+            let next = if next > low && next < high { next } else { (low + high) / 2.0 };
+            let step = (next - log).abs();
+            log = next;
+            if step < 1e-13 {
+                break;
+            }
         }
         let hazard = ln(-ln(share));
         let (least, most) = self.middle_ninety(|curve| exp(curve.log_scale + hazard / curve.shape));
-        Estimate::new(Days::days(exp(low)), Days::days(least), Days::days(most))
+        Estimate::new(Days::days(exp(log)), Days::days(least), Days::days(most))
     }
 
     /// Bonds of this very head that it rests on.
@@ -79,6 +89,15 @@ impl SlipCurve {
 
     fn mean_holding(&self, log_days: f64) -> f64 {
         self.curves.iter().map(|c| c.weight * exp(-exp(c.shape * (log_days - c.log_scale)))).sum()
+    }
+
+    /// The share that holds, and how fast it falls with the logarithm of days.
+    fn holding_and_fall(&self, log_days: f64) -> (f64, f64) {
+        self.curves.iter().fold((0.0, 0.0), |(holding, fall), c| {
+            let hazard = exp(c.shape * (log_days - c.log_scale));
+            let here = c.weight * exp(-hazard);
+            (holding + here, fall + here * hazard * c.shape)
+        })
     }
 
     /// The values of a figure below and above which one curve in twenty lies.

@@ -100,7 +100,7 @@ impl Ground {
             .map_err(|faults| faults.iter().map(|f| Fault::new(f.to_string(), "hair", "hair", "Measure again.")).collect::<Vec<_>>())?;
         let wanted = hair_wanted(facts, limits, &hair, book);
         let styles = &facts.wish.styles;
-        let flows = styles.iter().map(|&style| StyleFlow::new(&head, style, facts.wish.part, &hair, book)).collect();
+        let flows = StyleFlow::all(&head, styles, facts.wish.part, &hair, book);
         let ties_up = facts.answers.ties_up.unwrap_or(TiesUp::Sometimes);
         let floors = floors(styles, &hair, ties_up, book).at_least_times(limits.clearance_factor, book);
         Ok(Self { facts: facts.clone(), limits: limits.clone(), head, hair, wanted, flows, floors, book: book.clone() })

@@ -16,7 +16,6 @@ use colour::Lab;
 use craft::matching::{Ring, Tone};
 use craft::suitability::{Judgement, judge};
 use ground::{Ground, State};
-use head::TriMesh;
 use measure::RuleBook;
 
 /// A colour as a photo gave it.
@@ -52,9 +51,6 @@ pub struct Made {
     pub scalp_obj: Option<String>,
 }
 
-/// Halvings of the icosahedron's edges: 10 242 vertices, 3.5 mm apart on a head.
-const HALVINGS: u32 = 5;
-
 /// Makes the plan of one client's set.
 ///
 /// *Meaning*: when she cannot wear tapes, or nothing can be placed, the plan
@@ -86,14 +82,20 @@ pub fn make_around(facts: &ClientFacts, supplies: &Supplies, state: &State, seed
     plan.hair = shown::hair_plan(hair);
     plan.landmarks_mm = shown::landmarks_plan(head.landmarks());
     plan.faults.extend(wanted.faults.iter().cloned());
-    let placed = match places::place(&ground, state, seed) {
+    // The picture of the head does not wait for the places, nor they for it.
+    let (placed, (distortion, scalp_obj)) = std::thread::scope(|scope| {
+        let picture = scope.spawn(|| (shown::distortion_words(head), Some(head.mesh().to_obj())));
+        let placed = places::place(&ground, state, seed);
+        (placed, picture.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic)))
+    });
+    let placed = match placed {
         Ok(placed) => placed,
         Err(faults) => {
             plan.faults.extend(faults);
-            return Ok(Made { plan, scalp_obj: Some(TriMesh::icosphere(&fit.shape, HALVINGS).to_obj()) });
+            return Ok(Made { plan, scalp_obj });
         }
     };
-    plan.map = shown::map_plan(head, &placed.partings, placed.kept_free.clone(), shown::distortion_words(head));
+    plan.map = shown::map_plan(head, &placed.partings, placed.kept_free.clone(), distortion);
     plan.rows = placed.rows.clone();
     plan.sites = placed.sites.clone();
     plan.faults.extend(placed.faults.iter().cloned());
@@ -101,7 +103,7 @@ pub fn make_around(facts: &ClientFacts, supplies: &Supplies, state: &State, seed
     plan.quantity = hair_wanted::quantity_plan(facts, hair, wanted, &plan.sites, book);
     shades::dress(&mut plan, facts, supplies, &asked, book)?;
     work::finish(&mut plan, facts, supplies, hair, &placed, book);
-    Ok(Made { plan, scalp_obj: Some(TriMesh::icosphere(&fit.shape, HALVINGS).to_obj()) })
+    Ok(Made { plan, scalp_obj })
 }
 
 /// What was set by hand, with the reason that was given for passing limits.

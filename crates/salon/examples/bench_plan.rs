@@ -1,0 +1,110 @@
+//! Measures the making of whole plans, and the parts that take longest.
+//!
+//! `cargo run --release -p salon --example bench_plan -- RING.json STOCK.json CLIENT.toml…`
+//! For every client the first plan of the process (tables still to be made, for
+//! the first client), the median and the worst of the rest; then head, flows
+//! and map by themselves.
+
+use craft::coverage::StyleFlow;
+use craft::hair::{Hair, scalp_area_of};
+use craft::matching::Ring;
+use head::{Head, Marks};
+use measure::RuleBook;
+use salon::client::ClientFile;
+use salon::make::{Supplies, make};
+use salon::stock::Order;
+use std::time::Instant;
+
+/// Plans made of each client after the first.
+const REPEATS: usize = 15;
+
+/// Milliseconds by the clock, and of processor time where the system tells
+/// (which other work on the machine does not lengthen).
+#[derive(Clone, Copy)]
+struct Spent {
+    clock: f64,
+    processor: f64,
+}
+
+fn processor_ms() -> f64 {
+    let told = std::fs::read_to_string("/proc/self/schedstat").ok();
+    told.and_then(|t| t.split_whitespace().next().and_then(|n| n.parse::<f64>().ok())).map_or(f64::NAN, |n| n / 1e6)
+}
+
+fn spent(run: &mut dyn FnMut()) -> Spent {
+    let (start, before) = (Instant::now(), processor_ms());
+    run();
+    Spent { clock: start.elapsed().as_secs_f64() * 1e3, processor: processor_ms() - before }
+}
+
+/// Median and worst by the clock; mean processor time.
+fn repeated(run: &mut dyn FnMut()) -> (Spent, f64) {
+    let mut all: Vec<f64> = Vec::new();
+    let whole = spent(&mut || {
+        for _ in 0..REPEATS {
+            all.push(spent(run).clock);
+        }
+    });
+    all.sort_by(f64::total_cmp);
+    (Spent { clock: all[all.len() / 2], processor: whole.processor / REPEATS as f64 }, all[all.len() - 1])
+}
+
+impl std::fmt::Display for Spent {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "{:.1} ms (processor {:.1})", self.clock, self.processor)
+    }
+}
+
+fn main() -> Result<(), Box<dyn std::error::Error>> {
+    let mut args = std::env::args().skip(1);
+    let (Some(ring), Some(stock)) = (args.next(), args.next()) else {
+        return Err("give the ring, the stock and at least one client".into());
+    };
+    let ring: Ring = serde_json::from_str(&std::fs::read_to_string(ring)?)?;
+    let shelf: Order = serde_json::from_str(&std::fs::read_to_string(stock)?)?;
+    let supplies = Supplies { ring: Some(&ring), shelf: Some(&shelf), reading: None };
+    let book = RuleBook::standard();
+    let mut medians = Vec::new();
+    for path in args {
+        let client: ClientFile = toml::from_str(&std::fs::read_to_string(&path)?)?;
+        let facts = client.check().map_err(|faults| format!("{path}: {faults:?}"))?;
+        let mut sites = 0;
+        let mut run = || {
+            let made = make(&facts, &supplies, 1, &book);
+            sites = made.as_ref().map_or(0, |made| made.plan.sites.len());
+            std::hint::black_box(made.is_ok());
+        };
+        let first = spent(&mut run);
+        let (middle, worst) = repeated(&mut run);
+        println!("{path}: first {first}, then median {middle}, worst {worst:.1} ms, {sites} sites");
+        if sites == 0 {
+            continue;
+        }
+        medians.push(middle.clock);
+        let fit = head::fit(&facts.head.measures).map_err(|faults| format!("{faults:?}"))?;
+        let marks = Marks { nape_hairline_below_occiput: facts.head.nape_hairline_below_occiput, ..Marks::default() };
+        let head = Head::new(&fit, &marks)?;
+        let hair = Hair::from_facts(&facts.hair, scalp_area_of(facts.head.measures.circumference, &book), &book)
+            .map_err(|faults| format!("{faults:?}"))?;
+        let (made, _) = repeated(&mut || {
+            std::hint::black_box(Head::new(&fit, &marks).is_ok());
+        });
+        let (drawn, _) = repeated(&mut || {
+            if let Ok(head) = Head::new(&fit, &marks) {
+                std::hint::black_box(head.map_distortion());
+            }
+        });
+        println!("  head {made}, head and map {drawn}");
+        for &style in &facts.wish.styles {
+            let (flow, _) = repeated(&mut || {
+                std::hint::black_box(StyleFlow::new(&head, style, facts.wish.part, &hair, &book));
+            });
+            println!("  flow {}: {flow}", style.word());
+        }
+    }
+    medians.sort_by(f64::total_cmp);
+    if let Some(middle) = medians.get(medians.len() / 2) {
+        println!("all: median {middle:.1} ms");
+    }
+    Ok(())
+}
