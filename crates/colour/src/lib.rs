@@ -20,7 +20,7 @@ pub mod white;
 pub mod xyz;
 
 pub use difference::{Weights, ciede2000, ciede2000_weighted};
-pub use difference_batch::ciede2000_batch;
+pub use difference_batch::{ciede2000_batch, ciede2000_quick};
 pub use lab::Lab;
 pub use light::Light;
 pub use mixture::Mixture;

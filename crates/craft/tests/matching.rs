@@ -56,11 +56,49 @@ prop_compose! {
     fn shade()(l in 12.0..80.0f64, a in -5.0..25.0f64, b in -12.0..30.0f64) -> Lab { Lab::new(l, a, b) }
 }
 
+prop_compose! {
+    /// Colours that no hair has.
+    fn far()(l in 0.0..100.0f64, a in -60.0..60.0f64, b in -60.0..60.0f64) -> Lab { Lab::new(l, a, b) }
+}
+
+/// A ring by a fixed rule, spread over the colours of hair.
+fn spread_ring(count: u32) -> Vec<Lab> {
+    let turn = |i: u32, by: f64, low: f64, high: f64| low + (high - low) * (f64::from(i) * by).fract();
+    (0..count).map(|i| Lab::new(turn(i, 0.618_034, 14.0, 70.0), turn(i, 0.754_878, 1.0, 18.0), turn(i, 0.569_84, 3.0, 32.0))).collect()
+}
+
+#[test]
+fn a_large_ring_shared_between_processors_is_searched_as_exactly() {
+    let labs = spread_ring(26);
+    for target in [Lab::new(38.0, 9.0, 19.0), Lab::new(20.0, 2.0, -20.0), Lab::new(40.0, 45.0, 20.0), Lab::new(95.0, 0.0, 3.0)] {
+        let found = matched(&Target::of(target), &ring_of(&labs), 9);
+        let (wanted, _) = by_hand(target, &labs, 9);
+        assert_eq!(found.mixes.len(), wanted.len());
+        for (mix, de00) in found.mixes.iter().zip(&wanted) {
+            assert!((mix.de00 - de00).abs() < 1e-9, "{target:?}: {} is not {de00}", mix.de00);
+        }
+    }
+}
+
+#[test]
+fn a_shade_without_light_is_mixed_like_any_other() {
+    let mut labs = spread_ring(6);
+    labs.push(Lab::new(0.0, 0.0, 0.0));
+    let target = Lab::new(9.0, 3.0, 5.0);
+    let found = matched(&Target::of(target), &ring_of(&labs), 12);
+    let (wanted, _) = by_hand(target, &labs, 12);
+    assert!((found.mixes[0].de00 - wanted[0]).abs() < 1e-9 && found.mixes[0].pieces.contains_key("S06"));
+}
+
 proptest! {
     #![proptest_config(ProptestConfig { cases: 60, failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
-    fn no_mix_is_better_than_the_first(labs in prop::collection::vec(shade(), 1..8), target in shade(), pieces in 1u32..14) {
+    fn no_mix_is_better_than_the_first(
+        labs in prop::collection::vec(shade(), 1..8),
+        target in prop_oneof![shade(), far()],
+        pieces in 1u32..14,
+    ) {
         let found = matched(&Target::of(target), &ring_of(&labs), pieces);
         let (wanted, least) = by_hand(target, &labs, pieces);
         for (mix, de00) in found.mixes.iter().zip(&wanted) {

@@ -1,17 +1,16 @@
 //! The exact search over whole-piece mixes of up to three shades.
 //!
-//! Legend: `r` the difference a mix must beat to be listed. Every mix within `r`
-//! lies in a box of X, Y, Z; inside one pair of shades and one count of the
-//! third, whole pieces run along a straight line, whose part inside the box is
-//! found by three divisions. Everything outside is provably worse than `r`.
+//! Every set of up to three shades and every way of sharing the pieces counts.
+//! A mix is looked at closely only when the bound of its cell of colour space
+//! (`cells`) does not already pass the worst mix on the list; whole lines of
+//! mixes that miss the region of such cells are left out at once. What
+//! is left out is provably worse than everything listed.
 //!
-//! The box: CIEDE2000 is at least the root of `(dL/S_L)^2 + q (da^2 + db^2)/S_C^2`,
-//! because `dC'^2 + dH'^2 = da'^2 + db^2`, `|da'| >= |da|`, `S_H <= S_C`, and the
-//! rotation term takes away at most `1 - q` of the rest.
+//! Two lists are kept in one go: of all mixes, and of the calm ones, whose
+//! shades are no further apart than given.
 
-use colour::xyz::{f_to_ratio, ratio_to_f};
-use colour::{D65, Lab, Xyz, ciede2000};
-use measure::real::hypot;
+use super::cells::{Cells, Light, Region, SLOPES, Slope, has_ratios, light};
+use colour::{D65, Lab, Xyz, ciede2000, ciede2000_quick};
 
 /// One mix: its difference and up to three shades with their pieces.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -32,7 +31,9 @@ impl Found {
     }
 }
 
-/// The outcome: the best mixes, and the best of each number of shades.
+/// The outcome: the best mixes, and the best of each number of shades (of
+/// three, those among the best).
+#[derive(Debug, PartialEq)]
 pub(super) struct Outcome {
     pub best: Vec<Found>,
     by_count: [Vec<Found>; 3],
@@ -52,119 +53,108 @@ impl Outcome {
 /// What is searched for.
 pub(super) struct Search<'a> {
     shades: &'a [Xyz],
+    lights: Vec<Light>,
+    /// Shades whose ratios can be put in cells; mixes with others are all looked at.
+    in_cells: Vec<bool>,
+    cells: Cells,
     target: Lab,
     pieces: u32,
-    /// The least share of the chroma and hue terms that the rotation leaves.
-    q: f64,
-    /// The largest S_L of any mix.
-    s_l: f64,
     apart: Vec<f64>,
 }
 
-/// The part of colour space that mixes within `r` lie in.
-struct Region {
-    low: [f64; 3],
-    high: [f64; 3],
-    s_c: f64,
-}
+/// Triples of shades below which a second thread costs more than it brings.
+const WORTH_A_THREAD: usize = 2_000;
+/// On the first round of a triple's pieces, this many are tried for each shade.
+const FIRST_ROUND: u32 = 8;
+/// More than the quick difference can be off by.
+const QUICK_ERR: f64 = 1e-6;
 
 impl<'a> Search<'a> {
     pub fn new(shades: &'a [Xyz], target: Lab, pieces: u32) -> Self {
         let labs: Vec<Lab> = shades.iter().map(|shade| shade.to_lab(D65)).collect();
-        // b > 0 is a half space of X, Y, Z: when all shades lie in it, so do all
-        // mixes, mean hues stay below 180 degrees, and exp(-(95/25)^2) bounds the rotation.
-        let yellow = target.b > 0.0 && labs.iter().all(|lab| lab.b > 0.0);
-        let q = if yellow { 1.0 - 2e-6 } else { 0.133 };
-        let s_l = labs
-            .iter()
-            .map(|lab| {
-                let from_middle = (lab.l + target.l) / 2.0 - 50.0;
-                1.0 + 0.015 * from_middle * from_middle / (20.0 + from_middle * from_middle).sqrt()
-            })
-            .fold(1.0, f64::max);
         let apart = labs.iter().flat_map(|p| labs.iter().map(move |q| ciede2000(*p, *q))).collect();
-        Self { shades, target, pieces, q, s_l, apart }
+        let lights: Vec<Light> = shades.iter().map(|shade| light(*shade)).collect();
+        let in_cells: Vec<bool> = lights.iter().map(|light| has_ratios(*light)).collect();
+        let usable: Vec<Light> = lights.iter().copied().filter(|light| has_ratios(*light)).collect();
+        let cells = Cells::of(&usable, target);
+        Self { shades, lights, in_cells, cells, target, pieces, apart }
     }
 
-    /// All mixes of shades at most `apart` from each other, the best `keep` listed.
-    pub fn run(&self, apart: f64, keep: usize) -> Outcome {
+    /// The best `keep` of all mixes, and of those whose shades are at most
+    /// `calm` from each other.
+    pub fn run(&self, calm: f64, keep: usize) -> [Outcome; 2] {
+        let few = [self.few(f64::INFINITY, keep), self.few(calm, keep)];
+        let mut start = Hunt::new(self, few.each_ref().map(|lists| lists.iter().flatten().copied().collect()), calm, keep);
+        let step = (self.pieces / FIRST_ROUND).max(1);
         let count = self.shades.len();
-        let near = |i: usize, j: usize| self.apart[i * count + j] <= apart;
-        let mut by_count = [Vec::new(), Vec::new(), Vec::new()];
+        if step > 1 {
+            start.go(0, 1, step);
+        }
+        // With the limits of the first round the cells that matter are few:
+        // those are divided anew.
+        let finer = start.finer(&self.cells);
+        let finest = finer.as_ref().and_then(|cells| start.on(cells).finer(cells));
+        if let Some(cells) = finest.as_ref().or(finer.as_ref()) {
+            start = start.on(cells);
+        }
+        let triples = count * count.saturating_sub(1) * count.saturating_sub(2) / 6;
+        let mut best = if triples < WORTH_A_THREAD {
+            start.go(0, 1, 1);
+            start.best
+        } else {
+            let mut other = start.clone();
+            std::thread::scope(|scope| {
+                let others = scope.spawn(move || {
+                    other.go(1, 2, 1);
+                    other.best
+                });
+                start.go(0, 2, 1);
+                let others = others.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic));
+                for (list, other) in start.best.iter_mut().zip(others) {
+                    for found in other {
+                        put(list, keep, found);
+                    }
+                }
+            });
+            start.best
+        };
+        let [all, still] = few;
+        let outcome = |[one, two]: [Vec<Found>; 2], best: Vec<Found>| {
+            let three = best.iter().copied().filter(|found| found.parts().count() == 3).collect();
+            Outcome { best, by_count: [one, two, three] }
+        };
+        let calm_best = std::mem::take(&mut best[1]);
+        [outcome(all, std::mem::take(&mut best[0])), outcome(still, calm_best)]
+    }
+
+    fn is_near(&self, i: usize, j: usize, apart: f64) -> bool {
+        self.apart[i * self.shades.len() + j] <= apart
+    }
+
+    /// The best of one shade, and of two at most so far apart.
+    fn few(&self, apart: f64, keep: usize) -> [Vec<Found>; 2] {
+        let count = self.shades.len();
+        let (mut one, mut two) = (Vec::new(), Vec::new());
         for i in 0..count {
-            put(&mut by_count[0], keep, Found { de00: self.difference(self.shades[i]), parts: [(i, self.pieces), (0, 0), (0, 0)] });
+            put(&mut one, keep, Found { de00: self.difference(self.shades[i]), parts: [(i, self.pieces), (0, 0), (0, 0)] });
         }
         for i in 0..count {
-            for j in (i + 1..count).filter(|&j| near(i, j)) {
+            for j in (i + 1..count).filter(|&j| self.is_near(i, j, apart)) {
                 for n in 1..self.pieces {
                     let parts = [(i, n), (j, self.pieces - n), (0, 0)];
-                    put(&mut by_count[1], keep, Found { de00: self.difference(self.colour(&parts)), parts });
+                    if self.in_cells[i] && self.in_cells[j] && self.cells.bound(self.light_of(&parts)) > worst(&two, keep) {
+                        continue;
+                    }
+                    put(&mut two, keep, Found { de00: self.difference(self.colour(&parts)), parts });
                 }
             }
         }
-        let mut best: Vec<Found> = Vec::new();
-        for found in by_count[..2].iter().flatten() {
-            put(&mut best, keep, *found);
-        }
-        let mut limit = if best.len() == keep { best[keep - 1].de00 } else { f64::INFINITY };
-        let mut region = self.region(limit);
-        for i in 0..count {
-            for j in (i + 1..count).filter(|&j| near(i, j)) {
-                for k in (j + 1..count).filter(|&k| near(i, k) && near(j, k)) {
-                    self.triple([i, j, k], &mut by_count[2], &mut best, keep, &mut limit, &mut region);
-                }
-            }
-        }
-        Outcome { best, by_count }
+        [one, two]
     }
 
-    fn triple(
-        &self,
-        [i, j, k]: [usize; 3],
-        triples: &mut Vec<Found>,
-        best: &mut Vec<Found>,
-        keep: usize,
-        limit: &mut f64,
-        region: &mut Region,
-    ) {
-        let share = 1.0 / f64::from(self.pieces);
-        let [p, q, o] = [i, j, k].map(|s| <[f64; 3]>::from(self.shades[s]));
-        let step = [0, 1, 2].map(|axis| (q[axis] - o[axis]) * share);
-        let per_step = step.map(|s| 1.0 / s);
-        for n in 1..self.pieces.saturating_sub(1) {
-            let most = self.pieces - n - 1;
-            let rest = f64::from(self.pieces - n);
-            let (mut first, mut last) = (1.0_f64, f64::from(most));
-            for axis in 0..3 {
-                let start = (p[axis] * f64::from(n) + o[axis] * rest) * share;
-                if step[axis].abs() < 1e-12 {
-                    if start < region.low[axis] - 1e-9 || start > region.high[axis] + 1e-9 {
-                        last = 0.0;
-                    }
-                    continue;
-                }
-                let one = (region.low[axis] - start) * per_step[axis];
-                let other = (region.high[axis] - start) * per_step[axis];
-                first = first.max(one.min(other) - 1e-6);
-                last = last.min(one.max(other) + 1e-6);
-            }
-            if first > last {
-                continue;
-            }
-            for m in first.ceil() as u32..=last.floor() as u32 {
-                let parts = [(i, n), (j, m), (k, self.pieces - n - m)];
-                let Some(de00) = self.difference_within(self.colour(&parts), *limit, region.s_c) else { continue };
-                let found = Found { de00, parts };
-                put(triples, keep, found);
-                if put(best, keep, found) && best.len() == keep {
-                    let tighter = best[keep - 1].de00;
-                    if tighter < *limit {
-                        *limit = tighter;
-                        *region = self.region(tighter);
-                    }
-                }
-            }
-        }
+    fn light_of(&self, parts: &[(usize, u32); 3]) -> Light {
+        let per = 1.0 / f64::from(self.pieces);
+        std::array::from_fn(|k| parts.iter().map(|(shade, count)| self.lights[*shade][k] * f64::from(*count)).sum::<f64>() * per)
     }
 
     fn colour(&self, parts: &[(usize, u32); 3]) -> Xyz {
@@ -176,41 +166,242 @@ impl<'a> Search<'a> {
         ciede2000(self.target, colour.to_lab(D65))
     }
 
-    /// The difference, unless a lower bound already passes `limit`.
-    fn difference_within(&self, colour: Xyz, limit: f64, s_c: f64) -> Option<f64> {
-        let lab = colour.to_lab(D65);
-        let (l, a, b) = ((lab.l - self.target.l) / self.s_l, lab.a - self.target.a, lab.b - self.target.b);
-        let bound = l * l + self.q * (a * a + b * b) / (s_c * s_c);
-        if bound > limit * limit * (1.0 + 1e-9) {
-            return None;
+    /// How the difference rises with light at a mix. Where the target is out of
+    /// reach, mixes as near as this one lie on one side of a plane across it.
+    fn slope(&self, found: &Found) -> Slope {
+        let here = self.light_of(&found.parts);
+        let nudge = 1e-5;
+        std::array::from_fn(|axis| {
+            let at = |by: f64| {
+                let mut light = here;
+                light[axis] += by;
+                self.difference(Xyz::new(light[0] * D65.x, light[1] * D65.y, light[2] * D65.z))
+            };
+            (at(nudge) - at(-nudge)) / (2.0 * nudge)
+        })
+    }
+}
+
+/// For every shade its distances inside the region's sides; below zero
+/// outside. They mix as light does.
+type Sides = Vec<[f64; SIDES]>;
+
+/// Two of y, rho and sigma, and one of each slope.
+const SIDES: usize = 6 + SLOPES;
+
+/// The search through triples, with what was found so far.
+#[derive(Clone)]
+struct Hunt<'s> {
+    search: &'s Search<'s>,
+    cells: &'s Cells,
+    calm: f64,
+    keep: usize,
+    /// All mixes, and the calm ones.
+    best: [Vec<Found>; 2],
+    limit: [f64; 2],
+    sides: [Option<Sides>; 2],
+}
+
+impl<'s> Hunt<'s> {
+    fn new(search: &'s Search<'s>, found: [Vec<Found>; 2], calm: f64, keep: usize) -> Self {
+        let mut best = [Vec::new(), Vec::new()];
+        for (list, found) in best.iter_mut().zip(found) {
+            for one in found {
+                put(list, keep, one);
+            }
         }
-        Some(ciede2000(self.target, lab)).filter(|de00| *de00 <= limit)
+        let mut hunt = Self { search, cells: &search.cells, calm, keep, best, limit: [f64::INFINITY; 2], sides: [None, None] };
+        for list in 0..2 {
+            hunt.tighten(list);
+        }
+        hunt
     }
 
-    fn region(&self, r: f64) -> Region {
-        let everywhere = Region { low: [f64::NEG_INFINITY; 3], high: [f64::INFINITY; 3], s_c: f64::INFINITY };
-        let reach = r / self.q.sqrt();
-        // Half of S_C's slope times the reach; beyond 1 the chroma has no bound.
-        let pull = 0.0225 * reach;
-        if !r.is_finite() || pull >= 0.9 {
-            return everywhere;
-        }
-        let own = hypot(1.5 * self.target.a, self.target.b);
-        let most = (own * (1.0 + pull) + reach) / (1.0 - pull);
-        let s_c = 1.0 + 0.0225 * (own + most);
-        let (d_l, d_ab) = (r * self.s_l, reach * s_c);
-        let white = <[f64; 3]>::from(D65);
-        let f = (self.target.l + 16.0) / 116.0;
-        let end = |sign: f64| {
-            let f_y = f + sign * d_l / 116.0;
-            let f_x = f_y + (self.target.a + sign * d_ab) / 500.0;
-            let f_z = f_y - (self.target.b - sign * d_ab) / 200.0;
-            let wide = [f_x, f_y, f_z].map(|f| f_to_ratio(f + sign * 1e-9));
-            [0, 1, 2].map(|axis| white[axis] * wide[axis])
-        };
-        debug_assert!((ratio_to_f(f_to_ratio(f)) - f).abs() < 1e-9);
-        Region { low: end(-1.0), high: end(1.0), s_c }
+    /// The region of the limits so far in finer cells.
+    fn finer(&self, cells: &Cells) -> Option<Cells> {
+        let widest = self.limit[0].max(self.limit[1]);
+        let slopes = self.best.each_ref().map(|list| list.first().map_or([0.0; 3], |found| self.search.slope(found)));
+        cells.region(widest).filter(|_| widest.is_finite()).map(|region| Cells::over(region, self.search.target, &slopes))
     }
+
+    /// The same search on other cells.
+    fn on<'c>(&self, cells: &'c Cells) -> Hunt<'c>
+    where
+        's: 'c,
+    {
+        let mut hunt = Hunt { cells, ..self.clone() };
+        for list in 0..2 {
+            hunt.tighten(list);
+        }
+        hunt
+    }
+
+    fn tighten(&mut self, list: usize) {
+        let search = self.search;
+        self.limit[list] = worst(&self.best[list], self.keep);
+        self.sides[list] = self.cells.region(self.limit[list]).map(|region| search.lights.iter().map(|l| sides(&region, self.cells.slopes(), *l)).collect());
+    }
+
+    /// All triples whose first shade is `first`, `first + every`, ..., pieces
+    /// in steps.
+    fn go(&mut self, first: usize, every: usize, step: u32) {
+        let search = self.search;
+        let count = search.shades.len();
+        for i in (first..count).step_by(every) {
+            for j in i + 1..count {
+                let near = search.is_near(i, j, self.calm);
+                for k in j + 1..count {
+                    let calm = near && search.is_near(i, k, self.calm) && search.is_near(j, k, self.calm);
+                    self.triple([i, j, k], usize::from(calm), step);
+                }
+            }
+        }
+    }
+
+    /// The mixes of three shades; `list` is the wider of the lists they may enter.
+    fn triple(&mut self, shades: [usize; 3], list: usize, step: u32) {
+        let search = self.search;
+        let bounded = shades.iter().all(|&shade| search.in_cells[shade]);
+        let Some(mut inside) = self.inside(shades, list, bounded) else { return };
+        let pieces = search.pieces;
+        let per = 1.0 / f64::from(pieces);
+        let [p, q, o] = shades.map(|shade| search.lights[shade]);
+        let along: Light = std::array::from_fn(|axis| (q[axis] - o[axis]) * per);
+        let [i, j, k] = shades;
+        for n in (step..pieces.saturating_sub(1)).step_by(step as usize) {
+            let most = pieces - n - 1;
+            let (first, last) = inside.along(n, most);
+            if first > last {
+                continue;
+            }
+            let first = first.max(step).next_multiple_of(step);
+            let base: Light = std::array::from_fn(|axis| (p[axis] * f64::from(n) + o[axis] * f64::from(pieces - n)) * per);
+            for m in (first..=last).step_by(step as usize) {
+                let here: Light = std::array::from_fn(|axis| base[axis] + along[axis] * f64::from(m));
+                if bounded && self.cells.bound(here) > self.limit[list] {
+                    continue;
+                }
+                let parts = [(i, n), (j, m), (k, pieces - n - m)];
+                let colour = search.colour(&parts).to_lab(D65);
+                if ciede2000_quick(search.target, colour) > self.limit[list] + QUICK_ERR {
+                    continue;
+                }
+                let found = Found { de00: ciede2000(search.target, colour), parts };
+                if self.enter(found, list) {
+                    let Some(tighter) = self.inside(shades, list, bounded) else { return };
+                    inside = tighter;
+                }
+            }
+        }
+    }
+
+    /// The triple's corners against the region; nothing when it misses it.
+    fn inside(&self, shades: [usize; 3], list: usize, bounded: bool) -> Option<Inside> {
+        let search = self.search;
+        if !bounded {
+            return Some(Inside::of([[0.0; SIDES]; 3], search.pieces));
+        }
+        let sides = self.sides[list].as_ref()?;
+        let corners = shades.map(|shade| sides[shade]);
+        let missed = (0..SIDES).any(|side| corners.iter().all(|corner| corner[side] < 0.0));
+        (!missed).then(|| Inside::of(corners, search.pieces))
+    }
+
+    /// Puts a mix on the lists it belongs to; whether a limit became tighter.
+    fn enter(&mut self, found: Found, list: usize) -> bool {
+        let mut tighter = false;
+        for list in 0..=list {
+            if put(&mut self.best[list], self.keep, found) && worst(&self.best[list], self.keep) < self.limit[list] {
+                self.tighten(list);
+                tighter = true;
+            }
+        }
+        tighter
+    }
+}
+
+/// Where the mixes of a triple lie inside the region: for each of its sides
+/// the least or most pieces of the second shade, as a straight line of the
+/// pieces of the first.
+struct Inside {
+    /// Sides that the second shade leads into: at least `start + n * each`.
+    least: Bounds,
+    /// Sides that it leads out of: at most.
+    most: Bounds,
+    /// Sides along which it changes nothing: inside from zero up.
+    level: Bounds,
+}
+
+/// Straight lines, as many as there are sides or fewer.
+#[derive(Default)]
+struct Bounds {
+    lines: [(f64, f64); SIDES],
+    count: usize,
+}
+
+impl Bounds {
+    fn add(&mut self, start: f64, each: f64) {
+        self.lines[self.count] = (start, each);
+        self.count += 1;
+    }
+
+    fn at(&self, n: f64) -> impl Iterator<Item = f64> + '_ {
+        self.lines[..self.count].iter().map(move |(start, each)| start + n * each)
+    }
+}
+
+impl Inside {
+    fn of([p, q, o]: [[f64; SIDES]; 3], pieces: u32) -> Self {
+        let pieces = f64::from(pieces);
+        let mut inside = Self { least: Bounds::default(), most: Bounds::default(), level: Bounds::default() };
+        for side in 0..SIDES {
+            // Inside while n p + m q + (pieces - n - m) o is not below zero.
+            let turn = q[side] - o[side];
+            let (start, each) = (pieces * o[side], p[side] - o[side]);
+            if turn > 0.0 {
+                inside.least.add(-start / turn, -each / turn);
+            } else if turn < 0.0 {
+                inside.most.add(-start / turn, -each / turn);
+            } else {
+                inside.level.add(start, each);
+            }
+        }
+        inside
+    }
+
+    /// With `n` pieces of the first shade, the least and most of the second
+    /// with which the mix may lie inside; none when the least is the greater.
+    fn along(&self, n: u32, most: u32) -> (u32, u32) {
+        /// Room for rounding, in pieces.
+        const ROOM: f64 = 1e-6;
+        let n = f64::from(n);
+        let first = self.least.at(n).fold(1.0, f64::max) - ROOM;
+        let last = self.most.at(n).fold(f64::from(most), f64::min) + ROOM;
+        if first > last || last < 1.0 || self.level.at(n).any(|inside| inside < -1e-9) {
+            return (1, 0);
+        }
+        let whole = first as u32;
+        (whole + u32::from(f64::from(whole) < first), last as u32)
+    }
+}
+
+fn sides(region: &Region, slopes: &[Slope; SLOPES], [x, y, z]: Light) -> [f64; SIDES] {
+    let [first, second]: [f64; SLOPES] = std::array::from_fn(|k| region.most[k] - (slopes[k][0] * x + slopes[k][1] * y + slopes[k][2] * z));
+    [
+        y - region.y.low,
+        region.y.high - y,
+        x - region.rho.low * y,
+        region.rho.high * y - x,
+        z - region.sigma.low * y,
+        region.sigma.high * y - z,
+        first,
+        second,
+    ]
+}
+
+/// The difference that a mix must not pass to enter a list.
+fn worst(list: &[Found], keep: usize) -> f64 {
+    if list.len() < keep { f64::INFINITY } else { list[keep - 1].de00 }
 }
 
 /// Puts a mix in its place in a list of at most `keep`; says whether it went in.
@@ -219,6 +410,9 @@ fn put(list: &mut Vec<Found>, keep: usize, found: Found) -> bool {
         return false;
     }
     let place = list.partition_point(|own| own.before(&found));
+    if list.get(place) == Some(&found) {
+        return false;
+    }
     list.insert(place, found);
     list.truncate(keep);
     true

@@ -5,6 +5,7 @@
 //! set of up to three shades and every way of sharing the pieces is considered;
 //! what is skipped is skipped by a bound that no better mix can pass.
 
+mod cells;
 mod fading;
 mod mixes;
 mod ring;
@@ -221,10 +222,9 @@ pub fn match_ring(
     }
     let nearest = nearest(ring, &shades, lab);
     let search = Search::new(&shades, lab, pieces);
-    let all = search.run(f64::INFINITY, LISTED);
     let margin = book.value(&FEWER_SHADES);
     let apart = book.value(&PARTS_APART).max(tones_apart(&target.tones));
-    let calm = search.run(apart, LISTED);
+    let [all, calm] = search.run(apart, LISTED);
     let best = all.best.first().map_or(f64::INFINITY, |found| found.de00);
     let make = |found: &Found| mix(ring, &shades, found);
     let fewest = all.fewest(margin, |_| 0).map(&make);
