@@ -94,6 +94,11 @@ fn a_file_is_written_as_it_was_read() {
 fn each_mistake_is_told_with_its_place() {
     let rows: &[(&str, &str, Value, &str)] = &[
         ("pieces", "mass_g", json!(-2.5), "pieces.mass_g"),
+        ("head", "crown_behind_tape_mm", json!(300), "head.crown_behind_tape_mm"),
+        ("head", "crown_to_right_mm", json!(5), "head.crown_behind_tape_mm"),
+        ("head", "front_peak_mm", json!(-1), "head.front_peak_mm"),
+        ("head", "taped_partings", json!([{"above_nape_mm": 60, "length_mm": 9}]), "head.taped_partings[0].length_mm"),
+        ("head", "taped_partings", json!([{"above_nape_mm": 60}]), "head.taped_partings[0]"),
         ("pieces", "tab_width_mm", json!(0), "pieces.tab_width_mm"),
         ("pieces", "tab_height_mm", json!(0), "pieces.tab_height_mm"),
         ("pieces", "lengths_mm", json!([]), "pieces.lengths_mm"),

@@ -160,7 +160,12 @@ const HEAD: Group = Group {
         field("head.length_mm", "Length by calliper", MM, "From between the brows to the farthest place at the back.").under("If you have more", "A calliper reading, and where the nape hairline lies."),
         field("head.breadth_mm", "Breadth by calliper", MM, "The widest place above the ears."),
         field("head.nape_hairline_below_occiput_mm", "Nape hairline below the occipital bone", MM, "From the bump at the back straight down to the hairline."),
-        field("head.unusual_reason", "Why an unusual measure is right", Kind::Words, "Only when a reading was questioned and you measured again."),
+        field("head.crown_behind_tape_mm", "Crown whorl behind the ear-to-ear tape", MM, "Along the middle, from the tape back to where the hair turns round.").under("The crown", "Where hair worn down begins to fall: nothing is set above it. Not marked, it is put where it lies on most heads."),
+        field("head.crown_to_right_mm", "Whorl aside of the middle", MM, "Plus to her right, minus to her left."),
+        field("head.front_peak_mm", "Peak of the front hairline", MM, "How far it comes down on the middle. Leave empty without one.").under("The front hairline, and partings taped at the chair", "Only where she differs from most."),
+        field("head.temple_recession_mm", "Hairline back at the temples", MM, "How far behind its middle."),
+        field("head.taped_partings", "Partings taped", TAPED, "Comb one, lay the tape along it from hairline to hairline: the map then reads as the tape does."),
+        field("head.unusual_reason", "Why an unusual measure is right", Kind::Words, "Only when a reading was questioned and you measured again.").under("On this head", ""),
         field("head.avoid", "Places to keep free", AVOID, "A cowlick, a scar, a tender place."),
     ],
 };
@@ -236,6 +241,13 @@ const AVOID: Kind = Kind::Lines {
             ]),
         },
         Cell { key: "reason", label: "Why", kind: Kind::Words },
+    ],
+};
+const TAPED: Kind = Kind::Lines {
+    one: "parting",
+    cells: &[
+        Cell { key: "above_nape_mm", label: "Above the nape hairline, at the middle", kind: MM },
+        Cell { key: "length_mm", label: "Its length", kind: MM },
     ],
 };
 const LAST_SITES: Kind = Kind::Lines {

@@ -20,6 +20,11 @@ numbers! {
     RETURNS = "usual-returns", "Weeks between two visits.", 7.0, (1.0, 52.0), "weeks", CommonPractice, "";
     PATCH_HOURS = "usual-patch-hours", "Hours between setting a patch and looking at it.", 48.0, (0.0, 2000.0), "h", OurChoice, "";
     NAPE_BELOW_OCCIPUT = "usual-nape-below-occiput", "The nape hairline lies so far below the occipital bone.", 35.0, (5.0, 120.0), "mm", OurChoice, "";
+    CROWN_BEHIND_TAPE = "usual-crown-behind-tape", "The crown whorl lies so far behind the ear-to-ear tape, along the middle.", 62.5, (0.0, 140.0), "mm", OurChoice, "";
+    CROWN_ASIDE = "usual-crown-aside", "The crown whorl lies so far from the middle, + to her right.", 0.0, (-60.0, 60.0), "mm", OurChoice, "";
+    FRONT_PEAK = "usual-front-peak", "A peak of the front hairline comes down so far.", 0.0, (0.0, 40.0), "mm", OurChoice, "";
+    RECESSION = "usual-temple-recession", "The front hairline runs back so far at the temples.", 22.0, (0.0, 70.0), "mm", OurChoice, "";
+    PARTING_LENGTH = "usual-parting-length", "A parting from hairline to hairline.", 240.0, (40.0, 500.0), "mm", OurChoice, "";
     ABOVE_NAPE = "usual-above-nape", "A parting's height above the nape hairline, at the middle.", 60.0, (0.0, 450.0), "mm", OurChoice, "";
     ALONG = "usual-along", "A place along a parting, from the middle.", 0.0, (-350.0, 350.0), "mm", OurChoice, "";
     TAB_WIDTH = "usual-tab-width", "Width of a tab.", 40.0, (8.0, 80.0), "mm", CommonPractice, "";

@@ -13,7 +13,7 @@ use craft::suitability::Answers;
 use craft::suitability::answers::{Goal, HotTools, Part, Style, TiesUp};
 use craft::suitability::patch::{Look, PatchLog, Reading};
 use craft::suitability::plausible as usual;
-use head::{HairUnderTape, Measures, Side, Zone};
+use head::{CrownMark, HairUnderTape, Marks, Measures, Side, TapedParting, Zone};
 use measure::{Currency, Days, Density, Grams, Length, Money, Rule, RuleBook};
 use serde::Deserialize;
 use serde::de::IntoDeserializer;
@@ -416,11 +416,7 @@ impl Check {
         }
         let under =
             self.word("head.hair_under_tape", "hair_under_tape", section.hair_under_tape.as_ref(), named::<HairUnderTape>);
-        let nape = self.length(
-            "head.nape_hairline_below_occiput_mm",
-            section.nape_hairline_below_occiput_mm,
-            &usual::NAPE_BELOW_OCCIPUT,
-        );
+        let marks = self.marks(section);
         let avoid = self.avoid(section);
         Some(HeadFacts {
             measures: Measures {
@@ -434,9 +430,42 @@ impl Check {
                 hair_under_tape: under.unwrap_or_default(),
                 unusual_reason: section.unusual_reason.clone(),
             },
-            nape_hairline_below_occiput: nape,
+            marks,
             avoid,
         })
+    }
+
+    fn marks(&mut self, section: &HeadSection) -> Marks {
+        let behind = self.length("head.crown_behind_tape_mm", section.crown_behind_tape_mm, &usual::CROWN_BEHIND_TAPE);
+        let aside = self.length("head.crown_to_right_mm", section.crown_to_right_mm, &usual::CROWN_ASIDE);
+        if section.crown_to_right_mm.is_some() && section.crown_behind_tape_mm.is_none() {
+            let cure = "Measure along the middle from the ear-to-ear tape to the whorl, and write crown_behind_tape_mm.";
+            self.fault("head.crown_behind_tape_mm", "the crown is said to lie aside, and not how far back", "marks-complete", cure);
+        }
+        let mut taped_partings = Vec::new();
+        for (at, entry) in section.taped_partings.iter().flatten().enumerate() {
+            let place = format!("head.taped_partings[{at}]");
+            let above = self.length(&format!("{place}.above_nape_mm"), entry.above_nape_mm, &usual::ABOVE_NAPE);
+            let length = self.length(&format!("{place}.length_mm"), entry.length_mm, &usual::PARTING_LENGTH);
+            if entry.above_nape_mm.is_none() || entry.length_mm.is_none() {
+                let cure = "Write { above_nape_mm = 60, length_mm = 240 } for each parting.";
+                self.fault(&place, "a taped parting is not complete", "marks-complete", cure);
+            }
+            if let (Some(above_nape), Some(length)) = (above, length) {
+                taped_partings.push(TapedParting { above_nape, length });
+            }
+        }
+        Marks {
+            nape_hairline_below_occiput: self.length(
+                "head.nape_hairline_below_occiput_mm",
+                section.nape_hairline_below_occiput_mm,
+                &usual::NAPE_BELOW_OCCIPUT,
+            ),
+            crown: behind.map(|behind_tape| CrownMark { behind_tape, to_the_right: aside.unwrap_or(Length::ZERO) }),
+            front_peak: self.length("head.front_peak_mm", section.front_peak_mm, &usual::FRONT_PEAK),
+            temple_recession: self.length("head.temple_recession_mm", section.temple_recession_mm, &usual::RECESSION),
+            taped_partings,
+        }
     }
 
     fn avoid(&mut self, section: &HeadSection) -> Vec<Avoid> {

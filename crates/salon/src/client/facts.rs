@@ -3,7 +3,7 @@
 use craft::hair::HairFacts;
 use craft::suitability::Answers;
 use craft::suitability::answers::{Goal, Part, Style};
-use head::{Measures, Side, Zone};
+use head::{Marks, Measures, Side, Zone};
 use measure::{Currency, Grams, Length, Money};
 use serde::{Deserialize, Serialize};
 
@@ -70,8 +70,8 @@ pub enum Fullness {
 pub struct HeadFacts {
     /// The tape measures.
     pub measures: Measures,
-    /// How far the nape hairline lies below the occipital bone.
-    pub nape_hairline_below_occiput: Option<Length>,
+    /// What was seen or taped on it besides.
+    pub marks: Marks,
     /// Places to keep free.
     pub avoid: Vec<Avoid>,
 }

@@ -164,8 +164,27 @@ section! {
         unusual_reason: String,
         /// How far the nape hairline lies below the occipital bone.
         nape_hairline_below_occiput_mm: f64,
+        /// How far the crown whorl lies behind the ear-to-ear tape, along the middle.
+        crown_behind_tape_mm: f64,
+        /// How far the crown whorl lies from the middle, + to her right.
+        crown_to_right_mm: f64,
+        /// How far a peak of the front hairline comes down on the middle.
+        front_peak_mm: f64,
+        /// How far the front hairline runs back at the temples.
+        temple_recession_mm: f64,
+        /// Partings taped at the chair.
+        taped_partings: Vec<TapedPartingEntry>,
         /// Places to keep free.
         avoid: Vec<AvoidEntry>,
+    }
+}
+section! {
+    /// A parting taped at the chair.
+    TapedPartingEntry {
+        /// Its height above the nape hairline, at the middle.
+        above_nape_mm: f64,
+        /// Its length from hairline to hairline.
+        length_mm: f64,
     }
 }
 section! {
@@ -251,6 +270,7 @@ pub fn known_keys(section: &str) -> Option<&'static [&'static str]> {
         "hair" => HairSection::KEYS,
         "head" => HeadSection::KEYS,
         "head.avoid" => AvoidEntry::KEYS,
+        "head.taped_partings" => TapedPartingEntry::KEYS,
         "colour" => ColourSection::KEYS,
         "pieces" => PiecesSection::KEYS,
         "last_visit" => LastVisitSection::KEYS,

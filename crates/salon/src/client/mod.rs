@@ -10,5 +10,5 @@ pub use facts::{
 };
 pub use file::{
     AvoidEntry, ClientFile, ClientSection, ColourSection, ConsultationSection, HairSection, HeadSection,
-    LastSiteEntry, LastVisitSection, PatchLook, PiecesSection, PricesSection, known_keys, nearest_key,
+    LastSiteEntry, LastVisitSection, PatchLook, PiecesSection, PricesSection, TapedPartingEntry, known_keys, nearest_key,
 };

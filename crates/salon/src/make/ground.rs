@@ -14,7 +14,7 @@ use craft::placement::{self, Anchor, Avoid, HeadPart, Hiding, Request, Site, Sym
 use craft::spread::length_for;
 use craft::suitability::Limits;
 use craft::suitability::answers::TiesUp;
-use head::{Fit, Head, Marks, SkinPoint, SmoothSkin};
+use head::{Fit, Head, SkinPoint, SmoothSkin};
 use measure::real::exp;
 use measure::{Grams, Length, RuleBook};
 use serde::{Deserialize, Serialize};
@@ -94,8 +94,7 @@ impl Ground {
     ///
     /// *Errors*: measures that no head has together, or hair that no count fits.
     pub fn new(facts: &ClientFacts, limits: &Limits, fit: &Fit, book: &RuleBook) -> Result<Self, Vec<Fault>> {
-        let marks = Marks { nape_hairline_below_occiput: facts.head.nape_hairline_below_occiput, ..Marks::default() };
-        let head = Head::new(fit, &marks).map_err(|fault| vec![Fault::new(fault.what, "head", "head-marks", fault.cure)])?;
+        let head = Head::new(fit, &facts.head.marks).map_err(|fault| vec![Fault::new(fault.what, "head", "head-marks", fault.cure)])?;
         let hair = Hair::from_facts(&facts.hair, scalp_area_of(facts.head.measures.circumference, book), book)
             .map_err(|faults| faults.iter().map(|f| Fault::new(f.to_string(), "hair", "hair", "Measure again.")).collect::<Vec<_>>())?;
         let wanted = hair_wanted(facts, limits, &hair, book);

@@ -1,0 +1,138 @@
+//! A layout asked about and set by hand: the same limits as the planner's, and
+//! what stands stays.
+
+use craft::coverage::CROWN_CEILING;
+use craft::piece::Cut;
+use measure::{Grams, Length, RuleBook};
+use salon::client::{ClientFacts, ClientFile};
+use salon::make::ground::{Ground, Standing, State};
+use salon::make::{Supplies, ground, make, make_around};
+use salon::plan::Plan;
+use serde_json::{Value, json};
+
+fn facts(head: Value) -> ClientFacts {
+    let file = json!({
+        "client": {"age_years": 30},
+        "consultation": {
+            "goal": "thickness", "fullness": "natural", "styles": ["down", "low_ponytail"], "part": "centre",
+            "ties_up": "sometimes", "had_extensions": true, "reacted_before": false, "allergies": [], "scalp": [],
+            "health": [], "consent": true
+        },
+        "hair": {"density_per_cm2": 190, "strand": "medium", "own_length_mm": 350, "processed": "none"},
+        "head": head,
+        "colour": {"lab_d65": [32.0, 8.0, 19.0]},
+    });
+    serde_json::from_value::<ClientFile>(file).unwrap().check().unwrap()
+}
+
+fn plan_of(facts: &ClientFacts, state: &State) -> Plan {
+    make_around(facts, &Supplies::default(), state, 1, &RuleBook::standard()).unwrap().plan
+}
+
+fn usual() -> (ClientFacts, Ground, Plan) {
+    let facts = facts(json!({"circumference_mm": 560}));
+    let ground = ground(&facts, &RuleBook::standard()).unwrap();
+    let plan = plan_of(&facts, &State::default());
+    (facts, ground, plan)
+}
+
+fn places(plan: &Plan) -> Vec<Standing> {
+    plan.sites.iter().map(Standing::of).collect()
+}
+
+fn without(all: &[Standing], i: usize) -> Vec<Standing> {
+    all.iter().enumerate().filter(|(j, _)| *j != i).map(|(_, at)| *at).collect()
+}
+
+#[test]
+fn every_site_of_a_plan_may_stand_where_it_was_planned() {
+    let (_, ground, plan) = usual();
+    let all = places(&plan);
+    assert!(all.len() > 8, "{} sites", all.len());
+    for (i, site) in plan.sites.iter().enumerate() {
+        let judged = ground.judge(all[i], &without(&all, i));
+        assert!(judged.faults.is_empty(), "{}: {:?}", site.site, judged.faults);
+        let seen = judged.site.unwrap();
+        assert_eq!(seen.coverage, site.coverage, "{}", site.site);
+        assert!((seen.slice_mm - site.slice_mm).abs() < 0.05, "{}", site.site);
+        assert_eq!(judged.tab.len(), 9);
+    }
+}
+
+#[test]
+fn a_site_moved_against_a_limit_is_told_which() {
+    let (_, ground, plan) = usual();
+    let all = places(&plan);
+    let others = without(&all, 0);
+    let moved = |above: f64, along: f64| {
+        let at = Standing { above_nape: Length::mm(above), along: Length::mm(along), ..all[0] };
+        ground.judge(at, &others).faults.into_iter().map(|fault| fault.rule).collect::<Vec<_>>()
+    };
+    assert!(!moved(8.0, 0.0).is_empty(), "at the nape hairline");
+    let onto = &all[1];
+    assert!(!moved(onto.above_nape.to_mm(), onto.along.to_mm() + 5.0).is_empty(), "onto its neighbour");
+    let crown = ground.head().height_above_nape(ground.head().landmarks().crown).to_mm();
+    assert!(!moved(crown + 15.0, 0.0).is_empty(), "above the crown (T11)");
+}
+
+#[test]
+fn the_place_of_a_point_on_the_skin_is_the_place_of_its_parting() {
+    let (_, ground, plan) = usual();
+    for site in &plan.sites {
+        let middle = ground.head().parting(Length::mm(site.above_nape_mm)).unwrap().at(Length::mm(site.along_mm)).unwrap();
+        let (above, along) = ground.combed(middle.0).unwrap();
+        assert!((above.to_mm() - site.above_nape_mm).abs() < 1.0, "{}: {above:?}", site.site);
+        assert!((along.to_mm() - site.along_mm).abs() < 1.5, "{}: {along:?}", site.site);
+    }
+}
+
+#[test]
+fn more_hair_is_planned_around_what_is_in() {
+    let (facts, _, plan) = usual();
+    let some: Vec<Standing> = places(&plan).into_iter().take(4).collect();
+    let state = State { standing: some.clone(), add: Some(Grams::g(20.0)), reason: None };
+    let more = plan_of(&facts, &state);
+    let now = places(&more);
+    for at in &some {
+        let stays = now.iter().any(|n| (n.above_nape - at.above_nape).abs().to_mm() < 0.1 && (n.along - at.along).abs().to_mm() < 0.1);
+        assert!(stays, "{at:?} stays");
+    }
+    let standing: f64 = plan.sites.iter().take(4).map(|site| 2.0 * site.piece.mass_g).sum();
+    let added = more.quantity.added_g - standing;
+    assert!((19.9..=25.1).contains(&added), "{added} g were added");
+    assert_eq!(more.set_by_hand.as_ref().map(|set| set.sites.len()), Some(4));
+    let nothing = plan_of(&facts, &State { add: Some(Grams::ZERO), ..state });
+    assert_eq!(nothing.sites.len(), 4);
+}
+
+#[test]
+fn a_crown_marked_lower_takes_places_above_it() {
+    let marked = |behind: f64| {
+        let facts = facts(json!({"circumference_mm": 560, "crown_behind_tape_mm": behind}));
+        let plan = make(&facts, &Supplies::default(), 1, &RuleBook::standard()).unwrap().plan;
+        assert!(!plan.warnings.iter().any(|warning| warning.contains("whorl was not marked")));
+        ground(&facts, &RuleBook::standard()).unwrap()
+    };
+    let (high, low) = (marked(45.0), marked(85.0));
+    let crown = |ground: &Ground| ground.head().height_above_nape(ground.head().landmarks().crown);
+    assert!((crown(&high) - crown(&low) - Length::mm(40.0)).abs().to_mm() < 6.0);
+    // Between the two crowns a sandwich breaks the ceiling (T11) of the lower one only.
+    let between = Standing { above_nape: (crown(&high) + crown(&low)) / 2.0, along: Length::mm(20.0), cut: Cut::Full };
+    let ceiling = |ground: &Ground| ground.judge(between, &[]).faults.iter().any(|fault| fault.rule == CROWN_CEILING.id);
+    assert!(ceiling(&low) && !ceiling(&high));
+}
+
+#[test]
+fn a_parting_taped_at_the_chair_is_the_parting_of_the_map() {
+    let head = |taped: Value| facts(json!({"circumference_mm": 560, "taped_partings": taped}));
+    let length = |facts: &ClientFacts| {
+        let ground = ground(facts, &RuleBook::standard()).unwrap();
+        ground.head().parting(Length::mm(60.0)).unwrap().length().to_mm()
+    };
+    let free = length(&head(json!([])));
+    let taped = (free * 1.05).round();
+    assert!((length(&head(json!([{"above_nape_mm": 60, "length_mm": taped}]))) - taped).abs() < 0.1);
+    let odd = head(json!([{"above_nape_mm": 60, "length_mm": (free * 1.6).round()}]));
+    let faults = ground(&odd, &RuleBook::standard()).unwrap_err();
+    assert!(faults[0].what.contains("taped"), "{faults:?}");
+}
