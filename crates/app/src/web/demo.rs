@@ -18,6 +18,8 @@ use tokio::net::TcpListener;
 #[include = "ring.json"]
 #[include = "stock.json"]
 #[include = "*/client.toml"]
+#[include = "*/ends.jpg"]
+#[include = "*/ends.json"]
 struct CaseBook;
 
 /// The longest that one plan of the invented clients is waited for.
@@ -67,7 +69,14 @@ async fn fill(salon: &Salon) -> Result<Vec<ClientId>, Failure> {
         }
         let label = file.client.as_ref().and_then(|section| section.name.clone()).unwrap_or_default();
         let facts = serde_json::to_string(&file).map_err(|error| Failure::cannot(format!("{name}: {error}")))?;
-        clients.push(salon.add_client(&label, &facts).await.map_err(failure)?);
+        let client = salon.add_client(&label, &facts).await.map_err(failure)?;
+        let story = name.trim_end_matches("client.toml");
+        if let Some(photo) = CaseBook::get(&format!("{story}ends.jpg")) {
+            let marks = carried(&format!("{story}ends.json"), |text| serde_json::from_str(text).map_err(|error| error.to_string()))?;
+            let kept = super::colour::keep_reading(salon, client, photo.data.into_owned(), marks).await;
+            kept.map_err(|why| Failure::cannot(format!("the case book's {story}ends.jpg: {why}")))?;
+        }
+        clients.push(client);
     }
     let kept: Result<(), StoreFault> = async {
         house::keep(salon, Setting::House, 0, &house).await?;
@@ -97,6 +106,17 @@ async fn plan_all(chair: Chair, clients: Vec<ClientId>) {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[tokio::test]
+    async fn one_of_the_invented_clients_has_a_colour_read_from_a_photo() {
+        let place = tempfile::tempdir().unwrap();
+        let salon = Salon::begin(place.path(), None).await.unwrap();
+        let mut readings = 0;
+        for client in fill(&salon).await.unwrap() {
+            readings += salon.readings_of(client).await.unwrap().len();
+        }
+        assert_eq!(readings, 1);
+    }
 
     #[tokio::test]
     async fn the_invented_salon_is_filled_from_the_case_book() {

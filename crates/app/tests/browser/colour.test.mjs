@@ -384,6 +384,13 @@ test("an instrument's file is a reading too, and spectra show the match in other
   await page.waitForURL(/\/readings\//);
   assert.match(await page.textContent("h1"), /I0/);
   assert.equal(await page.locator("#lights tbody tr").count(), 4);
+  const inDaylight = await page.locator(".candidates").innerHTML();
+  await page.click("text=Warm bulb in the evening");
+  assert.match(await page.textContent(".lights [aria-current]"), /Warm bulb/);
+  assert.notEqual(await page.locator(".candidates").innerHTML(), inDaylight);
+  const [row] = await page.locator("#lights tbody tr", { hasText: "Warm bulb" }).allTextContents();
+  const [laid] = await page.locator(".candidates span").allTextContents();
+  assert.ok(row.includes(laid), `the mix laid beside says ${laid}, the table ${row}`);
   assert.deepEqual(await axe(page), []);
   await page.click("text=Use for her plan");
   assert.match(await page.textContent(".actions .tag"), /Her plan is made with it/);

@@ -2,6 +2,7 @@
 
 use super::kept::{self, KeptReading, PhotoFacts, SwatchBeside, facts_of, written};
 use super::start::{self, Notice, OpenReading};
+use super::upload::Stopped;
 use super::{outline, ring_photo, upload};
 use crate::web::clients::{display_name, read_facts};
 use crate::web::form::Typed;
@@ -14,7 +15,7 @@ use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Redirect, Response};
 use craft::matching::Ring;
 use photo::{Marks, PhotoFault, Swatch, read_open_photo, read_swatches};
-use store::{NewReading, PhotoId, PhotoNote};
+use store::{ClientId, NewReading, PhotoId, PhotoNote, Salon};
 
 /// The four corners of the patch grid, by the patch that lies in each.
 pub const CHART_CORNERS: [&str; 4] = ["Dark skin patch", "Blue-green patch", "Black patch", "White patch"];
@@ -273,6 +274,25 @@ async fn read_ends(chair: &Chair, photo: &PhotoNote, facts: &PhotoFacts, marks: 
         Some(first) => format!("/readings/{first}#lights"),
         None => format!("/readings/{id}"),
     }))
+}
+
+/// Keeps a photo of known marks with what is read from it.
+///
+/// *Errors*: a photo or marks that cannot be read, in words.
+pub async fn keep_reading(salon: &Salon, client: ClientId, photo: Vec<u8>, marks: Marks) -> Result<(), String> {
+    let facts = PhotoFacts { hair: <[[f64; 2]; 4]>::try_from(marks.hair.clone()).ok(), ..PhotoFacts::default() };
+    let photo = match upload::keep_photo(salon, Some(client), photo, facts).await {
+        Ok(photo) => photo,
+        Err(Stopped::Refused((_, says))) => return Err(says),
+        Err(Stopped::Failed(_)) => return Err("it could not be kept".to_owned()),
+    };
+    let asked = marks.clone();
+    let read = upload::with_photo(salon, photo, move |picture| read_open_photo(picture, &asked)).await;
+    let reading = read.map_err(|_| "it could not be opened".to_owned())?.map_err(|fault| fault.to_string())?;
+    let kept = KeptReading::Photo { reading: Box::new(reading), marks, swatch: None, second_of: None };
+    let document = serde_json::to_string(&kept).map_err(|error| error.to_string())?;
+    salon.keep_reading(&NewReading { client, photo: Some(photo), document }).await.map_err(|fault| fault.to_string())?;
+    Ok(())
 }
 
 /// Whether her plan is made with an earlier reading of this photo: then the

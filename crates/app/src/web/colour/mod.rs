@@ -14,6 +14,7 @@ mod upload;
 mod words;
 
 pub use kept::{marks_beside, reading_of};
+pub use marks::keep_reading;
 pub use start::{ForPlan, for_plan};
 
 use super::Chair;

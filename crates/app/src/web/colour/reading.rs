@@ -37,6 +37,8 @@ pub struct ReadingQuery {
     pieces: String,
     #[serde(default)]
     show: String,
+    #[serde(default)]
+    light: String,
 }
 
 async fn found(chair: &Chair, id: &str) -> Result<OpenReading, Trouble> {
@@ -75,6 +77,7 @@ async fn draw(
         pieces_refused: asked.is_none() && !query.pieces.trim().is_empty(),
         planned: planned.is_some(),
         show: query.show.clone(),
+        light: query.light.clone(),
         in_force: start::is_in_force(&colour, &reading),
         name: display_name(&client.label),
     };

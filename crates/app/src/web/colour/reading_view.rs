@@ -5,8 +5,8 @@ use super::start::OpenReading;
 use super::words;
 use crate::web::page::moment;
 use crate::web::swatch::{self, Swatch};
-use colour::{D65, Lab, Weights, ciede2000, ciede2000_weighted};
-use craft::matching::{Match, Mix, Ring, Target, match_ring, second_light};
+use colour::{D65, Lab, Light, Observer, Spectrum, Weights, ciede2000, ciede2000_weighted};
+use craft::matching::{Match, Mix, Reflectance, Ring, Target, match_ring, second_light};
 use measure::RuleBook;
 use std::collections::BTreeMap;
 
@@ -24,6 +24,8 @@ pub struct Around {
     pub planned: bool,
     /// The one shade that is looked at alone.
     pub show: String,
+    /// The light the shades are looked at under, by its published name.
+    pub light: String,
     /// Whether her plan is made with this reading.
     pub in_force: bool,
     /// Her name.
@@ -48,6 +50,8 @@ pub struct ReadingView {
     pub files: (String, String),
     /// The colour of her ends on the screen.
     pub fill: String,
+    /// The same under the light that is looked at.
+    pub lit: String,
     /// Its numbers.
     pub numbers: String,
     /// Its level, from a photo.
@@ -76,6 +80,8 @@ pub struct ReadingView {
     pub beside: Vec<Beside>,
     /// Whether only one is looked at.
     pub alone: bool,
+    /// Which one.
+    pub show: String,
     /// The swatch in the same photo.
     pub swatch: String,
     /// The match under other lights, from spectra.
@@ -174,6 +180,10 @@ pub struct Beside {
 pub struct LightView {
     /// The light.
     pub name: String,
+    /// Its published name.
+    pub key: &'static str,
+    /// Whether the shades are looked at under it.
+    pub on: bool,
     /// The difference.
     pub de00: String,
     /// In words.
@@ -211,7 +221,8 @@ impl ReadingView {
         let id = reading.line.id.to_string();
         let photo_file = file_of(&id);
         let (how, level, sure, warnings) = told(&reading.kept);
-        let mut beside = found.as_ref().map(|found| beside(found, &around.ring)).unwrap_or_default();
+        let lit = found.as_ref().filter(|found| !found.lights.is_empty()).and_then(|_| Lit::by(&target, &around.light));
+        let mut beside = found.as_ref().map(|found| beside(found, &target, &around.ring, lit.as_ref())).unwrap_or_default();
         let alone = beside.iter().any(|one| one.key == around.show);
         if alone {
             beside.retain(|one| one.key == around.show);
@@ -221,6 +232,8 @@ impl ReadingView {
             .flat_map(|found| &found.lights)
             .map(|under| LightView {
                 name: words::light(under.light).to_owned(),
+                key: under.light,
+                on: lit.as_ref().map_or(Light::D65, |lit| lit.light).name() == under.light,
                 de00: words::number(under.de00, 1),
                 says: words::difference(under.de00),
             })
@@ -234,6 +247,8 @@ impl ReadingView {
             photo: reading.line.photo.map(|photo| photo.to_string()),
             files: (photo_file.clone(), marks_beside(&photo_file)),
             fill: swatch::of_lab(lab),
+            lit: swatch::of_lab(lit.as_ref().map_or(lab, |lit| lit.seen(&lit.own))),
+            show: if alone { around.show.clone() } else { String::new() },
             numbers: numbers(lab),
             level,
             sure,
@@ -425,32 +440,57 @@ const LAID_BESIDE: usize = 3;
 /// From this lightness on, dark letters read better than light ones.
 const DARK_LETTERS_FROM: f64 = 50.0;
 
-fn beside(found: &Match, ring: &Ring) -> Vec<Beside> {
-    let mut all = Vec::new();
-    if let Some(mix) = chosen(found).filter(|mix| mix.pieces.len() > 1) {
+/// A light that everything is looked at under, where spectra are known.
+struct Lit {
+    light: Light,
+    own: Spectrum,
+}
+
+impl Lit {
+    fn by(target: &Target, name: &str) -> Option<Self> {
+        Some(Self { light: Light::named(name)?, own: target.spectrum.clone()? })
+    }
+
+    fn seen(&self, spectrum: &Spectrum) -> Lab {
+        spectrum.under(self.light, Observer::TwoDegrees).to_lab(self.light.white())
+    }
+
+    /// Shades together, and how far they are from the ends, in this light.
+    fn together(&self, ring: &Ring, pieces: &BTreeMap<String, u32>) -> Option<(Lab, f64)> {
+        let parts = pieces
+            .iter()
+            .map(|(code, count)| {
+                let shade = ring.shades.iter().find(|shade| shade.code == *code)?;
+                let spectrum = shade.reflectance.as_ref().and_then(|reflectance: &Reflectance| reflectance.spectrum().ok())?;
+                Some((spectrum, f64::from(*count)))
+            })
+            .collect::<Option<Vec<_>>>()?;
+        let borrowed: Vec<(&Spectrum, f64)> = parts.iter().map(|(spectrum, count)| (spectrum, *count)).collect();
+        let lab = self.seen(&Spectrum::mixed(&borrowed)?);
+        Some((lab, ciede2000(self.seen(&self.own), lab)))
+    }
+}
+
+/// The mix and the nearest shades, to be laid against the ends; under a light
+/// only what has a spectrum.
+fn beside(found: &Match, target: &Target, ring: &Ring, lit: Option<&Lit>) -> Vec<Beside> {
+    let mix = chosen(found).filter(|mix| mix.pieces.len() > 1).map(|mix| {
         let label: Vec<String> = mix.pieces.iter().map(|(code, count)| format!("{count} × {code}")).collect();
-        all.push(Beside {
-            key: "mix".to_owned(),
-            label: label.join(" + "),
-            de00: words::number(mix.de00, 1),
-            fill: swatch::of_lab(mix.lab_d65),
-            light: mix.lab_d65.l >= DARK_LETTERS_FROM,
-        });
-    }
-    for near in found.nearest.iter().take(LAID_BESIDE) {
-        let Some(colour) = ring.shades.iter().find(|shade| shade.code == near.code).and_then(|shade| shade.colour().ok()) else {
-            continue;
-        };
-        let lab = colour.to_lab(D65);
-        all.push(Beside {
-            key: near.code.clone(),
-            label: near.code.clone(),
-            de00: words::number(near.de00, 1),
-            fill: swatch::of_lab(lab),
-            light: lab.l >= DARK_LETTERS_FROM,
-        });
-    }
-    all
+        ("mix".to_owned(), label.join(" + "), mix.pieces.clone(), Some(mix.lab_d65))
+    });
+    let near = found.nearest.iter().take(LAID_BESIDE).map(|near| {
+        (near.code.clone(), near.code.clone(), BTreeMap::from([(near.code.clone(), 1)]), stored(ring, &near.code))
+    });
+    mix.into_iter()
+        .chain(near)
+        .filter_map(|(key, label, pieces, lab)| {
+            let (lab, de00) = match lit {
+                Some(lit) => lit.together(ring, &pieces)?,
+                None => lab.map(|lab| (lab, ciede2000(target.lab_d65, lab)))?,
+            };
+            Some(Beside { key, label, de00: words::number(de00, 1), fill: swatch::of_lab(lab), light: lab.l >= DARK_LETTERS_FROM })
+        })
+        .collect()
 }
 
 fn stored(ring: &Ring, code: &str) -> Option<Lab> {
