@@ -10,6 +10,7 @@ example craft bench_coverage
 example craft bench_placement
 example salon bench_buy
 [ -n "${LAYOUTS:-}" ] && example craft bench_layout "$LAYOUTS"
+example head bench_measuring
 [ -n "${PEOPLE:-}" ] && example head bench_people $PEOPLE
 [ -n "${PHOTOS:-}" ] && example photo bench_photos "$PHOTOS"
 exit 0

@@ -3,7 +3,6 @@
 use super::fields::{self, GROUPS};
 use super::form::{Typed, Wrong, capital};
 use super::view::anchor;
-use head::Tape;
 use salon::Fault;
 use salon::client::ClientFile;
 
@@ -50,7 +49,11 @@ pub fn assess(typed: &Typed, file: &ClientFile) -> Assessed {
             Ok(_) => Vec::new(),
             Err(faults) => faults
                 .into_iter()
-                .map(|fault| Fault::new(fault.what, format!("head.{}", tape_key(fault.tape)), "head-measure", fault.cure))
+                .map(|fault| {
+                    // The page shows it at its field and needs no key of the file.
+                    let what = fault.what.replace(&format!(" ({})", fault.tape.key()), "");
+                    Fault::new(what, format!("head.{}", fault.tape.key()), "head-measure", fault.cure.replace(" (unusual_reason)", ""))
+                })
                 .collect(),
         },
         Err(faults) => faults,
@@ -109,18 +112,6 @@ fn is_answered(typed: &Typed, name: &str) -> bool {
 fn section_is_open(typed: &Typed, section: &str) -> bool {
     let within = format!("{section}.");
     GROUPS.iter().flat_map(|group| group.fields).filter(|field| field.name.starts_with(&within)).all(|field| typed.is_blank(field))
-}
-
-const fn tape_key(tape: Tape) -> &'static str {
-    match tape {
-        Tape::Circumference => "circumference_mm",
-        Tape::EarToEarOverCrown => "ear_to_ear_over_crown_mm",
-        Tape::FrontHairlineToTape => "front_hairline_to_tape_mm",
-        Tape::TapeToNapeHairline => "tape_to_nape_hairline_mm",
-        Tape::EarToEarBehind => "ear_to_ear_behind_mm",
-        Tape::Length => "length_mm",
-        Tape::Breadth => "breadth_mm",
-    }
 }
 
 #[cfg(test)]

@@ -37,6 +37,7 @@ use std::time::Duration;
 use store::{Protection, Salon, StoreFault};
 use tokio::net::TcpListener;
 use tower_http::catch_panic::CatchPanicLayer;
+use tower_http::CompressionLevel;
 use tower_http::compression::CompressionLayer;
 use tower_http::timeout::TimeoutLayer;
 
@@ -150,7 +151,8 @@ fn router(chair: Chair, address: SocketAddr) -> Router {
         .fallback(|| async { page::Trouble::NoPage })
         .with_state(chair)
         .layer(DefaultBodyLimit::max(MOST_BYTES))
-        .layer(CompressionLayer::new())
+        // It is read on this machine or across the room: quick beats small.
+        .layer(CompressionLayer::new().quality(CompressionLevel::Fastest))
         .layer(TimeoutLayer::with_status_code(StatusCode::SERVICE_UNAVAILABLE, LONGEST_ANSWER))
         .layer(CatchPanicLayer::custom(panicked))
         .layer(axum::middleware::from_fn_with_state(guard::Hosts::of(address), guard::stand))

@@ -45,19 +45,19 @@ pub fn picture(shown: Shown) -> Option<Picture> {
     let courses = example()?;
     let portrait = Portrait::of(courses, Stand { turn, rise });
     let mut drawing = portrait.head();
-    let (line, class) = match shown {
-        Shown::Tape(tape) => (courses.of_tape(tape), "tape"),
-        Shown::NapeBelowOccipital => (courses.occipital_to_nape_hairline(), "tape"),
+    let line = match shown {
+        Shown::Tape(tape) => courses.of_tape(tape),
+        Shown::NapeBelowOccipital => courses.occipital_to_nape_hairline(),
     };
     match shown {
         Shown::Tape(Tape::Length | Tape::Breadth) => drawing = drawing + &portrait.near_ear() + &portrait.calliper(&line),
         // It lies over the ear, the others in front of it or above it.
-        Shown::Tape(Tape::EarToEarBehind) => drawing = drawing + &portrait.near_ear() + &portrait.tape(&line, class) + &portrait.ends(&line, class),
+        Shown::Tape(Tape::EarToEarBehind) => drawing = drawing + &portrait.near_ear() + &portrait.tape(&line) + &portrait.ends(&line),
         Shown::Tape(Tape::FrontHairlineToTape | Tape::TapeToNapeHairline) => {
-            drawing += &portrait.tape(&courses.of_tape(Tape::EarToEarOverCrown), "laid");
-            drawing = drawing + &portrait.near_ear() + &portrait.tape(&line, class) + &portrait.ends(&line, class);
+            drawing += &portrait.laid(&courses.of_tape(Tape::EarToEarOverCrown));
+            drawing = drawing + &portrait.near_ear() + &portrait.tape(&line) + &portrait.ends(&line);
         }
-        _ => drawing = drawing + &portrait.tape(&line, class) + &portrait.near_ear() + &portrait.ends(&line, class),
+        _ => drawing = drawing + &portrait.tape(&line) + &portrait.near_ear() + &portrait.ends(&line),
     }
     let window = match shown {
         Shown::Tape(Tape::Length | Tape::Breadth) => "-130 -160 260 250",
@@ -135,7 +135,7 @@ pub fn shapes(known: Option<(&Fit, &Courses)>) -> Vec<Shape> {
             let mut drawing = portrait.head();
             drawing += shadow;
             for tape in taped(&fit.measures) {
-                drawing += &portrait.tape(&courses.of_tape(tape), "taken");
+                drawing += &portrait.trace(&courses.of_tape(tape));
             }
             drawing += &portrait.near_ear();
             drawing += &spans(&portrait, fit, courses, from);

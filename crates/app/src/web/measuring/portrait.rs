@@ -93,29 +93,33 @@ impl<'a> Portrait<'a> {
         self.view.towards()[0] * side > 0.22
     }
 
-    /// A line on the scalp: solid where it is seen, dashed where the head hides it.
-    pub fn tape(&self, line: &[SkinPoint], class: &str) -> String {
-        let mut out = String::new();
+    /// A tape on the scalp: solid, with an edge and ticks, where it is seen,
+    /// dashed where the head hides it.
+    pub fn tape(&self, line: &[SkinPoint]) -> String {
         let runs = self.runs(line);
-        for run in runs.iter().filter(|run| !run.seen) {
-            let _ = write!(out, "<path class=\"{class} hidden\" d=\"{}\"/>", open(&run.points));
-        }
-        for run in runs.iter().filter(|run| run.seen) {
-            let d = open(&run.points);
-            let _ = write!(out, "<path class=\"{class} edge\" d=\"{d}\"/><path class=\"{class}\" d=\"{d}\"/><path class=\"{class} ticks\" d=\"{d}\"/>");
-        }
-        out
+        strokes(&runs, false, "tape hidden") + &strokes(&runs, true, "edge") + &strokes(&runs, true, "tape") + &strokes(&runs, true, "ticks")
+    }
+
+    /// A tape that was left on from the step before, quieter than the one meant.
+    pub fn laid(&self, line: &[SkinPoint]) -> String {
+        let runs = self.runs(line);
+        strokes(&runs, false, "laid hidden") + &strokes(&runs, true, "edge") + &strokes(&runs, true, "laid")
+    }
+
+    /// The part of a line that is seen, without more ado.
+    pub fn trace(&self, line: &[SkinPoint]) -> String {
+        strokes(&self.runs(line), true, "taken")
     }
 
     /// Marks at the two ends of a line that does not close.
-    pub fn ends(&self, line: &[SkinPoint], class: &str) -> String {
+    pub fn ends(&self, line: &[SkinPoint]) -> String {
         let mut out = String::new();
         let (Some(first), Some(last)) = (line.first(), line.last()) else { return out };
         if first.straight_to(*last).to_mm() > 1.0 {
             for end in [first, last] {
                 let [x, y] = self.place(*end);
                 let hidden = if self.seen(*end) { "" } else { " hidden" };
-                let _ = write!(out, "<circle class=\"{class} end{hidden}\" cx=\"{x:.1}\" cy=\"{y:.1}\" r=\"4.5\"/>");
+                let _ = write!(out, "<circle class=\"end{hidden}\" cx=\"{x:.1}\" cy=\"{y:.1}\" r=\"4.5\"/>");
             }
         }
         out
@@ -130,7 +134,7 @@ impl<'a> Portrait<'a> {
         format!(
             "<path class=\"tape hidden\" d=\"M{ax:.1} {ay:.1}L{bx:.1} {by:.1}\"/>\
              <path class=\"calliper\" d=\"M{:.1} {top:.1}H{:.1}M{ax:.1} {top:.1}V{ay:.1}M{bx:.1} {top:.1}V{by:.1}\"/>\
-             <circle class=\"tape end\" cx=\"{ax:.1}\" cy=\"{ay:.1}\" r=\"4\"/><circle class=\"tape end\" cx=\"{bx:.1}\" cy=\"{by:.1}\" r=\"4\"/>",
+             <circle class=\"end\" cx=\"{ax:.1}\" cy=\"{ay:.1}\" r=\"4\"/><circle class=\"end\" cx=\"{bx:.1}\" cy=\"{by:.1}\" r=\"4\"/>",
             left - 14.0,
             right + 14.0,
         )
@@ -326,6 +330,11 @@ impl<'a> Portrait<'a> {
     }
 }
 
+/// The runs that are seen, or those that are not, in one class.
+fn strokes(runs: &[Run], seen: bool, class: &str) -> String {
+    runs.iter().filter(|run| run.seen == seen).map(|run| format!("<path class=\"{class}\" d=\"{}\"/>", open(&run.points))).collect()
+}
+
 /// A stretch of a line, all of it seen or all of it hidden.
 struct Run {
     seen: bool,
@@ -445,7 +454,7 @@ mod tests {
         let portrait = Portrait::of(&courses, Stand { turn: 0.0, rise: 0.0 });
         let line = courses.of_tape(Tape::EarToEarOverCrown);
         let true_length: f64 = line.windows(2).map(|w| w[0].straight_to(w[1]).to_mm()).sum();
-        let drawing = portrait.tape(&line, "tape");
+        let drawing = portrait.tape(&line);
         let drawn: f64 = paths(&drawing, "tape").iter().chain(&paths(&drawing, "tape hidden")).map(|d| length(&places(d))).sum();
         assert!((drawn / true_length - 1.0).abs() < 0.01, "{drawn} drawn of {true_length}");
     }
