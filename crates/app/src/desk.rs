@@ -28,6 +28,8 @@ pub struct PlanInput {
     pub seed: u64,
     /// What is already decided about the layout.
     pub state: State,
+    /// The values in force.
+    pub rules: RuleBook,
 }
 
 /// A plan, and the scalp it stands on.
@@ -66,7 +68,7 @@ pub fn plan(input: &PlanInput) -> Result<Planned, Vec<Fault>> {
         warnings: reading.warnings.clone(),
     });
     let supplies = Supplies { ring: input.ring.as_ref(), shelf: input.shelf.as_ref(), reading: reading.as_ref() };
-    let made = make_around(&facts, &supplies, &input.state, input.seed, &RuleBook::standard())?;
+    let made = make_around(&facts, &supplies, &input.state, input.seed, &input.rules)?;
     Ok(Planned { plan: made.plan, scalp_obj: made.scalp_obj })
 }
 

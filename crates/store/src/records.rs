@@ -129,6 +129,8 @@ pub enum Setting {
     Ring,
     /// What is on the shelf and what suppliers offer.
     Stock,
+    /// What showed at the chair, and what is enough to hide a bond.
+    Cover,
 }
 
 impl Setting {
@@ -137,6 +139,7 @@ impl Setting {
             Self::House => "house",
             Self::Ring => "ring",
             Self::Stock => "stock",
+            Self::Cover => "cover",
         }
     }
 }

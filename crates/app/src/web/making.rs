@@ -3,10 +3,12 @@
 
 use super::{Chair, colour};
 use super::clients::read_facts;
-use super::house;
+use super::{cover, house};
 use super::page::Trouble;
 use crate::desk::{self, PlanInput, Planned};
+use craft::coverage::THRESHOLD;
 use craft::matching::Ring;
+use measure::RuleBook;
 use salon::Fault;
 use salon::client::ClientFile;
 use salon::make::ground::State;
@@ -39,13 +41,27 @@ pub struct KeptPlan {
     /// The reading of her ends it was made with.
     #[serde(default)]
     pub read: Option<colour::ForPlan>,
+    /// How much hair over a bond was asked, where the salon asks its own.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub own_depth: Option<f64>,
 }
 
 impl KeptPlan {
+    /// The rules it was made with.
+    pub fn book(&self) -> RuleBook {
+        let mut book = RuleBook::standard();
+        if let Some(depth) = self.own_depth {
+            // It was inside the rule's range when the plan was made.
+            let _ = book.set(&THRESHOLD, depth);
+        }
+        book
+    }
+
     /// The plan and its input again, as the desk wants them for the papers.
     pub fn reopened(self, scalp: Option<String>, seed: u64) -> (Planned, PlanInput) {
+        let rules = self.book();
         let reading = self.read.map(|read| read.reading);
-        let input = PlanInput { client: self.client, ring: self.ring, shelf: self.shelf, reading, seed, state: State::default() };
+        let input = PlanInput { client: self.client, ring: self.ring, shelf: self.shelf, reading, seed, state: State::default(), rules };
         (Planned { plan: self.plan, scalp_obj: scalp }, input)
     }
 }
@@ -125,6 +141,7 @@ pub async fn start(chair: &Chair, client: ClientId) -> Result<Job, Trouble> {
         reading: read.as_ref().map(|read| read.reading.clone()),
         seed: SEED,
         state: State::default(),
+        rules: cover::book(&chair.salon).await?,
     };
     let (tell, progress) = watch::channel(Progress::Working);
     let job = Job { id: Uuid::now_v7(), client, version: found.version, progress };
@@ -174,7 +191,8 @@ async fn make(chair: &Chair, client: ClientId, version: i64, input: PlanInput, r
             return Progress::Failed;
         }
     };
-    let kept = KeptPlan { client: input.client, ring: input.ring, shelf: input.shelf, plan: planned.plan, read };
+    let own_depth = input.rules.is_own(&THRESHOLD).then(|| input.rules.value(&THRESHOLD));
+    let kept = KeptPlan { client: input.client, ring: input.ring, shelf: input.shelf, plan: planned.plan, read, own_depth };
     let document = match serde_json::to_string(&kept) {
         Ok(document) => document,
         Err(error) => {

@@ -5,6 +5,7 @@ mod assets;
 mod check;
 mod clients;
 mod colour;
+mod cover;
 mod demo;
 mod fields;
 mod form;
@@ -139,6 +140,8 @@ fn router(chair: Chair, address: SocketAddr) -> Router {
         .route("/plans/{id}/head", get(turning::scene))
         .route("/plans/{id}/head/{style}", get(turning::style))
         .route("/plans/{id}/hidden/{style}", get(turning::drawing))
+        .route("/plans/{id}/seen", post(cover::note))
+        .route("/settings/cover", post(cover::follow))
         .route("/plans/{id}/judge", post(turning::judge))
         .route("/plans/{id}/moves", post(turning::keep))
         .route("/plans/{id}/what-if", post(what_if::compare))

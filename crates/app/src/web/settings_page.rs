@@ -1,6 +1,7 @@
 //! The salon's own facts: name, pieces and prices, the ring, the stock.
 
 use super::Chair;
+use super::cover::{self, CoverView};
 use super::form::{Typed, Wrong};
 use super::house::{self, House};
 use super::page::{Shell, Trouble, page, sentence};
@@ -26,9 +27,13 @@ struct SettingsPage {
     house_version: i64,
     ring: Vec<Swatch>,
     stock: Option<StockView>,
+    cover: CoverView,
     folder: String,
     locked: bool,
 }
+
+/// Where Settings tell what is enough to hide a bond.
+pub const COVER: &str = "/settings#cover";
 
 /// What stands above the settings.
 struct Notice {
@@ -138,6 +143,7 @@ async fn draw(chair: &Chair, status: StatusCode, amiss: Amiss) -> Result<Respons
         house_version: house.version,
         stock: stock.value.as_ref().map(|order| stock_view(order, &ring.value)),
         ring: swatch::all(&ring.value),
+        cover: cover::view(&chair.salon).await?,
         folder: chair.salon.folder().display().to_string(),
         locked: chair.salon.protection() == Protection::Passphrase,
     };

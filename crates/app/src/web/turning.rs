@@ -12,7 +12,7 @@ use axum::response::{IntoResponse, Response};
 use craft::coverage::Style;
 use craft::piece::Cut;
 use head::{ScalpShape, SkinPoint, SmoothSkin};
-use measure::{Grams, Length, RuleBook};
+use measure::{Grams, Length};
 use salon::Fault;
 use salon::make::ground::{Ground, Judged, OnSkin, Standing, State};
 use salon::plan::{LandmarksPlan, Plan, SitePlan};
@@ -79,8 +79,8 @@ pub async fn ground_of(chair: &Chair, id: &str) -> Result<(Arc<Ground>, store::P
     if let Some(ground) = chair.laid_out.at_hand(plan.id) {
         return Ok((ground, plan, kept));
     }
-    let client = kept.client.clone();
-    let laid = beside(move || client.check().and_then(|facts| salon::make::ground(&facts, &RuleBook::standard()))).await?;
+    let (client, book) = (kept.client.clone(), kept.book());
+    let laid = beside(move || client.check().and_then(|facts| salon::make::ground(&facts, &book))).await?;
     let ground = Arc::new(laid.map_err(Refused::Faults)?);
     chair.laid_out.keep(plan.id, ground.clone());
     Ok((ground, plan, kept))
@@ -250,7 +250,8 @@ pub struct At {
 }
 
 impl At {
-    fn standing(self) -> Option<Standing> {
+    /// The place, where it can be one.
+    pub fn standing(self) -> Option<Standing> {
         let sound = (0.0..=500.0).contains(&self.above_nape_mm) && (-400.0..=400.0).contains(&self.along_mm);
         sound.then(|| Standing {
             above_nape: Length::mm(self.above_nape_mm),

@@ -160,8 +160,31 @@ test("what if is written into her facts when asked", async () => {
   const clients = await page.locator(".back").getAttribute("href");
   await page.click("[data-keep]");
   await page.waitForFunction((old) => !location.href.startsWith(old), plan);
+  await page.waitForSelector(".turning:not([hidden])");
   const facts = await (await page.request.get(`${salon.address}${clients}/client.toml`)).text();
   assert.match(facts, /density_per_cm2 = 200/);
+});
+
+test("what showed at the chair is noted, and plans follow it only when asked", async () => {
+  await page.goto(plan);
+  await page.waitForSelector(".turning:not([hidden])");
+  const name = await choose();
+  await page.click("text=Seen at the chair?");
+  for (const style of ["Down", "Low ponytail"]) {
+    await Promise.all([page.waitForResponse(/\/seen$/), page.click(`[aria-label="${name}, ${style}: it showed"]`)]);
+  }
+  await page.waitForFunction(() => /2 looks in all/.test(document.querySelector("[data-card]").textContent));
+  await page.goto(`${salon.address}/settings`);
+  assert.match(await page.textContent("#cover"), /2 bonds were looked at; 2 of them showed/);
+  assert.match(await page.textContent("#cover"), /These are few/);
+  assert.deepEqual(await axe(page), []);
+  await page.click("text=Plan with what this salon saw");
+  assert.match(await page.textContent("#cover"), /Plans follow what this salon saw/);
+  const post = (to, data) => page.request.post(`${plan}${to}`, { data, headers: { origin: salon.address } });
+  const at = { above_nape_mm: 60, along_mm: 0 };
+  assert.equal((await post("/seen", { site: "Z9.9", at, style: "down", showed: true })).status(), 404);
+  assert.equal((await post("/seen", { site: name, at, style: "on_fire", showed: true })).status(), 404);
+  await page.click("text=Plan with the trade’s own again");
 });
 
 test("nonsense from outside is refused and breaks nothing", async () => {

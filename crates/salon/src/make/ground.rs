@@ -204,6 +204,15 @@ impl Ground {
         self.flows.iter().find(|flow| flow.style() == style)
     }
 
+    /// How many widths of strand lie over a bond at its worst place in a style.
+    #[must_use]
+    pub fn depth(&self, at: Standing, style: Style) -> Option<f64> {
+        let parting = self.head.parting(at.above_nape)?;
+        let half = self.placed(at).piece.tab.slice_length(&self.book) / 2.0;
+        let ends = (parting.at(at.along - half)?, parting.at(at.along + half)?);
+        Some(self.flow(style)?.worst_over_bond(ends).optical_depth)
+    }
+
     /// The share of a bond that must be hidden for it not to show.
     #[must_use]
     pub fn hidden_from(&self) -> f64 {

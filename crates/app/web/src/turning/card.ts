@@ -122,6 +122,7 @@ export class Card {
       fact("Pull, 100 at the limit", site.traction_index.toFixed(0));
       fact("Left free", `${mm(site.clearance_mm)} to ${site.clearance_to}`);
       parts.push(covers, facts, this.moves(name, one), this.why(site.because));
+      if (!one.moved) parts.push(this.looked(name, one));
     } else {
       parts.push(this.moves(name, one));
     }
@@ -146,6 +147,29 @@ export class Card {
     if (one.moved) box.append(press("Put back", () => this.layout.putBack(name)));
     return box;
   }
+
+  /** At the chair: whether the bond showed, style by style. */
+  private looked(name: string, one: Standing): HTMLElement {
+    const says = make("p", "quiet", "");
+    says.setAttribute("role", "status");
+    const note = async (style: string, showed: boolean) => {
+      says.textContent = (await this.layout.looked(name, one.at, style, showed)) ?? "Not noted: the program did not answer. Try again.";
+    };
+    const lines = this.scene.styles.map(({ style, name: said }) =>
+      make(
+        "div",
+        "looked",
+        make("span", "", said),
+        press("Hidden", () => void note(style, false), `${name}, ${said}: it was hidden`),
+        press("It showed", () => void note(style, true), `${name}, ${said}: it showed`),
+      ),
+    );
+    const more = make("details", "more", make("summary", "", "Seen at the chair?"), ...lines, says);
+    more.open = this.lookedOpen;
+    more.addEventListener("toggle", () => (this.lookedOpen = more.open));
+    return more;
+  }
+  private lookedOpen = false;
 
   private why(because: string[]): HTMLElement {
     const list = make("ul", "");

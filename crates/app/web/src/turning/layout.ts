@@ -196,6 +196,21 @@ export class Layout {
   /** While other sandwiches are looked at, these cannot be chosen. */
   onlyLooking = false;
 
+  /** Notes whether a bond showed at the chair; answers what there is to say. */
+  async looked(site: string, at: At, style: string, showed: boolean): Promise<string | undefined> {
+    try {
+      const answer = await fetch(`${this.address}/seen`, {
+        method: "POST",
+        headers: { "content-type": "application/json" },
+        body: JSON.stringify({ site, at, style, showed }),
+      });
+      const said = (await answer.json()) as { says?: string; faults?: Fault[] };
+      return said.says ?? said.faults?.map((fault) => `${fault.what}. ${fault.cure}`).join(" ");
+    } catch {
+      return undefined;
+    }
+  }
+
   /** Keeps the layout as a new plan, with so many grams added around it (up to the wish without a number); answers its address, or what is wrong. */
   async keep(reason: string, addG: number | undefined): Promise<{ plan?: string; faults?: Fault[] }> {
     const sites = [...this.standing.values()].filter((one) => !one.out).map((one) => one.at);

@@ -1,0 +1,185 @@
+//! What showed at the chair and what did not, and what is enough to hide a bond
+//! in this salon.
+
+use super::house::{self, Versioned};
+use super::page::Trouble;
+use super::settings_page;
+use super::turning::{At, Refused, beside, ground_of};
+use super::{Chair, form};
+use axum::extract::{Path, State};
+use axum::http::StatusCode;
+use axum::response::{IntoResponse, Redirect, Response};
+use axum::{Form, Json};
+use craft::coverage::{Seen, Style, THRESHOLD, Threshold, refit_threshold};
+use measure::real::exp;
+use measure::{Estimate, RuleBook};
+use paper::words::number;
+use salon::Fault;
+use serde::{Deserialize, Serialize};
+use store::{Salon, Setting, StoreFault};
+
+/// Everything that was seen, and whether plans follow it.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+pub struct Cover {
+    /// Bonds looked at.
+    seen: Vec<SeenBond>,
+    /// Whether plans are made with what was seen.
+    follow: bool,
+}
+
+/// One bond looked at in one style.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+struct SeenBond {
+    plan: String,
+    site: String,
+    style: String,
+    /// The optical depth that was reckoned over it.
+    depth: f64,
+    showed: bool,
+}
+
+/// The most records that are kept; the oldest go first.
+const MOST_SEEN: usize = 2000;
+/// Fewer records than this move the threshold by chance as much as by truth.
+const ENOUGH: usize = 12;
+
+impl Cover {
+    /// The threshold as what was seen bears out.
+    fn fitted(&self) -> Option<Threshold> {
+        let records: Vec<Seen> = self.seen.iter().map(|bond| Seen { optical_depth: bond.depth, showed: bond.showed }).collect();
+        (!records.is_empty()).then(|| refit_threshold(&records, &RuleBook::standard()).ok()).flatten()
+    }
+
+    /// The rules that plans of this salon are made with.
+    fn book(&self) -> RuleBook {
+        let mut book = RuleBook::standard();
+        if let Some(fitted) = self.fitted().filter(|_| self.follow) {
+            // The fit keeps inside the rule's range.
+            let _ = book.set(&THRESHOLD, fitted.depth.value);
+        }
+        book
+    }
+}
+
+async fn read(salon: &Salon) -> Result<Versioned<Cover>, StoreFault> {
+    house::read(salon, Setting::Cover).await
+}
+
+/// The rules that plans of this salon are made with.
+pub async fn book(salon: &Salon) -> Result<RuleBook, StoreFault> {
+    Ok(read(salon).await?.value.book())
+}
+
+/// What was seen of one bond.
+#[derive(Deserialize)]
+pub struct Looked {
+    site: String,
+    at: At,
+    style: String,
+    showed: bool,
+}
+
+/// What there is now.
+#[derive(Serialize)]
+struct Noted {
+    says: String,
+}
+
+/// Notes whether a bond showed in a style; a second look at it replaces the first.
+pub async fn note(State(chair): State<Chair>, Path(id): Path<String>, Json(looked): Json<Looked>) -> Result<Response, Refused> {
+    let style = Style::from_word(&looked.style).ok_or(Trouble::NoPage)?;
+    let (ground, plan, kept) = ground_of(&chair, &id).await?;
+    if !kept.plan.sites.iter().any(|site| site.site == looked.site) {
+        return Err(Refused::Trouble(Trouble::NoPage));
+    }
+    let at = looked.at.standing().ok_or(Trouble::NoPage)?;
+    let depth = beside(move || ground.depth(at, style)).await?.filter(|depth| *depth > 0.0).ok_or_else(|| {
+        let cure = "Note bonds that lie under hair: only they tell how much hair is enough.";
+        Refused::Faults(vec![Fault::new("no hair lies over this place in that style", looked.site.clone(), THRESHOLD.id, cure)])
+    })?;
+    let mut cover = read(&chair.salon).await?;
+    let mine = |bond: &SeenBond| bond.plan == plan.id.to_string() && bond.site == looked.site && bond.style == looked.style;
+    cover.value.seen.retain(|bond| !mine(bond));
+    cover.value.seen.push(SeenBond {
+        plan: plan.id.to_string(),
+        site: looked.site,
+        style: looked.style,
+        depth,
+        showed: looked.showed,
+    });
+    let over = cover.value.seen.len().saturating_sub(MOST_SEEN);
+    cover.value.seen.drain(..over);
+    house::keep(&chair.salon, Setting::Cover, cover.version, &cover.value).await?;
+    let count = cover.value.seen.len();
+    let says = format!("Noted. {count} {} in all; Settings tell what they come to.", if count == 1 { "look" } else { "looks" });
+    Ok((StatusCode::OK, Json(Noted { says })).into_response())
+}
+
+/// What is enough, as Settings show it.
+pub struct CoverView {
+    /// The trade's own, as reckoned.
+    pub usual: String,
+    /// How many bonds were looked at, and how many showed.
+    pub seen: String,
+    /// What they come to; nothing before any was looked at.
+    pub fitted: Option<String>,
+    /// Whether that is little to go by.
+    pub few: bool,
+    /// Whether plans follow it.
+    pub follow: bool,
+}
+
+/// What is enough to hide a bond in this salon.
+pub async fn view(salon: &Salon) -> Result<CoverView, StoreFault> {
+    let cover = read(salon).await?.value;
+    let showed = cover.seen.iter().filter(|bond| bond.showed).count();
+    let usual = THRESHOLD.value;
+    Ok(CoverView {
+        usual: in_words(&Estimate::new(usual, usual, usual)),
+        seen: match cover.seen.len() {
+            0 => "No bond was looked at yet. On a plan’s page choose a sandwich and note whether it showed.".to_owned(),
+            count => format!("{count} bonds were looked at; {showed} of them showed."),
+        },
+        fitted: cover.fitted().map(|fitted| in_words(&fitted.depth)),
+        few: cover.seen.len() < ENOUGH,
+        follow: cover.follow,
+    })
+}
+
+/// A depth with its range, and the share of a bond that it hides.
+fn in_words(depth: &Estimate<f64>) -> String {
+    let share = |depth: f64| number(100.0 * (1.0 - exp(-depth)), 0);
+    let range = if depth.low < depth.high { format!(" ({} to {})", number(depth.low, 1), number(depth.high, 1)) } else { String::new() };
+    format!("{} widths of strand over each place of a bond{range}: {} % of it hidden", number(depth.value, 1), share(depth.value))
+}
+
+/// Follows what was seen, or the trade's own again.
+pub async fn follow(State(chair): State<Chair>, Form(pairs): Form<Vec<(String, String)>>) -> Result<Response, Trouble> {
+    let typed = form::Typed::posted(pairs);
+    let mut cover = read(&chair.salon).await?;
+    cover.value.follow = typed.one("follow") == "yes" && !cover.value.seen.is_empty();
+    house::keep(&chair.salon, Setting::Cover, cover.version, &cover.value).await?;
+    Ok(Redirect::to(settings_page::COVER).into_response())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn cover(follow: bool, showed: impl Fn(f64) -> bool) -> Cover {
+        let depths = [1.0, 1.5, 2.0, 2.5, 3.0, 3.5, 4.0, 4.5, 5.0, 6.0];
+        let bond = |depth: f64| SeenBond { plan: String::new(), site: "B1.1".into(), style: "down".into(), depth, showed: showed(depth) };
+        Cover { seen: depths.iter().chain(&depths).map(|d| bond(*d)).collect(), follow }
+    }
+
+    #[test]
+    fn plans_follow_what_was_seen_only_when_asked() {
+        let strict = |depth: f64| depth < 4.2;
+        let own = cover(true, strict).book().value(&THRESHOLD);
+        assert!(own > THRESHOLD.value, "bonds under much hair showed: {own}");
+        assert_eq!(cover(false, strict).book().value(&THRESHOLD), THRESHOLD.value);
+        assert_eq!(Cover { follow: true, ..Cover::default() }.book().value(&THRESHOLD), THRESHOLD.value);
+        let lax = cover(true, |_| false).book().value(&THRESHOLD);
+        assert!(lax < THRESHOLD.value && lax >= THRESHOLD.range.0, "{lax}");
+    }
+}
