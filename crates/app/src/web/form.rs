@@ -272,12 +272,13 @@ fn length(text: &str) -> Result<Value, String> {
     let written = text.trim().to_lowercase();
     for (unit, factor) in UNITS {
         let Some(before) = written.strip_suffix(unit) else { continue };
-        let read = number(before.trim())?.as_f64().unwrap_or_default();
+        let Ok(read) = number(before.trim()) else { break };
+        let read = read.as_f64().unwrap_or_default();
         // To a tenth: nobody reads a tape closer.
         let mm = serde_json::Number::from_f64((read * factor * 10.0).round() / 10.0);
         return mm.map(Value::Number).ok_or_else(|| format!("“{}” is too long to be measured.", cut(text)));
     }
-    number(text)
+    number(text).map_err(|_| format!("“{}” is not a number: write digits, as in 560, or the unit behind them, as in 56 cm or 22 in.", cut(text)))
 }
 
 fn amount(text: &str, currency: Option<Currency>) -> Result<i64, String> {
