@@ -8,7 +8,7 @@
 use craft::coverage::StyleFlow;
 use craft::hair::{Hair, scalp_area_of};
 use craft::matching::Ring;
-use head::{Head, Marks};
+use head::Head;
 use measure::RuleBook;
 use salon::client::ClientFile;
 use salon::make::{Supplies, make};
@@ -82,7 +82,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         }
         medians.push(middle.clock);
         let fit = head::fit(&facts.head.measures).map_err(|faults| format!("{faults:?}"))?;
-        let marks = Marks { nape_hairline_below_occiput: facts.head.nape_hairline_below_occiput, ..Marks::default() };
+        let marks = facts.head.marks.clone();
         let head = Head::new(&fit, &marks)?;
         let hair = Hair::from_facts(&facts.hair, scalp_area_of(facts.head.measures.circumference, &book), &book)
             .map_err(|faults| format!("{faults:?}"))?;

@@ -6,6 +6,7 @@ use craft::piece::Cut;
 use measure::{Grams, Length, RuleBook};
 use salon::client::{ClientFacts, ClientFile};
 use salon::make::ground::{Ground, Standing, State};
+use salon::make::chair::{AtTheChair, Done, plan_on};
 use salon::make::{Supplies, ground, make, make_around};
 use salon::plan::Plan;
 use serde_json::{Value, json};
@@ -90,7 +91,7 @@ fn the_place_of_a_point_on_the_skin_is_the_place_of_its_parting() {
 fn more_hair_is_planned_around_what_is_in() {
     let (facts, _, plan) = usual();
     let some: Vec<Standing> = places(&plan).into_iter().take(4).collect();
-    let state = State { standing: some.clone(), add: Some(Grams::g(20.0)), reason: None };
+    let state = State { standing: some.clone(), add: Some(Grams::g(20.0)), ..State::default() };
     let more = plan_of(&facts, &state);
     let now = places(&more);
     for at in &some {
@@ -137,4 +138,51 @@ fn a_parting_taped_at_the_chair_is_the_parting_of_the_map() {
     let odd = head(json!([{"above_nape_mm": 60, "length_mm": (free * 1.6).round()}]));
     let faults = ground(&odd, &RuleBook::standard()).unwrap_err();
     assert!(faults[0].what.contains("taped"), "{faults:?}");
+}
+
+/// Whether the hair of two slices of the usual pieces is partly the same.
+fn share_hair(a: Standing, b: Standing) -> bool {
+    let slice = |at: Standing| if at.cut == Cut::Half { 15.0 } else { 30.0 };
+    (a.above_nape - b.above_nape).abs().to_mm() < 10.0 && (a.along - b.along).abs().to_mm() < (slice(a) + slice(b)) / 2.0
+}
+
+#[test]
+fn from_the_chair_more_is_added_and_nothing_that_is_in_is_touched() {
+    let (_, ground, plan) = usual();
+    let moved = Standing { along: Length::mm(plan.sites[2].along_mm + 3.0), ..Standing::of(&plan.sites[2]) };
+    let names: Vec<String> = plan.sites.iter().map(|site| site.site.clone()).collect();
+    let mut done: AtTheChair = names[..8].iter().map(|name| (name.clone(), Done::Placed)).collect();
+    done.insert(names[2].clone(), Done::Moved(moved));
+    done.insert(names[3].clone(), Done::Halved);
+    done.insert(names[4].clone(), Done::Skipped);
+    done.insert(names[5].clone(), Done::Skipped);
+    let state = State::at_the_chair(&plan, &done).unwrap();
+    assert_eq!((state.standing.len(), state.skipped.len()), (6, 2));
+    assert!(state.standing.contains(&moved));
+    let on = plan_on(&ground, &plan, &done, Some(Grams::g(25.0)), 1).unwrap();
+    assert!((25.0..30.1).contains(&on.added.to_g()), "{:?}", on.added);
+    for site in &on.sites {
+        let at = Standing::of(site);
+        assert!(state.skipped.iter().all(|out| !share_hair(at, *out)), "{} stands where one was skipped", site.site);
+        assert!(!site.piece.shade.is_empty());
+        let others: Vec<Standing> =
+            on.sites.iter().filter(|other| other.site != site.site).map(Standing::of).chain(state.standing.iter().copied()).collect();
+        let judged = ground.judge(at, &others);
+        assert!(judged.faults.is_empty(), "{}: {:?}", site.site, judged.faults);
+    }
+    assert_eq!(plan_on(&ground, &plan, &done, Some(Grams::g(25.0)), 1).unwrap(), on, "the same state gives the same sites");
+    // Enough is enough; and a site that is not the plan's is named.
+    assert!(plan_on(&ground, &plan, &done, Some(Grams::ZERO), 1).unwrap().sites.is_empty());
+    let strange = AtTheChair::from([("X9.9".to_owned(), Done::Placed)]);
+    assert!(plan_on(&ground, &plan, &strange, None, 1).unwrap_err()[0].what.contains("X9.9"));
+}
+
+#[test]
+fn from_the_chair_what_was_skipped_is_made_up_for_elsewhere() {
+    let (_, ground, plan) = usual();
+    let done: AtTheChair = plan.sites.iter().take(3).map(|site| (site.site.clone(), Done::Skipped)).collect();
+    let out: Vec<Standing> = plan.sites.iter().take(3).map(Standing::of).collect();
+    let on = plan_on(&ground, &plan, &done, None, 1).unwrap();
+    assert!(on.added.to_g() >= plan.quantity.wished_g - 5.1, "{:?} of {}", on.added, plan.quantity.wished_g);
+    assert!(on.sites.iter().all(|site| out.iter().all(|out| !share_hair(Standing::of(site), *out))));
 }

@@ -352,7 +352,7 @@ pub async fn keep(Of(chair): Of<Chair>, Path(id): Path<String>, Json(moves): Jso
     }
     let reason = (!reason.is_empty() && !faults.is_empty()).then_some(reason);
     let add = moves.add_g.map(added).transpose()?;
-    let state = State { standing, add, reason };
+    let state = State { standing, add, reason, ..State::default() };
     let made = making::around(&chair, &plan, kept, state).await?;
     made.map(|id| Json(Made { plan: format!("/plans/{id}") }).into_response()).map_err(Refused::Faults)
 }

@@ -232,6 +232,15 @@ pub fn rested(request: &Request, above_nape: Length, along: f64, slice_half: f64
     met
 }
 
+/// Whether a slice would take hair that was passed over at the chair.
+fn is_left_out(request: &Request, above_nape: Length, along: f64, slice_half: f64) -> bool {
+    let reach = request.rules.value(&REST_REACH);
+    request.left_out.iter().any(|out| {
+        let half = out.piece.tab.slice_length(request.rules).to_mm() / 2.0;
+        (out.above_nape - above_nape).abs().to_mm() < reach && (out.along.to_mm() - along).abs() < half + slice_half
+    })
+}
+
 /// Whether the rests asked for refuse a place.
 pub fn rest_refuses(request: &Request, rested: [bool; 2]) -> bool {
     if request.rules.value(&REST_VISITS) < 1.5 { rested[0] } else { rested[0] && rested[1] }
@@ -308,6 +317,9 @@ impl Survey {
         let rested = rested(request, here.line.above_nape(), along, slice_half);
         if rest_refuses(request, rested) {
             return Err(REST_VISITS.id);
+        }
+        if is_left_out(request, here.line.above_nape(), along, slice_half) {
+            return Err(AVOID);
         }
         let no_slice = &mut self.no_slice;
         let slice = slices.entry((zone, kind)).or_insert_with(|| {

@@ -1,6 +1,8 @@
 //! From the head looked over to a layout: boards, search, and the plan told in
 //! the order of work.
 
+mod exchange;
+
 use super::judge::site_at;
 use super::limits::{Open, Survey};
 use super::rules::{
@@ -236,7 +238,19 @@ impl<'a> Planner<'a> {
         laid
     }
 
+    /// Lays out from the search, then lets symmetry be weighed against the rest.
     fn lay(&self, wanted: &Split, listener: &mut dyn FnMut(Progress) -> search::Wish) -> Laid {
+        let mut laid = self.lay_alike(wanted, listener);
+        if self.request.symmetry == Symmetry::Mirrored
+            && let Some(open) = self.exchanged(&laid.open, wanted)
+        {
+            laid.others.insert(0, std::mem::replace(&mut laid.open, open));
+            laid.proved = false;
+        }
+        laid
+    }
+
+    fn lay_alike(&self, wanted: &Split, listener: &mut dyn FnMut(Progress) -> search::Wish) -> Laid {
         let mut laid = Laid { open: Vec::new(), others: Vec::new(), proved: true };
         if self.request.symmetry == Symmetry::Mirrored {
             let pairs = self.pairs();

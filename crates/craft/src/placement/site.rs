@@ -105,6 +105,9 @@ pub struct Request<'a> {
     pub earlier: Vec<Vec<Anchor>>,
     /// Sandwiches already in: they stay where they are.
     pub placed: Vec<Placed>,
+    /// Places that were passed over at the chair: nothing is set in the hair
+    /// of their slices.
+    pub left_out: Vec<Placed>,
     /// Whether the sides are to look alike.
     pub symmetry: Symmetry,
     /// The values in force.

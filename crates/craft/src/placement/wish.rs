@@ -1,6 +1,6 @@
 //! How the wish is spread over the head.
 
-use super::limits::Survey;
+use super::limits::{Open, Survey};
 use super::rules::{ROW_SPACING, TAB_GAP};
 use super::site::{HeadPart, Request, Wish};
 use crate::piece::Cut;
@@ -46,24 +46,37 @@ pub fn room(request: &Request, survey: &Survey) -> Split {
     // its share of the height between two rows.
     for pair in survey.levels.windows(2).enumerate().map(|(i, w)| (i, (w[1].line.above_nape() - w[0].line.above_nape()).to_mm())) {
         let (level, height) = pair;
-        let mut length = [0.0; ZONES];
-        let mut reached = f64::NEG_INFINITY;
         let mut tabs: Vec<_> = survey.open.iter().filter(|o| o.level == level).collect();
         tabs.sort_by(|a, b| a.along.total_cmp(&b.along));
         let mut per_mm: f64 = 0.0;
-        for open in tabs {
+        for open in &tabs {
             let kind = &survey.kinds[open.kind];
             per_mm = per_mm.max(kind.piece.hanging_mass(request.setting).to_g() / (2.0 * kind.tab_half + gap));
-            let (from, to) = (open.along - kind.tab_half, open.along + kind.tab_half);
-            let new = (to - from.max(reached)).max(0.0);
-            length[zone_of(open.zone, open.part)] += new;
-            reached = reached.max(to);
         }
+        // From either side in turn: where tabs of two zones overlap, each zone
+        // has half of it, so that the mirror image has the mirrored room.
+        let one = swept(survey, tabs.iter().copied(), 1.0);
+        let other = swept(survey, tabs.iter().rev().copied(), -1.0);
+        let length: Split = std::array::from_fn(|z| (one[z] + other[z]) / 2.0);
         for z in 0..ZONES {
             room[z] += length[z] * per_mm * (height / spacing).min(1.0);
         }
     }
     room
+}
+
+/// The length of parting that tabs cover, by zone, met in this order; what an
+/// earlier tab covers is not counted again.
+fn swept<'o>(survey: &Survey, tabs: impl Iterator<Item = &'o Open>, sign: f64) -> Split {
+    let mut length = [0.0; ZONES];
+    let mut reached = f64::NEG_INFINITY;
+    for open in tabs {
+        let half = survey.kinds[open.kind].tab_half;
+        let (from, to) = (sign * open.along - half, sign * open.along + half);
+        length[zone_of(open.zone, open.part)] += (to - from.max(reached)).max(0.0);
+        reached = reached.max(to);
+    }
+    length
 }
 
 /// The wish by zone, what is placed already taken off.

@@ -47,6 +47,9 @@ impl Standing {
 pub struct State {
     /// Sandwiches that stand and stay.
     pub standing: Vec<Standing>,
+    /// Places that were skipped: nothing goes there today.
+    #[serde(default)]
+    pub skipped: Vec<Standing>,
     /// How much is added to them; nothing fills up to the wish.
     pub add: Option<Grams>,
     /// Why limits may be passed by them, in the technician's words.
@@ -254,6 +257,7 @@ impl Ground {
             },
             earlier: if earlier.is_empty() { Vec::new() } else { vec![earlier] },
             placed,
+            left_out: state.skipped.iter().map(|&at| self.placed(at)).collect(),
             symmetry: Symmetry::Mirrored,
             rules: &self.book,
             seed,

@@ -1,6 +1,7 @@
 //! From a client's facts to her plan: every engine asked in its turn, the
 //! answers gathered into one document.
 
+pub mod chair;
 pub mod ground;
 mod hair_wanted;
 mod places;

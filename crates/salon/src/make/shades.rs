@@ -5,7 +5,7 @@ use super::shown::{colour_plan, rounded};
 
 use crate::Fault;
 use crate::client::{ClientFacts, ColourAsked};
-use crate::plan::{ColourPlan, Plan};
+use crate::plan::{ColourPlan, Plan, SitePlan};
 use colour::Lab;
 use craft::matching::{ACCEPTABLE, Mix, Ring, Target, match_ring};
 use craft::spread::{Spot, spread};
@@ -118,16 +118,21 @@ fn matched(plan: &mut Plan, target: &Target, ring: &Ring, supplies: &Supplies, p
 
 /// Spreads the mix over the sites.
 fn assign(plan: &mut Plan) {
-    let codes: Vec<String> = plan.colour.mix.keys().cloned().collect();
+    spread_mix(&plan.colour.mix, &mut plan.sites);
+}
+
+/// Spreads a mix of shades over sites; with more or fewer pieces than the mix
+/// has, its counts are shares.
+pub fn spread_mix(mix: &BTreeMap<String, u32>, sites: &mut [SitePlan]) {
+    let codes: Vec<&String> = mix.keys().collect();
     if codes.is_empty() {
-        for site in &mut plan.sites {
+        for site in sites {
             site.piece.shade = BY_EYE.to_owned();
         }
         return;
     }
-    let counts: Vec<u32> = plan.colour.mix.values().copied().collect();
-    let spots: Vec<Spot> = plan
-        .sites
+    let counts: Vec<u32> = mix.values().copied().collect();
+    let spots: Vec<Spot> = sites
         .iter()
         .map(|site| Spot {
             row: site.row,
@@ -135,7 +140,7 @@ fn assign(plan: &mut Plan) {
             pieces: if site.piece.cut == "half" || site.single_sided { 1 } else { 2 },
         })
         .collect();
-    for (site, [over, under]) in plan.sites.iter_mut().zip(spread(&spots, &counts)) {
+    for (site, [over, under]) in sites.iter_mut().zip(spread(&spots, &counts)) {
         site.piece.shade = codes[over].clone();
         site.piece.under_shade = (under != over && !site.single_sided).then(|| codes[under].clone());
     }

@@ -1,0 +1,90 @@
+//! Planning on from the chair: what became of the sites so far, hair down, and
+//! not enough.
+
+use super::ground::{Ground, Standing, State};
+use super::shades;
+use crate::Fault;
+use crate::plan::{Plan, SitePlan};
+use craft::piece::Cut;
+use measure::Grams;
+use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
+
+/// What became of a site at the chair.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Done {
+    /// Set as planned.
+    Placed,
+    /// Set as planned, cut in half.
+    Halved,
+    /// Set at another place.
+    Moved(Standing),
+    /// Not set, and nothing is to go there today.
+    Skipped,
+}
+
+/// The chair's state: what became of the sites of a plan, by name. Sites that
+/// are not named are still to come.
+pub type AtTheChair = BTreeMap<String, Done>;
+
+/// What is set on from the chair.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct PlannedOn {
+    /// The sites to set, in the order of work, with their shades; none that is in.
+    pub sites: Vec<SitePlan>,
+    /// The hair they bring.
+    pub added: Grams,
+    /// What could not be had, and what the sandwiches that are in break.
+    pub faults: Vec<Fault>,
+}
+
+impl State {
+    /// The state of a plan's layout at the chair.
+    ///
+    /// *Errors*: a name that is not a site of the plan.
+    pub fn at_the_chair(plan: &Plan, done: &AtTheChair) -> Result<Self, Vec<Fault>> {
+        let mut state = Self::default();
+        for (name, done) in done {
+            let Some(site) = plan.sites.iter().find(|site| &site.site == name) else {
+                let cure = "Name the sites as the plan does.";
+                return Err(vec![Fault::new(format!("{name} is no site of this plan"), "chair", "chair", cure)]);
+            };
+            let planned = Standing::of(site);
+            match done {
+                Done::Placed => state.standing.push(planned),
+                Done::Halved => state.standing.push(Standing { cut: Cut::Half, ..planned }),
+                Done::Moved(at) => state.standing.push(*at),
+                Done::Skipped => state.skipped.push(planned),
+            }
+        }
+        Ok(state)
+    }
+}
+
+/// Plans on from the chair without touching what is in: what to add, and where.
+///
+/// *Meaning*: `add` is how much hair is wanted besides what is in; nothing means
+/// up to the plan's wish. Places that were skipped stay free. The shades come
+/// from the plan's mix. The same state and seed give the same sites.
+///
+/// *Errors*: a name that is not a site of the plan; nothing is in and nothing
+/// can be placed.
+pub fn plan_on(ground: &Ground, plan: &Plan, done: &AtTheChair, add: Option<Grams>, seed: u64) -> Result<PlannedOn, Vec<Fault>> {
+    let state = State { add, ..State::at_the_chair(plan, done)? };
+    let placement = ground.place(&state, seed)?;
+    let new = placement.sites.iter().filter(|site| !site.already_in);
+    let added = new.clone().map(|site| site.piece.hanging_mass(ground.wanted().setting)).sum();
+    let mut sites: Vec<SitePlan> = new.map(|site| ground.shown(site)).collect();
+    shades::spread_mix(&plan.colour.mix, &mut sites);
+    let mut faults = super::places::once_each(&placement.faults);
+    if placement.short > Grams::ZERO && sites.is_empty() {
+        faults.push(Fault::new(
+            "no place is left for another sandwich",
+            format!("{} sites are in", state.standing.len()),
+            "chair",
+            "Agree that it is enough, or put in pieces that bring more hair each.",
+        ));
+    }
+    Ok(PlannedOn { sites, added, faults })
+}
