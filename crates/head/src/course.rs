@@ -67,6 +67,12 @@ impl Courses {
         self.midline(from, self.lines.nape_at).into_iter().map(SkinPoint).collect()
     }
 
+    /// Back along the middle from the ear-to-ear tape, so far on the tape.
+    #[must_use]
+    pub fn behind_the_tape(&self, far: Length) -> Vec<SkinPoint> {
+        self.midline(0.0, far.to_mm().clamp(1.0, self.lines.nape_at)).into_iter().map(SkinPoint).collect()
+    }
+
     /// The closed border of the hair: front hairline, over the client's right
     /// ear, nape hairline, and back over her left ear.
     #[must_use]

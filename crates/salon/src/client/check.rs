@@ -50,6 +50,15 @@ impl HeadSection {
             _ => Err(check.faults),
         }
     }
+
+    /// What else was seen or taped on the head.
+    ///
+    /// *Errors*: everything that no head has, all at once.
+    pub fn marks(&self) -> Result<Marks, Vec<Fault>> {
+        let mut check = Check::default();
+        let marks = check.marks(self);
+        if check.faults.is_empty() { Ok(marks) } else { Err(check.faults) }
+    }
 }
 
 /// The hair words of a client's file, by key, in the order they are offered.

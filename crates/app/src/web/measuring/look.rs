@@ -46,6 +46,8 @@ const TAPES: [Tape; 7] = [
     Tape::Length, Tape::Breadth,
 ];
 const NAPE_BELOW: &str = "head.nape_hairline_below_occiput_mm";
+const CROWN_BEHIND: &str = "head.crown_behind_tape_mm";
+const CROWN_ASIDE: &str = "head.crown_to_right_mm";
 
 fn field_of(tape: Tape) -> &'static str {
     names().find(|name| name.strip_prefix("head.") == Some(tape.key())).unwrap_or("head.circumference_mm")
@@ -138,18 +140,21 @@ impl Look {
             }
             Err(faults) => return Err(tell(faults)),
         };
-        self.marks = Marks { nape_hairline_below_occiput: section.nape_hairline_below_occiput_mm.map(Length::mm), ..Marks::default() };
+        self.marks = section.marks().map_err(|faults| {
+            let at_field = |fault: &salon::Fault| Some((names().find(|name| *name == fault.place)?, said(sentence(&fault.what, &fault.cure))));
+            faults.iter().filter_map(at_field).collect::<Vec<_>>()
+        })?;
         match Courses::of(&fit, &self.marks) {
             Ok(courses) => Ok(Some((fit, courses))),
             Err(fault) => {
                 // The one without which the rest can lie on a head is at fault.
-                let blamed = [field_of(Tape::TapeToNapeHairline), NAPE_BELOW, field_of(Tape::FrontHairlineToTape)]
+                let blamed = [CROWN_BEHIND, field_of(Tape::TapeToNapeHairline), NAPE_BELOW, field_of(Tape::FrontHairlineToTape)]
                     .into_iter()
                     .filter(|name| is_given(section, name))
                     .find(|name| {
                         let mut without = section.clone();
                         leave_out(&mut without, name);
-                        let marks = Marks { nape_hairline_below_occiput: without.nape_hairline_below_occiput_mm.map(Length::mm), ..Marks::default() };
+                        let marks = without.marks().unwrap_or_default();
                         without.measures().ok().and_then(|m| head::fit(&m).ok()).is_some_and(|fit| Courses::of(&fit, &marks).is_ok())
                     });
                 match blamed {
@@ -362,6 +367,9 @@ fn is_given(section: &HeadSection, name: &str) -> bool {
         Some(tape) => given(section, tape).is_some(),
         None => match name {
             NAPE_BELOW => section.nape_hairline_below_occiput_mm.is_some(),
+            // Aside of what is not known asks for it.
+            CROWN_BEHIND => section.crown_behind_tape_mm.is_some() || section.crown_to_right_mm.is_some(),
+            CROWN_ASIDE => section.crown_to_right_mm.is_some(),
             "head.hair_under_tape" => section.hair_under_tape.is_some(),
             _ => section.unusual_reason.is_some(),
         },
@@ -379,6 +387,9 @@ fn leave_out(section: &mut HeadSection, name: &str) {
         Some(Tape::Breadth) => section.breadth_mm = None,
         None => match name {
             NAPE_BELOW => section.nape_hairline_below_occiput_mm = None,
+            // Aside of what is not known means nothing.
+            CROWN_BEHIND => (section.crown_behind_tape_mm, section.crown_to_right_mm) = (None, None),
+            CROWN_ASIDE => section.crown_to_right_mm = None,
             "head.hair_under_tape" => section.hair_under_tape = None,
             _ => section.unusual_reason = None,
         },
@@ -429,6 +440,16 @@ mod tests {
             assert_eq!(look.says(name).tone, "wrong", "{name}");
         }
         assert_eq!(look.says(AROUND).tone, "fine");
+    }
+
+    #[test]
+    fn a_crown_that_no_head_has_is_told_at_its_field() {
+        let look = look(&[(AROUND, "560"), (CROWN_BEHIND, "400")]);
+        assert_eq!((look.says(CROWN_BEHIND).tone, look.says(AROUND).tone), ("wrong", "fine"));
+        assert!(look.shape().known);
+        let aside = self::look(&[(AROUND, "560"), (CROWN_ASIDE, "12")]);
+        assert_eq!(aside.says(CROWN_BEHIND).tone, "wrong", "how far back is missing");
+        assert_eq!(self::look(&[(AROUND, "560"), (CROWN_BEHIND, "60"), (CROWN_ASIDE, "-12")]).says(CROWN_ASIDE).tone, "");
     }
 
     #[test]

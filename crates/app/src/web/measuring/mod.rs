@@ -42,6 +42,8 @@ const STEPS: &[(&str, Kind)] = &[
     ("head.ear_to_ear_over_crown_mm", Kind::Reading(Shown::Tape(Tape::EarToEarOverCrown))),
     ("head.front_hairline_to_tape_mm", Kind::Reading(Shown::Tape(Tape::FrontHairlineToTape))),
     ("head.tape_to_nape_hairline_mm", Kind::Reading(Shown::Tape(Tape::TapeToNapeHairline))),
+    ("head.crown_behind_tape_mm", Kind::Reading(Shown::Crown)),
+    ("head.crown_to_right_mm", Kind::Reading(Shown::CrownAside)),
     ("head.ear_to_ear_behind_mm", Kind::Reading(Shown::Tape(Tape::EarToEarBehind))),
     ("head.length_mm", Kind::Reading(Shown::Tape(Tape::Length))),
     ("head.breadth_mm", Kind::Reading(Shown::Tape(Tape::Breadth))),

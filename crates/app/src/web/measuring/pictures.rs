@@ -2,7 +2,8 @@
 //! head as the measures shape it.
 
 use super::portrait::{Portrait, Stand};
-use head::{Courses, Fit, Marks, Measures, Tape};
+use craft::suitability::plausible::CROWN_BEHIND_TAPE;
+use head::{Courses, Fit, Marks, Measures, SkinPoint, SmoothSkin, Tape};
 use measure::Length;
 use std::fmt::Write;
 use std::sync::OnceLock;
@@ -26,6 +27,10 @@ pub enum Shown {
     Tape(Tape),
     /// Occipital bone to nape hairline.
     NapeBelowOccipital,
+    /// Ear-to-ear tape to the crown whorl.
+    Crown,
+    /// The crown whorl beside the middle.
+    CrownAside,
 }
 
 /// About what women measure round the head over smooth hair.
@@ -48,12 +53,18 @@ pub fn picture(shown: Shown) -> Option<Picture> {
     let line = match shown {
         Shown::Tape(tape) => courses.of_tape(tape),
         Shown::NapeBelowOccipital => courses.occipital_to_nape_hairline(),
+        Shown::Crown | Shown::CrownAside => courses.behind_the_tape(Length::mm(CROWN_BEHIND_TAPE.value)),
     };
     match shown {
         Shown::Tape(Tape::Length | Tape::Breadth) => drawing = drawing + &portrait.near_ear() + &portrait.calliper(&line),
         // It lies over the ear, the others in front of it or above it.
         Shown::Tape(Tape::EarToEarBehind) => drawing = drawing + &portrait.near_ear() + &portrait.tape(&line) + &portrait.ends(&line),
-        Shown::Tape(Tape::FrontHairlineToTape | Tape::TapeToNapeHairline) => {
+        Shown::CrownAside => {
+            drawing += &portrait.laid(&courses.of_tape(Tape::EarToEarOverCrown));
+            let aside = aside(courses, &line);
+            drawing = drawing + &portrait.laid(&line) + &portrait.near_ear() + &portrait.tape(&aside) + &portrait.ends(&aside);
+        }
+        Shown::Tape(Tape::FrontHairlineToTape | Tape::TapeToNapeHairline) | Shown::Crown => {
             drawing += &portrait.laid(&courses.of_tape(Tape::EarToEarOverCrown));
             drawing = drawing + &portrait.near_ear() + &portrait.tape(&line) + &portrait.ends(&line);
         }
@@ -66,6 +77,16 @@ pub fn picture(shown: Shown) -> Option<Picture> {
     };
     Some(Picture { drawing, title, says, window })
 }
+
+/// From the end of a line on the middle straight towards the client's right.
+fn aside(courses: &Courses, line: &[SkinPoint]) -> Vec<SkinPoint> {
+    let Some(SkinPoint(from)) = line.last() else { return Vec::new() };
+    let skin = courses.shape();
+    (0..=6).map(|i| SkinPoint(skin.project([from[0] + ASIDE_SHOWN * f64::from(i) / 6.0, from[1], from[2]]))).collect()
+}
+
+/// How far aside the whorl is drawn, mm.
+const ASIDE_SHOWN: f64 = 18.0;
 
 /// From where a measure is seen best, and what is seen.
 const fn words(shown: Shown) -> (f64, f64, &'static str, &'static str) {
@@ -97,6 +118,14 @@ const fn words(shown: Shown) -> (f64, f64, &'static str, &'static str) {
         Shown::Tape(Tape::Breadth) => (
             0.0, 0.0, "The calliper across the head",
             "A head seen from the front. The two jaws of the calliper touch the widest places above the ears.",
+        ),
+        Shown::Crown => (
+            140.0, 42.0, "From the ear-to-ear tape to the crown whorl",
+            "A head seen from above its back. The ear-to-ear tape lies over the top. A second tape runs from it back along the middle to the place where the hair turns round.",
+        ),
+        Shown::CrownAside => (
+            160.0, 48.0, "The crown whorl beside the middle",
+            "A head seen from above its back. From the end of the tape along the middle a short tape runs to the right, to the place where the hair turns round.",
         ),
         Shown::NapeBelowOccipital => (
             128.0, 4.0, "From the occipital bone to the nape hairline",
