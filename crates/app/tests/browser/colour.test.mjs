@@ -154,10 +154,16 @@ test("the same photo and marks give the same pieces on the command line", async 
   assert.deepEqual(told, (found.advised ?? found.fewest).pieces);
 });
 
-test("no place, time or device of the photo is kept", async () => {
-  const photo = await page.locator('a[download$=".jpg"]').getAttribute("href");
-  const kept = (await (await page.request.get(at(photo))).body()).toString("latin1");
-  assert.ok(kept.startsWith("\xff\xd8\xff"));
+test("a photo is kept upright with its colour profile and nothing else of its file", async () => {
+  const file = join(photos, "h04.jpg");
+  const sent = (await readFile(file)).toString("latin1");
+  assert.ok(sent.includes("Exif\0") && sent.includes("ICC_PROFILE\0"), "there is something to take away, and something to keep");
+  await page.goto(at(`${client}/colour`));
+  await sendPhoto(file);
+  // The file is 600 across and 800 down, and says that it lies on its side.
+  assert.deepEqual(await page.locator(".photo-stage img").evaluate((image) => [image.naturalWidth, image.naturalHeight]), [800, 600]);
+  const kept = (await (await page.request.get(at(`${here()}/picture.jpg`))).body()).toString("latin1");
+  assert.ok(kept.startsWith("\xff\xd8\xff") && kept.includes("ICC_PROFILE\0"));
   assert.ok(!kept.includes("Exif\0"));
 });
 

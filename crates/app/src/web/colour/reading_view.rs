@@ -540,3 +540,91 @@ fn checks(reading: &OpenReading, all: &[OpenReading], ring: &Ring) -> Vec<CheckV
         })
         .collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use craft::matching::Shade;
+
+    fn ring() -> Ring {
+        let shade = |code: &str, lab: [f64; 3]| Shade {
+            code: code.to_owned(),
+            name: String::new(),
+            lab_d65: Some(lab.into()),
+            xyz_d65: None,
+            reflectance: None,
+            measured_by: None,
+            uncertainty_de00: None,
+        };
+        Ring { shades: vec![shade("S05", [29.5, 8.5, 18.5]), shade("S06", [35.5, 8.4, 21.0]), shade("S10", [65.0, 4.3, 19.8])] }
+    }
+
+    fn read_from_photo(id_of_first: Option<&str>, ends: [f64; 3], swatch: Option<[f64; 3]>) -> KeptReading {
+        let text = serde_json::json!({
+            "by": "photo", "marks": { "chart_corners": [[0, 0], [1, 0], [1, 1], [0, 1]], "hair": [[2, 0], [3, 0], [3, 1]] },
+            "second_of": id_of_first,
+            "swatch": swatch.map(|lab| serde_json::json!({ "code": "S05", "lab_d65": lab, "uncertainty_de00": 1.0 })),
+            "reading": {
+                "lab_d50": ends, "lab_d65": ends, "tones": [], "uncertainty_de00": 1.0, "level": 5.0, "warnings": [],
+                "residuals": { "chart_de00": 0.4, "grey_error": 0.01, "curve_strength": 0, "light_range": 1.1, "board_spread": 0.01, "clipped": 0 },
+            },
+        });
+        serde_json::from_value(text).unwrap()
+    }
+
+    fn line(kept: KeptReading) -> OpenReading {
+        let id = "0190b7a0-0000-7000-8000-000000000001";
+        let line = store::Reading {
+            id: id.parse().unwrap(),
+            client: id.parse().unwrap(),
+            photo: None,
+            document: String::new(),
+            seen_ms: 0,
+            superseded: false,
+        };
+        OpenReading { line, kept }
+    }
+
+    #[test]
+    fn a_mix_is_said_in_whole_pieces_the_larger_part_first() {
+        let target = Target::of(Lab::new(32.3, 8.5, 19.7));
+        let found = match_ring(&target, &ring(), 20, &BTreeMap::new(), &RuleBook::standard()).unwrap();
+        let set = chosen(&found).unwrap();
+        let said = in_words(set);
+        let (more, less) = if set.pieces["S05"] >= set.pieces["S06"] { ("S05", "S06") } else { ("S06", "S05") };
+        assert_eq!(said, format!("{} pieces of {more} and {} of {less}", set.pieces[more], set.pieces[less]));
+        assert_eq!(set.pieces.values().sum::<u32>(), 20);
+    }
+
+    #[test]
+    fn the_bars_of_the_tones_fill_the_whole_width_without_a_gap() {
+        let tone = |share: f64, l: f64| craft::matching::Tone { share, lab_d65: Lab::new(l, 8.0, 18.0) };
+        let target = Target { tones: vec![tone(0.5, 30.0), tone(0.3, 40.0), tone(0.1, 50.0)], ..Target::of(Lab::new(35.0, 8.0, 18.0)) };
+        let mut end = 0.0;
+        for view in tones(&target, None) {
+            let (from, wide): (f64, f64) = (view.from.parse().unwrap(), view.wide.parse().unwrap());
+            assert!((from - end).abs() < 0.011, "{from} after {end}");
+            end = from + wide;
+        }
+        assert!((end - 100.0).abs() < 0.02, "{end}");
+    }
+
+    #[test]
+    fn a_swatch_that_leaves_her_ends_under_a_second_light_does_not_hold() {
+        let first = line(read_from_photo(None, [29.5, 8.5, 18.5], None));
+        let id = first.line.id.to_string();
+        let near = line(read_from_photo(Some(&id), [29.5, 8.5, 18.5], Some([29.9, 8.4, 18.3])));
+        let far = line(read_from_photo(Some(&id), [29.5, 8.5, 18.5], Some([36.0, 12.0, 20.0])));
+        let told = checks(&first, &[near, far], &ring());
+        assert_eq!(told.iter().map(|check| check.holds).collect::<Vec<_>>(), [true, false]);
+        assert_eq!(told[0].first, "0.0", "the ring's own colour stands for a swatch the first photo does not show");
+    }
+
+    #[test]
+    fn a_reading_under_a_light_nobody_knows_is_looked_at_in_daylight() {
+        let target = Target { spectrum: Some(Spectrum::on_table_steps([0.2; 81])), ..Target::of(Lab::new(50.0, 0.0, 0.0)) };
+        assert!(Lit::by(&target, "candle").is_none());
+        assert!(Lit::by(&target, "A").is_some());
+        assert!(Lit::by(&Target::of(Lab::new(50.0, 0.0, 0.0)), "A").is_none(), "no spectrum, no other light");
+    }
+}

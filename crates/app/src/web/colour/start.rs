@@ -113,12 +113,16 @@ pub async fn draw(
             unread.push((photo.id.to_string(), moment(photo.kept_ms)));
         }
     }
+    let earlier = match colour.photo.as_deref().and_then(kept::reading_of).and_then(|id| id.parse::<ReadingId>().ok()) {
+        Some(id) => chair.salon.reading(id).await.ok(),
+        None => None,
+    };
     let template = StartPage {
         shell: Shell::clients(format!("Colour of {}", display_name(&client.label)), &house.name),
         id: client.id.to_string(),
         name: display_name(&client.label),
         notice,
-        in_force: in_force(&colour, &all, &ring),
+        in_force: in_force(&colour, &all, &ring, earlier.as_ref()),
         unread,
         visits: visits(&colour, &all),
         shades: ring
@@ -131,7 +135,7 @@ pub async fn draw(
     Ok(page(status, &template))
 }
 
-fn in_force(colour: &ColourSection, all: &[OpenReading], ring: &Ring) -> Option<InForce> {
+fn in_force(colour: &ColourSection, all: &[OpenReading], ring: &Ring, earlier: Option<&Reading>) -> Option<InForce> {
     if let Some(photo) = &colour.photo {
         let found = kept::reading_of(photo).and_then(|id| all.iter().find(|reading| reading.line.id.to_string() == id));
         return Some(match found {
@@ -142,8 +146,11 @@ fn in_force(colour: &ColourSection, all: &[OpenReading], ring: &Ring) -> Option<
             },
             None => InForce {
                 fill: swatch::UNMEASURED.to_owned(),
-                says: "An earlier reading that is no longer the last of its photo, or was thrown away: choose again below".to_owned(),
-                link: kept::reading_of(photo).map(|id| format!("/readings/{id}")),
+                says: match earlier {
+                    Some(_) => "An earlier reading of a photo that was read again since".to_owned(),
+                    None => "A photo that was thrown away: choose anew below".to_owned(),
+                },
+                link: earlier.map(|earlier| format!("/readings/{}", earlier.id)),
             },
         });
     }
