@@ -2,7 +2,7 @@
 // The photos are made ones with known truth: see crates/photo/tests/reading.rs.
 import assert from "node:assert/strict";
 import { execFile } from "node:child_process";
-import { mkdir, readFile, writeFile } from "node:fs/promises";
+import { mkdir, readFile, truncate, writeFile } from "node:fs/promises";
 import { dirname, join } from "node:path";
 import { after, before, test } from "node:test";
 import { fileURLToPath } from "node:url";
@@ -252,7 +252,10 @@ test("files that are no photo are refused in a sentence, on the page they were s
     assert.match(answer.text, says, name);
     assert.match(answer.text, /Her colour/, "the page is still there");
   }
-  await page.setInputFiles("#photo", { name: "large.jpg", mimeType: "image/jpeg", buffer: Buffer.alloc(41_000_000) });
+  const large = join(folder, "large.jpg");
+  await writeFile(large, "");
+  await truncate(large, 41_000_000);
+  await page.setInputFiles("#photo", large);
   await page.click("text=Go on with this photo");
   assert.match(await page.textContent("[data-wrong]"), /41 MB, more than 40 MB/);
   assert.equal(here(), `${client}/colour`, "it is not sent at all");
@@ -304,18 +307,19 @@ test("the keyboard alone goes from the photo to the pieces", async () => {
 });
 
 test("a finger moves a ring on a phone, with the magnifier aside", async () => {
+  await page.goto(at(reading));
   const photo = await page.locator("text=Mend the marks").getAttribute("href");
   const phone = await openPage(browser, salon.address, { viewport: { width: 390, height: 844 }, hasTouch: true, isMobile: true });
   await phone.page.goto(at(photo));
   await phone.page.tap('[data-step="hair"]');
-  const ring = phone.page.locator(".ring-handle.hair").nth(2);
+  const ring = phone.page.locator(".ring-handle.hair").nth(1);
   await ring.scrollIntoViewIfNeeded();
   const box = await ring.boundingBox();
   assert.ok(box.width >= 44 && box.height >= 44, "wide enough for a finger");
   const [x, y] = [box.x + box.width / 2 + 9, box.y + box.height / 2 + 6];
   const session = await phone.context.newCDPSession(phone.page);
   const touch = (type, points) => session.send("Input.dispatchTouchEvent", { type, touchPoints: points });
-  const read = () => phone.page.locator('[name="hair.x"]').nth(2).inputValue();
+  const read = () => phone.page.locator('[name="hair.x"]').nth(1).inputValue();
   const before = Number(await read());
   const shown = await phone.page.locator(".photo-stage img").boundingBox();
   await touch("touchStart", [{ x, y }]);
