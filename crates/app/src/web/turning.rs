@@ -325,6 +325,9 @@ fn out_of_reach() -> Refused {
 #[derive(Deserialize)]
 pub struct Moves {
     sites: Vec<At>,
+    /// Places taken out: nothing goes there.
+    #[serde(default)]
+    taken_out: Vec<At>,
     /// Why it may pass limits.
     #[serde(default)]
     reason: String,
@@ -352,7 +355,7 @@ pub async fn keep(Of(chair): Of<Chair>, Path(id): Path<String>, Json(moves): Jso
     }
     let reason = (!reason.is_empty() && !faults.is_empty()).then_some(reason);
     let add = moves.add_g.map(added).transpose()?;
-    let state = State { standing, add, reason, ..State::default() };
+    let state = State { standing, skipped: all_standing(&moves.taken_out)?, add, reason };
     let made = making::around(&chair, &plan, kept, state).await?;
     made.map(|id| Json(Made { plan: format!("/plans/{id}") }).into_response()).map_err(Refused::Faults)
 }

@@ -213,11 +213,13 @@ export class Layout {
 
   /** Keeps the layout as a new plan, with so many grams added around it (up to the wish without a number); answers its address, or what is wrong. */
   async keep(reason: string, addG: number | undefined): Promise<{ plan?: string; faults?: Fault[] }> {
-    const sites = [...this.standing.values()].filter((one) => !one.out).map((one) => one.at);
+    const all = [...this.standing.values()];
+    const sites = all.filter((one) => !one.out).map((one) => one.at);
+    const takenOut = all.filter((one) => one.out).map((one) => placeOf(one.drawn.site));
     const answer = await fetch(`${this.address}/moves`, {
       method: "POST",
       headers: { "content-type": "application/json" },
-      body: JSON.stringify({ sites, reason, add_g: addG }),
+      body: JSON.stringify({ sites, taken_out: takenOut, reason, add_g: addG }),
     });
     return (await answer.json()) as { plan?: string; faults?: Fault[] };
   }
