@@ -1,11 +1,11 @@
 //! Reads every photograph of folders with truth and prints the errors of each
 //! method, from no chart at all to what a reading does:
-//! `cargo run --release -p photo --example bench_photos -- [--each] FOLDER...`
+//! `cargo run --release -p photo --example bench_photos -- [--each] [--full] FOLDER...`
 //!
 //! Each FOLDER holds `cases.json`: `cases[]` with `set` (`easy`, `hard`, others
 //! are counted apart), `png`, `jpg`, `chart_corners`, `hair_polygon` and `truth`.
 //! Errors are CIEDE2000 to the true colour under D50. `--each` adds a line for
-//! every photograph.
+//! every photograph; `--full` leaves the lesser methods out.
 
 use colour::{Lab, ciede2000};
 use photo::{Chart, Marks, Method, Photo, Reading, find_chart, open_photo, read_with};
@@ -14,13 +14,14 @@ use std::path::{Path, PathBuf};
 use std::time::Instant;
 
 /// The methods, each with one step more.
-const METHODS: [(&str, Method); 7] = [
+const METHODS: [(&str, Method); 8] = [
     ("no chart", Method { chart: Chart::Ignored, bands: false, even: false, straight: false }),
     ("grey only", Method { chart: Chart::GreyOnly, bands: false, even: false, straight: false }),
     ("3x3", Method { chart: Chart::Linear, bands: false, even: false, straight: false }),
     ("3x3, gloss", Method { chart: Chart::Linear, bands: true, even: false, straight: false }),
     ("  and board", Method { chart: Chart::Linear, bands: true, even: true, straight: false }),
     ("  and curve", Method { chart: Chart::Linear, bands: true, even: true, straight: true }),
+    ("  weighted", Method { chart: Chart::Weighted, bands: true, even: true, straight: true }),
     ("a reading", Method::FULL),
 ];
 
@@ -31,6 +32,8 @@ struct Case {
     photo: Photo,
     marks: Marks,
     truth: Value,
+    /// Camera and light, where the folder tells.
+    maker: [String; 2],
 }
 
 struct Row {
@@ -49,11 +52,15 @@ fn main() {
         std::process::exit(2);
     }
     let each = flags.iter().any(|flag| flag == "--each");
+    let only_full = flags.iter().any(|flag| flag == "--full");
     let cases: Vec<Case> = folders.iter().flat_map(|folder| open_all(Path::new(folder))).collect();
     println!("{} photographs; mean / median / p95 / worst of dE00 (png), mean / p95 / worst (jpg)", cases.len());
     println!("{:13}{:24}{:24}{:24}{:20}{:>8}{:>8}{:>13}{:>7}", "", "easy", "hard", "easy and hard", "jpg", "shares", "covers", "sure to", "ms");
     for (name, method) in METHODS {
         let full = method == Method::FULL;
+        if only_full && !full {
+            continue;
+        }
         let rows: Vec<Row> = cases.iter().filter_map(|case| measure(case, method, each && full)).collect();
         let pick = |jpeg: bool, sets: &[&str]| rows.iter().filter(|r| r.jpeg == jpeg && sets.contains(&r.set.as_str())).collect::<Vec<_>>();
         let (easy, hard, both, jpg) = (pick(false, &["easy"]), pick(false, &["hard"]), pick(false, &["easy", "hard"]), pick(true, &["easy", "hard"]));
@@ -64,6 +71,9 @@ fn main() {
             if full { covered(&both) } else { String::new() }, if full { widths(&easy, &hard) } else { String::new() },
             1000.0 * rows.iter().map(|r| r.seconds).sum::<f64>() / n,
         );
+        if rows.len() < cases.len() {
+            println!("  {} of {} photographs refused", cases.len() - rows.len(), cases.len());
+        }
         let others = |jpeg| rows.iter().filter(|r| r.jpeg == jpeg && r.set != "easy" && r.set != "hard").collect::<Vec<_>>();
         if full && !others(false).is_empty() {
             println!("{:13}{}, covers {}; jpg {}", "  other sets", four(&others(false)), covered(&others(false)), three(&others(true)));
@@ -78,11 +88,12 @@ fn open_all(folder: &Path) -> Vec<Case> {
     let mut result = Vec::new();
     for case in list["cases"].as_array().expect("cases") {
         let marks: Marks = serde_json::from_value(serde_json::json!({"chart_corners": case["chart_corners"], "hair": case["hair_polygon"]})).expect("marks");
+        let maker = ["camera", "light"].map(|what| case[what].as_str().unwrap_or("").to_owned());
         for kind in ["png", "jpg"] {
             let Some(name) = case[kind].as_str() else { continue };
             let path: PathBuf = folder.join(name);
             let photo = open_photo(&std::fs::read(path).expect("photo")).expect("a photo that opens");
-            result.push(Case { name: name.to_owned(), set: case["set"].as_str().unwrap_or("").to_owned(), jpeg: kind == "jpg", photo, marks: marks.clone(), truth: case["truth"].clone() });
+            result.push(Case { name: name.to_owned(), set: case["set"].as_str().unwrap_or("").to_owned(), jpeg: kind == "jpg", photo, marks: marks.clone(), truth: case["truth"].clone(), maker: maker.clone() });
         }
     }
     result
@@ -99,7 +110,9 @@ fn measure(case: &Case, method: Method, say: bool) -> Option<Row> {
     let reading = match read {
         Ok(reading) => reading,
         Err(fault) => {
-            println!("{} refused: {fault}", case.name);
+            if say || method != Method::FULL {
+                println!("{} refused: {fault}", case.name);
+            }
             return None;
         }
     };
@@ -109,9 +122,9 @@ fn measure(case: &Case, method: Method, say: bool) -> Option<Row> {
     if say {
         let (r, p, got) = (&reading.residuals, &reading.uncertainty_parts, reading.lab_d50);
         println!(
-            "{}: L {:.0} off {error:.3} (dL {:+.2} da {:+.2} db {:+.2}), sure to {:.2} ({:.2} {:.2} {:.2} {:.2} {:.2} {:.2}), tones {}/{} share off {share:.3}; chart {:.2} grey {:.4} S {:.3} range {:.2} board {:.3} clipped {:.2} gloss {:.2}",
-            case.name, wanted.l, got.l - wanted.l, got.a - wanted.a, got.b - wanted.b, reading.uncertainty_de00, p.least, p.chart, p.greys, p.light, p.clipping, p.gloss,
-            reading.tones.len(), case.truth["tones"].as_array().map_or(0, Vec::len), r.chart_de00, r.grey_error, r.curve_strength, r.light_range, r.board_spread, r.clipped, r.gloss,
+            "{} ({} {}): L {:.0} off {error:.3} (dL {:+.2} da {:+.2} db {:+.2}), sure to {:.2} ({:.2} {:.2} {:.2} {:.2} {:.2} {:.2}), tones {}/{} share off {share:.3}; chart {:.2} grey {:.4} S {:.3} range {:.2} tint {:.3} board {:.3} clipped {:.2} black {:.2} gloss {:.2} {:.3}",
+            case.name, case.maker[0], case.maker[1], wanted.l, got.l - wanted.l, got.a - wanted.a, got.b - wanted.b, reading.uncertainty_de00, p.least, p.chart, p.greys, p.light, p.clipping, p.gloss,
+            reading.tones.len(), case.truth["tones"].as_array().map_or(0, Vec::len), r.chart_de00, r.grey_error, r.curve_strength, r.light_range, r.light_colour, r.board_spread, r.clipped, r.at_black, r.gloss, r.gloss_doubt,
         );
     }
     Some(Row { set: case.set.clone(), jpeg: case.jpeg, error, sure: reading.uncertainty_de00, share, seconds })

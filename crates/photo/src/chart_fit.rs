@@ -9,13 +9,23 @@ use colour::chart::{COLUMNS, NEUTRALS, ROWS, patches_under};
 use colour::{Lab, Light, Xyz, ciede2000, white};
 
 /// One patch as the photo shows it.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone)]
 pub(crate) struct Patch {
     pub middle: Point,
     /// Mean light in the photo's own primaries.
     pub light: [f64; 3],
-    /// Share of pixels at the ends of the scale.
+    /// Share of pixels at the top of the scale.
     pub clipped: f64,
+    /// Shares of the 256 codes of each channel.
+    pub codes: Box<[[f64; 256]; 3]>,
+}
+
+impl Patch {
+    /// Whether its colour lies beyond the photo's primaries: a channel is at
+    /// nothing all over.
+    pub fn beyond(&self) -> bool {
+        self.codes.iter().any(|codes| codes[0] > 0.5)
+    }
 }
 
 /// Half the side of the sampled square, in distances between patches.
@@ -39,16 +49,21 @@ fn measure(photo: &Photo, decoding: &Decoding, outline: &[Point; 4], middle: Poi
     let stride = ((right - left) / 60).max(1);
     let mut lights = Vec::new();
     let mut clipped = 0.0;
+    let mut shares = Box::new([[0.0; 256]; 3]);
     for y in (top..=bottom).step_by(stride) {
         for x in (left..=right).step_by(stride) {
             if inside(outline, [x as f64, y as f64]) {
                 let codes = photo.codes(x, y);
                 clipped += f64::from(u8::from(codes.iter().any(|c| *c >= 254)));
+                for c in 0..3 {
+                    shares[c][usize::from(codes[c])] += 1.0;
+                }
                 lights.push([0, 1, 2].map(|c| decoding[c][usize::from(codes[c])]));
             }
         }
     }
     let count = lights.len().max(1) as f64;
+    shares.iter_mut().flatten().for_each(|share| *share /= count);
     let mut light = [0.0; 3];
     for c in 0..3 {
         let mut list: Vec<f64> = lights.iter().map(|l| l[c]).collect();
@@ -58,7 +73,7 @@ fn measure(photo: &Photo, decoding: &Decoding, outline: &[Point; 4], middle: Poi
         let inner = &list[cut..list.len() - cut];
         light[c] = inner.iter().sum::<f64>() / inner.len().max(1) as f64;
     }
-    Patch { middle, light, clipped: clipped / count }
+    Patch { middle, light, clipped: clipped / count, codes: shares }
 }
 
 /// Checks that the patches under the marks are a chart, the right way up.
@@ -110,15 +125,20 @@ impl Fit {
     }
 
     /// Fits patches to their colours; what is near `hair` (light in the camera's
-    /// primaries) counts more, bright patches less.
-    pub fn near(points: &[Known], hair: [f64; 3], white: Xyz) -> Option<Self> {
-        let mut target = Self::plain(points, &|_| 1.0)?.apply(hair);
+    /// primaries) counts more, bright patches less. `likely` hairs near it
+    /// count as well.
+    pub fn near(points: &[Known], likely: &[Known], hair: [f64; 3], white: Xyz) -> Option<Self> {
+        let mut target = Self::plain(points)?.apply(hair);
         let mut fit = None;
         for _ in 0..3 {
             let lab = target.to_lab(white);
-            let found = Self::plain(points, &|point| {
-                (closeness(point, lab, white) + 0.06) / point.colour.y.max(0.01).powf(4.0 / 3.0)
-            })?;
+            let dark = |point: &Known| 1.0 / point.colour.y.max(0.01).powf(4.0 / 3.0);
+            let mut weighed: Vec<(Known, f64)> = points.iter().map(|p| (*p, (closeness(p, lab, white, NEAR) + 0.06) * dark(p))).collect();
+            let patches: f64 = weighed.iter().map(|(_, w)| w).sum();
+            let near: Vec<f64> = likely.iter().map(|p| closeness(p, lab, white, NEAR_HAIR) * dark(p)).collect();
+            let scale = patches * LIKELY_SHARE / (near.iter().sum::<f64>() + 1e-9);
+            weighed.extend(likely.iter().zip(&near).map(|(p, w)| (*p, w * scale)));
+            let found = Self::weighed(&weighed)?;
             target = found.apply(hair);
             fit = Some(found);
         }
@@ -130,7 +150,7 @@ impl Fit {
         let lab = self.apply(hair).to_lab(white);
         let (mut sum, mut weights) = (0.0, 0.0);
         for point in points {
-            let w = closeness(point, lab, white) + 0.02;
+            let w = closeness(point, lab, white, NEAR) + 0.02;
             let error = ciede2000(point.colour.to_lab(white), self.apply(point.light).to_lab(white));
             sum += w * error * error;
             weights += w;
@@ -151,27 +171,37 @@ impl Fit {
         Self { matrix: std::array::from_fn(|axis| std::array::from_fn(|c| columns[c][axis])), residual: 0.0 }
     }
 
-    /// Fits patches to their colours by given weights.
-    pub fn plain(points: &[Known], weight: &dyn Fn(&Known) -> f64) -> Option<Self> {
-        let rows: Vec<[f64; 3]> = points.iter().map(|point| point.light).collect();
-        let weights: Vec<f64> = points.iter().map(weight).collect();
+    /// Fits points to their colours, all alike.
+    pub fn plain(points: &[Known]) -> Option<Self> {
+        Self::weighed(&points.iter().map(|point| (*point, 1.0)).collect::<Vec<_>>())
+    }
+
+    fn weighed(points: &[(Known, f64)]) -> Option<Self> {
+        let rows: Vec<[f64; 3]> = points.iter().map(|(point, _)| point.light).collect();
+        let weights: Vec<f64> = points.iter().map(|(_, weight)| *weight).collect();
         let mut matrix = [[0.0; 3]; 3];
         for (axis, row) in matrix.iter_mut().enumerate() {
-            let wanted: Vec<f64> = points.iter().map(|point| <[f64; 3]>::from(point.colour)[axis]).collect();
+            let wanted: Vec<f64> = points.iter().map(|(point, _)| <[f64; 3]>::from(point.colour)[axis]).collect();
             *row = least_squares(&rows, &wanted, &weights)?;
         }
         Some(Self { matrix, residual: 0.0 })
     }
 }
 
+/// How much the likely hairs count, together, against all patches.
+const LIKELY_SHARE: f64 = 2.0;
+
 /// How much a point counts for a colour, by its difference from it.
-fn closeness(point: &Known, colour: Lab, white: Xyz) -> f64 {
-    let off = ciede2000(point.colour.to_lab(white), colour) / NEAR;
+fn closeness(point: &Known, colour: Lab, white: Xyz, near: f64) -> f64 {
+    let off = ciede2000(point.colour.to_lab(white), colour) / near;
     (-off * off / 2.0).exp()
 }
 
 /// The difference at which a point counts for little.
 const NEAR: f64 = 22.0;
+
+/// The same for likely hairs.
+const NEAR_HAIR: f64 = 10.0;
 
 /// A patch: its light in the photo and its known colour.
 #[derive(Debug, Clone, Copy)]

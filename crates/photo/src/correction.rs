@@ -4,6 +4,7 @@ use crate::chart_fit::{Fit, Patch, check_neutrals, patches, points};
 use crate::fault::PhotoFault;
 use crate::flat::{Board, Flat};
 use crate::geometry::Point;
+use crate::likely::likely;
 use crate::method::{Chart, Method};
 use crate::open::Photo;
 use crate::profile::Decoding;
@@ -22,6 +23,7 @@ pub(crate) struct Correction {
     /// The patches' light, made even.
     lights: [[f64; 3]; 24],
     usable: [bool; 24],
+    too_bright: usize,
     method: Method,
 }
 
@@ -36,11 +38,8 @@ impl Correction {
         let decoding = curve.corrected(&photo.decoding);
         let seen = patches(photo, &decoding, chart);
         let even = flat.unwrap_or(Flat::EVEN);
-        let lights = seen.map(|patch| {
-            let even = even.at(patch.middle);
-            [0, 1, 2].map(|c| patch.light[c] / even[c])
-        });
-        Ok(Self { decoding, curve, flat, chart: *chart, lights, usable: seen.map(|patch| patch.clipped < 0.02), method })
+        let lights = std::array::from_fn(|i| even.evened(seen[i].light, seen[i].middle));
+        Ok(Self { decoding, curve, flat, chart: *chart, lights, usable: std::array::from_fn(|i| seen[i].clipped < 0.02 && !seen[i].beyond()), too_bright: seen.iter().filter(|patch| patch.clipped >= 0.02).count(), method })
     }
 
     /// Which steps are taken.
@@ -55,7 +54,7 @@ impl Correction {
 
     /// Patches too bright to count.
     pub fn clipped_patches(&self) -> usize {
-        self.usable.iter().filter(|usable| !**usable).count()
+        self.too_bright
     }
 
     /// The evenness of the light, even when nothing is known.
@@ -66,6 +65,11 @@ impl Correction {
     /// Largest over smallest light over chart and hair; 1 when not known.
     pub fn range(&self, hair: &[Point]) -> f64 {
         self.flat.map_or(1.0, |flat| flat.range(&self.chart, hair))
+    }
+
+    /// How far the light changes its colour between chart and hair.
+    pub fn colour_change(&self, hair: &[Point]) -> f64 {
+        self.flat.map_or(0.0, |flat| flat.colour_change(hair))
     }
 
     /// From light to colour under D50 and D65, best near `hair`.
@@ -84,8 +88,12 @@ impl Correction {
                 let wanted = neutral_reflectance()[1];
                 Some(Fit::of_screen([0, 1, 2].map(|c| wanted[c] / grey[c]), |colour| adapt_bradford(colour, D65, white)))
             }
-            Chart::Linear => Fit::plain(&points, &|_| 1.0).map(|fit| fit.judged(&points, hair, white)),
-            Chart::Weighted => Fit::near(&points, hair, white),
+            Chart::Linear => Fit::plain(&points).map(|fit| fit.judged(&points, hair, white)),
+            Chart::Weighted => Fit::near(&points, &[], hair, white),
+            Chart::Hair => {
+                let used: Vec<usize> = (0..24).filter(|i| self.usable[*i]).collect();
+                Fit::near(&points, &likely(&points, &used), hair, white)
+            }
         };
         found.ok_or(PhotoFault::NoChart("the chart's patches are too alike to be read: move into better light"))
     }
@@ -93,7 +101,6 @@ impl Correction {
 
 /// Tone curve and evenness of the light, each found with the other's help.
 fn curve_and_flat(photo: &Photo, chart: &[Point; 4], hairs: &[&[Point]], raw: &[Patch; 24], method: Method) -> (ToneCurve, Option<Flat>) {
-    let board = Board::sample(photo, chart, hairs);
     let reflectance = neutral_reflectance();
     let mut flat = None;
     let mut curve = ToneCurve::STANDARD;
@@ -103,15 +110,16 @@ fn curve_and_flat(photo: &Photo, chart: &[Point; 4], hairs: &[&[Point]], raw: &[
             .iter()
             .zip(reflectance)
             .map(|(i, r)| {
-                let even = even.at(raw[*i].middle);
-                Neutral { measured: raw[*i].light, expected: [0, 1, 2].map(|c| even[c] * r[c]), usable: raw[*i].clipped < 0.02 }
+                let (patch, even) = (&raw[*i], even.at(raw[*i].middle));
+                Neutral { codes: patch.codes.clone(), expected: [0, 1, 2].map(|c| even[c] * r[c]), usable: patch.clipped < 0.02 }
             })
             .collect();
         if method.straight {
-            curve = ToneCurve::fit(&neutrals);
+            curve = ToneCurve::fit(&neutrals, &photo.decoding);
         }
         if method.even {
-            flat = Flat::fit(&board, chart, photo.size(), &curve);
+            let board = Board::sample(photo, &curve.corrected(&photo.decoding), chart, hairs);
+            flat = Flat::fit(&board, chart, photo.size());
         }
     }
     (curve, flat)

@@ -2,8 +2,9 @@
 
 use crate::geometry::{Point, grown, inside};
 use crate::open::Photo;
+use crate::profile::Decoding;
 use crate::solve::least_squares;
-use crate::tone_curve::ToneCurve;
+use colour::white;
 
 /// A smooth surface of log light for each channel, 0 at the chart's middle.
 #[derive(Debug, Clone, Copy)]
@@ -15,18 +16,25 @@ pub(crate) struct Flat {
     pub blotches: f64,
 }
 
+/// From a screen's primaries to the Bradford ones: its matrix times that of
+/// IEC 61966-2-1; and back. Rows of the first sum to 1.
+///
+/// *Source*: keys `icc1`, `iec61966`.
+const SHARP: [[f64; 3]; 3] = [[0.44896, 0.52195, 0.02909], [0.05346, 0.92426, 0.02229], [0.01959, 0.08043, 0.89997]];
+const BLUNT: [[f64; 3]; 3] = [[2.38951, -1.34559, -0.04391], [-0.13725, 1.16157, -0.02433], [-0.03975, -0.07452, 1.11428]];
+
 /// Board blocks taken, across and down.
 const BLOCKS: usize = 48;
 
 /// The spread of the board beyond which it is no plain board.
 const NOT_PLAIN: f64 = 0.25;
 
-/// Board means of codes: place and light in each channel.
+/// Board means: place and light in each channel, clipped blocks left out.
 pub(crate) struct Board(Vec<(Point, [f64; 3])>);
 
 impl Board {
     /// Samples the picture outside chart and hair.
-    pub fn sample(photo: &Photo, chart: &[Point; 4], hairs: &[&[Point]]) -> Self {
+    pub fn sample(photo: &Photo, decoding: &Decoding, chart: &[Point; 4], hairs: &[&[Point]]) -> Self {
         let (width, height) = photo.size();
         let keep_out: Vec<Vec<Point>> = hairs.iter().map(|hair| grown(hair, 1.15)).chain([grown(chart, 1.15)]).collect();
         let mut list = Vec::new();
@@ -38,16 +46,20 @@ impl Board {
                 }
                 let reach = 3_i64;
                 let mut sum = [0.0; 3];
+                let mut clipped = false;
                 for dy in -reach..=reach {
                     for dx in -reach..=reach {
-                        let light = photo.light((at[0] as i64 + dx).max(0) as usize, (at[1] as i64 + dy).max(0) as usize);
+                        let codes = photo.codes((at[0] as i64 + dx).max(0) as usize, (at[1] as i64 + dy).max(0) as usize);
+                        clipped |= codes.iter().any(|code| *code >= 254);
                         for c in 0..3 {
-                            sum[c] += light[c];
+                            sum[c] += decoding[c][usize::from(codes[c])];
                         }
                     }
                 }
                 let count = ((2 * reach + 1) * (2 * reach + 1)) as f64;
-                list.push((at, sum.map(|s| s / count)));
+                if !clipped {
+                    list.push((at, sum.map(|s| s / count)));
+                }
             }
         }
         Self(list)
@@ -59,17 +71,16 @@ impl Flat {
     pub const EVEN: Self = Self { surface: [[0.0; 6]; 3], size: [1.0, 1.0], at_chart: [0.0; 3], blotches: 0.0 };
 
     /// The surface through the board, or nothing when there is no plain board.
-    pub fn fit(board: &Board, chart: &[Point; 4], size: (usize, usize), curve: &ToneCurve) -> Option<Self> {
+    pub fn fit(board: &Board, chart: &[Point; 4], size: (usize, usize)) -> Option<Self> {
         let mut flat = Self { size: [size.0 as f64, size.1 as f64], ..Self::EVEN };
         let mut worst = 0.0_f64;
         for c in 0..3 {
             let mut rows = Vec::new();
             let mut wanted = Vec::new();
             for (at, light) in &board.0 {
-                let l = curve.undo(light[c]);
-                if l > 1e-3 && light[c] < 0.98 {
+                if light[c] > 1e-3 {
                     rows.push(flat.terms(*at));
-                    wanted.push(l.ln());
+                    wanted.push(light[c].ln());
                 }
             }
             if rows.len() < 120 {
@@ -105,6 +116,30 @@ impl Flat {
         let ends = chart.iter().chain(hair).map(|p| self.at(*p)[1]);
         let (low, high) = ends.fold((f64::INFINITY, 0.0_f64), |(low, high), l| (low.min(l), high.max(l)));
         high / low
+    }
+
+    /// How far the light's red changes against its blue between chart and hair.
+    pub fn colour_change(&self, hair: &[Point]) -> f64 {
+        let off = |p: &Point| {
+            let [red, _, blue] = self.at(*p);
+            (red / blue).ln().abs()
+        };
+        hair.iter().map(off).fold(0.0, f64::max)
+    }
+
+    /// Light from a place as it would be at the chart's middle.
+    ///
+    /// Where the light changes its colour on the way, as between a window and a
+    /// lamp, things follow in the eye's sharpened primaries better than in the
+    /// photo's own.
+    ///
+    /// *Source*: the Bradford primaries; key `icc1`.
+    pub fn evened(&self, light: [f64; 3], place: Point) -> [f64; 3] {
+        let terms = self.terms(place);
+        let here = white::apply(&SHARP, [0, 1, 2].map(|c| dot(&terms, &self.surface[c]).exp()));
+        let there = white::apply(&SHARP, self.at_chart.map(f64::exp));
+        let seen = white::apply(&SHARP, light);
+        white::apply(&BLUNT, [0, 1, 2].map(|i| seen[i] * there[i] / here[i]))
     }
 
     fn terms(&self, at: Point) -> [f64; 6] {

@@ -1,9 +1,8 @@
 //! The hair inside its outline: gloss left out, tones told apart.
 
-use crate::flat::Flat;
+use crate::correction::Correction;
 use crate::geometry::{Homography, Point, inside};
 use crate::open::Photo;
-use crate::profile::Decoding;
 use crate::solve::least_squares;
 
 /// Slices along the strands.
@@ -25,6 +24,9 @@ const LIGHTER_ALLOWED: f64 = 1.18;
 /// Between which shares of the cells, dark to bright, the middling ones lie.
 const MIDDLING: (f64, f64) = (0.1, 0.65);
 
+/// How much lighter than elsewhere strands may be without any gloss.
+const OTHER_CAUSES: f64 = 1.05;
+
 /// White light in a slice, as a share of the hair's own, that is still no gloss.
 const SHINE_ALLOWED: f64 = 0.03;
 
@@ -32,19 +34,22 @@ const SHINE_ALLOWED: f64 = 0.03;
 pub(crate) struct Tress {
     /// Mean light of each cell, or nothing outside the outline.
     cells: Vec<[Option<[f64; 3]>; COLUMNS]>,
-    /// Share of pixels at the top of the scale.
-    pub clipped: f64,
+    /// Share of each slice's pixels at the top of the scale.
+    clipped: [f64; SLICES],
+    /// Share of each slice's pixels at black, in each channel.
+    black: [[f64; 3]; SLICES],
 }
 
 impl Tress {
     /// Reads the hair, light made even by `flat`.
-    pub fn sample(photo: &Photo, light: &Decoding, outline: &[Point], flat: &Flat) -> Self {
+    pub fn sample(photo: &Photo, correction: &Correction, outline: &[Point]) -> Self {
+        let (light, flat) = (&correction.decoding, correction.evenness());
         let frame = frame(outline);
         let map = Homography::to_corners(&frame);
-        let mut cells = vec![[None; COLUMNS]; SLICES];
-        let (mut clipped, mut count) = (0.0, 0.0);
-        for (slice, row) in cells.iter_mut().enumerate() {
-            for (column, cell) in row.iter_mut().enumerate() {
+        let mut tress = Self { cells: vec![[None; COLUMNS]; SLICES], clipped: [0.0; SLICES], black: [[0.0; 3]; SLICES] };
+        for slice in 0..SLICES {
+            let mut count = 0.0;
+            for column in 0..COLUMNS {
                 let u = 0.03 + 0.94 * (column as f64 + 0.5) / COLUMNS as f64;
                 let mut sum = [0.0; 3];
                 let mut taken = 0.0;
@@ -55,75 +60,229 @@ impl Tress {
                         continue;
                     }
                     let codes = photo.codes(at[0].round() as usize, at[1].round() as usize);
-                    clipped += f64::from(u8::from(codes.iter().any(|c| *c >= 254)));
+                    tress.clipped[slice] += f64::from(u8::from(codes.iter().any(|c| *c >= 254))) / (COLUMNS * ROWS) as f64;
                     for c in 0..3 {
                         sum[c] += light[c][usize::from(codes[c])];
+                        tress.black[slice][c] += f64::from(u8::from(codes[c] == 0));
                     }
                     taken += 1.0;
                 }
-                count += ROWS as f64;
+                count += taken;
                 if taken >= ROWS as f64 / 2.0 {
-                    let even = flat.at(map.map(u, (slice as f64 + 0.5) / SLICES as f64));
-                    *cell = Some([0, 1, 2].map(|c| sum[c] / taken / even[c]));
+                    tress.cells[slice][column] = Some(sum.map(|s| s / taken));
                 }
             }
+            tress.black[slice] = tress.black[slice].map(|black| black / f64::max(count, 1.0));
         }
-        Self { cells, clipped: clipped / count }
-    }
-
-    /// The slices without gloss.
-    ///
-    /// Gloss has the colour of the light, `white`; shading has the colour of
-    /// the hair. So each slice is parted into so much of the darkest slices'
-    /// colour and so much white, and those with least white are kept, however
-    /// light or dark.
-    pub fn matt_slices(&self, white: [f64; 3]) -> Vec<usize> {
-        let means: Vec<(usize, [f64; 3])> =
-            self.cells.iter().enumerate().filter_map(|(i, row)| mean(row.iter().flatten()).map(|m| (i, m))).collect();
-        let total = |light: &[f64; 3]| light.iter().sum::<f64>();
-        let mut dark = means.clone();
-        dark.sort_by(|p, q| total(&p.1).total_cmp(&total(&q.1)));
-        dark.truncate(((means.len() as f64 * DARKEST).ceil() as usize).max(1));
-        let Some(mut own) = mean(dark.iter().map(|(_, light)| light)) else { return Vec::new() };
-        let mut kept: Vec<usize> = dark.iter().map(|(i, _)| *i).collect();
-        for _ in 0..3 {
-            let rows = [0, 1, 2].map(|c| [own[c], white[c]]);
-            let weights = own.map(|light| 1.0 / (light.abs() + 1e-4));
-            let mut gloss: Vec<(f64, f64, usize, [f64; 3])> = Vec::new();
-            for (i, light) in &means {
-                let Some([shade, shine]) = least_squares(&rows, light, &weights) else { return kept };
-                gloss.push((shine * total(&white) / total(&own), shade, *i, *light));
+        for (slice, row) in tress.cells.iter_mut().enumerate() {
+            for (column, cell) in row.iter_mut().enumerate() {
+                let u = 0.03 + 0.94 * (column as f64 + 0.5) / COLUMNS as f64;
+                let place = map.map(u, (slice as f64 + 0.5) / SLICES as f64);
+                *cell = cell.map(|light| flat.evened(light, place));
             }
-            gloss.sort_by(|p, q| p.0.total_cmp(&q.0));
-            let least = gloss[gloss.len() / 5].0;
-            gloss.retain(|slice| slice.0 <= least + SHINE_ALLOWED);
-            gloss.sort_by(|p, q| p.1.total_cmp(&q.1));
-            let deepest = gloss[gloss.len() / 10].1;
-            gloss.retain(|slice| slice.1 <= deepest * LIGHTER_ALLOWED);
-            kept = gloss.iter().map(|slice| slice.2).collect();
-            let Some(next) = mean(gloss.iter().map(|slice| &slice.3)) else { return kept };
-            own = next;
         }
-        kept
+        tress
     }
 
-    /// Every slice that holds hair.
-    pub fn all_slices(&self) -> Vec<usize> {
-        (0..SLICES).filter(|i| self.cells[*i].iter().any(Option::is_some)).collect()
+    /// Share of the darkest slices' pixels at black, in the worst channel.
+    pub fn at_black(&self) -> f64 {
+        let mut slices: Vec<(f64, [f64; 3])> =
+            self.cells.iter().zip(&self.black).filter_map(|(row, black)| mean(row.iter().flatten()).map(|m| (m.iter().sum(), *black))).collect();
+        slices.sort_by(|p, q| p.0.total_cmp(&q.0));
+        slices.truncate(SLICES / 4);
+        mean(slices.iter().map(|slice| &slice.1)).map_or(0.0, |black| black.into_iter().fold(0.0, f64::max))
+    }
+
+    /// Share of the hair's pixels at the top of the scale.
+    pub fn clipped(&self) -> f64 {
+        self.clipped.iter().sum::<f64>() / SLICES as f64
+    }
+
+    /// The hair's own light, gloss taken away.
+    ///
+    /// White gloss has the colour of the light, `white`; all else has the
+    /// colour of the hair. So each slice is parted into so much of the hair's
+    /// colour and so much white. Beside each white band lies a second, wider
+    /// one in the hair's own colour, of light that went through the strands: so
+    /// what a slice is lighter than the matt hair is explained by the white near
+    /// it, smeared and shifted along the strands, and divided out.
+    ///
+    /// *Source*: the two lobes of a hair's shine, Marschner and others 2003; key
+    /// `marschner2003`.
+    pub fn matt(&self, white: [f64; 3]) -> Matt {
+        let slices: Vec<Slice> =
+            self.cells.iter().enumerate().filter_map(|(place, row)| mean(row.iter().flatten()).map(|light| Slice { place, light, shine: 0.0, shade: 1.0, clipped: self.clipped[place] })).collect();
+        let Some(slices) = parted(slices, white) else { return Matt::default() };
+        let second = SecondBand::fit(&slices);
+        let factors: Vec<f64> = slices.iter().map(|slice| second.factors[slice.place]).collect();
+        let total = |light: &[f64; 3]| light.iter().sum::<f64>();
+        let mut shines: Vec<f64> = slices.iter().map(|slice| slice.shine).collect();
+        shines.sort_by(f64::total_cmp);
+        let mut sorted = factors.clone();
+        sorted.sort_by(f64::total_cmp);
+        let (Some(least_shine), Some(least)) = (shines.get(shines.len() / 20), sorted.get(sorted.len() / 20)) else { return Matt::default() };
+        let mut matt = Matt { doubt: second.doubt, ..Matt::default() };
+        for (slice, factor) in slices.iter().zip(&factors) {
+            if slice.shine > least_shine + SHINE_ALLOWED || *factor > least * LIGHTER_ALLOWED {
+                continue;
+            }
+            let gloss = white.map(|w| slice.shine * w * total(&slice.light) / (total(&white) * (slice.shade + slice.shine)));
+            // Strands are lighter here and darker there for other reasons too: half
+            // of what looks like the second band, up to a limit, is left to them.
+            let second = factor / factor.sqrt().min(OTHER_CAUSES);
+            matt.kept += 1.0 / slices.len() as f64;
+            for cell in self.cells[slice.place].iter().flatten() {
+                matt.cells.push([0, 1, 2].map(|c| (cell[c] - gloss[c]) / second));
+            }
+        }
+        matt
     }
 
     /// Cells neither very dark nor very bright, wherever they lie.
-    pub fn middling_cells(&self) -> Vec<[f64; 3]> {
-        let mut list = self.cells_of(&self.all_slices());
+    pub fn middling(&self) -> Matt {
+        let mut list: Vec<[f64; 3]> = self.cells.iter().flatten().flatten().copied().collect();
         list.sort_by(|p, q| p[1].total_cmp(&q[1]));
         let at = |share: f64| (share * list.len() as f64) as usize;
-        list[at(MIDDLING.0)..at(MIDDLING.1)].to_vec()
+        Matt { cells: list[at(MIDDLING.0)..at(MIDDLING.1)].to_vec(), kept: MIDDLING.1 - MIDDLING.0, doubt: 0.0 }
+    }
+}
+
+/// The hair without its gloss.
+#[derive(Default)]
+pub(crate) struct Matt {
+    /// Light of each cell.
+    pub cells: Vec<[f64; 3]>,
+    /// Share of the slices these come from.
+    pub kept: f64,
+    /// How far gloss leaves the hair's lightness in doubt, relative.
+    pub doubt: f64,
+}
+
+/// One slice: its mean light, parted into hair and white.
+#[derive(Debug, Clone)]
+struct Slice {
+    place: usize,
+    light: [f64; 3],
+    /// White in it, as a share of the hair's own light.
+    shine: f64,
+    /// The hair's own light in it, as a multiple of the hair's colour.
+    shade: f64,
+    /// Share of its pixels at the top of the scale.
+    clipped: f64,
+}
+
+/// Slices parted into the hair's colour and white, that colour being found from
+/// the slices with least white; nothing when they do not settle it.
+fn parted(mut slices: Vec<Slice>, white: [f64; 3]) -> Option<Vec<Slice>> {
+    let total = |light: &[f64; 3]| light.iter().sum::<f64>();
+    slices.sort_by(|p, q| total(&p.light).total_cmp(&total(&q.light)));
+    let count = |share: f64| ((slices.len() as f64 * share).ceil() as usize).max(1);
+    let mut own = mean(slices.iter().take(count(DARKEST)).map(|slice| &slice.light))?;
+    for _ in 0..8 {
+        let rows = [0, 1, 2].map(|c| [own[c], white[c]]);
+        let weights = own.map(|light| 1.0 / (light.abs() + 1e-4));
+        for slice in &mut slices {
+            let [shade, shine] = least_squares(&rows, &slice.light, &weights)?;
+            slice.shade = shade;
+            slice.shine = shine * total(&white) / total(&own);
+        }
+        slices.sort_by(|p, q| p.shine.total_cmp(&q.shine));
+        let least = slices[slices.len() / 20].shine;
+        own = mean(slices.iter().filter(|slice| slice.shine <= least + SHINE_ALLOWED / 2.0).map(|slice| &slice.light))?;
+    }
+    slices.sort_by_key(|slice| slice.place);
+    Some(slices)
+}
+
+/// How much lighter than matt the second band makes every slice.
+#[derive(Debug)]
+struct SecondBand {
+    /// Factor for each slice of the tress.
+    factors: Vec<f64>,
+    /// How far the matt hair's lightness is in doubt, relative.
+    doubt: f64,
+}
+
+/// How far the second band may be shifted, and how far smeared, in slices.
+const SHIFTS: std::ops::RangeInclusive<i32> = -6..=6;
+const SMEARS: [f64; 8] = [0.5, 1.0, 1.5, 2.0, 2.5, 3.0, 3.5, 4.5];
+
+/// How far the matt hair is likely to be darker than the darkest slices seen, relative.
+const DARKER: f64 = 0.03;
+
+/// More white than this, as a share of the hair's own light, leaves its colour unknown.
+const WHITE: f64 = 1.0;
+
+/// Neighbouring slices err together: so many count as one.
+const ALIKE: f64 = 10.0;
+
+/// One account of the second band: cost, the matt hair's shade, all shades.
+struct Account {
+    cost: f64,
+    base: f64,
+    shades: Vec<f64>,
+}
+
+impl SecondBand {
+    /// Weighs all shifts and smears by how well they explain the slices' shades.
+    fn fit(slices: &[Slice]) -> Self {
+        let mut sorted: Vec<f64> = slices.iter().filter(|slice| slice.clipped < 0.02 && slice.shine < WHITE).map(|slice| slice.shade).collect();
+        sorted.sort_by(f64::total_cmp);
+        let Some(darkest) = sorted.get(sorted.len() / 20).copied() else { return Self { factors: vec![1.0; SLICES], doubt: 1.0 } };
+        let accounts: Vec<Account> = SHIFTS.flat_map(|shift| SMEARS.map(|smear| Self::account(slices, shift, smear))).flatten().collect();
+        let least = accounts.iter().map(|account| account.cost).fold(f64::INFINITY, f64::min);
+        let noise = least / (slices.len().max(5) - 4) as f64 + 1e-9;
+        let (mut sum, mut base, mut square) = (0.0, 0.0, 0.0);
+        let mut shades = vec![0.0; SLICES];
+        for account in &accounts {
+            let below = (darkest - account.base) / (darkest * DARKER);
+            let weight = (-(account.cost - least) / (2.0 * noise * ALIKE) - below * below / 2.0).exp();
+            sum += weight;
+            base += weight * account.base;
+            square += weight * account.base * account.base;
+            for (all, one) in shades.iter_mut().zip(&account.shades) {
+                *all += weight * one;
+            }
+        }
+        if sum <= 1e-12 {
+            return Self { factors: vec![1.0; SLICES], doubt: DARKER };
+        }
+        (base, square) = (base / sum, square / sum);
+        Self { factors: shades.iter().map(|shade| shade / sum / base).collect(), doubt: (square - base * base).max(0.0).sqrt() / base }
     }
 
-    /// Cells of these slices.
-    pub fn cells_of(&self, slices: &[usize]) -> Vec<[f64; 3]> {
-        slices.iter().flat_map(|i| self.cells[*i].iter().flatten().copied()).collect()
+    fn account(slices: &[Slice], shift: i32, smear: f64) -> Option<Account> {
+        let smeared: Vec<f64> = (0..SLICES).map(|place| smeared(slices, place as f64 - f64::from(shift), smear)).collect();
+        let rows: Vec<[f64; 2]> = slices.iter().map(|slice| [1.0, smeared[slice.place]]).collect();
+        let shades: Vec<f64> = slices.iter().map(|slice| slice.shade).collect();
+        let weights: Vec<f64> = slices.iter().map(Slice::trust).collect();
+        let [base, rise] = least_squares(&rows, &shades, &weights)?;
+        if base <= 0.0 || rise < 0.0 {
+            return None;
+        }
+        let cost = rows.iter().zip(&shades).zip(&weights).map(|((row, y), w)| w * (y - base - rise * row[1]) * (y - base - rise * row[1])).sum();
+        Some(Account { cost, base, shades: smeared.iter().map(|v| base + rise * v).collect() })
     }
+}
+
+impl Slice {
+    /// Where white is strong or clipped the parting is worth less.
+    fn trust(&self) -> f64 {
+        let white = 0.1 + self.shine.max(0.0) + 20.0 * self.clipped;
+        1.0 / (white * white)
+    }
+}
+
+/// White about a place, weighed by a bell.
+fn smeared(slices: &[Slice], middle: f64, width: f64) -> f64 {
+    let (mut sum, mut weights) = (0.0, 0.0);
+    for slice in slices {
+        let off = (slice.place as f64 - middle) / width;
+        let w = (-off * off / 2.0).exp();
+        sum += w * slice.shine.max(0.0);
+        weights += w;
+    }
+    if weights > 1e-6 { sum / weights } else { 0.0 }
 }
 
 /// The mean of lights, or nothing of none.

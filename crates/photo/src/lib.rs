@@ -13,6 +13,7 @@ mod find;
 mod flat;
 mod geometry;
 mod hair;
+mod likely;
 mod marks;
 mod method;
 mod open;

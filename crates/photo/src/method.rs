@@ -14,6 +14,8 @@ pub enum Chart {
     Linear,
     /// Patches near the hair's colour count more.
     Weighted,
+    /// As `Weighted`, and what hair can look like to this camera counts as well.
+    Hair,
 }
 
 /// The steps of one reading.
@@ -31,5 +33,5 @@ pub struct Method {
 
 impl Method {
     /// Every step: what a reading takes.
-    pub const FULL: Self = Self { chart: Chart::Weighted, bands: true, even: true, straight: true };
+    pub const FULL: Self = Self { chart: Chart::Hair, bands: true, even: true, straight: true };
 }

@@ -32,9 +32,8 @@ pub fn corrected_patch(photo: &Photo, marks: &Marks, longest: u32) -> Result<Vec
     marks.check(width, height)?;
     let correction = Correction::find(photo, &marks.chart_corners, &[&marks.hair], Method::FULL)?;
     let flat = correction.evenness();
-    let tress = Tress::sample(photo, &correction.decoding, &marks.hair, &flat);
-    let matt = tress.cells_of(&tress.matt_slices(correction.white()));
-    let hair = mean(matt.iter()).ok_or(PhotoFault::Hair("holds no pixels"))?;
+    let tress = Tress::sample(photo, &correction, &marks.hair);
+    let hair = mean(tress.matt(correction.white()).cells.iter()).ok_or(PhotoFault::Hair("holds no pixels"))?;
     let (_, fit) = correction.fits(hair)?;
     let corners = frame(&marks.hair);
     let map = Homography::to_corners(&corners);
@@ -47,9 +46,7 @@ pub fn corrected_patch(photo: &Photo, marks: &Marks, longest: u32) -> Result<Vec
     let (wide, high) = (((across * scale).round() as u32).max(1), ((along * scale).round() as u32).max(1));
     let picture = RgbImage::from_fn(wide, high, |x, y| {
         let at = map.map((f64::from(x) + 0.5) / f64::from(wide), (f64::from(y) + 0.5) / f64::from(high));
-        let even = flat.at(at);
-        let light = between(photo, &correction, at);
-        let colour = fit.apply([0, 1, 2].map(|c| light[c] / even[c]));
+        let colour = fit.apply(flat.evened(between(photo, &correction, at), at));
         image::Rgb(white::apply(&TO_SCREEN, colour.into()).map(|l| (linear_to_srgb(l.clamp(0.0, 1.0)) * 255.0).round() as u8))
     });
     let mut bytes = Vec::new();

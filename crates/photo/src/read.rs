@@ -33,13 +33,23 @@ pub struct Residuals {
     pub curve_strength: f64,
     /// Largest over smallest light between chart and hair; 1 when no board was used.
     pub light_range: f64,
+    /// How far the light's red changes against its blue between chart and hair,
+    /// as a natural logarithm.
+    #[serde(default)]
+    pub light_colour: f64,
     /// Spread of the board about an even one, relative.
     pub board_spread: f64,
     /// Share of clipped pixels in the hair.
     pub clipped: f64,
+    /// Share of pixels at black in the darkest hair, in the worst channel.
+    #[serde(default)]
+    pub at_black: f64,
     /// Share of the hair's length that was left out for gloss.
     #[serde(default)]
     pub gloss: f64,
+    /// How far gloss leaves the hair's lightness in doubt, relative.
+    #[serde(default)]
+    pub gloss_doubt: f64,
 }
 
 /// The parts of the uncertainty, each in dE00; together they are the root of
@@ -52,9 +62,9 @@ pub struct UncertaintyParts {
     pub chart: f64,
     /// The greys do not come out true: a tone curve not wholly undone.
     pub greys: f64,
-    /// The light is uneven, or the board is blotchy.
+    /// The light is uneven or changes its colour, or the board is blotchy.
     pub light: f64,
-    /// Pixels at the top of the scale.
+    /// Pixels at the ends of the scale, white or black.
     pub clipping: f64,
     /// Gloss over much of the hair.
     pub gloss: f64,
@@ -69,17 +79,16 @@ impl UncertaintyParts {
     }
 
     /// Nine errors in ten are no larger than these together. Each grows with
-    /// what it is named for.
+    /// what it is named for. The factors were set on made photographs.
     fn of(found: &Residuals) -> Self {
-        let light = [10.0 * found.board_spread, 2.0 * (found.light_range - 1.0)];
-        let greys = [8.0 * found.grey_error, 2.0 * found.curve_strength];
+        let root = |p: f64, q: f64, r: f64| (p * p + q * q + r * r).sqrt();
         Self {
-            least: 0.9,
-            chart: 0.6 * found.chart_de00,
-            greys: (greys[0] * greys[0] + greys[1] * greys[1]).sqrt(),
-            light: (light[0] * light[0] + light[1] * light[1]).sqrt(),
-            clipping: 4.0 * found.clipped,
-            gloss: 1.5 * (found.gloss - 0.6).max(0.0),
+            least: 1.2,
+            chart: 0.4 * found.chart_de00,
+            greys: root(6.0 * found.grey_error, 1.5 * found.curve_strength, 0.0),
+            light: root(4.0 * found.board_spread, 1.2 * (found.light_range - 1.0), 1.7 * found.light_colour.min(1.0)),
+            clipping: root(4.0 * found.clipped, 6.0 * found.at_black, 0.0),
+            gloss: root(5.0 * (found.gloss - 0.7).max(0.0), 50.0 * found.gloss_doubt, 0.0),
         }
     }
 }
@@ -112,13 +121,21 @@ const WORST_GREY: f64 = 0.25;
 /// Patches near the hair's colour further off than this, in dE00, cannot be read.
 const WORST_CHART: f64 = 6.0;
 
+/// Hair with more than this share of its pixels black in a channel cannot be read.
+const WORST_BLACK: f64 = 0.3;
+
 /// Light that changes by more than this factor between chart and hair cannot be read.
 const WORST_LIGHT: f64 = 2.5;
+
+/// Light whose red changes against its blue by more than this, as a logarithm,
+/// is mixed from two.
+const MIXED_LIGHT: f64 = 0.15;
 
 /// Opens a photograph and reads the hair's colour.
 ///
 /// *Accuracy*: `uncertainty_de00` covers nine readings in ten of synthetic
-/// photographs; a curl, a gloss on the chart or a phone's local contrast is not in it.
+/// photographs of undyed hair, fewer of dyed hair; a curl, a gloss on the chart
+/// or a phone's local contrast is not in it.
 ///
 /// *Errors*: bytes, marks or light that cannot be read, each with what to do.
 pub fn read_photo(bytes: &[u8], marks: &Marks) -> Result<Reading, PhotoFault> {
@@ -192,24 +209,26 @@ pub fn read_swatches(photo: &Photo, chart_corners: &[[f64; 2]; 4], swatches: &[S
 
 /// Reads the hair in one outline by a correction already found.
 fn read_hair(photo: &Photo, correction: &Correction, outline: &[Point]) -> Result<Reading, PhotoFault> {
-    let tress = Tress::sample(photo, &correction.decoding, outline, &correction.evenness());
-    let slices = if correction.method().bands { tress.matt_slices(correction.white()) } else { tress.all_slices() };
-    let matt = if correction.method().bands { tress.cells_of(&slices) } else { tress.middling_cells() };
-    let hair = mean(matt.iter()).ok_or(PhotoFault::Hair("holds no pixels"))?;
+    let tress = Tress::sample(photo, correction, outline);
+    let matt = if correction.method().bands { tress.matt(correction.white()) } else { tress.middling() };
+    let hair = mean(matt.cells.iter()).ok_or(PhotoFault::Hair("holds no pixels"))?;
     let (d50, d65) = correction.fits(hair)?;
     let residuals = Residuals {
         chart_de00: d50.residual,
         grey_error: correction.curve.grey_error,
         curve_strength: correction.curve.strength,
         light_range: correction.range(outline),
+        light_colour: correction.colour_change(outline),
         board_spread: correction.evenness().blotches,
-        clipped: tress.clipped,
-        gloss: 1.0 - slices.len() as f64 / tress.all_slices().len().max(1) as f64,
+        clipped: tress.clipped(),
+        at_black: tress.at_black(),
+        gloss: 1.0 - matt.kept,
+        gloss_doubt: matt.doubt,
     };
     if correction.method() == Method::FULL {
         refuse_unsure(&residuals)?;
     }
-    let tones = tones(&matt)
+    let tones = tones(&matt.cells)
         .into_iter()
         .map(|(share, light)| ReadTone { share, lab_d65: d65.apply(light).to_lab(D65), lab_d50: d50.apply(light).to_lab(D50) })
         .collect();
@@ -231,6 +250,9 @@ fn refuse_unsure(found: &Residuals) -> Result<(), PhotoFault> {
     if found.light_range > WORST_LIGHT {
         return Err(PhotoFault::Unsure("the light changes too much across the board: turn so that the window is behind you".to_owned()));
     }
+    if found.at_black > WORST_BLACK {
+        return Err(PhotoFault::Unsure("the hair is darker than this camera's noise: give it more light, as near a window, and take the photo again".to_owned()));
+    }
     if found.grey_error > WORST_GREY || found.chart_de00 > WORST_CHART {
         return Err(PhotoFault::Unsure(format!(
             "the chart does not read true (off by {:.1}): lay it flat in even light, without shadow or shine, and take the photo again",
@@ -249,6 +271,15 @@ fn warnings(found: &Residuals, lab: Lab, unusable: usize) -> Vec<String> {
     }
     if unusable > 0 {
         said.push(format!("{unusable} patches of the chart are too bright to count: take the photo a little darker."));
+    }
+    if found.light_colour > MIXED_LIGHT {
+        said.push("Two lights of different colour fall on the board: turn the lamp off, or move away from the window.".to_owned());
+    }
+    if found.at_black > 0.1 {
+        said.push("The hair is so dark that the camera's noise hides some of it: give it more light.".to_owned());
+    }
+    if found.gloss > 0.85 {
+        said.push("There is gloss along nearly all of the hair: turn it until more of it is without shine.".to_owned());
     }
     if found.clipped > 0.02 {
         said.push("Parts of the hair are white with shine: turn the hair out of the light.".to_owned());

@@ -25,44 +25,51 @@ pub(crate) struct ToneCurve {
     pub grey_error: f64,
 }
 
-/// A neutral patch: light measured in each channel, light expected (reflectance
+/// A neutral patch: how often each code stands in it, light expected (reflectance
 /// times the evenness of the light there), and whether it is not clipped.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone)]
 pub(crate) struct Neutral {
-    pub measured: [f64; 3],
+    /// Shares of the 256 codes of each channel: noise is bent by the curve like
+    /// all else, so the curve must be undone before the mean is taken.
+    pub codes: Box<[[f64; 256]; 3]>,
     pub expected: [f64; 3],
     pub usable: bool,
+}
+
+impl Neutral {
+    /// Mean light of a channel by a decoding.
+    fn light(&self, decoding: &[f64; 256], channel: usize) -> f64 {
+        self.codes[channel].iter().zip(decoding).map(|(share, light)| share * light).sum()
+    }
 }
 
 impl ToneCurve {
     /// The standard curve.
     pub const STANDARD: Self = Self { strength: 0.0, spread: [0.0; 3], grey_error: 0.0 };
 
-    /// Light before the S was laid over it.
-    pub fn undo(&self, light: f64) -> f64 {
-        if self.strength == 0.0 {
-            return light;
-        }
-        let y = linear_to_srgb(light.clamp(0.0, 1.0));
-        srgb_to_linear(unbend(y, self.strength))
-    }
-
     /// The light a patch or strand itself sent back, for each code of a channel.
     pub fn corrected(&self, decoding: &Decoding) -> Decoding {
-        let mut result = *decoding;
-        for (cells, spread) in result.iter_mut().zip(self.spread) {
-            for cell in cells.iter_mut() {
-                *cell = self.undo(*cell) - spread;
-            }
+        let first = self.undone(&decoding[0]);
+        [0, 1, 2].map(|c| {
+            // Most photos decode their channels alike.
+            let undone = if decoding[c] == decoding[0] { first } else { self.undone(&decoding[c]) };
+            undone.map(|light| light - self.spread[c])
+        })
+    }
+
+    /// Light before the S was laid over it.
+    fn undone(&self, lights: &[f64; 256]) -> [f64; 256] {
+        if self.strength == 0.0 {
+            return *lights;
         }
-        result
+        lights.map(|light| srgb_to_linear(unbend(linear_to_srgb(light.clamp(0.0, 1.0)), self.strength)))
     }
 
     /// The curve that makes the neutrals fit best.
-    pub fn fit(neutrals: &[Neutral]) -> Self {
-        let error = |strength: f64| Self { strength, ..Self::STANDARD }.error(neutrals).0;
+    pub fn fit(neutrals: &[Neutral], decoding: &Decoding) -> Self {
+        let error = |strength: f64| Self { strength, ..Self::STANDARD }.error(neutrals, decoding).0;
         let (mut best, mut least) = (0.0, error(0.0));
-        let steps = 44;
+        let steps = 26;
         for i in 0..=steps {
             let s = -0.4 + (MOST_STRENGTH + 0.4) * f64::from(i) / f64::from(steps);
             let e = error(s);
@@ -72,26 +79,27 @@ impl ToneCurve {
         }
         let step = (MOST_STRENGTH + 0.4) / f64::from(steps);
         let (mut low, mut high) = (best - step, (best + step).min(MOST_STRENGTH));
-        for _ in 0..30 {
+        for _ in 0..12 {
             let (p, q) = (low + 0.382 * (high - low), low + 0.618 * (high - low));
             if error(p) < error(q) { high = q } else { low = p }
         }
         let found = (low + high) / 2.0;
         let strength = if found.abs() < LEAST_STRENGTH { 0.0 } else { found };
-        let (square, spread) = Self { strength, ..Self::STANDARD }.error(neutrals);
+        let (square, spread) = Self { strength, ..Self::STANDARD }.error(neutrals, decoding);
         Self { strength, spread, grey_error: square.sqrt() }
     }
 
     /// Mean square relative error of the neutrals, gain and spread light fitted
     /// for each channel, and the spread light.
-    fn error(&self, neutrals: &[Neutral]) -> (f64, [f64; 3]) {
+    fn error(&self, neutrals: &[Neutral], decoding: &Decoding) -> (f64, [f64; 3]) {
+        let undone = self.corrected(decoding);
         let mut spreads = [0.0; 3];
         let mut sum = 0.0;
         let mut count = 0.0;
         for c in 0..3 {
             let used = || neutrals.iter().filter(|n| n.usable);
             let rows: Vec<[f64; 2]> = used().map(|n| [n.expected[c], 1.0]).collect();
-            let light: Vec<f64> = used().map(|n| self.undo(n.measured[c])).collect();
+            let light: Vec<f64> = used().map(|n| n.light(&undone[c], c)).collect();
             let weights: Vec<f64> = light.iter().map(|l| 1.0 / ((l + 0.004) * (l + 0.004))).collect();
             let Some([gain, spread]) = least_squares(&rows, &light, &weights) else { return (f64::INFINITY, spreads) };
             spreads[c] = spread;
@@ -105,38 +113,53 @@ impl ToneCurve {
     }
 }
 
-/// The `x` with x + s (3x^2 - 2x^3 - x) = y, by halving: the curve rises.
+/// The `x` with x + s (3x^2 - 2x^3 - x) = y, by Newton's steps kept between the
+/// ends: the curve rises.
 fn unbend(y: f64, s: f64) -> f64 {
-    let (mut low, mut high) = (0.0, 1.0);
-    for _ in 0..40 {
-        let x = (low + high) / 2.0;
-        if x + s * (3.0 * x * x - 2.0 * x * x * x - x) < y { low = x } else { high = x }
+    let (mut low, mut high, mut x) = (0.0, 1.0, y);
+    for _ in 0..20 {
+        let off = x + s * x * (3.0 * x - 2.0 * x * x - 1.0) - y;
+        if off.abs() < 1e-9 {
+            break;
+        }
+        if off < 0.0 { low = x } else { high = x }
+        let next = x - off / (1.0 + s * (6.0 * x - 6.0 * x * x - 1.0));
+        x = if next > low && next < high { next } else { (low + high) / 2.0 };
     }
-    (low + high) / 2.0
+    x
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
 
-    fn greys(strength: f64, spread: f64) -> Vec<Neutral> {
+    /// Greys of 10,000 pixels each, their noise a bell curve of this spread.
+    fn greys(strength: f64, spread: f64, noise: f64) -> Vec<Neutral> {
         [0.9, 0.59, 0.36, 0.2, 0.09, 0.03]
             .map(|r| {
-                let light: f64 = 0.8 * r + spread;
-                let x = linear_to_srgb(light);
-                let y = x + strength * (3.0 * x * x - 2.0 * x * x * x - x);
-                Neutral { measured: [srgb_to_linear(y); 3], expected: [r; 3], usable: true }
+                let mut codes = [0.0; 256];
+                for i in -400..=400 {
+                    let off = f64::from(i) / 100.0;
+                    let light: f64 = (0.8 * r + spread + noise * off).clamp(0.0, 1.0);
+                    let x = linear_to_srgb(light);
+                    let y = x + strength * (3.0 * x * x - 2.0 * x * x * x - x);
+                    codes[(y * 255.0).round() as usize] += (-off * off / 2.0).exp();
+                }
+                let all: f64 = codes.iter().sum();
+                Neutral { codes: Box::new([codes.map(|n| n / all); 3]), expected: [r; 3], usable: true }
             })
             .to_vec()
     }
 
     #[test]
-    fn a_known_curve_is_found_and_undone() {
-        for (strength, spread) in [(0.0, 0.0), (0.3, 0.01), (0.45, 0.003)] {
-            let list = greys(strength, spread);
-            let curve = ToneCurve::fit(&list);
-            assert!((curve.strength - strength).abs() < 5e-3, "{curve:?} {strength}");
-            assert!((curve.undo(list[2].measured[0]) - (0.8 * 0.36 + spread)).abs() < 2e-3);
+    fn a_known_curve_is_found_and_undone_under_noise_too() {
+        let decoding: Decoding = [std::array::from_fn(|i| srgb_to_linear(i as f64 / 255.0)); 3];
+        for (strength, spread, noise) in [(0.0, 0.0, 0.002), (0.3, 0.01, 0.004), (0.45, 0.003, 0.006)] {
+            let list = greys(strength, spread, noise);
+            let curve = ToneCurve::fit(&list, &decoding);
+            assert!((curve.strength - strength).abs() < 5e-3, "{curve:?} {strength} {noise}");
+            let middle = list[2].light(&curve.corrected(&decoding)[0], 0);
+            assert!((middle - 0.8 * 0.36).abs() < 2e-3, "{middle}");
         }
     }
 }

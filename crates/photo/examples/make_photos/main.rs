@@ -235,7 +235,7 @@ fn photograph(chance: &mut Chance, kind: Kind, hard: bool) -> (RgbImage, Value) 
         .map(|((_, s), n)| json!({"share": n / all, "lab_d50": lab(s, Light::D50, D50), "lab_d65": lab(s, Light::D65, D65)}))
         .collect();
     let truth = json!({"lab_d50": mixed(Light::D50, D50), "lab_d65": mixed(Light::D65, D65), "tones": listed});
-    (picture, json!({"set": if kind == Kind::Dyed { "dyed" } else if hard { "hard" } else { "easy" }, "chart_corners": corners, "hair_polygon": outline, "truth": truth}))
+    (picture, json!({"set": if kind == Kind::Dyed { "dyed" } else if hard { "hard" } else { "easy" }, "chart_corners": corners, "hair_polygon": outline, "camera": sensor.names[0], "light": sensor.names[1], "truth": truth}))
 }
 
 fn main() {

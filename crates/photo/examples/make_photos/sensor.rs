@@ -9,6 +9,8 @@ use colour::{Light, Observer, Spectrum, white};
 /// reflectance, balanced, and the factory matrix to screen primaries, made from
 /// other colours.
 pub struct Sensor {
+    /// Camera and light, for whoever looks into an error.
+    pub names: [&'static str; 2],
     camera: cameras::Camera,
     powers: [[f64; STEPS]; 2],
     balance: [f64; 3],
@@ -33,6 +35,7 @@ impl Sensor {
         // of the first: shifted by up to 10 nm and a little sharper.
         let draw = chance.unit() * 24.0;
         let mut camera = if draw < 2.0 { cameras::SECOND } else { cameras::FIRST };
+        let camera_name = if draw < 2.0 { "second" } else if draw > 16.0 { "phone-like" } else { "first" };
         if draw > 16.0 {
             let shift = chance.pick(&[-2_i32, -1, 1, 2]);
             let source = camera;
@@ -41,7 +44,7 @@ impl Sensor {
                 *row = from.map(|v| v.max(0.0).powf(1.15));
             }
         }
-        let names: &[&str] = if hard {
+        let names: &[&'static str] = if hard {
             &["A", "A", "FL2", "FL8", "FL11", "LED-B1", "LED-B2", "LED-BH1", "LED-RGB1", "LED-V2", "D75", "D65+A"]
         } else {
             &["D65", "D65", "D65", "D50", "D50", "D50", "D55", "A", "FL11", "LED-B3", "LED-B4", "LED-V1"]
@@ -56,12 +59,15 @@ impl Sensor {
             Some((first, second)) => [power(first), power(second)],
             None => [power(name); 2],
         };
-        let mut sensor = Self { camera, powers, balance: [1.0; 3], matrix: [[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]] };
+        let mut sensor = Self { names: [camera_name, name], camera, powers, balance: [1.0; 3], matrix: [[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]] };
         sensor.balance = sensor.raw(&[1.0; STEPS]).at(0.5).map(|v| 1.0 / v);
         sensor.matrix = sensor.factory(chance);
         let error = if hard { 0.12 } else { 0.04 };
-        sensor.balance[0] *= 1.0 + chance.either(error);
-        sensor.balance[2] *= 1.0 + chance.either(error);
+        // The balance is off in the picture's own red and blue, not before the matrix,
+        // which could turn a small error into a white that is deep blue.
+        for (row, off) in [(0, chance.either(error)), (2, chance.either(error))] {
+            sensor.matrix[row] = sensor.matrix[row].map(|v| v * (1.0 + off));
+        }
         sensor
     }
 
