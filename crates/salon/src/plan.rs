@@ -266,6 +266,10 @@ pub struct SitePlan {
     pub traction_index: f64,
     /// How well the bond is hidden, by style, at its worst point.
     pub coverage: BTreeMap<String, f64>,
+    /// Gaps wider than would be overlooked between clumps of hair over the bond,
+    /// by style: another reading of what shows; it decides nothing.
+    #[serde(default)]
+    pub gaps: BTreeMap<String, f64>,
     /// Natural hair left free to the nearest hairline or ear.
     pub clearance_mm: f64,
     /// What that nearest border is.

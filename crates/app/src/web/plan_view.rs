@@ -520,6 +520,7 @@ fn site_view(plan: &Plan, site: &SitePlan) -> SiteView {
             ("Each hair carries", format!("{} mg", number(site.load_mg_per_hair, 1))),
             ("Pull, 100 at the limit", number(site.traction_index, 0)),
             ("Hair left free", format!("{} to {}", millimetres(site.clearance_mm), spoken(&site.clearance_to))),
+            ("Gaps one would see over it", number(site.gaps.values().copied().fold(0.0, f64::max), 1)),
             ("True place within", format!("± {} mm", number(site.sigma_mm, 1))),
         ],
         hidden: hidden(&site.coverage),

@@ -19,6 +19,7 @@
 
 mod check;
 mod floors;
+mod gaps;
 mod sheet;
 mod style;
 mod threshold;
@@ -28,6 +29,7 @@ mod vector;
 pub use check::{CaseFault, CheckStyle, CheckedCoverage, CoverageCase, SurfaceCase, check_coverage};
 pub use crate::suitability::answers::{Part, Style, TiesUp};
 pub use floors::{Floors, clearance_for_threshold, floors};
+pub use gaps::{CLUMP, CLUMP_PACKING, GAP_SEEN, gaps_seen};
 pub use style::{Covering, StyleFlow};
 pub use threshold::{Seen, SeenFault, Threshold, refit_threshold};
 
@@ -179,4 +181,7 @@ pub const RULES: &[&Rule] = &[
     &SHOWING_CHANCE,
     &THRESHOLD_SPREAD,
     &STEEPNESS,
+    &CLUMP,
+    &CLUMP_PACKING,
+    &GAP_SEEN,
 ];

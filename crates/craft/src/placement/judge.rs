@@ -5,7 +5,7 @@ use super::rules::{BOW, REST_VISITS, ROW_SPACING, TAB_GAP};
 use super::scalp::{COMB_STEP_MM, Line};
 use super::site::{Fault, Placed, Request, RowSetting, Site};
 use super::{plan::Setting, why, worth};
-use crate::coverage::THRESHOLD;
+use crate::coverage::{THRESHOLD, gaps_seen};
 use crate::load::{choose_slice, judge_slice};
 use head::{Border, Side, SkinPoint};
 use measure::Length;
@@ -95,17 +95,18 @@ pub fn site_at(request: &Request, at: &Placed, line: &Line, setting: RowSetting,
         refused.extend(rule.filter(|rule| !refused.contains(rule)));
     }
     for rule in refused {
-        faults.push(fault_of(rule, format!("A limit is broken: {rule}."), at));
+        faults.push(fault_of(rule, format!("Against a limit: {}", why::says(rule)), at));
     }
     if line.bow(at.along, tab_half)?.to_mm() > request.rules.value(&BOW) {
         faults.push(fault_of(BOW.id, "The parting bends too much under the tab.".into(), at));
     }
     let threshold = request.rules.value(&THRESHOLD);
     let mut hidden = f64::INFINITY;
-    let mut coverage = BTreeMap::new();
+    let (mut coverage, mut gaps) = (BTreeMap::new(), BTreeMap::new());
     for style in &request.styles {
         let covering = style.worst_over_bond((ends[0], ends[1]));
         coverage.insert(style.style(), covering.coverage);
+        gaps.insert(style.style(), gaps_seen(&covering, at.piece.tab.width, request.rules));
         if covering.optical_depth < threshold {
             let what = format!("It shows when hair is worn {}.", style.style().word().replace('_', " "));
             faults.push(fault_of(THRESHOLD.id, what, at));
@@ -135,6 +136,7 @@ pub fn site_at(request: &Request, at: &Placed, line: &Line, setting: RowSetting,
         cut: at.piece.cut,
         slice,
         coverage,
+        gaps,
         clearance: nearest.0,
         clearance_to: nearest.1,
         sigma: request.scalp.sigma_at(middle),

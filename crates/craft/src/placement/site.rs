@@ -238,6 +238,8 @@ pub struct Site {
     pub slice: Slice,
     /// Share of the bond hidden in every style, at its worst point.
     pub coverage: BTreeMap<Style, f64>,
+    /// Gaps between clumps of hair that would be seen over the bond, in every style: the rival reading; it decides nothing.
+    pub gaps: BTreeMap<Style, f64>,
     /// Natural hair left free to the nearest border.
     pub clearance: Length,
     /// That border.

@@ -220,6 +220,7 @@ pub fn sites() -> Vec<SitePlan> {
                 traction_index: 64.0,
                 coverage: BTreeMap::from([("down".to_owned(), 0.99), ("high_ponytail".to_owned(), 0.962)]),
                 clearance_mm: 31.0,
+                gaps: std::collections::BTreeMap::new(),
                 clearance_to: "the nape hairline".to_owned(),
                 sigma_mm: 4.0,
                 why: vec!["first-parting".to_owned()],

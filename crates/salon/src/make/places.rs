@@ -125,6 +125,7 @@ pub(super) fn site_plan(head: &Head, site: &Site, setting: Setting, length: Leng
         load_mg_per_hair: rounded(site.slice.load_per_hair.to_mg(), 10.0),
         traction_index: rounded(site.slice.traction.index.value, 10.0),
         coverage: site.coverage.iter().map(|(style, share)| (style.word().to_owned(), rounded(*share, 1000.0))).collect::<BTreeMap<_, _>>(),
+        gaps: site.gaps.iter().map(|(style, gaps)| (style.word().to_owned(), rounded(*gaps, 100.0))).collect(),
         clearance_mm: tenth(site.clearance),
         clearance_to: border_words(site.clearance_to).to_owned(),
         sigma_mm: tenth(site.sigma),
