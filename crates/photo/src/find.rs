@@ -1,7 +1,7 @@
 //! Looking for the chart in the photo.
 
 use crate::chart_fit::{check_neutrals, patches};
-use crate::geometry::Point;
+use crate::geometry::{Homography, Point, area};
 use crate::open::Photo;
 
 /// Blocks the picture is parted into, along its longer side.
@@ -30,7 +30,11 @@ pub fn find_chart(photo: &Photo) -> Option<[[f64; 2]; 4]> {
             let points: Vec<Point> =
                 members.iter().map(|i| [(i % columns * step + step / 2) as f64, (i / columns * step + step / 2) as f64]).collect();
             let corners = refined(photo, corners_of(&points)?, share * board);
-            turned(photo, corners)
+            // Six patches lie along one pair of sides, but which is not yet known.
+            let [a, b, c, d] = corners;
+            let ways = [settled(photo, [a, b, c, d]), settled(photo, [b, c, d, a])];
+            let best = if unevenness(photo, &ways[0]) <= unevenness(photo, &ways[1]) { ways[0] } else { ways[1] };
+            turned(photo, best)
         })
     })
 }
@@ -101,10 +105,59 @@ fn refined(photo: &Photo, corners: [Point; 4], dark: f64) -> [Point; 4] {
     })
 }
 
+/// Corners moved, one coordinate at a time, until the patches are most even
+/// inside: a grid that lies beside the chart's has frames in its patches.
+fn settled(photo: &Photo, mut corners: [Point; 4]) -> [Point; 4] {
+    let side = area(&corners).abs().sqrt() / 5.0;
+    let mut best = unevenness(photo, &corners);
+    for share in [0.16, 0.08, 0.04, 0.02, 0.01] {
+        for _ in 0..4 {
+            let before = best;
+            for i in 0..8 {
+                for way in [-share * side, share * side] {
+                    let mut moved = corners;
+                    moved[i / 2][i % 2] += way;
+                    let found = unevenness(photo, &moved);
+                    if found < best {
+                        (best, corners) = (found, moved);
+                    }
+                }
+            }
+            if best >= before {
+                break;
+            }
+        }
+    }
+    corners
+}
+
+/// Mean spread of log light over the insides of the patches.
+fn unevenness(photo: &Photo, corners: &[Point; 4]) -> f64 {
+    let map = Homography::to_corners(corners);
+    let (width, height) = photo.size();
+    let mut all = 0.0;
+    for index in 0..24 {
+        let (row, column) = ((index / 6) as f64, (index % 6) as f64);
+        let (mut sum, mut square) = (0.0, 0.0);
+        for k in 0..49 {
+            let (du, dv) = (f64::from(k % 7 - 3) * 0.12, f64::from(k / 7 - 3) * 0.12);
+            let at = map.map((column + 0.5 + du) / 6.0, (row + 0.5 + dv) / 4.0);
+            if !(at[0] >= 0.0 && at[1] >= 0.0 && at[0] < width as f64 && at[1] < height as f64) {
+                return f64::INFINITY;
+            }
+            let light = (photo.light(at[0] as usize, at[1] as usize).iter().sum::<f64>() + 0.02).ln();
+            sum += light;
+            square += light * light;
+        }
+        all += (square / 49.0 - sum * sum / 2401.0).max(0.0).sqrt();
+    }
+    all / 24.0
+}
+
 /// The corners in the chart's own order, checked by the greys.
 fn turned(photo: &Photo, corners: [Point; 4]) -> Option<[Point; 4]> {
     let outlines = [corners, [corners[3], corners[2], corners[1], corners[0]]];
-    outlines.into_iter().filter(|outline| crate::geometry::area(outline) > 0.0).find_map(|outline| {
+    outlines.into_iter().filter(|outline| area(outline) > 0.0).find_map(|outline| {
         (0..4).find_map(|turn| {
             let chart_corners: [Point; 4] = std::array::from_fn(|i| outline[(i + turn) % 4]);
             let seen = patches(photo, &photo.decoding, &chart_corners);

@@ -121,9 +121,15 @@ impl Tress {
         let mut sorted = factors.clone();
         sorted.sort_by(f64::total_cmp);
         let (Some(least_shine), Some(least)) = (shines.get(shines.len() / 20), sorted.get(sorted.len() / 20)) else { return Matt::default() };
+        // 1 is the most that either kind of gloss may be; where no slice is free
+        // of both, the least glossy tenth must do.
+        let glossy = |slice: &Slice, factor: f64| ((slice.shine - least_shine) / SHINE_ALLOWED).max((factor / least - 1.0) / (LIGHTER_ALLOWED - 1.0));
+        let mut ranks: Vec<f64> = slices.iter().zip(&factors).map(|(slice, factor)| glossy(slice, *factor)).collect();
+        ranks.sort_by(f64::total_cmp);
+        let allowed = ranks[ranks.len() / 10].max(1.0);
         let mut matt = Matt { doubt: second.doubt, ..Matt::default() };
         for (slice, factor) in slices.iter().zip(&factors) {
-            if slice.shine > least_shine + SHINE_ALLOWED || *factor > least * LIGHTER_ALLOWED {
+            if glossy(slice, *factor) > allowed {
                 continue;
             }
             let gloss = white.map(|w| slice.shine * w * total(&slice.light) / (total(&white) * (slice.shade + slice.shine)));
