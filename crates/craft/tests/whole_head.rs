@@ -1,5 +1,7 @@
 //! Laws of the plan on fitted heads: mirror in, mirror out; the order in which
-//! things are named never matters; a refusal brings no map.
+//! things are named never matters; no layout is much better than the plan.
+
+mod judge;
 
 use craft::coverage::{Part, Style, StyleFlow, TiesUp, floors};
 use craft::hair::{Hair, HairFacts, Strand};
@@ -62,6 +64,30 @@ fn places(placement: &Placement, turned: bool) -> Vec<(i64, i64, i64)> {
         .collect();
     all.sort_unstable();
     all
+}
+
+#[test]
+fn no_layout_is_more_than_a_hundredth_better_than_the_plan() {
+    // Against integer programming over every place of the grid, each judged by itself.
+    for (around, density, styles, grams) in [
+        (552.0, 170.0, &[Style::Down, Style::HighPonytail][..], 30.0),
+        (545.0, 190.0, &[Style::Down, Style::HalfUp], 30.0),
+        (560.0, 180.0, &[Style::Down, Style::LowPonytail], 60.0),
+    ] {
+        let client = Client::new(around, density, styles, Part::Centre, 0.0);
+        let mut request = client.request(grams);
+        request.symmetry = Symmetry::Free;
+        request.limits.halves = false;
+        let mass = request.pieces[0].hanging_mass(request.setting).to_g();
+        let wanted = judge::grams_by_region(&place(&request).unwrap(), mass);
+        let [nape, back, left, right] = wanted.map(Grams::g);
+        request.wish = Wish::Parts { nape, back, left, right };
+        let plan = place(&request).unwrap();
+        let best = judge::best(&request, wanted, 300).unwrap();
+        assert!(best.proved && best.places > 50, "the judge stopped {:?} short of a proof", best.gap);
+        assert!(best.points <= plan.points + 0.5, "the judge chose among all places: {} and {}", best.points, plan.points);
+        assert!(plan.points <= 1.01 * best.points, "{around}: {} points, {} are possible", plan.points, best.points);
+    }
 }
 
 proptest! {

@@ -21,6 +21,11 @@ use std::collections::BTreeMap;
 const LEVEL_STEP_MM: f64 = 5.0;
 /// Cover is looked up every this many comb steps; between, it changes little.
 const COVER_EVERY: i32 = 2;
+/// Beside these shares of the threshold the spots about a slice tell whether
+/// its bond is hidden; between, it is looked up along the slice itself, as it
+/// will be judged. Wider apart costs more and refuses no place wrongly.
+const SURELY_SHOWS: f64 = 0.7;
+const SURELY_HIDDEN: f64 = 1.4;
 /// Places along a parting are tried every this many comb steps.
 const ALONG_EVERY: i32 = 2;
 /// The id under which a technician's own keep-out is named.
@@ -219,6 +224,14 @@ pub fn part_of(is_behind_ears: bool, p: SkinPoint) -> HeadPart {
     }
 }
 
+/// Optical depth over the threshold at the worst place of a bond, in the style
+/// that hides it least; nothing where the slice reaches beyond the parting.
+fn hidden_exactly(request: &Request, line: &Line, along: f64, slice_half: f64) -> Option<f64> {
+    let ends = (line.at(Length::mm(along - slice_half))?, line.at(Length::mm(along + slice_half))?);
+    let depth = request.styles.iter().map(|style| style.worst_over_bond(ends).optical_depth);
+    Some(depth.fold(f64::INFINITY, f64::min) / request.rules.value(&THRESHOLD))
+}
+
 /// Which of the last two visits had a slice in the same hair.
 pub fn rested(request: &Request, above_nape: Length, along: f64, slice_half: f64) -> [bool; 2] {
     let reach = request.rules.value(&REST_REACH);
@@ -308,6 +321,9 @@ impl Survey {
             if let Some(spot) = here.spot(step * COVER_EVERY) {
                 hidden = hidden.min(spot.hidden);
             }
+        }
+        if (SURELY_SHOWS..SURELY_HIDDEN).contains(&hidden) {
+            hidden = hidden_exactly(request, &here.line, along, slice_half).ok_or(BARE_SKIN)?;
         }
         if hidden < 1.0 {
             return Err(THRESHOLD.id);

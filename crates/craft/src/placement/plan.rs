@@ -28,7 +28,7 @@ const MOST_IN_ROW: usize = 12;
 /// Other layouts that are told besides the plan.
 const RUNNERS_UP: usize = 2;
 /// How often places are struck out that exact judging refuses.
-const MOST_TRIES: usize = 5;
+const MOST_TRIES: usize = 12;
 
 /// How rows are set against each other: spacing, gaps, brick.
 #[derive(Debug, Clone, Copy)]
