@@ -34,7 +34,7 @@ pub fn find_chart(photo: &Photo) -> Option<[[f64; 2]; 4]> {
             let [a, b, c, d] = corners;
             let ways = [settled(photo, [a, b, c, d]), settled(photo, [b, c, d, a])];
             let best = if unevenness(photo, &ways[0]) <= unevenness(photo, &ways[1]) { ways[0] } else { ways[1] };
-            turned(photo, best)
+            if lies_on_patches(photo, &best) { turned(photo, best) } else { None }
         })
     })
 }
@@ -129,6 +129,20 @@ fn settled(photo: &Photo, mut corners: [Point; 4]) -> [Point; 4] {
         }
     }
     corners
+}
+
+/// How even the patches must be against a grid moved by half a patch.
+const EVEN: f64 = 0.5;
+
+/// Whether the grid lies on patches: moved half a patch both ways it lies on
+/// their frames and is far less even.
+fn lies_on_patches(photo: &Photo, corners: &[Point; 4]) -> bool {
+    let map = Homography::to_corners(corners);
+    [(1.0, 1.0), (1.0, -1.0), (-1.0, 1.0), (-1.0, -1.0)].into_iter().any(|(x, y)| {
+        let moved = [(0.0, 0.0), (1.0, 0.0), (1.0, 1.0), (0.0, 1.0)].map(|(u, v)| map.map(u + x / 12.0, v + y / 8.0));
+        let off = unevenness(photo, &moved);
+        off.is_finite() && unevenness(photo, corners) < EVEN * off
+    })
 }
 
 /// Mean spread of log light over the insides of the patches.
