@@ -22,6 +22,7 @@ const REST = 90;
 
 export class WhatIf {
   private readonly answer: HTMLElement;
+  private readonly keeper: HTMLButtonElement;
   private timer: number | undefined;
   private asked = 0;
 
@@ -41,10 +42,18 @@ export class WhatIf {
       window.setTimeout(() => {
         for (const echo of form.querySelectorAll<HTMLOutputElement>("output")) echo.value = echo.defaultValue;
         this.answer.replaceChildren();
+        this.allowKeeping();
         layout.showAll(undefined);
       }),
     );
-    form.querySelector("[data-keep]")?.addEventListener("click", () => void this.keep());
+    this.keeper = form.querySelector<HTMLButtonElement>("[data-keep]")!;
+    this.keeper.addEventListener("click", () => void this.keep());
+    this.allowKeeping();
+  }
+
+  /** Only a change can be kept. */
+  private allowKeeping(): void {
+    this.keeper.disabled = Object.keys(this.change()).length === 0;
   }
 
   /** What differs from the plan as it is. */
@@ -84,6 +93,7 @@ export class WhatIf {
 
   private async compare(): Promise<void> {
     const mine = ++this.asked;
+    this.allowKeeping();
     if (Object.keys(this.change()).length === 0) {
       this.answer.replaceChildren();
       this.layout.showAll(undefined);
