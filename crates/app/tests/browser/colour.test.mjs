@@ -222,6 +222,25 @@ test("marks that cannot be are refused in a sentence, and photo and marks are ke
   assert.equal((await page.request.get(at(photo))).status(), 404);
 });
 
+test("a photo without a chart says so, and is refused however it is marked", async () => {
+  const board = await page.evaluate(async () => {
+    const canvas = new OffscreenCanvas(600, 800);
+    const pen = canvas.getContext("2d");
+    pen.fillStyle = "#8a8a86";
+    pen.fillRect(0, 0, 600, 800);
+    pen.fillStyle = "#5a3d20";
+    pen.fillRect(200, 100, 180, 600);
+    const blob = await canvas.convertToBlob({ type: "image/png" });
+    return [...new Uint8Array(await blob.arrayBuffer())];
+  });
+  await page.goto(at(`${client}/colour`));
+  await sendPhoto({ name: "board.png", mimeType: "image/png", buffer: Buffer.from(board) });
+  assert.match(await page.textContent(".faults"), /not found by itself/);
+  assert.deepEqual(await axe(page), []);
+  assert.equal(await readColour(), 422);
+  assert.match(await page.textContent(".faults"), /Not read yet/);
+});
+
 test("files that are no photo are refused in a sentence, on the page they were sent from", async () => {
   const jpeg = await readFile(E06);
   const heic = Buffer.concat([Buffer.from([0, 0, 0, 24]), Buffer.from("ftypheic\0\0\0\0mif1heic")]);
