@@ -6,11 +6,12 @@ use measure::Length;
 
 impl Planner<'_> {
     /// A layout of fewer points than a mirrored one, where giving up symmetry
-    /// in a place is worth what it costs: a sandwich that the wish does not
-    /// need is left out, or one whole sandwich stands for two halves.
+    /// in a place is worth what it costs, or keeping it costs less: a sandwich
+    /// that the wish does not need is left out, one whole sandwich stands for
+    /// two halves, or one that has no mirror image makes room for another's.
     pub(super) fn exchanged(&self, open: &[usize], wanted: &Split) -> Option<Vec<usize>> {
-        /// Exchanges one after the other; two or three are usual.
-        const MOST: usize = 8;
+        /// Exchanges one after the other; three or four are usual.
+        const MOST: usize = 16;
         let value = |open: &[usize]| (self.points_of(open, self.short(open, wanted)) * PER_POINT).round() as i64;
         let order = self.in_order();
         let mut here = open.to_vec();
@@ -28,7 +29,21 @@ impl Planner<'_> {
             };
             for &o in order.iter().filter(|o| here.contains(o)) {
                 offer(here.iter().copied().filter(|other| *other != o).collect());
-                let Some(m) = self.mirror[o].filter(|m| *m != o && self.is_half(o) && here.contains(m)) else { continue };
+                let Some(m) = self.mirror[o].filter(|m| *m != o) else { continue };
+                if !here.contains(&m) {
+                    // Its mirror image in place of a sandwich of that row that
+                    // has none either.
+                    for &other in order.iter().filter(|&&x| x != o && here.contains(&x) && self.is_lone(x, &here) && self.is_beside(x, m)) {
+                        let rest: Vec<usize> = here.iter().copied().filter(|x| *x != other).collect();
+                        if self.fits(m, &rest) {
+                            offer(rest.into_iter().chain([m]).collect());
+                        }
+                    }
+                    continue;
+                }
+                if !self.is_half(o) {
+                    continue;
+                }
                 let rest: Vec<usize> = here.iter().copied().filter(|other| *other != o && *other != m).collect();
                 for &whole in order.iter().filter(|&&w| !self.is_half(w) && [o, m].iter().any(|&h| self.zone(h) == self.zone(w))) {
                     if self.fits(whole, &rest) {
@@ -43,6 +58,12 @@ impl Planner<'_> {
         }
         here.sort_unstable();
         (best < start).then_some(here)
+    }
+
+    /// Whether two places lie on one parting, on the same side of the head.
+    fn is_beside(&self, a: usize, b: usize) -> bool {
+        let (a, b) = (&self.survey.open[a], &self.survey.open[b]);
+        a.level == b.level && (a.along < 0.0) == (b.along < 0.0)
     }
 
     fn zone(&self, open: usize) -> usize {
