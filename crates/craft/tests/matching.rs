@@ -138,6 +138,28 @@ fn stripes_are_not_advised_unless_she_has_them() {
     assert_eq!(striped.by_tone[0].code, "S00");
 }
 
+/// Ends of two tones are answered tone by tone, in her shares: her own tones are
+/// as far apart as the shades, and two shades that meet the mean alone would lose them.
+#[test]
+fn ends_of_two_tones_are_met_tone_by_tone() {
+    let (dark, light) = (Lab::new(42.0, 9.0, 22.0), Lab::new(58.0, 4.0, 16.0));
+    let between = [Lab::new(48.0, 7.0, 19.5), Lab::new(50.0, 6.5, 19.0)];
+    let ring = ring_of(&[Lab::new(41.0, 9.5, 22.5), Lab::new(59.5, 3.5, 15.0), between[0], between[1]]);
+    let mean = Mixture::new().with(dark.to_xyz(D65), 0.65).with(light.to_xyz(D65), 0.35).lab(D65).unwrap();
+    let tones = vec![Tone { share: 0.65, lab_d65: dark }, Tone { share: 0.35, lab_d65: light }];
+    let two = matched(&Target { tones, ..Target::of(mean) }, &ring, 40);
+    let advised = two.advised.unwrap();
+    assert_eq!(advised.pieces, BTreeMap::from([("S00".to_owned(), 26), ("S01".to_owned(), 14)]), "her shares");
+    assert!(advised.de00 < 2.0);
+    // Ends of one tone of the same mean take the shades between.
+    let one = matched(&Target::of(mean), &ring, 40).advised.unwrap();
+    assert!(!one.pieces.contains_key("S01"), "{:?}", one.pieces);
+    // Where no shade is near a tone, the mean decides.
+    let far = vec![Tone { share: 0.5, lab_d65: Lab::new(20.0, 3.0, 5.0) }, Tone { share: 0.5, lab_d65: light }];
+    let mean_of_far = matched(&Target { tones: far, ..Target::of(mean) }, &ring, 40).advised.unwrap();
+    assert_ne!(mean_of_far.pieces, advised.pieces);
+}
+
 #[test]
 fn shades_nearer_than_the_reading_is_sure_are_said_to_be_alike() {
     let ring = ring_of(&[Lab::new(30.0, 8.0, 18.0), Lab::new(30.6, 8.0, 18.0), Lab::new(45.0, 8.0, 22.0)]);

@@ -226,7 +226,7 @@ pub fn match_ring(
     let apart = book.value(&PARTS_APART).max(tones_apart(&target.tones));
     let [all, calm] = search.run(apart, LISTED);
     let best = all.best.first().map_or(f64::INFINITY, |found| found.de00);
-    let make = |found: &Found| mix(ring, &shades, found);
+    let make = |found: &Found| mix(ring, &shades, &found.parts().collect::<Vec<_>>(), found.de00);
     let fewest = all.fewest(margin, |_| 0).map(&make);
     let to_buy = |found: &Found| {
         let short = |(shade, count): (usize, u32)| {
@@ -234,14 +234,18 @@ pub fn match_ring(
         };
         found.parts().map(short).sum::<u32>()
     };
-    let advised = calm.fewest(margin, to_buy).map(&make);
+    let by_tone = by_tone(ring, &shades, &target.tones, pieces);
+    let calm = calm.fewest(margin, to_buy).map(&make);
+    let limit = calm.as_ref().map_or(book.value(&ACCEPTABLE), |mix| (mix.de00 + margin).max(book.value(&NO_VISIBLE)));
+    let toned = toned(ring, &shades, &by_tone, lab, book).filter(|mix| mix.de00 <= limit);
+    let advised = toned.or(calm);
     let mut result = Match {
         reachable: best <= book.value(&ACCEPTABLE),
         cannot_tell_apart: alike(&nearest, target.uncertainty_de00),
         nearest,
         mixes: all.best.iter().map(make).collect(),
         fewest,
-        by_tone: by_tone(ring, &shades, &target.tones, pieces),
+        by_tone,
         lights: Vec::new(),
         advised,
         warnings: Vec::new(),
@@ -267,9 +271,9 @@ fn nearest(ring: &Ring, shades: &[Xyz], lab: Lab) -> Vec<Near> {
     list
 }
 
-fn mix(ring: &Ring, shades: &[Xyz], found: &Found) -> Mix {
-    let mixture = found.parts().fold(Mixture::new(), |sum, (shade, count)| sum.with(shades[shade], f64::from(count)));
-    let labs: Vec<Lab> = found.parts().map(|(shade, _)| shades[shade].to_lab(D65)).collect();
+fn mix(ring: &Ring, shades: &[Xyz], parts: &[(usize, u32)], de00: f64) -> Mix {
+    let mixture = parts.iter().fold(Mixture::new(), |sum, (shade, count)| sum.with(shades[*shade], f64::from(*count)));
+    let labs: Vec<Lab> = parts.iter().map(|(shade, _)| shades[*shade].to_lab(D65)).collect();
     let mut parts_apart_de00 = 0.0_f64;
     for (i, first) in labs.iter().enumerate() {
         for second in &labs[i + 1..] {
@@ -277,8 +281,8 @@ fn mix(ring: &Ring, shades: &[Xyz], found: &Found) -> Mix {
         }
     }
     Mix {
-        pieces: found.parts().map(|(shade, count)| (ring.shades[shade].code.clone(), count)).collect(),
-        de00: found.de00,
+        pieces: parts.iter().map(|(shade, count)| (ring.shades[*shade].code.clone(), *count)).collect(),
+        de00,
         parts_apart_de00,
         lab_d65: mixture.lab(D65).unwrap_or_default(),
     }
@@ -310,6 +314,21 @@ fn by_tone(ring: &Ring, shades: &[Xyz], tones: &[Tone], pieces: u32) -> Vec<Tone
         result[i].1.pieces += 1;
     }
     result.into_iter().map(|(_, tone)| tone).collect()
+}
+
+/// The mix that stands for the ends tone by tone; nothing when a tone has no
+/// shade near it. Its parts are as far apart as hers, so they do not show.
+fn toned(ring: &Ring, shades: &[Xyz], tones: &[ToneMatch], lab: Lab, book: &RuleBook) -> Option<Mix> {
+    if tones.is_empty() || tones.iter().any(|tone| tone.de00 > book.value(&DIFFERENT)) {
+        return None;
+    }
+    let mut parts: BTreeMap<usize, u32> = BTreeMap::new();
+    for tone in tones.iter().filter(|tone| tone.pieces > 0) {
+        *parts.entry(ring.shades.iter().position(|shade| shade.code == tone.code)?).or_default() += tone.pieces;
+    }
+    let mixed = parts.iter().fold(Mixture::new(), |sum, (shade, count)| sum.with(shades[*shade], f64::from(*count)));
+    let parts: Vec<(usize, u32)> = parts.into_iter().collect();
+    Some(mix(ring, shades, &parts, ciede2000(lab, mixed.lab(D65)?)))
 }
 
 /// The codes that a reading this unsure cannot part from the nearest shade.
@@ -351,7 +370,7 @@ fn warnings(found: &Match, target: &Target, best: f64, apart: f64) -> Vec<String
         ));
     }
     match (&found.fewest, &found.advised) {
-        (Some(fewest), _) if fewest.parts_apart_de00 > apart => said.push(format!(
+        (Some(fewest), Some(advised)) if fewest.parts_apart_de00 > apart && fewest.pieces != advised.pieces => said.push(format!(
             "The nearest mix on paper joins shades {:.0} apart, which would show as stripes; another is advised.",
             fewest.parts_apart_de00
         )),
