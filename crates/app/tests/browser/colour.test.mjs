@@ -288,10 +288,12 @@ test("the keyboard alone goes from the photo to the pieces", async () => {
     }
     assert.fail(`the keyboard never reaches ${wanted}`);
   };
+  // Asked for before the page is opened, so that the browser's own dialog never opens first.
+  const chosen = page.waitForEvent("filechooser");
   await page.goto(at(`${client}/colour`));
   await focusOn("#photo");
-  const [chooser] = await Promise.all([page.waitForEvent("filechooser"), page.keyboard.press("Enter")]);
-  await chooser.setFiles(E06);
+  await page.keyboard.press("Enter");
+  await (await chosen).setFiles(E06);
   await focusOn("form[data-photo] button[type=submit]");
   await page.keyboard.press("Enter");
   await page.waitForURL(/\/photos\//);
