@@ -30,6 +30,9 @@ pub struct Plan {
     /// The sites that stood already or were moved by hand; nothing when the planner chose all.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub set_by_hand: Option<SetByHand>,
+    /// Other layouts, nearly as good and genuinely different, without shades.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub others: Vec<OtherLayout>,
     /// What to buy; nothing when no stock and no packs were given.
     pub buy: Option<Purchase>,
     /// What it costs; nothing when no prices were given.
@@ -56,6 +59,28 @@ pub struct Plan {
     pub landmarks_mm: LandmarksPlan,
     /// Where the search started.
     pub seed: u64,
+}
+
+/// Another layout of the same wish.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct OtherLayout {
+    /// How many more points it costs than the plan's; less is better.
+    pub points_more: f64,
+    /// Its sandwiches.
+    pub sites: Vec<OtherSite>,
+}
+
+/// Where a sandwich of another layout would stand.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct OtherSite {
+    /// Height of the parting above the nape hairline, at the middle.
+    pub above_nape_mm: f64,
+    /// Distance of its middle along the parting from the midline, + to the client's right.
+    pub along_mm: f64,
+    /// Width of the tab as set.
+    pub width_mm: f64,
+    /// `full` or `half`.
+    pub cut: String,
 }
 
 /// Sites that the technician set herself.

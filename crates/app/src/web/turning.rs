@@ -15,7 +15,7 @@ use head::{ScalpShape, SkinPoint, SmoothSkin};
 use measure::{Grams, Length};
 use salon::Fault;
 use salon::make::ground::{Ground, Judged, OnSkin, Standing, State};
-use salon::plan::{LandmarksPlan, Plan, SitePlan};
+use salon::plan::{LandmarksPlan, OtherLayout, OtherSite, Plan, SitePlan};
 use serde::{Deserialize, Serialize};
 use std::collections::VecDeque;
 use std::sync::{Arc, Mutex, PoisonError};
@@ -108,6 +108,20 @@ struct Scene {
     tab_height_mm: f64,
     rows: Vec<RowLine>,
     sites: Vec<SiteDrawn>,
+    others: Vec<OtherDrawn>,
+}
+
+/// Another layout, to look at.
+#[derive(Serialize)]
+struct OtherDrawn {
+    points_more: f64,
+    sites: Vec<OtherSiteDrawn>,
+}
+
+#[derive(Serialize)]
+struct OtherSiteDrawn {
+    at: OtherSite,
+    tab: Vec<OnSkin>,
 }
 
 /// The skin as triangles: x, y, z of corners in mm and of their outward
@@ -190,7 +204,17 @@ fn draw(ground: &Ground, plan: &Plan) -> Scene {
             })
             .collect(),
         sites: sites_drawn(ground, plan),
+        others: plan.others.iter().map(|other| other_drawn(ground, other)).collect(),
     }
+}
+
+fn other_drawn(ground: &Ground, other: &OtherLayout) -> OtherDrawn {
+    let drawn = |site: &OtherSite| {
+        let cut = if site.cut == "half" { Cut::Half } else { Cut::Full };
+        let at = Standing { above_nape: Length::mm(site.above_nape_mm), along: Length::mm(site.along_mm), cut };
+        OtherSiteDrawn { at: site.clone(), tab: ground.tab(at, Length::mm(site.width_mm)) }
+    };
+    OtherDrawn { points_more: other.points_more, sites: other.sites.iter().map(drawn).collect() }
 }
 
 /// The sites of a plan as they are drawn on a head.

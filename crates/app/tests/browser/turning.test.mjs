@@ -131,6 +131,26 @@ test("hair down and not enough: more is planned around what is in", async () => 
   assert.ok(after.sites.length >= before.sites.length);
 });
 
+test("another layout can be looked at and taken, and keeps every limit", async () => {
+  await page.goto(plan);
+  await page.waitForSelector(".turning:not([hidden])");
+  const scene = await (await page.request.get(`${plan}/head`)).json();
+  const look = page.locator("text=/Look at another layout/");
+  assert.equal(await look.count(), scene.others.length);
+  if (scene.others.length === 0) return;
+  await look.first().click();
+  assert.match(await card(), /points more/);
+  await page.click("text=Back to the plan");
+  assert.match(await card(), /Tap a sandwich/);
+  await look.first().click();
+  await page.click("text=Take this layout");
+  await page.waitForFunction((old) => !location.href.startsWith(old), plan);
+  await page.waitForSelector(".turning:not([hidden])");
+  const taken = await (await page.request.get(`${page.url().replace(/#.*/, "")}/papers/plan.json`)).json();
+  assert.equal(taken.sites.length, scene.others[0].sites.length);
+  assert.equal(taken.set_by_hand.reason, undefined, "no limit is passed");
+});
+
 test("what if compares the whole plan and keeps nothing by itself", async () => {
   await page.goto(plan);
   await page.waitForSelector(".what-if:not([hidden])");

@@ -44,6 +44,7 @@ pub fn plan() -> Plan {
     };
     Plan {
         set_by_hand: None,
+        others: Vec::new(),
         colour: ColourPlan {
             mix_de00: Some(0.42),
             shades_lab_d65: BTreeMap::from([

@@ -100,6 +100,7 @@ pub fn make_around(facts: &ClientFacts, supplies: &Supplies, state: &State, seed
     plan.rows = placed.rows.clone();
     plan.sites = placed.sites.clone();
     plan.faults.extend(placed.faults.iter().cloned());
+    plan.others = placed.others.clone();
     plan.set_by_hand = set_by_hand(&placed, state);
     plan.quantity = hair_wanted::quantity_plan(facts, hair, wanted, &plan.sites, book);
     shades::dress(&mut plan, facts, supplies, &asked, book)?;
@@ -135,6 +136,7 @@ fn blank(facts: &ClientFacts, verdict: Judgement, seed: u64) -> Plan {
         rows: Vec::new(),
         sites: Vec::new(),
         set_by_hand: None,
+        others: Vec::new(),
         buy: None,
         quote: None,
         steps: Vec::new(),

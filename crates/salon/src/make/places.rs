@@ -4,11 +4,11 @@ use super::ground::{Ground, State};
 use super::shown::{border_words, pair, plan_side, rounded, tenth};
 use crate::Fault;
 use crate::client::ClientFacts;
-use crate::plan::{KeptFree, RowPlan, SitePiece, SitePlan};
+use crate::plan::{KeptFree, OtherLayout, OtherSite, RowPlan, SitePiece, SitePlan};
 use craft::hair::Hair;
 use craft::load::SliceCase;
 use craft::piece::{Cut, Setting};
-use craft::placement::{self, HeadPart, Placement, Row, RowSetting, Site};
+use craft::placement::{self, HeadPart, Layout, Placement, Row, RowSetting, Site};
 use craft::retape::first_day_over;
 use head::{Head, Parting, Zone};
 use measure::{Days, Length, RuleBook};
@@ -22,6 +22,8 @@ pub struct Placed {
     pub sites: Vec<SitePlan>,
     /// The rows' partings.
     pub partings: Vec<Parting>,
+    /// Other layouts.
+    pub others: Vec<OtherLayout>,
     /// Regions kept free.
     pub kept_free: Vec<KeptFree>,
     /// What could not be had.
@@ -53,12 +55,35 @@ pub fn place(ground: &Ground, state: &State, seed: u64) -> Result<Placed, Vec<Fa
         rows: placement.rows.iter().map(row_plan).collect(),
         sites: placement.sites.iter().map(|site| ground.shown(site)).collect(),
         partings: placement.rows.iter().filter_map(|row| head.parting(row.above_nape)).collect(),
+        others: placement.runners_up.iter().map(|layout| other_layout(layout, placement.points)).collect(),
         kept_free: kept_free(ground.facts(), head),
         faults: once_each(&placement.faults),
         placement,
         hair: ground.hair().clone(),
         setting: ground.wanted().setting,
     })
+}
+
+fn other_layout(layout: &Layout, points: f64) -> OtherLayout {
+    let mut sites: Vec<OtherSite> = layout
+        .sites
+        .iter()
+        .map(|site| OtherSite {
+            above_nape_mm: tenth(site.above_nape),
+            along_mm: tenth(site.along),
+            width_mm: tenth(site.piece.tab.width),
+            cut: cut_word(site.piece.cut).to_owned(),
+        })
+        .collect();
+    sites.sort_by(|a, b| a.above_nape_mm.total_cmp(&b.above_nape_mm).then(a.along_mm.total_cmp(&b.along_mm)));
+    OtherLayout { points_more: rounded(layout.points - points, 10.0), sites }
+}
+
+const fn cut_word(cut: Cut) -> &'static str {
+    match cut {
+        Cut::Full => "full",
+        Cut::Half => "half",
+    }
 }
 
 /// The faults without those that say the same of another region.
@@ -112,11 +137,7 @@ pub(super) fn site_plan(head: &Head, site: &Site, setting: Setting, length: Leng
             under_shade: None,
             length_mm: tenth(length),
             mass_g: rounded(site.piece.mass.to_g(), 100.0),
-            cut: match site.cut {
-                Cut::Full => "full",
-                Cut::Half => "half",
-            }
-            .to_owned(),
+            cut: cut_word(site.cut).to_owned(),
         },
         single_sided: setting == Setting::SingleSided,
         slice_width_mm: tenth(site.slice.length),

@@ -1,6 +1,6 @@
 // What there is to say of the chosen sandwich, and of the changes so far.
 import type { Layout, Standing } from "./layout";
-import { type Fault, type Scene, sentence } from "./shapes";
+import { type Fault, type OtherLayout, type Scene, sentence } from "./shapes";
 
 const SVG = "http://www.w3.org/2000/svg";
 
@@ -85,11 +85,27 @@ export class Card {
     const held = document.activeElement instanceof HTMLElement ? document.activeElement.dataset["hold"] : undefined;
     const name = this.layout.chosen;
     const one = name === undefined ? undefined : this.layout.standing.get(name);
-    if (this.layout.onlyLooking) this.says("The head shows the sandwiches of “What if”. Put it back to ask about those of the plan.");
-    else if (name === undefined || !one) this.says("Tap a sandwich to see how well it is hidden, what it carries and why it is there. Tap it, then drag it, to try another place.");
+    if (this.layout.looking) this.box.replaceChildren(...this.other(this.layout.looking));
+    else if (this.layout.onlyLooking) this.says("The head shows the sandwiches of “What if”. Put it back to ask about those of the plan.");
+    else if (name === undefined || !one) {
+      this.says("Tap a sandwich to see how well it is hidden, what it carries and why it is there. Tap it, then drag it, to try another place.");
+      const others = this.scene.others.map((other, i) => press(`Look at another layout${this.scene.others.length > 1 ? ` (${i + 1})` : ""}`, () => this.layout.showOther(other)));
+      if (others.length > 0) this.box.append(make("div", "moves", ...others));
+    }
     else this.box.replaceChildren(...this.sandwich(name, one));
     this.changes.replaceChildren(...this.footer());
     if (held) document.querySelector<HTMLElement>(`[data-hold="${held}"]`)?.focus();
+  }
+
+  /** Another layout, and whether to take it. */
+  private other(other: OtherLayout): Node[] {
+    const take = press("Take this layout", () => void this.keep(0));
+    take.classList.add("main");
+    return [
+      make("h3", "", "Another layout"),
+      make("p", "quiet", `${other.sites.length} sandwiches; ${other.points_more.toFixed(1)} points more than the plan’s, and fewer are better. It keeps every limit.`),
+      make("div", "moves", take, press("Back to the plan", () => this.layout.showAll(undefined))),
+    ];
   }
 
   private sandwich(name: string, one: Standing): Node[] {

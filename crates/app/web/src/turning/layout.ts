@@ -1,7 +1,7 @@
 // The sandwiches as they now stand: as planned, moved, or taken out. Every move
 // is judged by the program, never here.
 import type { Stage } from "./stage";
-import { type Answer, type At, type Fault, type OnSkin, placeOf, type Scene, type SiteDrawn, type SitePlan, type Triple } from "./shapes";
+import { type Answer, type At, type Fault, type OnSkin, type OtherLayout, placeOf, type Scene, type SiteDrawn, type SitePlan, type Triple } from "./shapes";
 
 /** One sandwich as it now stands. */
 export interface Standing {
@@ -184,6 +184,7 @@ export class Layout {
   /** Shows other sandwiches in place of these, to look at only; these again without any. */
   showAll(others: SiteDrawn[] | undefined): void {
     this.stage.removeAll();
+    this.looking = undefined;
     this.onlyLooking = others !== undefined;
     if (others) {
       this.chosen = undefined;
@@ -193,6 +194,19 @@ export class Layout {
     }
     this.onChange();
   }
+  /** Shows another layout in place of this one, to look at only. */
+  showOther(other: OtherLayout): void {
+    this.stage.removeAll();
+    this.onlyLooking = true;
+    this.looking = other;
+    this.chosen = undefined;
+    const fill = [...this.standing.values()][0]?.drawn.fill ?? "#8c8c8c";
+    other.sites.forEach((site, i) => this.stage.set(`other ${i}`, site.tab, fill, fill, "plain"));
+    this.onChange();
+  }
+  /** The other layout that is looked at. */
+  looking: OtherLayout | undefined;
+
   /** While other sandwiches are looked at, these cannot be chosen. */
   onlyLooking = false;
 
@@ -214,12 +228,17 @@ export class Layout {
   /** Keeps the layout as a new plan, with so many grams added around it (up to the wish without a number); answers its address, or what is wrong. */
   async keep(reason: string, addG: number | undefined): Promise<{ plan?: string; faults?: Fault[] }> {
     const all = [...this.standing.values()];
+    if (this.looking) return this.send({ sites: this.looking.sites.map(({ at }) => ({ ...at, half: at.cut === "half" })), taken_out: [], reason, add_g: addG });
     const sites = all.filter((one) => !one.out).map((one) => one.at);
     const takenOut = all.filter((one) => one.out).map((one) => placeOf(one.drawn.site));
+    return this.send({ sites, taken_out: takenOut, reason, add_g: addG });
+  }
+
+  private async send(moves: { sites: At[]; taken_out: At[]; reason: string; add_g: number | undefined }): Promise<{ plan?: string; faults?: Fault[] }> {
     const answer = await fetch(`${this.address}/moves`, {
       method: "POST",
       headers: { "content-type": "application/json" },
-      body: JSON.stringify({ sites, taken_out: takenOut, reason, add_g: addG }),
+      body: JSON.stringify(moves),
     });
     return (await answer.json()) as { plan?: string; faults?: Fault[] };
   }

@@ -60,6 +60,13 @@ export interface Scene {
   tab_height_mm: number;
   rows: { row: number; above_nape_mm: number; line: OnSkin[] }[];
   sites: SiteDrawn[];
+  others: OtherLayout[];
+}
+
+/** Another layout, nearly as good. */
+export interface OtherLayout {
+  points_more: number;
+  sites: { at: { above_nape_mm: number; along_mm: number; width_mm: number; cut: "full" | "half" }; tab: OnSkin[] }[];
 }
 
 export interface StyleDrawn {
