@@ -72,8 +72,11 @@ class Marking {
     this.part("[data-steps]").hidden = false;
     this.part<HTMLDetailsElement>("[data-places]").open = false;
     this.show("chart");
-    window.addEventListener("resize", () => this.marks.forEach((mark) => this.draw(mark)));
-    this.image.addEventListener("load", () => this.marks.forEach((mark) => this.draw(mark)));
+    // Where the names fit depends on the photo's size on the screen and on the type.
+    const again = () => this.marks.forEach((mark) => this.draw(mark));
+    window.addEventListener("resize", again);
+    this.image.addEventListener("load", again);
+    void document.fonts.ready.then(again);
   }
 
   private part<T extends Element = HTMLElement>(selector: string): T {
