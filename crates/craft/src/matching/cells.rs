@@ -12,11 +12,13 @@ use colour::{D65, Lab, Xyz};
 use measure::real::{atan2, cbrt, cos, exp, hypot, sin};
 use std::f64::consts::PI;
 
-/// Cells along y, rho and sigma. More make the bounds closer, and take longer
-/// to make than they save.
-const ALONG_Y: usize = 40;
-const ALONG_RHO: usize = 28;
-const ALONG_SIGMA: usize = 36;
+/// Cells along y, rho and sigma when all is fine. More make the bounds closer,
+/// and take longer to make than they save.
+const FINEST: [f64; 3] = [40.0, 28.0, 36.0];
+/// Mixes for which cells as fine as that are worth making, and the share of
+/// each count below which bounds say too little.
+const WORTH_FINEST: f64 = 5e7;
+const COARSEST: f64 = 0.3;
 /// Steps of y that are told apart when a cell is looked up.
 const Y_STEPS: usize = 2048;
 /// Room for rounding at the borders of cells, as a share.
@@ -30,6 +32,12 @@ pub(super) type Light = [f64; 3];
 /// The ratios of a colour.
 pub(super) fn light(colour: Xyz) -> Light {
     [colour.x / D65.x, colour.y / D65.y, colour.z / D65.z]
+}
+
+/// How many cells are worth making along y, rho and sigma for so many mixes.
+pub(super) fn fineness(mixes: f64) -> [usize; 3] {
+    let share = cbrt(mixes / WORTH_FINEST).clamp(COARSEST, 1.0);
+    FINEST.map(|most| (most * share).round() as usize)
 }
 
 /// Whether a shade's ratios can be put in cells.
@@ -131,6 +139,7 @@ pub(super) struct Cells {
     rho: (f64, f64),
     sigma: (f64, f64),
     slopes: [Slope; SLOPES],
+    counts: [usize; 3],
     bounds: Vec<f64>,
     /// Bounds from the least up, each with the region of all cells up to it.
     rising: Vec<(f64, Region)>,
@@ -138,35 +147,36 @@ pub(super) struct Cells {
 
 impl Cells {
     /// The cells for some shades, all of which have ratios.
-    pub(super) fn of(lights: &[Light], target: Lab) -> Self {
+    pub(super) fn of(lights: &[Light], target: Lab, counts: [usize; 3]) -> Self {
         let over = |part: fn(&Light) -> f64| lights.iter().map(part).fold(Range::NOTHING, Range::with).widened();
         let region = Region { y: over(|l| l[1]), rho: over(|l| l[0] / l[1]), sigma: over(|l| l[2] / l[1]), ..Region::NOWHERE };
-        Self::over(region, target, &[[0.0; 3]; SLOPES])
+        Self::over(region, target, &[[0.0; 3]; SLOPES], counts)
     }
 
     /// The cells that a region is divided into, their regions cut off by
     /// slopes; of a colour outside the region a bound says nothing.
-    pub(super) fn over(region: Region, target: Lab, slopes: &[Slope; SLOPES]) -> Self {
+    pub(super) fn over(region: Region, target: Lab, slopes: &[Slope; SLOPES], counts: [usize; 3]) -> Self {
+        let [along_y, along_rho, along_sigma] = counts;
         let Region { y, rho, sigma, .. } = region;
         let per_y = Y_STEPS as f64 / (y.high - y.low).max(1e-12);
         // Layers alike in lightness; each step of y belongs to one of them.
         let (dark, bright) = (ratio_to_f(y.low), ratio_to_f(y.high));
-        let per_f = ALONG_Y as f64 / (bright - dark).max(1e-9);
+        let per_f = along_y as f64 / (bright - dark).max(1e-9);
         let layer: Vec<u16> = (0..=Y_STEPS)
-            .map(|step| (((ratio_to_f(y.low + step as f64 / per_y) - dark) * per_f).max(0.0) as usize).min(ALONG_Y - 1) as u16)
+            .map(|step| (((ratio_to_f(y.low + step as f64 / per_y) - dark) * per_f).max(0.0) as usize).min(along_y - 1) as u16)
             .collect();
         let step = |range: Range, count: usize| (range.high - range.low).max(1e-9) / count as f64;
-        let (rho_step, sigma_step) = (step(rho, ALONG_RHO), step(sigma, ALONG_SIGMA));
+        let (rho_step, sigma_step) = (step(rho, along_rho), step(sigma, along_sigma));
         let cell = |from: f64, step: f64, k: usize| Range::new(from + step * k as f64, from + step * (k + 1) as f64).widened();
-        let mut layers = vec![Range::NOTHING; ALONG_Y];
+        let mut layers = vec![Range::NOTHING; along_y];
         for (step, index) in layer.iter().enumerate() {
             let of = &mut layers[usize::from(*index)];
             *of = of.joined(Range::new(y.low + step as f64 / per_y, y.low + (step + 1) as f64 / per_y).widened());
         }
         let regions: Vec<Region> = layers
             .iter()
-            .flat_map(|&layer| (0..ALONG_RHO).map(move |r| (layer, r)))
-            .flat_map(|(layer, r)| (0..ALONG_SIGMA).map(move |s| (layer, r, s)))
+            .flat_map(|&layer| (0..along_rho).map(move |r| (layer, r)))
+            .flat_map(|(layer, r)| (0..along_sigma).map(move |s| (layer, r, s)))
             .map(|(layer, r, s)| Region {
                 y: layer.meeting(y),
                 rho: cell(rho.low, rho_step, r),
@@ -185,7 +195,7 @@ impl Cells {
                 (bounds[i], so_far)
             })
             .collect();
-        Self { layer, y: (y.low, per_y), rho: (rho.low, 1.0 / rho_step), sigma: (sigma.low, 1.0 / sigma_step), slopes: *slopes, bounds, rising }
+        Self { layer, y: (y.low, per_y), rho: (rho.low, 1.0 / rho_step), sigma: (sigma.low, 1.0 / sigma_step), slopes: *slopes, counts, bounds, rising }
     }
 
     /// A difference that a mixture of this light does not come under.
@@ -194,9 +204,10 @@ impl Cells {
         let per = 1.0 / y;
         let index = |value: f64, last: usize| (value as i32).clamp(0, last as i32) as usize;
         let layer = usize::from(self.layer[index((y - self.y.0) * self.y.1, Y_STEPS)]);
-        let r = index((x * per - self.rho.0) * self.rho.1, ALONG_RHO - 1);
-        let s = index((z * per - self.sigma.0) * self.sigma.1, ALONG_SIGMA - 1);
-        self.bounds[(layer * ALONG_RHO + r) * ALONG_SIGMA + s]
+        let [_, along_rho, along_sigma] = self.counts;
+        let r = index((x * per - self.rho.0) * self.rho.1, along_rho - 1);
+        let s = index((z * per - self.sigma.0) * self.sigma.1, along_sigma - 1);
+        self.bounds[(layer * along_rho + r) * along_sigma + s]
     }
 
     /// The slopes that regions are cut off by.
@@ -383,7 +394,7 @@ mod tests {
             let target = Lab::new(target.0, target.1, target.2);
             let lights: Vec<Light> = shades.iter().map(|(l, a, b)| light(Lab::new(*l, *a, *b).to_xyz(D65))).collect();
             prop_assume!(lights.iter().all(|l| has_ratios(*l)));
-            let cells = Cells::of(&lights, target);
+            let cells = Cells::of(&lights, target, fineness(5e6));
             for (p, q) in shares {
                 let (p, q) = if p + q > 1.0 { (1.0 - p, 1.0 - q) } else { (p, q) };
                 let mix: Light = std::array::from_fn(|k| p * lights[0][k] + q * lights[1][k] + (1.0 - p - q) * lights[2][k]);
@@ -395,7 +406,7 @@ mod tests {
                 prop_assert!(region.rho.low * mix[1] <= mix[0] && mix[0] <= region.rho.high * mix[1]);
                 prop_assert!(region.sigma.low * mix[1] <= mix[2] && mix[2] <= region.sigma.high * mix[1]);
                 let slopes = [[p - 0.5, 0.3 - q, 1.0], [-1.0, q, p]];
-                let finer = Cells::over(region, target, &slopes);
+                let finer = Cells::over(region, target, &slopes, fineness(0.0));
                 let again = finer.bound(mix);
                 prop_assert!(again <= exact, "finer: {again} is more than {exact}");
                 let most = finer.region(exact).unwrap().most;

@@ -9,7 +9,7 @@
 //! Two lists are kept in one go: of all mixes, and of the calm ones, whose
 //! shades are no further apart than given.
 
-use super::cells::{Cells, Light, Region, SLOPES, Slope, has_ratios, light};
+use super::cells::{Cells, Light, Region, SLOPES, Slope, fineness, has_ratios, light};
 use colour::{D65, Lab, Xyz, ciede2000, ciede2000_quick};
 
 /// One mix: its difference and up to three shades with their pieces.
@@ -57,6 +57,7 @@ pub(super) struct Search<'a> {
     /// Shades whose ratios can be put in cells; mixes with others are all looked at.
     in_cells: Vec<bool>,
     cells: Cells,
+    counts: [usize; 3],
     target: Lab,
     pieces: u32,
     apart: Vec<f64>,
@@ -76,8 +77,10 @@ impl<'a> Search<'a> {
         let lights: Vec<Light> = shades.iter().map(|shade| light(*shade)).collect();
         let in_cells: Vec<bool> = lights.iter().map(|light| has_ratios(*light)).collect();
         let usable: Vec<Light> = lights.iter().copied().filter(|light| has_ratios(*light)).collect();
-        let cells = Cells::of(&usable, target);
-        Self { shades, lights, in_cells, cells, target, pieces, apart }
+        let (count, sharings) = (shades.len() as f64, f64::from(pieces));
+        let counts = fineness(count * count * count / 6.0 * sharings * sharings / 2.0);
+        let cells = Cells::of(&usable, target, counts);
+        Self { shades, lights, in_cells, cells, counts, target, pieces, apart }
     }
 
     /// The best `keep` of all mixes, and of those whose shades are at most
@@ -221,7 +224,7 @@ impl<'s> Hunt<'s> {
     fn finer(&self, cells: &Cells) -> Option<Cells> {
         let widest = self.limit[0].max(self.limit[1]);
         let slopes = self.best.each_ref().map(|list| list.first().map_or([0.0; 3], |found| self.search.slope(found)));
-        cells.region(widest).filter(|_| widest.is_finite()).map(|region| Cells::over(region, self.search.target, &slopes))
+        cells.region(widest).filter(|_| widest.is_finite()).map(|region| Cells::over(region, self.search.target, &slopes, self.search.counts))
     }
 
     /// The same search on other cells.
