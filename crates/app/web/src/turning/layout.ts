@@ -126,7 +126,10 @@ export class Layout {
     if (!this.asking) void this.next();
   }
 
-  /** One question at a time; of those that wait only the newest is asked. */
+  /**
+   * One question at a time; of those that wait only the newest is asked. When the
+   * hand rests, what was moved before is judged again beside what moved last.
+   */
   private async next(): Promise<void> {
     this.asking = true;
     while (this.waiting) {
@@ -134,7 +137,12 @@ export class Layout {
       this.waiting = undefined;
       await ask();
     }
+    for (const [name, one] of this.standing) {
+      if (this.waiting) break;
+      if (one.moved && !one.out && name !== this.chosen) await this.judge(name, undefined);
+    }
     this.asking = false;
+    if (this.waiting) void this.next();
   }
 
   private async judge(name: string, point: Triple | undefined): Promise<void> {
