@@ -80,6 +80,7 @@ export class Layout {
     one.faults = [];
     this.stage.remove(name);
     this.onChange();
+    if (!this.asking) void this.next();
   }
 
   /** Puts a sandwich back where it was planned. */
@@ -90,6 +91,7 @@ export class Layout {
     Object.assign(one, { at: placeOf(one.drawn.site), tab: one.drawn.tab, site: one.drawn.site, faults: [], moved: false, out: false });
     this.show(name);
     this.onChange();
+    if (!this.asking) void this.next();
   }
 
   putAllBack(): void {
