@@ -86,6 +86,15 @@ pub async fn ground_of(chair: &Chair, id: &str) -> Result<(Arc<Ground>, store::P
     Ok((ground, plan, kept))
 }
 
+/// The head of a plan alone: a dragged sandwich is judged without reading the
+/// plan again.
+async fn head_of(chair: &Chair, id: &str) -> Result<Arc<Ground>, Refused> {
+    if let Some(ground) = chair.laid_out.at_hand(id.parse().map_err(Trouble::from)?) {
+        return Ok(ground);
+    }
+    Ok(ground_of(chair, id).await?.0)
+}
+
 /// Runs what takes a while beside the event loop.
 pub async fn beside<T: Send + 'static>(work: impl FnOnce() -> T + Send + 'static) -> Result<T, Trouble> {
     tokio::task::spawn_blocking(work).await.map_err(|error| Trouble::Ours(error.to_string()))
@@ -243,7 +252,7 @@ struct StyleDrawn {
 /// One style on the head of a plan.
 pub async fn style(Of(chair): Of<Chair>, Path((id, style)): Path<(String, String)>) -> Result<Response, Refused> {
     let style = Style::from_word(&style).ok_or(Trouble::NoPage)?;
-    let (ground, ..) = ground_of(&chair, &id).await?;
+    let ground = head_of(&chair, &id).await?;
     let drawn = beside(move || {
         let heat = ground.heat(style)?.iter().map(|share| (255.0 * share).round() as u8).collect();
         let courses = ground.flow(style)?.courses();
@@ -311,7 +320,7 @@ const MOST_SITES: usize = 200;
 
 /// Judges a sandwich where somebody would move it.
 pub async fn judge(Of(chair): Of<Chair>, Path(id): Path<String>, Json(asked): Json<Asked>) -> Result<Response, Refused> {
-    let (ground, ..) = ground_of(&chair, &id).await?;
+    let ground = head_of(&chair, &id).await?;
     let others = all_standing(&asked.others)?;
     let mut at = asked.at.standing().ok_or_else(out_of_reach)?;
     if let Some(point) = asked.point {
