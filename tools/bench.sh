@@ -1,16 +1,23 @@
 #!/usr/bin/env bash
 # Prints the numbers that the engines reach on this machine. Outside data is
-# named by the environment: LAYOUTS (a folder of layout instances), PEOPLE
-# (survey tables), PHOTOS (a folder of photographs with cases.json).
+# named by the environment: LAYOUTS (a folder of layout instances), PEOPLE (a
+# folder of survey tables), PHOTOS (a folder of photographs with cases.json;
+# without it photographs are made afresh by the generator, from SEED).
 set -uo pipefail
 example() { echo "== $1 $2"; cargo run --locked --release -q -p "$1" --example "$2" -- "${@:3}"; }
 example colour bench_difference
 example craft bench_matching
+photos=${PHOTOS:-target/photos-made}
+[ -n "${PHOTOS:-}" ] || example photo make_photos "$photos" "${SEED:-71}"
+example photo bench_photos "$photos"
+example photo bench_bad_photos
+example head bench_head ${PEOPLE:+"$PEOPLE"}
+example head bench_measuring
 example craft bench_coverage
 example craft bench_placement
-example salon bench_buy
+example craft bench_judge
 [ -n "${LAYOUTS:-}" ] && example craft bench_layout "$LAYOUTS"
-example head bench_measuring
-[ -n "${PEOPLE:-}" ] && example head bench_people $PEOPLE
-[ -n "${PHOTOS:-}" ] && example photo bench_photos "$PHOTOS"
+example craft bench_wear
+example salon bench_buy
+example salon bench_plan casebook/ring.json casebook/stock.json casebook/*/client.toml
 exit 0
