@@ -80,6 +80,7 @@ fn main() {
         }
     }
     chart_finding(&cases);
+    end_to_end(&cases);
 }
 
 fn open_all(folder: &Path) -> Vec<Case> {
@@ -192,5 +193,33 @@ fn chart_finding(cases: &[Case]) {
     println!(
         "chart found by itself in {} of {} ({wrong} wrong); worst corner off by {:.1} px (median), {:.1} (p95), {:.1} (worst); slowest {:.0} ms",
         offs.len(), cases.len(), at(0.5), at(0.95), at(1.0), seconds * 1000.0,
+    );
+}
+
+/// A whole reading of a photo as large as a phone's, from its bytes: the first
+/// one enlarged to 12 megapixels and saved as JPEG; the fastest and the slowest of five.
+fn end_to_end(cases: &[Case]) {
+    let Some(case) = cases.first() else { return };
+    let (width, height) = case.photo.size();
+    let small = image::RgbImage::from_raw(width as u32, height as u32, case.photo.rgb_bytes().to_vec()).expect("its own size");
+    let large = image::imageops::resize(&small, 4000, 3000, image::imageops::FilterType::Triangle);
+    let mut bytes = Vec::new();
+    image::codecs::jpeg::JpegEncoder::new_with_quality(&mut bytes, 90).encode_image(&large).expect("a JPEG");
+    let scale = |p: &[f64; 2]| [p[0] * 4000.0 / width as f64, p[1] * 3000.0 / height as f64];
+    let marks = Marks { chart_corners: case.marks.chart_corners.each_ref().map(scale), hair: case.marks.hair.iter().map(scale).collect(), strands: None };
+    let times: Vec<f64> = (0..5)
+        .map(|_| {
+            let start = Instant::now();
+            photo::read_photo(&bytes, &marks).expect("a photo that can be read");
+            start.elapsed().as_secs_f64()
+        })
+        .collect();
+    let start = Instant::now();
+    let found = find_chart(&open_photo(&bytes).expect("a photo that opens"));
+    let finding = start.elapsed().as_secs_f64();
+    println!(
+        "12 MP JPEG of {:.1} MB, opened and read: {:.0} to {:.0} ms; opened and its chart {}: {:.0} ms",
+        bytes.len() as f64 / 1e6, 1000.0 * times.iter().copied().fold(f64::INFINITY, f64::min), 1000.0 * times.iter().copied().fold(0.0, f64::max),
+        if found.is_some() { "found" } else { "sought" }, 1000.0 * finding,
     );
 }

@@ -159,6 +159,12 @@ impl Fit {
         self
     }
 
+    /// Mean difference of the points from their colours, in CIEDE2000.
+    pub fn mean_off(&self, points: &[Known], white: Xyz) -> f64 {
+        let off = |point: &Known| ciede2000(point.colour.to_lab(white), self.apply(point.light).to_lab(white));
+        points.iter().map(off).sum::<f64>() / points.len().max(1) as f64
+    }
+
     /// The primaries of an sRGB screen, each channel scaled, and seen by an eye
     /// used to another white.
     pub fn of_screen(scale: [f64; 3], adapted: impl Fn(Xyz) -> Xyz) -> Self {

@@ -1,8 +1,10 @@
 //! Looking for the chart in the photo.
 
-use crate::chart_fit::{check_neutrals, patches};
+use crate::chart_fit::{Fit, check_neutrals, patches, points};
 use crate::geometry::{Homography, Point, area};
+use crate::marks::check_chart;
 use crate::open::Photo;
+use colour::{D50, Light};
 
 /// Blocks the picture is parted into, along its longer side.
 const BLOCKS: usize = 160;
@@ -10,8 +12,10 @@ const BLOCKS: usize = 160;
 /// The four corners of a 24-patch chart, in the order of [`Marks`], or nothing.
 ///
 /// The chart's frame is the darkest wide thing in the photo that holds many
-/// colours. Its outline gives four corners; which is the first is settled by the
-/// grey row. What fails the check of the greys is never offered.
+/// colours. Its outline gives four corners, which are settled on the patches and
+/// the gaps between them; which is the first is told by the grey row. Only a grid
+/// whose greys are grey and in order, and whose 24 patches all come out as the
+/// chart's colours, is offered.
 ///
 /// *Accuracy*: an offer to be drawn over the photo and corrected by hand.
 #[must_use]
@@ -24,19 +28,82 @@ pub fn find_chart(photo: &Photo) -> Option<[[f64; 2]; 4]> {
     let mut sorted = grid.clone();
     sorted.sort_by(f64::total_cmp);
     let board = *sorted.get(sorted.len() / 2)?;
-    [0.2, 0.3, 0.45].into_iter().find_map(|share| {
+    let mut best: Option<Offer> = None;
+    for share in DARK {
         let dark: Vec<bool> = grid.iter().map(|l| *l < share * board).collect();
-        groups(&dark, columns, rows).into_iter().find_map(|members| {
+        for members in groups(&dark, columns, rows) {
             let points: Vec<Point> =
                 members.iter().map(|i| [(i % columns * step + step / 2) as f64, (i / columns * step + step / 2) as f64]).collect();
-            let corners = refined(photo, corners_of(&points)?, share * board);
+            let Some(outline) = corners_of(&points) else { continue };
+            let [a, b, c, d] = refined(photo, outline, share * board);
             // Six patches lie along one pair of sides, but which is not yet known.
-            let [a, b, c, d] = corners;
-            let ways = [settled(photo, [a, b, c, d]), settled(photo, [b, c, d, a])];
-            let best = if unevenness(photo, &ways[0]) <= unevenness(photo, &ways[1]) { ways[0] } else { ways[1] };
-            if lies_on_patches(photo, &best) { turned(photo, best) } else { None }
-        })
-    })
+            for start in [[a, b, c, d], [b, c, d, a]] {
+                let offer = Offer::near(photo, settled(photo, start));
+                if let Some(offer) = offer.filter(|offer| best.as_ref().is_none_or(|best| offer.off < best.off)) {
+                    best = Some(offer);
+                }
+            }
+            if best.as_ref().is_some_and(|best| best.off < SURE) {
+                return best.map(|best| best.corners);
+            }
+        }
+    }
+    best.filter(|best| best.off < MOST_OFF).map(|best| best.corners)
+}
+
+/// How dark against the board the chart's frame is looked for.
+const DARK: [f64; 5] = [0.2, 0.3, 0.45, 0.13, 0.6];
+
+/// Where the patches come out true to within this, in dE00, no better grid is sought.
+const SURE: f64 = 6.0;
+
+/// Patches that come out less true than this, in dE00, are no chart.
+const MOST_OFF: f64 = 9.0;
+
+/// A grid that could be offered, in the chart's own order.
+struct Offer {
+    corners: [Point; 4],
+    /// How far the patches stay from the chart's colours, in dE00.
+    off: f64,
+}
+
+impl Offer {
+    /// The best of a grid and those one patch beside it, all ways round.
+    fn near(photo: &Photo, corners: [Point; 4]) -> Option<Self> {
+        let mut best: Option<Self> = None;
+        let map = Homography::to_corners(&corners);
+        for (x, y) in [(0.0, 0.0), (1.0, 0.0), (-1.0, 0.0), (0.0, 1.0), (0.0, -1.0)] {
+            let grid = [(0.0, 0.0), (1.0, 0.0), (1.0, 1.0), (0.0, 1.0)].map(|(u, v)| map.map(u + x / 6.0, v + y / 4.0));
+            for corners in [grid, [grid[2], grid[3], grid[0], grid[1]]].into_iter().map(clockwise) {
+                let found = Self::check(photo, corners);
+                if let Some(offer) = found.filter(|offer| best.as_ref().is_none_or(|best| offer.off < best.off)) {
+                    best = Some(offer);
+                }
+            }
+        }
+        best
+    }
+
+    /// A grid whose patches, all 24, come out as the chart's colours by one
+    /// matrix, with dark gaps between them.
+    fn check(photo: &Photo, corners: [Point; 4]) -> Option<Self> {
+        let (width, height) = photo.size();
+        check_chart(&corners, width, height).ok()?;
+        let seen = patches(photo, &photo.decoding, &corners);
+        check_neutrals(&seen).ok()?;
+        if !lies_on_patches(photo, &corners) {
+            return None;
+        }
+        let lights = std::array::from_fn(|i| seen[i].light);
+        let points = points(&lights, &[true; 24], Light::D50);
+        let off = Fit::plain(&points)?.mean_off(&points, D50);
+        Some(Self { corners, off })
+    }
+}
+
+/// The corners so that they run clockwise.
+fn clockwise([a, b, c, d]: [Point; 4]) -> [Point; 4] {
+    if area(&[a, b, c, d]) > 0.0 { [a, b, c, d] } else { [d, c, b, a] }
 }
 
 /// Touching dark blocks, the largest groups first.
@@ -105,7 +172,13 @@ fn refined(photo: &Photo, corners: [Point; 4], dark: f64) -> [Point; 4] {
     })
 }
 
-/// Corners moved, one coordinate at a time, until the patches are most even
+/// Which corners are moved together: one, those of a side, or all.
+const MOVES: [&[usize]; 9] = [&[0, 1, 2, 3], &[0, 1], &[1, 2], &[2, 3], &[3, 0], &[0], &[1], &[2], &[3]];
+
+/// And whither.
+const WAYS: [Point; 8] = [[1.0, 0.0], [-1.0, 0.0], [0.0, 1.0], [0.0, -1.0], [0.7, 0.7], [-0.7, -0.7], [0.7, -0.7], [-0.7, 0.7]];
+
+/// Corners moved, all, by sides and singly, until the patches are most even
 /// inside: a grid that lies beside the chart's has frames in its patches.
 fn settled(photo: &Photo, mut corners: [Point; 4]) -> [Point; 4] {
     let side = area(&corners).abs().sqrt() / 5.0;
@@ -113,14 +186,14 @@ fn settled(photo: &Photo, mut corners: [Point; 4]) -> [Point; 4] {
     for share in [0.16, 0.08, 0.04, 0.02, 0.01] {
         for _ in 0..4 {
             let before = best;
-            for i in 0..8 {
-                for way in [-share * side, share * side] {
-                    let mut moved = corners;
-                    moved[i / 2][i % 2] += way;
-                    let found = unevenness(photo, &moved);
-                    if found < best {
-                        (best, corners) = (found, moved);
-                    }
+            for (together, way) in MOVES.iter().flat_map(|together| WAYS.map(|way| (*together, way))) {
+                let mut moved = corners;
+                for i in together {
+                    moved[*i] = [0, 1].map(|k| moved[*i][k] + share * side * way[k]);
+                }
+                let found = unevenness(photo, &moved);
+                if found < best {
+                    (best, corners) = (found, moved);
                 }
             }
             if best >= before {
@@ -145,37 +218,33 @@ fn lies_on_patches(photo: &Photo, corners: &[Point; 4]) -> bool {
     })
 }
 
-/// Mean spread of log light over the insides of the patches.
+/// Mean spread of log light over the insides of the patches, and its spread over
+/// the frame between them.
 fn unevenness(photo: &Photo, corners: &[Point; 4]) -> f64 {
     let map = Homography::to_corners(corners);
     let (width, height) = photo.size();
+    let light = |column: f64, row: f64| {
+        let at = map.map(column / 6.0, row / 4.0);
+        let within = at[0] >= 0.0 && at[1] >= 0.0 && at[0] < width as f64 && at[1] < height as f64;
+        if within { (photo.light(at[0] as usize, at[1] as usize).iter().sum::<f64>() + 0.02).ln() } else { f64::INFINITY }
+    };
     let mut all = 0.0;
     for index in 0..24 {
-        let (row, column) = ((index / 6) as f64, (index % 6) as f64);
-        let (mut sum, mut square) = (0.0, 0.0);
-        for k in 0..49 {
-            let (du, dv) = (f64::from(k % 7 - 3) * 0.12, f64::from(k / 7 - 3) * 0.12);
-            let at = map.map((column + 0.5 + du) / 6.0, (row + 0.5 + dv) / 4.0);
-            if !(at[0] >= 0.0 && at[1] >= 0.0 && at[0] < width as f64 && at[1] < height as f64) {
-                return f64::INFINITY;
-            }
-            let light = (photo.light(at[0] as usize, at[1] as usize).iter().sum::<f64>() + 0.02).ln();
-            sum += light;
-            square += light * light;
+        let (row, column) = (f64::from(index / 6) + 0.5, f64::from(index % 6) + 0.5);
+        all += spread((0..49).map(|k| light(column + f64::from(k % 7 - 3) * 0.12, row + f64::from(k / 7 - 3) * 0.12)));
+        if !all.is_finite() {
+            return f64::INFINITY;
         }
-        all += (square / 49.0 - sum * sum / 2401.0).max(0.0).sqrt();
     }
-    all / 24.0
+    let along = |lines: i32, cells: i32| (1..lines).flat_map(move |line| (0..4 * cells).map(move |k| (f64::from(line), (f64::from(k) + 0.5) / 4.0)));
+    let upright = along(6, 4).map(|(column, row)| light(column, row));
+    let level = along(4, 6).map(|(row, column)| light(column, row));
+    all / 24.0 + spread(upright.chain(level))
 }
 
-/// The corners in the chart's own order, checked by the greys.
-fn turned(photo: &Photo, corners: [Point; 4]) -> Option<[Point; 4]> {
-    let outlines = [corners, [corners[3], corners[2], corners[1], corners[0]]];
-    outlines.into_iter().filter(|outline| area(outline) > 0.0).find_map(|outline| {
-        (0..4).find_map(|turn| {
-            let chart_corners: [Point; 4] = std::array::from_fn(|i| outline[(i + turn) % 4]);
-            let seen = patches(photo, &photo.decoding, &chart_corners);
-            (check_neutrals(&seen).is_ok()).then_some(chart_corners)
-        })
-    })
+/// Standard deviation; not finite when a value is not.
+fn spread(values: impl Iterator<Item = f64>) -> f64 {
+    let (n, sum, square) = values.fold((0.0, 0.0, 0.0), |(n, sum, square), v| (n + 1.0, sum + v, square + v * v));
+    let found = square / n - sum * sum / (n * n);
+    if found.is_finite() { found.max(0.0).sqrt() } else { f64::INFINITY }
 }

@@ -7,7 +7,7 @@
 
 use colour::chart::patches_under;
 use colour::{D65, Lab, Light, Xyz, ciede2000};
-use photo::{Marks, Photo, PhotoFault, Swatch, corrected_patch, open_photo, read_open_photo, read_swatches};
+use photo::{Marks, Photo, PhotoFault, Swatch, corrected_patch, find_chart, open_photo, read_open_photo, read_swatches};
 
 const CHART: [[f64; 2]; 4] = [[60.0, 60.0], [360.0, 60.0], [360.0, 260.0], [60.0, 260.0]];
 const TINT: [f64; 3] = [0.8, 0.7, 0.55];
@@ -35,13 +35,18 @@ const RING: [(&str, Lab); 4] = [
 ];
 
 fn photograph() -> Photo {
+    painted(|row, column| row * 6 + column)
+}
+
+/// The photograph with the chart's patches where `place` puts them.
+fn painted(place: impl Fn(usize, usize) -> usize) -> Photo {
     let patches = patches_under(Light::D65);
     let picture = image::RgbImage::from_fn(800, 600, |x, y| {
         let (x, y) = (f64::from(x), f64::from(y));
         let (u, v) = ((x - 60.0) / 50.0, (y - 60.0) / 50.0);
         let colour = if (0.0..6.0).contains(&u) && (0.0..4.0).contains(&v) {
             let on_patch = (u.fract() - 0.5).abs() < 0.4 && (v.fract() - 0.5).abs() < 0.4;
-            if on_patch { patches[v as usize * 6 + u as usize] } else { D65 * 0.04 }
+            if on_patch { patches[place(v as usize, u as usize)] } else { D65 * 0.04 }
         } else if let Some(i) = (0..RING.len()).find(|i| (0.0..90.0).contains(&(x - start(*i))) && (300.0..560.0).contains(&y)) {
             RING[i].1.to_xyz(D65)
         } else {
@@ -105,4 +110,16 @@ fn the_corrected_picture_shows_the_painted_colour() {
             assert!(shown[c].abs_diff(wanted[c]) <= 3, "{code}: {shown:?} {wanted:?}");
         }
     }
+}
+
+#[test]
+fn only_a_chart_with_all_its_colours_is_offered() {
+    let found = find_chart(&photograph()).unwrap();
+    for (p, q) in found.iter().zip(&CHART) {
+        assert!((p[0] - q[0]).abs() < 6.0 && (p[1] - q[1]).abs() < 6.0, "{found:?}");
+    }
+    // The greys stand where they should and fall as they should; the coloured
+    // patches above them are in another order.
+    let mixed = painted(|row, column| if row < 3 { row * 6 + 5 - column } else { 18 + column });
+    assert_eq!(find_chart(&mixed), None);
 }
