@@ -123,6 +123,48 @@ fn files_that_are_no_photos_are_refused_with_what_to_do() {
     assert!(matches!(read_photo(&vec![0; photo::LARGEST_FILE + 1], &e02()), Err(PhotoFault::TooManyBytes { .. })));
 }
 
+/// A whole JPEG of four inks, 160 x 160: the marker of ITU-T T.872, one code for
+/// "no change" and one for "no more" in the tables of ITU-T T.81, and 1600 blocks.
+fn printed() -> Vec<u8> {
+    let mut bytes = vec![0xff, 0xd8, 0xff, 0xee, 0, 14];
+    bytes.extend_from_slice(b"Adobe\0\x64\0\0\0\0\0");
+    bytes.extend_from_slice(&[0xff, 0xdb, 0, 67, 0]);
+    bytes.extend_from_slice(&[1; 64]);
+    bytes.extend_from_slice(&[0xff, 0xc0, 0, 20, 8, 0, 160, 0, 160, 4, 1, 0x11, 0, 2, 0x11, 0, 3, 0x11, 0, 4, 0x11, 0]);
+    for table in [0x00, 0x10] {
+        bytes.extend_from_slice(&[0xff, 0xc4, 0, 20, table, 1, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0]);
+    }
+    bytes.extend_from_slice(&[0xff, 0xda, 0, 14, 4, 1, 0, 2, 0, 3, 0, 4, 0, 0, 63, 0]);
+    bytes.extend_from_slice(&[0; 400]);
+    bytes.extend_from_slice(&[0xff, 0xd9]);
+    bytes
+}
+
+#[test]
+fn a_whole_jpeg_for_printing_is_refused_as_one() {
+    let bytes = printed();
+    // Another reader takes it for a whole picture.
+    assert_eq!(image::load_from_memory(&bytes).unwrap().into_rgb8().dimensions(), (160, 160));
+    assert_eq!(read_photo(&bytes, &e02()), Err(PhotoFault::Cmyk));
+    assert!(says(&bytes, &e02()).contains("for printing"));
+}
+
+#[test]
+fn a_whole_but_vast_png_is_refused_for_its_size() {
+    let mut bytes = Vec::new();
+    let mut encoder = png::Encoder::new(&mut bytes, 20_000, 20_000);
+    encoder.set_color(png::ColorType::Grayscale);
+    encoder.set_depth(png::BitDepth::One);
+    let mut head = encoder.write_header().unwrap();
+    let mut writer = head.stream_writer().unwrap();
+    for _ in 0..20_000 {
+        std::io::Write::write_all(&mut writer, &[0x55; 2500]).unwrap();
+    }
+    writer.finish().unwrap();
+    drop(head);
+    assert_eq!(read_photo(&bytes, &e02()), Err(PhotoFault::TooLarge { width: 20_000, height: 20_000 }));
+}
+
 #[test]
 fn what_is_kept_holds_no_metadata_and_reads_the_same() {
     let contains = |bytes: &[u8], word: &[u8]| bytes.windows(word.len()).any(|w| w == word);
