@@ -2,25 +2,26 @@
 //!
 //! Legend: light as ratios to the white's, `x = X/Xn` and so on; `rho = x/y`,
 //! `sigma = z/y`. A mixture's `y` lies between those of its parts, and so do
-//! its `rho` and `sigma` (the mediant of fractions), so the cells between the
-//! ring's own extremes hold every mixture. In a cell L*, a*, b* lie in a box,
-//! and the box gives the bound (`no_less`), step by step along the published
-//! equations with an interval for every quantity in them.
+//! its `rho` and `sigma` (the mediant of fractions), so the cell between the
+//! ring's own extremes holds every mixture. It is halved again and again, and
+//! halves are dropped that no mixture falls in (outside the hull of the ring's
+//! lights) or that are too far from the target: in a cell L*, a*, b* lie in a
+//! box, and the box gives the bound (`no_less`), step by step along the
+//! published equations with an interval for every quantity in them.
 
 use colour::xyz::ratio_to_f;
 use colour::{D65, Lab, Xyz};
 use measure::real::{atan2, cbrt, cos, exp, hypot, sin};
 use std::f64::consts::PI;
 
-/// Cells along y, rho and sigma when all is fine. More make the bounds closer,
-/// and take longer to make than they save.
-const FINEST: [f64; 3] = [40.0, 28.0, 36.0];
-/// Mixes for which cells as fine as that are worth making, and the share of
-/// each count below which bounds say too little.
-const WORTH_FINEST: f64 = 5e7;
-const COARSEST: f64 = 0.3;
-/// Steps of y that are told apart when a cell is looked up.
-const Y_STEPS: usize = 2048;
+/// Cells that are enough to halve no further: more make the region closer, and
+/// take longer to make than they save.
+const ENOUGH: usize = 2_000;
+/// Cells are halved anew when so few of them are left, as a share.
+const FEW_LEFT: usize = 8;
+/// The most halvings at a time, and the most sides of the hull that are heeded.
+const MOST_HALVINGS: usize = 40;
+const MOST_FACETS: usize = 200;
 /// Room for rounding at the borders of cells, as a share.
 const ROOM: f64 = 1e-9;
 /// Below this luminance ratios to it mean nothing.
@@ -32,12 +33,6 @@ pub(super) type Light = [f64; 3];
 /// The ratios of a colour.
 pub(super) fn light(colour: Xyz) -> Light {
     [colour.x / D65.x, colour.y / D65.y, colour.z / D65.z]
-}
-
-/// How many cells are worth making along y, rho and sigma for so many mixes.
-pub(super) fn fineness(mixes: f64) -> [usize; 3] {
-    let share = cbrt(mixes / WORTH_FINEST).clamp(COARSEST, 1.0);
-    FINEST.map(|most| (most * share).round() as usize)
 }
 
 /// Whether a shade's ratios can be put in cells.
@@ -67,10 +62,6 @@ impl Range {
         Self { low: self.low.min(other.low), high: self.high.max(other.high) }
     }
 
-    fn meeting(self, other: Self) -> Self {
-        Self { low: self.low.max(other.low), high: self.high.min(other.high) }
-    }
-
     fn times(self, by: Self) -> Self {
         let ends = [self.low * by.low, self.low * by.high, self.high * by.low, self.high * by.high];
         ends.into_iter().fold(Self::NOTHING, Self::with)
@@ -90,170 +81,172 @@ impl Range {
     }
 }
 
-/// Where cells of at most some bound lie: ranges of y, rho and sigma.
+/// A straight function of light, by its factors of x, y and z.
+pub(super) type Slope = [f64; 3];
+
+/// What a straight function comes to.
+pub(super) fn along(slope: Slope, light: Light) -> f64 {
+    slope[0] * light[0] + slope[1] * light[1] + slope[2] * light[2]
+}
+
+/// A cell, or what several cells span: ranges of y, rho and sigma.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Region {
     pub y: Range,
     pub rho: Range,
     pub sigma: Range,
-    /// The most that each slope comes to.
-    pub most: [f64; SLOPES],
+    /// The most that the slope of its cells comes to.
+    pub most: f64,
 }
 
-/// How many slopes a region is cut off by.
-pub(super) const SLOPES: usize = 2;
-/// A straight function of light, by its factors of x, y and z.
-pub(super) type Slope = [f64; 3];
-
 impl Region {
-    const NOWHERE: Self = Self { y: Range::NOTHING, rho: Range::NOTHING, sigma: Range::NOTHING, most: [f64::NEG_INFINITY; SLOPES] };
+    const NOWHERE: Self = Self { y: Range::NOTHING, rho: Range::NOTHING, sigma: Range::NOTHING, most: f64::NEG_INFINITY };
 
     fn joined(self, other: Self) -> Self {
         Self {
-            y: self.y.joined(other.y),
-            rho: self.rho.joined(other.rho),
-            sigma: self.sigma.joined(other.sigma),
-            most: std::array::from_fn(|k| self.most[k].max(other.most[k])),
+            y: self.y.joined(other.y.widened()),
+            rho: self.rho.joined(other.rho.widened()),
+            sigma: self.sigma.joined(other.sigma.widened()),
+            most: self.most.max(other.most),
         }
     }
 
-    /// With the most that slopes come to in it: they are y times something
-    /// straight in rho and sigma, so most at an end of each.
-    fn on(self, slopes: &[Slope; SLOPES]) -> Self {
-        let most = slopes.map(|[x, y, z]| {
-            let each = (x * self.rho.low).max(x * self.rho.high) + y + (z * self.sigma.low).max(z * self.sigma.high);
-            let most = (self.y.low * each).max(self.y.high * each);
-            most + ROOM * (x.abs() + y.abs() + z.abs())
-        });
-        Self { most, ..self }
+    /// The most that a slope comes to: it is y times something straight in rho
+    /// and sigma, so most at an end of each.
+    fn most(&self, [x, y, z]: Slope) -> f64 {
+        let each = (x * self.rho.low).max(x * self.rho.high) + y + (z * self.sigma.low).max(z * self.sigma.high);
+        (self.y.low * each).max(self.y.high * each) + ROOM * (x.abs() + y.abs() + z.abs())
+    }
+
+    fn halves(self, axis: usize) -> [Self; 2] {
+        let Range { low, high } = [self.y, self.rho, self.sigma][axis];
+        let middle = (low + high) / 2.0;
+        [Range::new(low, middle), Range::new(middle, high)].map(|half| match axis {
+            0 => Self { y: half, ..self },
+            1 => Self { rho: half, ..self },
+            _ => Self { sigma: half, ..self },
+        })
     }
 }
 
-/// The cells that hold every mixture of a ring, for one target.
+/// The sides of the hull of some lights: slopes with the most they come to.
+fn facets(lights: &[Light]) -> Vec<(Slope, f64)> {
+    let from = |p: Light, q: Light| [q[0] - p[0], q[1] - p[1], q[2] - p[2]];
+    let mut found = Vec::new();
+    for (i, p) in lights.iter().enumerate() {
+        for (j, q) in lights.iter().enumerate().skip(i + 1) {
+            let u = from(*p, *q);
+            for r in &lights[j + 1..] {
+                let v = from(*p, *r);
+                let across = [u[1] * v[2] - u[2] * v[1], u[2] * v[0] - u[0] * v[2], u[0] * v[1] - u[1] * v[0]];
+                let size = across.iter().map(|part| part.abs()).sum::<f64>();
+                for slope in [across, across.map(|part| -part)] {
+                    let limit = along(slope, *p) + 1e-12 * size;
+                    if size > 0.0 && found.len() < MOST_FACETS && lights.iter().all(|light| along(slope, *light) <= limit) {
+                        found.push((slope, limit + ROOM * size));
+                    }
+                }
+            }
+        }
+    }
+    found
+}
+
+/// A region with its bound, and the axis it is widest along to the eye.
+#[derive(Debug, Clone, Copy)]
+struct Cell {
+    region: Region,
+    bound: f64,
+    widest: usize,
+}
+
+/// The cells that hold every mixture of a ring within some difference of a target.
+#[derive(Debug, Clone)]
 pub(super) struct Cells {
-    /// Which cell along y each step of y belongs to.
-    layer: Vec<u16>,
-    /// Where steps of y, and cells along rho and sigma, begin, and how many
-    /// there are to one.
-    y: (f64, f64),
-    rho: (f64, f64),
-    sigma: (f64, f64),
-    slopes: [Slope; SLOPES],
-    counts: [usize; 3],
-    bounds: Vec<f64>,
-    /// Bounds from the least up, each with the region of all cells up to it.
-    rising: Vec<(f64, Region)>,
+    target: Lab,
+    facets: Vec<(Slope, f64)>,
+    slope: Slope,
+    /// From the least bound up.
+    cells: Vec<Cell>,
+    /// What all cells up to each span.
+    spans: Vec<Region>,
 }
 
 impl Cells {
-    /// The cells for some shades, all of which have ratios.
-    pub(super) fn of(lights: &[Light], target: Lab, counts: [usize; 3]) -> Self {
+    /// One cell for some shades, all of which have ratios.
+    pub(super) fn of(lights: &[Light], target: Lab) -> Self {
         let over = |part: fn(&Light) -> f64| lights.iter().map(part).fold(Range::NOTHING, Range::with).widened();
-        let region = Region { y: over(|l| l[1]), rho: over(|l| l[0] / l[1]), sigma: over(|l| l[2] / l[1]), ..Region::NOWHERE };
-        Self::over(region, target, &[[0.0; 3]; SLOPES], counts)
+        let region = Region { y: over(|l| l[1]), rho: over(|l| l[0] / l[1]), sigma: over(|l| l[2] / l[1]), most: 0.0 };
+        let cells = if lights.is_empty() { Vec::new() } else { vec![Cell { region, bound: 0.0, widest: 0 }] };
+        Self { target, facets: facets(lights), slope: [0.0; 3], spans: cells.iter().map(|cell| cell.region).collect(), cells }
     }
 
-    /// The cells that a region is divided into, their regions cut off by
-    /// slopes; of a colour outside the region a bound says nothing.
-    pub(super) fn over(region: Region, target: Lab, slopes: &[Slope; SLOPES], counts: [usize; 3]) -> Self {
-        let [along_y, along_rho, along_sigma] = counts;
-        let Region { y, rho, sigma, .. } = region;
-        let per_y = Y_STEPS as f64 / (y.high - y.low).max(1e-12);
-        // Layers alike in lightness; each step of y belongs to one of them.
-        let (dark, bright) = (ratio_to_f(y.low), ratio_to_f(y.high));
-        let per_f = along_y as f64 / (bright - dark).max(1e-9);
-        let layer: Vec<u16> = (0..=Y_STEPS)
-            .map(|step| (((ratio_to_f(y.low + step as f64 / per_y) - dark) * per_f).max(0.0) as usize).min(along_y - 1) as u16)
-            .collect();
-        let step = |range: Range, count: usize| (range.high - range.low).max(1e-9) / count as f64;
-        let (rho_step, sigma_step) = (step(rho, along_rho), step(sigma, along_sigma));
-        let cell = |from: f64, step: f64, k: usize| Range::new(from + step * k as f64, from + step * (k + 1) as f64).widened();
-        let mut layers = vec![Range::NOTHING; along_y];
-        for (step, index) in layer.iter().enumerate() {
-            let of = &mut layers[usize::from(*index)];
-            *of = of.joined(Range::new(y.low + step as f64 / per_y, y.low + (step + 1) as f64 / per_y).widened());
+    /// Smaller cells that hold every mixture within a difference, their region
+    /// cut off by a slope.
+    pub(super) fn finer(&self, within: f64, slope: Slope) -> Self {
+        let mut cells = self.cells[..self.count(within)].to_vec();
+        for _ in 0..MOST_HALVINGS {
+            if cells.len() >= ENOUGH {
+                break;
+            }
+            let halves = cells.iter().flat_map(|cell| cell.region.halves(cell.widest));
+            let reached = halves.filter(|half| self.facets.iter().all(|(slope, most)| -half.most(slope.map(|part| -part)) <= *most));
+            cells = reached.map(|half| self.cell(half)).filter(|cell| cell.bound <= within).collect();
         }
-        let regions: Vec<Region> = layers
-            .iter()
-            .flat_map(|&layer| (0..along_rho).map(move |r| (layer, r)))
-            .flat_map(|(layer, r)| (0..along_sigma).map(move |s| (layer, r, s)))
-            .map(|(layer, r, s)| Region {
-                y: layer.meeting(y),
-                rho: cell(rho.low, rho_step, r),
-                sigma: cell(sigma.low, sigma_step, s),
-                ..Region::NOWHERE
-            })
-            .collect();
-        let bounds = bounds_of(&regions, target);
-        let mut order: Vec<usize> = (0..bounds.len()).filter(|&i| bounds[i].is_finite()).collect();
-        order.sort_by(|p, q| bounds[*p].total_cmp(&bounds[*q]));
+        cells.sort_by(|p, q| p.bound.total_cmp(&q.bound));
         let mut so_far = Region::NOWHERE;
-        let rising = order
-            .into_iter()
-            .map(|i| {
-                so_far = so_far.joined(regions[i].on(slopes));
-                (bounds[i], so_far)
+        let spans = cells
+            .iter()
+            .map(|cell| {
+                so_far = so_far.joined(Region { most: cell.region.most(slope), ..cell.region });
+                so_far
             })
             .collect();
-        Self { layer, y: (y.low, per_y), rho: (rho.low, 1.0 / rho_step), sigma: (sigma.low, 1.0 / sigma_step), slopes: *slopes, counts, bounds, rising }
+        Self { target: self.target, facets: self.facets.clone(), slope, cells, spans }
     }
 
-    /// A difference that a mixture of this light does not come under.
-    #[inline(always)]
-    pub(super) fn bound(&self, [x, y, z]: Light) -> f64 {
-        let per = 1.0 / y;
-        let index = |value: f64, last: usize| (value as i32).clamp(0, last as i32) as usize;
-        let layer = usize::from(self.layer[index((y - self.y.0) * self.y.1, Y_STEPS)]);
-        let [_, along_rho, along_sigma] = self.counts;
-        let r = index((x * per - self.rho.0) * self.rho.1, along_rho - 1);
-        let s = index((z * per - self.sigma.0) * self.sigma.1, along_sigma - 1);
-        self.bounds[(layer * along_rho + r) * along_sigma + s]
+    fn cell(&self, region: Region) -> Cell {
+        let lab = box_of(&region);
+        let bright = region.y.high;
+        let wide = |factor: f64, q: Range| factor * (ratio_to_f(bright * q.high) - ratio_to_f(bright * q.low));
+        let (a, b) = (wide(500.0, region.rho), wide(200.0, region.sigma));
+        let widest = if lab[0].high - lab[0].low >= a.max(b) { 0 } else { 1 + usize::from(b > a) };
+        Cell { region, bound: no_less(self.target, lab), widest }
     }
 
-    /// The slopes that regions are cut off by.
-    pub(super) fn slopes(&self) -> &[Slope; SLOPES] {
-        &self.slopes
+    fn count(&self, within: f64) -> usize {
+        self.cells.partition_point(|cell| cell.bound <= within)
+    }
+
+    /// Whether so few cells are within a difference that finer ones are worth making.
+    pub(super) fn worth_halving(&self, within: f64) -> bool {
+        self.count(within) * FEW_LEFT <= self.cells.len().max(FEW_LEFT)
+    }
+
+    /// The slope that regions are cut off by.
+    pub(super) fn slope(&self) -> Slope {
+        self.slope
     }
 
     /// Where mixtures within a difference can only lie; nothing when nowhere.
     pub(super) fn region(&self, within: f64) -> Option<Region> {
-        let count = self.rising.partition_point(|(bound, _)| *bound <= within);
-        count.checked_sub(1).and_then(|last| self.rising.get(last)).map(|(_, region)| *region)
+        self.count(within).checked_sub(1).map(|last| self.spans[last])
     }
-}
-
-fn bounds_of(regions: &[Region], target: Lab) -> Vec<f64> {
-    let bound = |region: &Region| {
-        // A layer so thin that no step of y falls in it is never looked up.
-        if region.y.low > region.y.high { f64::INFINITY } else { no_less(target, box_of(region)) }
-    };
-    let (first, second) = regions.split_at(regions.len() / 2);
-    std::thread::scope(|scope| {
-        let other = scope.spawn(|| second.iter().map(bound).collect::<Vec<f64>>());
-        let mut bounds: Vec<f64> = first.iter().map(bound).collect();
-        bounds.extend(other.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic)));
-        bounds
-    })
 }
 
 /// The box of L*, a*, b* that a region of y, rho and sigma lies in.
 fn box_of(region: &Region) -> [Range; 3] {
     let f_y = Range::new(ratio_to_f(region.y.low), ratio_to_f(region.y.high));
-    // f(q y) / f(y): for the cube root its factor; where f is straight less far
-    // from 1, as its elasticity falls from a third to nothing.
-    let factor = |q: Range| {
-        let root = Range::new(cbrt(q.low), cbrt(q.high));
-        if region.y.low * q.low.min(1.0) > 0.009 { root } else { root.with(1.0) }
-    };
     let beside = |q: Range| {
-        if q.low <= 0.0 {
-            // Less than no light, as strong colours given in L*, a*, b* may
-            // have: both ranges apart.
+        if region.y.low * q.low.min(1.0) > 0.009 {
+            // f(q y) / f(y) is the cube root of q.
+            f_y.times(Range::new(cbrt(q.low) - 1.0, cbrt(q.high) - 1.0))
+        } else {
+            // Dark, or less than no light, as strong colours given in L*, a*,
+            // b* may have: both ranges apart.
             let light = q.times(region.y);
-            return Range::new(ratio_to_f(light.low) - f_y.high, ratio_to_f(light.high) - f_y.low);
+            Range::new(ratio_to_f(light.low) - f_y.high, ratio_to_f(light.high) - f_y.low)
         }
-        let factor = factor(q);
-        f_y.times(Range::new(factor.low - 1.0, factor.high - 1.0))
     };
     let (a, b) = (beside(region.rho), beside(region.sigma));
     [
@@ -386,32 +379,28 @@ mod tests {
         #![proptest_config(ProptestConfig { cases: 24, failure_persistence: None, ..ProptestConfig::default() })]
 
         #[test]
-        fn no_mixture_comes_under_the_bound_of_its_cell(
+        fn no_mixture_lies_outside_the_region_of_its_difference(
             target in (5.0..95.0f64, -20.0..50.0f64, -30.0..50.0f64),
-            shades in prop::collection::vec((3.0..90.0f64, -20.0..30.0f64, -12.0..60.0f64), 3),
+            shades in prop::collection::vec((3.0..90.0f64, -20.0..30.0f64, -12.0..60.0f64), 3..8),
             shares in prop::collection::vec((0.0..1.0f64, 0.0..1.0f64), 6),
+            wider in 0.0..3.0f64,
         ) {
             let target = Lab::new(target.0, target.1, target.2);
             let lights: Vec<Light> = shades.iter().map(|(l, a, b)| light(Lab::new(*l, *a, *b).to_xyz(D65))).collect();
             prop_assume!(lights.iter().all(|l| has_ratios(*l)));
-            let cells = Cells::of(&lights, target, fineness(5e6));
+            let whole = Cells::of(&lights, target);
             for (p, q) in shares {
                 let (p, q) = if p + q > 1.0 { (1.0 - p, 1.0 - q) } else { (p, q) };
-                let mix: Light = std::array::from_fn(|k| p * lights[0][k] + q * lights[1][k] + (1.0 - p - q) * lights[2][k]);
+                let mix: Light = std::array::from_fn(|k| p * lights[0][k] + q * lights[1][k] + (1.0 - p - q) * lights[lights.len() - 1][k]);
                 let exact = ciede2000(target, Xyz::new(mix[0] * D65.x, mix[1] * D65.y, mix[2] * D65.z).to_lab(D65));
-                let bound = cells.bound(mix);
-                prop_assert!(bound <= exact, "{bound} is more than {exact}");
-                let region = cells.region(exact).unwrap();
-                prop_assert!(region.y.low <= mix[1] && mix[1] <= region.y.high);
-                prop_assert!(region.rho.low * mix[1] <= mix[0] && mix[0] <= region.rho.high * mix[1]);
-                prop_assert!(region.sigma.low * mix[1] <= mix[2] && mix[2] <= region.sigma.high * mix[1]);
-                let slopes = [[p - 0.5, 0.3 - q, 1.0], [-1.0, q, p]];
-                let finer = Cells::over(region, target, &slopes, fineness(0.0));
-                let again = finer.bound(mix);
-                prop_assert!(again <= exact, "finer: {again} is more than {exact}");
-                let most = finer.region(exact).unwrap().most;
-                for (slope, most) in slopes.iter().zip(most) {
-                    prop_assert!((0..3).map(|k| slope[k] * mix[k]).sum::<f64>() <= most);
+                let slope = [p - 0.5, 0.3 - q, 1.0];
+                let coarse = whole.finer(exact + wider, [0.0; 3]);
+                for cells in [whole.finer(exact, slope), coarse.finer(exact, slope)] {
+                    let region = cells.region(exact).unwrap();
+                    prop_assert!(region.y.low <= mix[1] && mix[1] <= region.y.high);
+                    prop_assert!(region.rho.low * mix[1] <= mix[0] && mix[0] <= region.rho.high * mix[1]);
+                    prop_assert!(region.sigma.low * mix[1] <= mix[2] && mix[2] <= region.sigma.high * mix[1]);
+                    prop_assert!(along(slope, mix) <= region.most);
                 }
             }
         }

@@ -1,15 +1,14 @@
 //! The exact search over whole-piece mixes of up to three shades.
 //!
 //! Every set of up to three shades and every way of sharing the pieces counts.
-//! A mix is looked at closely only when the bound of its cell of colour space
-//! (`cells`) does not already pass the worst mix on the list; whole lines of
-//! mixes that miss the region of such cells are left out at once. What
-//! is left out is provably worse than everything listed.
+//! All mixes of one and two shades are looked at; of a set of three only those
+//! that lie in the region where mixes as near as the worst on the list can lie
+//! (`cells`). What is left out is provably worse than everything listed.
 //!
 //! Two lists are kept in one go: of all mixes, and of the calm ones, whose
 //! shades are no further apart than given.
 
-use super::cells::{Cells, Light, Region, SLOPES, Slope, fineness, has_ratios, light};
+use super::cells::{Cells, Light, Region, Slope, along, has_ratios, light};
 use colour::{D65, Lab, Xyz, ciede2000, ciede2000_quick};
 
 /// One mix: its difference and up to three shades with their pieces.
@@ -56,15 +55,11 @@ pub(super) struct Search<'a> {
     lights: Vec<Light>,
     /// Shades whose ratios can be put in cells; mixes with others are all looked at.
     in_cells: Vec<bool>,
-    cells: Cells,
-    counts: [usize; 3],
     target: Lab,
     pieces: u32,
     apart: Vec<f64>,
 }
 
-/// Triples of shades below which a second thread costs more than it brings.
-const WORTH_A_THREAD: usize = 2_000;
 /// On the first round of a triple's pieces, this many are tried for each shade.
 const FIRST_ROUND: u32 = 8;
 /// More than the quick difference can be off by.
@@ -75,84 +70,63 @@ impl<'a> Search<'a> {
         let labs: Vec<Lab> = shades.iter().map(|shade| shade.to_lab(D65)).collect();
         let apart = labs.iter().flat_map(|p| labs.iter().map(move |q| ciede2000(*p, *q))).collect();
         let lights: Vec<Light> = shades.iter().map(|shade| light(*shade)).collect();
-        let in_cells: Vec<bool> = lights.iter().map(|light| has_ratios(*light)).collect();
-        let usable: Vec<Light> = lights.iter().copied().filter(|light| has_ratios(*light)).collect();
-        let (count, sharings) = (shades.len() as f64, f64::from(pieces));
-        let counts = fineness(count * count * count / 6.0 * sharings * sharings / 2.0);
-        let cells = Cells::of(&usable, target, counts);
-        Self { shades, lights, in_cells, cells, counts, target, pieces, apart }
+        let in_cells = lights.iter().map(|light| has_ratios(*light)).collect();
+        Self { shades, lights, in_cells, target, pieces, apart }
     }
 
     /// The best `keep` of all mixes, and of those whose shades are at most
     /// `calm` from each other.
     pub fn run(&self, calm: f64, keep: usize) -> [Outcome; 2] {
-        let few = [self.few(f64::INFINITY, keep), self.few(calm, keep)];
-        let mut start = Hunt::new(self, few.each_ref().map(|lists| lists.iter().flatten().copied().collect()), calm, keep);
+        let few = self.few(calm, keep);
+        let mut hunt = Hunt::new(self, few.each_ref().map(|lists| lists.iter().flatten().copied().collect()), calm, keep);
         let step = (self.pieces / FIRST_ROUND).max(1);
-        let count = self.shades.len();
         if step > 1 {
-            start.go(0, 1, step);
+            hunt.go(step);
         }
-        // With the limits of the first round the cells that matter are few:
-        // those are divided anew.
-        let finer = start.finer(&self.cells);
-        let finest = finer.as_ref().and_then(|cells| start.on(cells).finer(cells));
-        if let Some(cells) = finest.as_ref().or(finer.as_ref()) {
-            start = start.on(cells);
-        }
-        let triples = count * count.saturating_sub(1) * count.saturating_sub(2) / 6;
-        let mut best = if triples < WORTH_A_THREAD {
-            start.go(0, 1, 1);
-            start.best
-        } else {
-            let mut other = start.clone();
-            std::thread::scope(|scope| {
-                let others = scope.spawn(move || {
-                    other.go(1, 2, 1);
-                    other.best
-                });
-                start.go(0, 2, 1);
-                let others = others.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic));
-                for (list, other) in start.best.iter_mut().zip(others) {
-                    for found in other {
-                        put(list, keep, found);
-                    }
-                }
-            });
-            start.best
-        };
-        let [all, still] = few;
-        let outcome = |[one, two]: [Vec<Found>; 2], best: Vec<Found>| {
+        hunt.go(1);
+        let [[one, two], [calm_one, calm_two]] = few;
+        let outcome = |one, two, best: Vec<Found>| {
             let three = best.iter().copied().filter(|found| found.parts().count() == 3).collect();
             Outcome { best, by_count: [one, two, three] }
         };
-        let calm_best = std::mem::take(&mut best[1]);
-        [outcome(all, std::mem::take(&mut best[0])), outcome(still, calm_best)]
+        let [best, calm_best] = hunt.best;
+        [outcome(one, two, best), outcome(calm_one, calm_two, calm_best)]
     }
 
     fn is_near(&self, i: usize, j: usize, apart: f64) -> bool {
         self.apart[i * self.shades.len() + j] <= apart
     }
 
-    /// The best of one shade, and of two at most so far apart.
-    fn few(&self, apart: f64, keep: usize) -> [Vec<Found>; 2] {
+    /// The best of one shade and of two: of all, and of those at most so far apart.
+    fn few(&self, calm: f64, keep: usize) -> [[Vec<Found>; 2]; 2] {
         let count = self.shades.len();
-        let (mut one, mut two) = (Vec::new(), Vec::new());
+        let mut one = Vec::new();
         for i in 0..count {
             put(&mut one, keep, Found { de00: self.difference(self.shades[i]), parts: [(i, self.pieces), (0, 0), (0, 0)] });
         }
+        let mut two = [Vec::new(), Vec::new()];
         for i in 0..count {
-            for j in (i + 1..count).filter(|&j| self.is_near(i, j, apart)) {
+            for j in i + 1..count {
+                let lists = if self.is_near(i, j, calm) { &mut two[..] } else { &mut two[..1] };
                 for n in 1..self.pieces {
                     let parts = [(i, n), (j, self.pieces - n), (0, 0)];
-                    if self.in_cells[i] && self.in_cells[j] && self.cells.bound(self.light_of(&parts)) > worst(&two, keep) {
-                        continue;
+                    let limit = lists.last().map_or(f64::INFINITY, |list| worst(list, keep));
+                    if let Some(found) = self.found(parts, limit) {
+                        for list in lists.iter_mut() {
+                            put(list, keep, found);
+                        }
                     }
-                    put(&mut two, keep, Found { de00: self.difference(self.colour(&parts)), parts });
                 }
             }
         }
-        [one, two]
+        two.map(|two| [one.clone(), two])
+    }
+
+    /// A mix with its difference, unless that is over the limit.
+    fn found(&self, parts: [(usize, u32); 3], limit: f64) -> Option<Found> {
+        let colour = self.colour(&parts).to_lab(D65);
+        let near = ciede2000_quick(self.target, colour) <= limit + QUICK_ERR;
+        near.then(|| Found { de00: ciede2000(self.target, colour), parts })
     }
 
     fn light_of(&self, parts: &[(usize, u32); 3]) -> Light {
@@ -189,19 +163,18 @@ impl<'a> Search<'a> {
 /// outside. They mix as light does.
 type Sides = Vec<[f64; SIDES]>;
 
-/// Two of y, rho and sigma, and one of each slope.
-const SIDES: usize = 6 + SLOPES;
+/// Two of y, rho and sigma, and one of the slope.
+const SIDES: usize = 7;
 
 /// The search through triples, with what was found so far.
-#[derive(Clone)]
 struct Hunt<'s> {
     search: &'s Search<'s>,
-    cells: &'s Cells,
     calm: f64,
     keep: usize,
     /// All mixes, and the calm ones.
     best: [Vec<Found>; 2],
     limit: [f64; 2],
+    cells: [Cells; 2],
     sides: [Option<Sides>; 2],
 }
 
@@ -213,44 +186,33 @@ impl<'s> Hunt<'s> {
                 put(list, keep, one);
             }
         }
-        let mut hunt = Self { search, cells: &search.cells, calm, keep, best, limit: [f64::INFINITY; 2], sides: [None, None] };
+        let usable: Vec<Light> = search.lights.iter().copied().filter(|light| has_ratios(*light)).collect();
+        let cells = Cells::of(&usable, search.target);
+        let mut hunt = Self { search, calm, keep, best, limit: [f64::INFINITY; 2], cells: [cells.clone(), cells], sides: [None, None] };
         for list in 0..2 {
             hunt.tighten(list);
         }
         hunt
     }
 
-    /// The region of the limits so far in finer cells.
-    fn finer(&self, cells: &Cells) -> Option<Cells> {
-        let widest = self.limit[0].max(self.limit[1]);
-        let slopes = self.best.each_ref().map(|list| list.first().map_or([0.0; 3], |found| self.search.slope(found)));
-        cells.region(widest).filter(|_| widest.is_finite()).map(|region| Cells::over(region, self.search.target, &slopes, self.search.counts))
-    }
-
-    /// The same search on other cells.
-    fn on<'c>(&self, cells: &'c Cells) -> Hunt<'c>
-    where
-        's: 'c,
-    {
-        let mut hunt = Hunt { cells, ..self.clone() };
-        for list in 0..2 {
-            hunt.tighten(list);
-        }
-        hunt
-    }
-
+    /// Takes the limit from the list, and the region from the limit.
     fn tighten(&mut self, list: usize) {
         let search = self.search;
-        self.limit[list] = worst(&self.best[list], self.keep);
-        self.sides[list] = self.cells.region(self.limit[list]).map(|region| search.lights.iter().map(|l| sides(&region, self.cells.slopes(), *l)).collect());
+        let limit = worst(&self.best[list], self.keep);
+        self.limit[list] = limit;
+        if self.cells[list].worth_halving(limit) {
+            let slope = self.best[list].first().map_or([0.0; 3], |found| search.slope(found));
+            self.cells[list] = self.cells[list].finer(limit, slope);
+        }
+        let cells = &self.cells[list];
+        self.sides[list] = cells.region(limit).map(|region| search.lights.iter().map(|l| sides(&region, cells.slope(), *l)).collect());
     }
 
-    /// All triples whose first shade is `first`, `first + every`, ..., pieces
-    /// in steps.
-    fn go(&mut self, first: usize, every: usize, step: u32) {
+    /// All triples, their pieces in steps.
+    fn go(&mut self, step: u32) {
         let search = self.search;
         let count = search.shades.len();
-        for i in (first..count).step_by(every) {
+        for i in 0..count {
             for j in i + 1..count {
                 let near = search.is_near(i, j, self.calm);
                 for k in j + 1..count {
@@ -264,34 +226,15 @@ impl<'s> Hunt<'s> {
     /// The mixes of three shades; `list` is the wider of the lists they may enter.
     fn triple(&mut self, shades: [usize; 3], list: usize, step: u32) {
         let search = self.search;
-        let bounded = shades.iter().all(|&shade| search.in_cells[shade]);
-        let Some(mut inside) = self.inside(shades, list, bounded) else { return };
+        let Some(mut inside) = self.inside(shades, list) else { return };
         let pieces = search.pieces;
-        let per = 1.0 / f64::from(pieces);
-        let [p, q, o] = shades.map(|shade| search.lights[shade]);
-        let along: Light = std::array::from_fn(|axis| (q[axis] - o[axis]) * per);
         let [i, j, k] = shades;
         for n in (step..pieces.saturating_sub(1)).step_by(step as usize) {
-            let most = pieces - n - 1;
-            let (first, last) = inside.along(n, most);
-            if first > last {
-                continue;
-            }
-            let first = first.max(step).next_multiple_of(step);
-            let base: Light = std::array::from_fn(|axis| (p[axis] * f64::from(n) + o[axis] * f64::from(pieces - n)) * per);
-            for m in (first..=last).step_by(step as usize) {
-                let here: Light = std::array::from_fn(|axis| base[axis] + along[axis] * f64::from(m));
-                if bounded && self.cells.bound(here) > self.limit[list] {
-                    continue;
-                }
-                let parts = [(i, n), (j, m), (k, pieces - n - m)];
-                let colour = search.colour(&parts).to_lab(D65);
-                if ciede2000_quick(search.target, colour) > self.limit[list] + QUICK_ERR {
-                    continue;
-                }
-                let found = Found { de00: ciede2000(search.target, colour), parts };
-                if self.enter(found, list) {
-                    let Some(tighter) = self.inside(shades, list, bounded) else { return };
+            let (first, last) = inside.along(n, pieces - n - 1);
+            for m in (first.max(step).next_multiple_of(step)..=last).step_by(step as usize) {
+                let found = search.found([(i, n), (j, m), (k, pieces - n - m)], self.limit[list]);
+                if found.is_some_and(|found| self.enter(found, list)) {
+                    let Some(tighter) = self.inside(shades, list) else { return };
                     inside = tighter;
                 }
             }
@@ -299,9 +242,9 @@ impl<'s> Hunt<'s> {
     }
 
     /// The triple's corners against the region; nothing when it misses it.
-    fn inside(&self, shades: [usize; 3], list: usize, bounded: bool) -> Option<Inside> {
+    fn inside(&self, shades: [usize; 3], list: usize) -> Option<Inside> {
         let search = self.search;
-        if !bounded {
+        if shades.iter().any(|&shade| !search.in_cells[shade]) {
             return Some(Inside::of([[0.0; SIDES]; 3], search.pieces));
         }
         let sides = self.sides[list].as_ref()?;
@@ -388,8 +331,8 @@ impl Inside {
     }
 }
 
-fn sides(region: &Region, slopes: &[Slope; SLOPES], [x, y, z]: Light) -> [f64; SIDES] {
-    let [first, second]: [f64; SLOPES] = std::array::from_fn(|k| region.most[k] - (slopes[k][0] * x + slopes[k][1] * y + slopes[k][2] * z));
+fn sides(region: &Region, slope: Slope, light: Light) -> [f64; SIDES] {
+    let [x, y, z] = light;
     [
         y - region.y.low,
         region.y.high - y,
@@ -397,8 +340,7 @@ fn sides(region: &Region, slopes: &[Slope; SLOPES], [x, y, z]: Light) -> [f64; S
         region.rho.high * y - x,
         z - region.sigma.low * y,
         region.sigma.high * y - z,
-        first,
-        second,
+        region.most - along(slope, light),
     ]
 }
 
