@@ -136,7 +136,7 @@ fn groups(dark: &[bool], columns: usize, rows: usize) -> Vec<Vec<usize>> {
         }
     }
     result.sort_by_key(|members| std::cmp::Reverse(members.len()));
-    result.truncate(6);
+    result.truncate(4);
     result
 }
 

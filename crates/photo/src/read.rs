@@ -86,7 +86,7 @@ impl UncertaintyParts {
             least: 1.2,
             chart: 0.4 * found.chart_de00,
             greys: root(6.0 * found.grey_error, 1.5 * found.curve_strength, 0.0),
-            light: root(4.0 * found.board_spread, 1.2 * (found.light_range - 1.0), 1.7 * found.light_colour.min(1.0)),
+            light: root(4.0 * found.board_spread, 1.2 * (found.light_range - 1.0), 2.4 * found.light_colour.min(1.0)),
             // A curve unknown at black bends what noise has cut off there.
             clipping: root(4.0 * found.clipped, 6.0 * found.at_black * (1.0 + 2.0 * found.curve_strength.max(0.0)), 0.0),
             gloss: root(5.0 * (found.gloss - 0.7).max(0.0), 50.0 * found.gloss_doubt, 0.0),
