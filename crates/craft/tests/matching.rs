@@ -61,8 +61,8 @@ prop_compose! {
 }
 
 prop_compose! {
-    /// Shades near enough to be mixed without stripes.
-    fn like()(l in 38.0..48.0f64, a in 6.0..11.0f64, b in 14.0..21.0f64) -> Lab { Lab::new(l, a, b) }
+    /// Shades of which many are near enough to be mixed without stripes.
+    fn like()(l in 40.0..46.0f64, a in 3.0..16.0f64, b in 8.0..26.0f64) -> Lab { Lab::new(l, a, b) }
 }
 
 prop_compose! {
