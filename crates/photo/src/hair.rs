@@ -30,10 +30,6 @@ const OTHER_CAUSES: f64 = 1.05;
 /// White light in a slice, as a share of the hair's own, that is still no gloss.
 const SHINE_ALLOWED: f64 = 0.03;
 
-/// Up to this code a pixel counts as black. A JPEG smooths what the camera cut
-/// off at 0, so that it lies a little above.
-const BLACK: u8 = 8;
-
 /// Hair as a grid: slices along the strands, columns across.
 pub(crate) struct Tress {
     /// Mean light of each cell, or nothing outside the outline.
@@ -67,7 +63,7 @@ impl Tress {
                     tress.clipped[slice] += f64::from(u8::from(codes.iter().any(|c| *c >= 254))) / (COLUMNS * ROWS) as f64;
                     for c in 0..3 {
                         sum[c] += light[c][usize::from(codes[c])];
-                        tress.black[slice][c] += f64::from(u8::from(codes[c] <= BLACK));
+                        tress.black[slice][c] += f64::from(u8::from(codes[c] <= photo.black));
                     }
                     taken += 1.0;
                 }

@@ -22,7 +22,12 @@ const SMALLEST_SIDE: u32 = 120;
 pub struct Photo {
     pub(crate) pixels: RgbImage,
     pub(crate) decoding: Decoding,
+    /// Up to this code a pixel counts as black.
+    pub(crate) black: u8,
 }
+
+/// A JPEG smooths what the camera cut off at 0, so that it lies a little above.
+const BLACK_SMOOTHED: u8 = 8;
 
 impl Photo {
     /// Pixels across and down.
@@ -63,13 +68,13 @@ pub fn open_photo(bytes: &[u8]) -> Result<Photo, PhotoFault> {
     match kind(bytes)? {
         Kind::Jpeg => {
             check_jpeg(bytes)?;
-            decode(JpegDecoder::new(cursor).map_err(damaged)?)
+            decode(JpegDecoder::new(cursor).map_err(damaged)?, BLACK_SMOOTHED)
         }
         Kind::Png => {
             check_size(png_size(bytes)?)?;
-            decode(PngDecoder::with_limits(cursor, limits()).map_err(damaged)?)
+            decode(PngDecoder::with_limits(cursor, limits()).map_err(damaged)?, 0)
         }
-        Kind::WebP => decode(WebPDecoder::new(cursor).map_err(damaged)?),
+        Kind::WebP => decode(WebPDecoder::new(cursor).map_err(damaged)?, BLACK_SMOOTHED),
     }
 }
 
@@ -151,7 +156,7 @@ fn check_jpeg(bytes: &[u8]) -> Result<(), PhotoFault> {
     Err(PhotoFault::Damaged("its heading is missing".to_owned()))
 }
 
-fn decode(mut decoder: impl ImageDecoder) -> Result<Photo, PhotoFault> {
+fn decode(mut decoder: impl ImageDecoder, black: u8) -> Result<Photo, PhotoFault> {
     let damaged = |fault: image::ImageError| PhotoFault::Damaged(first_words(&fault.to_string()));
     check_size(decoder.dimensions())?;
     decoder.set_limits(limits()).map_err(damaged)?;
@@ -165,7 +170,7 @@ fn decode(mut decoder: impl ImageDecoder) -> Result<Photo, PhotoFault> {
     let decoding = decoding(profile.as_deref())?;
     let mut picture = DynamicImage::from_decoder(decoder).map_err(damaged)?;
     picture.apply_orientation(orientation);
-    Ok(Photo { pixels: picture.into_rgb8(), decoding })
+    Ok(Photo { pixels: picture.into_rgb8(), decoding, black })
 }
 
 fn first_words(text: &str) -> String {
