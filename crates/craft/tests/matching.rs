@@ -89,6 +89,25 @@ fn a_large_ring_is_searched_as_exactly() {
     }
 }
 
+/// Lights on one line, or in one plane, have a hull without inside.
+#[test]
+fn rings_whose_colours_lie_on_a_line_or_in_a_plane_are_searched_as_exactly() {
+    let greys: Vec<Lab> = (0..7).map(|i| Lab::new(15.0 + 9.0 * f64::from(i), 0.0, 0.0)).collect();
+    let (dark, warm, pale) = (Lab::new(20.0, 6.0, 9.0), Lab::new(42.0, 14.0, 25.0), Lab::new(68.0, 4.0, 20.0));
+    let mixed = |p: f64, q: f64, r: f64| [(dark, p), (warm, q), (pale, r)].iter().fold(Mixture::new(), |m, (lab, share)| m.with(lab.to_xyz(D65), *share));
+    let plane = [(1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0), (1.0, 1.0, 1.0), (3.0, 1.0, 2.0), (1.0, 1.0, 1.0)];
+    let plane: Vec<Lab> = plane.iter().map(|(p, q, r)| mixed(*p, *q, *r).lab(D65).unwrap()).collect();
+    for labs in [greys, plane] {
+        for target in [Lab::new(38.0, 9.0, 19.0), Lab::new(44.3, 0.0, 0.0), Lab::new(40.0, 45.0, 20.0)] {
+            let found = matched(&Target::of(target), &ring_of(&labs), 16);
+            let (wanted, _) = by_hand(target, &labs, 16);
+            for (mix, de00) in found.mixes.iter().zip(&wanted) {
+                assert!((mix.de00 - de00).abs() < 1e-9, "{target:?}: {} is not {de00}", mix.de00);
+            }
+        }
+    }
+}
+
 #[test]
 fn a_shade_without_light_is_mixed_like_any_other() {
     let mut labs = spread_ring(6);
