@@ -1,5 +1,7 @@
 //! The command line as a contract: what goes where, and the exit codes.
 
+// Not every test of the program uses all of it.
+#[allow(dead_code)]
 mod common;
 
 use common::{casebook, run};

@@ -4,7 +4,7 @@ use super::rim;
 use crate::error::Failure;
 use clap::{Args, Subcommand};
 use colour::Lab;
-use craft::matching::{Ring, Target, Tone, match_ring};
+use craft::matching::{MatchFault, Ring, Target, Tone, match_ring};
 use measure::RuleBook;
 use std::collections::BTreeMap;
 use std::path::PathBuf;
@@ -72,8 +72,14 @@ fn matched(args: &MatchArgs) -> Result<(), Failure> {
             Target::of(Lab { l, a, b })
         }
     };
+    let place = |fault: &MatchFault| match (fault, &args.reading) {
+        (MatchFault::Ring(_), _) => rim::shown(&args.ring),
+        (MatchFault::Pieces(_), _) => "--pieces".to_owned(),
+        (MatchFault::Colour(_), Some(reading)) => rim::shown(reading),
+        (MatchFault::Colour(_), None) => "--lab".to_owned(),
+    };
     let answer = match_ring(&target, &ring, args.pieces, &BTreeMap::new(), &RuleBook::standard())
-        .map_err(|fault| Failure::bad_input(format!("{}: {fault}", rim::shown(&args.ring))))?;
+        .map_err(|fault| Failure::bad_input(format!("{}: {fault}", place(&fault))))?;
     rim::print_json(&answer)
 }
 
