@@ -10,7 +10,7 @@ use axum::extract::{Path, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect, Response};
 use axum::{Form, Json};
-use craft::coverage::{Seen, Style, THRESHOLD, Threshold, refit_threshold};
+use craft::coverage::{LOOKS_ENOUGH, Seen, Style, THRESHOLD, Threshold, refit_threshold};
 use measure::real::exp;
 use measure::{Estimate, RuleBook};
 use paper::words::number;
@@ -40,8 +40,6 @@ struct SeenBond {
 
 /// The most records that are kept; the oldest go first.
 const MOST_SEEN: usize = 2000;
-/// Fewer records than this move the threshold by chance as much as by truth.
-const ENOUGH: usize = 12;
 
 impl Cover {
     /// The threshold as what was seen bears out.
@@ -141,7 +139,7 @@ pub async fn view(salon: &Salon) -> Result<CoverView, StoreFault> {
             count => format!("{count} bonds were looked at; {showed} of them showed."),
         },
         fitted: cover.fitted().map(|fitted| in_words(&fitted.depth)),
-        few: cover.seen.len() < ENOUGH,
+        few: (cover.seen.len() as f64) < LOOKS_ENOUGH.value,
         follow: cover.follow,
     })
 }

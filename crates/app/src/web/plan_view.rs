@@ -7,6 +7,7 @@ use super::page::moment;
 use super::swatch;
 use craft::coverage::Style;
 use craft::piece::{USUAL_MASS, USUAL_WIDTH};
+use craft::suitability::plausible::DENSITY;
 use craft::suitability::{Effect, Met, Verdict};
 use measure::{Currency, Money};
 use paper::words::{capital, millimetres, number, spoken};
@@ -115,6 +116,8 @@ pub struct Figure {
 pub struct WhatIfView {
     /// Hairs on a square centimetre.
     pub density: String,
+    /// The least and the most that anyone has.
+    pub density_range: (f64, f64),
     /// Width of the tab, mm.
     pub tab_width: String,
     /// Mass of one piece, g.
@@ -461,6 +464,7 @@ fn what_if(kept: &KeptPlan) -> WhatIfView {
     let worn = asked.and_then(|section| section.styles.clone()).unwrap_or_default();
     WhatIfView {
         density: number((kept.plan.hair.density_per_cm2[0] / 5.0).round() * 5.0, 0),
+        density_range: DENSITY.range,
         tab_width: plain(pieces.and_then(|p| p.tab_width_mm), USUAL_WIDTH.value),
         mass: plain(pieces.and_then(|p| p.mass_g), USUAL_MASS.value),
         levels: ["light", "natural", "full"].map(|level| choice(level, said == Some(level))).into(),

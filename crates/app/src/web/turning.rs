@@ -11,6 +11,7 @@ use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use craft::coverage::Style;
 use craft::piece::Cut;
+use craft::suitability::plausible::ADDED_MASS;
 use head::{ScalpShape, SkinPoint, SmoothSkin};
 use measure::{Grams, Length};
 use salon::Fault;
@@ -393,15 +394,13 @@ pub async fn keep(Of(chair): Of<Chair>, Path(id): Path<String>, Json(moves): Jso
     made.map(|id| Json(Made { plan: format!("/plans/{id}") }).into_response()).map_err(Refused::Faults)
 }
 
-/// The most hair that is added at the chair, g.
-const MOST_ADDED: f64 = 200.0;
-
 fn added(grams: f64) -> Result<Grams, Refused> {
-    if (0.0..=MOST_ADDED).contains(&grams) {
+    let most = ADDED_MASS.range.1;
+    if (0.0..=most).contains(&grams) {
         return Ok(Grams::g(grams));
     }
     let what = format!("{grams} g cannot be added");
-    Err(Refused::Faults(vec![Fault::new(what, "hair to add", "quantity", format!("Give grams from 0 to {MOST_ADDED}."))]))
+    Err(Refused::Faults(vec![Fault::new(what, "hair to add", ADDED_MASS.id, format!("Give grams from 0 to {most}."))]))
 }
 
 /// Every limit that a layout breaks, each once.

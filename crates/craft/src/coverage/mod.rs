@@ -35,6 +35,16 @@ pub use threshold::{Seen, SeenFault, Threshold, refit_threshold};
 
 use measure::{Grade, Rule};
 
+/// From how many bonds looked at a salon's own threshold means something.
+pub const LOOKS_ENOUGH: Rule = Rule {
+    id: "coverage-looks-enough",
+    says: "Fewer than twelve bonds looked at move a salon's own threshold by chance as much as by truth.",
+    value: 12.0,
+    range: (3.0, 100.0),
+    unit: "bonds",
+    grade: Grade::OurChoice,
+    source: "",
+};
 /// How much of a bond one strand over it hides.
 pub const KAPPA: Rule = Rule {
     id: "coverage-kappa",
@@ -181,6 +191,7 @@ pub const RULES: &[&Rule] = &[
     &SHOWING_CHANCE,
     &THRESHOLD_SPREAD,
     &STEEPNESS,
+    &LOOKS_ENOUGH,
     &CLUMP,
     &CLUMP_PACKING,
     &GAP_SEEN,
