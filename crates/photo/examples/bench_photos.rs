@@ -4,8 +4,9 @@
 //!
 //! Each FOLDER holds `cases.json`: `cases[]` with `set` (`easy`, `hard`, others
 //! are counted apart), `png`, `jpg`, `chart_corners`, `hair_polygon` and `truth`.
-//! Errors are CIEDE2000 to the true colour under D50. `--each` adds a line for
-//! every photograph; `--full` leaves the lesser methods out.
+//! Errors are CIEDE2000 to the true colour under D50; of tones, from each true
+//! one to the nearest read one. `--each` adds a line for every photograph;
+//! `--full` leaves the lesser methods out.
 
 use colour::{Lab, ciede2000};
 use photo::{Chart, Marks, Method, Photo, Reading, find_chart, open_photo, read_with};
@@ -42,7 +43,16 @@ struct Row {
     error: f64,
     sure: f64,
     share: f64,
+    tones: ToneErrors,
     seconds: f64,
+}
+
+/// How the tones of one photograph came out.
+struct ToneErrors {
+    wanted: usize,
+    found: usize,
+    /// Of each true tone, the difference of the nearest read tone.
+    de00: Vec<f64>,
 }
 
 fn main() {
@@ -73,6 +83,10 @@ fn main() {
         );
         if rows.len() < cases.len() {
             println!("  {} of {} photographs refused", cases.len() - rows.len(), cases.len());
+        }
+        if full {
+            println!("  tones, png: {}", toned(&both));
+            println!("  tones, jpg: {}", toned(&jpg));
         }
         let others = |jpeg| rows.iter().filter(|r| r.jpeg == jpeg && r.set != "easy" && r.set != "hard").collect::<Vec<_>>();
         if full && !others(false).is_empty() {
@@ -120,6 +134,7 @@ fn measure(case: &Case, method: Method, say: bool) -> Option<Row> {
     let wanted = lab(&case.truth["lab_d50"]);
     let error = ciede2000(reading.lab_d50, wanted);
     let share = share_error(case, &reading);
+    let tones = tone_errors(case, &reading);
     if say {
         let (r, p, got) = (&reading.residuals, &reading.uncertainty_parts, reading.lab_d50);
         println!(
@@ -128,13 +143,22 @@ fn measure(case: &Case, method: Method, say: bool) -> Option<Row> {
             reading.tones.len(), case.truth["tones"].as_array().map_or(0, Vec::len), r.chart_de00, r.grey_error, r.curve_strength, r.light_range, r.light_colour, r.board_spread, r.clipped, r.at_black, r.gloss, r.gloss_doubt,
         );
     }
-    Some(Row { set: case.set.clone(), jpeg: case.jpeg, error, sure: reading.uncertainty_de00, share, seconds })
+    Some(Row { set: case.set.clone(), jpeg: case.jpeg, error, sure: reading.uncertainty_de00, share, tones, seconds })
+}
+
+fn true_tones(case: &Case) -> Vec<(f64, Lab)> {
+    case.truth["tones"].as_array().expect("tones").iter().map(|t| (t["share"].as_f64().expect("share"), lab(&t["lab_d50"]))).collect()
+}
+
+fn tone_errors(case: &Case, reading: &Reading) -> ToneErrors {
+    let truth = true_tones(case);
+    let nearest = |wanted: &Lab| reading.tones.iter().map(|tone| ciede2000(tone.lab_d50, *wanted)).fold(f64::INFINITY, f64::min);
+    ToneErrors { wanted: truth.len(), found: reading.tones.len(), de00: truth.iter().map(|(_, wanted)| nearest(wanted)).collect() }
 }
 
 /// Each true tone against the read tones nearest to it: the largest error of a share.
 fn share_error(case: &Case, reading: &Reading) -> f64 {
-    let truth: Vec<(f64, Lab)> =
-        case.truth["tones"].as_array().expect("tones").iter().map(|t| (t["share"].as_f64().expect("share"), lab(&t["lab_d50"]))).collect();
+    let truth = true_tones(case);
     let mut got = vec![0.0; truth.len()];
     for tone in &reading.tones {
         let near = (0..truth.len()).min_by(|p, q| ciede2000(tone.lab_d50, truth[*p].1).total_cmp(&ciede2000(tone.lab_d50, truth[*q].1)));
@@ -174,6 +198,19 @@ fn covered(rows: &[&Row]) -> String {
 fn widths(easy: &[&Row], hard: &[&Row]) -> String {
     let most = |rows: &[&Row]| rows.iter().map(|r| r.sure).fold(0.0, f64::max);
     format!("{:.1} {:.2} {:.2}", mean(easy.iter().map(|r| r.sure)), most(easy), most(hard))
+}
+
+/// Right numbers of tones, errors of shares and colours, over all photographs
+/// and over those with several tones.
+fn toned(rows: &[&Row]) -> String {
+    let several: Vec<&&Row> = rows.iter().filter(|r| r.tones.wanted > 1).collect();
+    let split = rows.iter().filter(|r| r.tones.found > r.tones.wanted).count();
+    let missed = rows.iter().filter(|r| r.tones.found < r.tones.wanted).count();
+    format!(
+        "right number in {} of {} ({split} too many, {missed} too few); shares off {:.3}, in the {} with several tones {:.3}; tone dE00 {:.2}, there {:.2}",
+        rows.len() - split - missed, rows.len(), mean(rows.iter().map(|r| r.share)), several.len(), mean(several.iter().map(|r| r.share)),
+        mean(rows.iter().flat_map(|r| r.tones.de00.iter().copied())), mean(several.iter().flat_map(|r| r.tones.de00.iter().copied())),
+    )
 }
 
 fn chart_finding(cases: &[Case]) {

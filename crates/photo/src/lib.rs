@@ -22,6 +22,7 @@ mod profile;
 mod read;
 mod solve;
 mod tone_curve;
+mod tones;
 
 pub use fault::PhotoFault;
 pub use find::find_chart;

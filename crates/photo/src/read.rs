@@ -3,10 +3,11 @@
 use crate::correction::Correction;
 use crate::fault::PhotoFault;
 use crate::geometry::Point;
-use crate::hair::{Tress, mean, tones};
+use crate::hair::{Tress, mean};
 use crate::marks::{Marks, check_chart, check_hair};
 use crate::method::Method;
 use crate::open::{Photo, open_photo};
+use crate::tones::tones;
 use colour::pigment::level_of;
 use colour::{D50, D65, Lab};
 use serde::{Deserialize, Serialize};
