@@ -56,23 +56,90 @@ pub fn ciede2000_quick(first: Lab, second: Lab) -> f64 {
     if sure < 0.0 { ciede2000(first, second) } else { quick }
 }
 
+/// Fills the results with the widest vectors that this processor has. All widths
+/// do the same arithmetic in the same order, so the answers are the same bits.
 fn fill(pairs: &[[Lab; 2]], result: &mut [f64]) {
-    let mut lanes = [[0.0; BLOCK]; 6];
-    let mut sure = [0.0; BLOCK];
-    let mut out = [0.0; BLOCK];
+    pulp::Arch::new().dispatch(Fill { pairs, result });
+}
+
+struct Fill<'a> {
+    pairs: &'a [[Lab; 2]],
+    result: &'a mut [f64],
+}
+
+impl pulp::NullaryFnOnce for Fill<'_> {
+    type Output = ();
+
+    #[inline(always)]
+    fn call(self) {
+        fill_blocks(self.pairs, self.result);
+    }
+}
+
+#[inline(always)]
+fn fill_blocks(pairs: &[[Lab; 2]], result: &mut [f64]) {
+    let mut block = Block::new();
     for (from, to) in pairs.chunks(BLOCK).zip(result.chunks_mut(BLOCK)) {
-        for (i, [p, q]) in from.iter().enumerate() {
-            let values = [p.l, p.a, p.b, q.l, q.a, q.b];
-            for (lane, value) in lanes.iter_mut().zip(values) {
-                lane[i] = value;
+        block.load(from);
+        block.run();
+        for (i, cell) in to.iter_mut().enumerate() {
+            *cell = if block.sure[i] < 0.0 { ciede2000(from[i][0], from[i][1]) } else { block.found[i] };
+        }
+    }
+}
+
+/// One value of every pair of a block.
+type Lane = [f64; BLOCK];
+
+/// A block of pairs on its way. The steps run one after the other over the whole
+/// block: each is short enough that a processor has several pairs of it under
+/// way while the roots of the first are still being drawn.
+struct Block {
+    lightness: [Lane; 2],
+    a: [Lane; 2],
+    b: [Lane; 2],
+    chroma: [Lane; 2],
+    x: Lane,
+    y: Lane,
+    hue_step: Lane,
+    turned: Lane,
+    sure: Lane,
+    found: Lane,
+}
+
+impl Block {
+    fn new() -> Self {
+        let (two, one) = ([[0.0; BLOCK]; 2], [0.0; BLOCK]);
+        Self { lightness: two, a: two, b: two, chroma: two, x: one, y: one, hue_step: one, turned: one, sure: one, found: one }
+    }
+
+    #[inline(always)]
+    fn load(&mut self, pairs: &[[Lab; 2]]) {
+        for (i, pair) in pairs.iter().enumerate() {
+            for (k, colour) in pair.iter().enumerate() {
+                self.lightness[k][i] = colour.l;
+                self.a[k][i] = colour.a;
+                self.b[k][i] = colour.b;
             }
         }
+    }
+
+    #[inline(always)]
+    fn run(&mut self) {
         for i in 0..BLOCK {
-            let pair = [lanes[0][i], lanes[1][i], lanes[2][i], lanes[3][i], lanes[4][i], lanes[5][i]];
-            (out[i], sure[i]) = one(pair);
+            ([self.a[0][i], self.a[1][i]], [self.chroma[0][i], self.chroma[1][i]]) =
+                blue_corrected([self.a[0][i], self.a[1][i]], [self.b[0][i], self.b[1][i]]);
         }
-        for (i, cell) in to.iter_mut().enumerate() {
-            *cell = if sure[i] < 0.0 { ciede2000(from[i][0], from[i][1]) } else { out[i] };
+        for i in 0..BLOCK {
+            let hue = mean_hue([self.a[0][i], self.a[1][i]], [self.b[0][i], self.b[1][i]], [self.chroma[0][i], self.chroma[1][i]]);
+            (self.x[i], self.y[i], self.hue_step[i], self.sure[i]) = (hue.x, hue.y, hue.step, hue.sure);
+        }
+        for i in 0..BLOCK {
+            self.turned[i] = rotation(self.x[i], self.y[i]);
+        }
+        for i in 0..BLOCK {
+            let (lightness, chroma) = ([self.lightness[0][i], self.lightness[1][i]], [self.chroma[0][i], self.chroma[1][i]]);
+            self.found[i] = weighed(lightness, chroma, self.hue_step[i], hue_weight(self.x[i], self.y[i]), self.turned[i]);
         }
     }
 }
@@ -81,29 +148,58 @@ fn fill(pairs: &[[Lab; 2]], result: &mut [f64]) {
 /// their mean has no sure direction.
 #[inline(always)]
 fn one([l1, a1, b1, l2, a2, b2]: [f64; 6]) -> (f64, f64) {
-    const TINY: f64 = 1e-150;
+    let (a, chroma) = blue_corrected([a1, a2], [b1, b2]);
+    let hue = mean_hue(a, [b1, b2], chroma);
+    (weighed([l1, l2], chroma, hue.step, hue_weight(hue.x, hue.y), rotation(hue.x, hue.y)), hue.sure)
+}
+
+/// Both a, stretched where chroma is low, and the chromas that follow.
+#[inline(always)]
+fn blue_corrected([a1, a2]: [f64; 2], [b1, b2]: [f64; 2]) -> ([f64; 2], [f64; 2]) {
     let mean_chroma = ((a1 * a1 + b1 * b1).sqrt() + (a2 * a2 + b2 * b2).sqrt()) * 0.5;
     let g = 1.5 - 0.5 * seventh_root_share(mean_chroma);
     let (a1, a2) = (g * a1, g * a2);
-    let (c1, c2) = ((a1 * a1 + b1 * b1).sqrt(), (a2 * a2 + b2 * b2).sqrt());
-    let product = c1 * c2;
+    ([a1, a2], [(a1 * a1 + b1 * b1).sqrt(), (a2 * a2 + b2 * b2).sqrt()])
+}
 
+/// The two hues of a pair.
+struct Hue {
+    /// Cosine and sine of their mean.
+    x: f64,
+    y: f64,
+    /// The hue difference, as a length.
+    step: f64,
+    /// How far they are from opposite; negative: too near.
+    sure: f64,
+}
+
+#[inline(always)]
+fn mean_hue([a1, a2]: [f64; 2], [b1, b2]: [f64; 2], [c1, c2]: [f64; 2]) -> Hue {
+    const TINY: f64 = 1e-150;
     // Mean hue as a direction: the sum of the unit vectors, times c1 c2. With a
     // grey sample it vanishes, and so does every term that asks for it.
+    let product = c1 * c2;
     let (sum_x, sum_y) = (a1 * c2 + a2 * c1, b1 * c2 + b2 * c1);
     let length2 = sum_x * sum_x + sum_y * sum_y;
     let r = 1.0 / length2.max(TINY).sqrt();
-    let (x, y) = (sum_x * r, sum_y * r);
+    // The hue difference from the cross product: the square of the sum's length
+    // is 2 c1 c2 (c1 c2 + dot), which is what the sine of half the angle asks for.
+    let step = 2.0 * (a1 * b2 - a2 * b1) * product.sqrt() * r;
+    Hue { x: sum_x * r, y: sum_y * r, step, sure: length2 - OPPOSITE * product * product }
+}
+
+/// T of the paper, from cosine and sine of the mean hue.
+#[inline(always)]
+fn hue_weight(x: f64, y: f64) -> f64 {
     let (x2, y2) = (x * x - y * y, 2.0 * x * y);
     let (x3, y3) = (x2 * x - y2 * y, x2 * y + y2 * x);
     let (x4, y4) = (x2 * x2 - y2 * y2, 2.0 * x2 * y2);
-    let t = 1.0 - 0.17 * (COS_30 * x + SIN_30 * y) + 0.24 * x2 + 0.32 * (COS_6 * x3 - SIN_6 * y3)
-        - 0.20 * (COS_63 * x4 + SIN_63 * y4);
+    1.0 - 0.17 * (COS_30 * x + SIN_30 * y) + 0.24 * x2 + 0.32 * (COS_6 * x3 - SIN_6 * y3) - 0.20 * (COS_63 * x4 + SIN_63 * y4)
+}
 
-    // The hue difference from the cross product: the square of the sum's length
-    // is 2 c1 c2 (c1 c2 + dot), which is what the sine of half the angle asks for.
-    let d_h = 2.0 * (a1 * b2 - a2 * b1) * product.sqrt() * r;
-
+/// The difference, all its parts weighed.
+#[inline(always)]
+fn weighed([l1, l2]: [f64; 2], [c1, c2]: [f64; 2], hue_step: f64, t: f64, turned: f64) -> f64 {
     let mean_c = (c1 + c2) * 0.5;
     let middle = (l1 + l2) * 0.5 - 50.0;
     let from_middle = middle * middle;
@@ -112,10 +208,9 @@ fn one([l1, a1, b1, l2, a2, b2]: [f64; 6]) -> (f64, f64) {
     // One division serves all three weights.
     let (l_c, c_h) = (s_l * s_c, s_c * s_h);
     let per = 1.0 / (s_l * c_h);
-    let (l, c, h) = ((l2 - l1) * root * c_h * per, (c2 - c1) * s_l * s_h * per, d_h * l_c * per);
-    let r_t = -2.0 * seventh_root_share(mean_c) * rotation(x, y);
-    let sure = length2 - OPPOSITE * product * product;
-    ((l * l + c * c + h * h + r_t * c * h).max(0.0).sqrt(), sure)
+    let (l, c, h) = ((l2 - l1) * root * c_h * per, (c2 - c1) * s_l * s_h * per, hue_step * l_c * per);
+    let r_t = -2.0 * seventh_root_share(mean_c) * turned;
+    (l * l + c * c + h * h + r_t * c * h).max(0.0).sqrt()
 }
 
 /// The square root of C^7 / (C^7 + 25^7).
@@ -153,16 +248,22 @@ fn rotation(x: f64, y: f64) -> f64 {
     if y >= 0.0 && sine > 0.0 { 0.0 } else { turned }
 }
 
-/// A power series, lowest power first.
+/// A power series, lowest power first: even and odd powers apart, so that two
+/// short chains of products run side by side in place of a long one.
 #[inline(always)]
 fn series<const N: usize>(x: f64, coefficients: &[f64; N]) -> f64 {
-    let mut sum = 0.0;
+    let square = x * x;
+    let (mut even, mut odd) = (0.0, 0.0);
     let mut i = N;
     while i > 0 {
         i -= 1;
-        sum = sum * x + coefficients[i];
+        if i % 2 == 0 {
+            even = even * square + coefficients[i];
+        } else {
+            odd = odd * square + coefficients[i];
+        }
     }
-    sum
+    even + odd * x
 }
 
 /// The squared angle over u in powers of u, u the squared sine of half the angle:
