@@ -2,7 +2,9 @@
 //!
 //! `cargo run --release -p head --example bench_geodesics` for spheres,
 //! spheroids and the head; with `-- MESH.obj SOURCE [EXACT.txt]` for a mesh of
-//! one's own, against exact distances (one to a line) where there are any.
+//! one's own, against exact distances (one to a line) where there are any; with
+//! `-- --write FOLDER` it writes meshes of 40 962 vertices for
+//! `benches/reference_heat.py`: a sphere with its exact distances, and the head.
 use geographiclib_rs::{Geodesic, InverseGeodesic};
 use head::{ScalpShape, SmoothSkin, Sphere, Spheroid, TriMesh};
 use measure::{Length, real};
@@ -35,15 +37,19 @@ fn own(arguments: &[String]) {
         return;
     };
     let source = arguments.get(1).and_then(|s| s.parse().ok()).unwrap_or(0);
-    let started = Instant::now();
-    let mesh = match TriMesh::from_obj(&text) {
+    let read = match TriMesh::from_obj(&text) {
         Ok(mesh) => mesh,
         Err(fault) => {
             eprintln!("{}: {fault}", arguments[0]);
             return;
         }
     };
-    println!("read and joined in {:.1} ms", started.elapsed().as_secs_f64() * 1e3);
+    // What a mesh costs once, without the reading of its text, and its first distances.
+    let (vertices, faces) = (read.vertices().to_vec(), read.faces().to_vec());
+    let started = Instant::now();
+    let mesh = TriMesh::new(vertices, faces).unwrap_or(read);
+    let _ = mesh.distances_from_vertices(&[source]);
+    println!("neighbours worked out and first distances: {:.1} ms", started.elapsed().as_secs_f64() * 1e3);
     let exact: Vec<f64> = arguments
         .get(2)
         .and_then(|path| std::fs::read_to_string(path).ok())
@@ -52,21 +58,45 @@ fn own(arguments: &[String]) {
     report(&arguments[0], &mesh, source, |i| exact.get(i).copied().unwrap_or(f64::NAN));
 }
 
+/// Radius of the judging sphere, mm.
+const R: f64 = 90.0;
+
+/// The distance on it between two of its places.
+fn on_sphere(v: [f64; 3], s: [f64; 3]) -> f64 {
+    R * real::acos(((v[0] * s[0] + v[1] * s[1] + v[2] * s[2]) / (R * R)).clamp(-1.0, 1.0))
+}
+
+/// Writes the meshes that another program's distances are to be judged on.
+fn write_meshes(folder: &str) -> std::io::Result<()> {
+    let Some(sphere) = Sphere::new(Length::mm(R)) else { return Ok(()) };
+    let ball = TriMesh::icosphere(&sphere, 6);
+    let exact: String = ball.vertices().iter().map(|v| format!("{:.9}\n", on_sphere(*v, ball.vertices()[17]))).collect();
+    let folder = std::path::Path::new(folder);
+    std::fs::create_dir_all(folder)?;
+    std::fs::write(folder.join("sphere.obj"), ball.to_obj())?;
+    std::fs::write(folder.join("sphere.txt"), exact)?;
+    std::fs::write(folder.join("head.obj"), TriMesh::icosphere(&ScalpShape::template(), 6).to_obj())
+}
+
 fn main() {
     let arguments: Vec<String> = std::env::args().skip(1).collect();
+    if let [word, folder] = &arguments[..]
+        && word == "--write"
+    {
+        if let Err(error) = write_meshes(folder) {
+            eprintln!("{folder}: {error}");
+        }
+        return;
+    }
     if !arguments.is_empty() {
         own(&arguments);
         return;
     }
-    const R: f64 = 90.0;
     if let Some(sphere) = Sphere::new(Length::mm(R)) {
         for halvings in 4..=7 {
             let mesh = TriMesh::icosphere(&sphere, halvings);
             let s = mesh.vertices()[17];
-            report("sphere", &mesh, 17, |i| {
-                let v = mesh.vertices()[i];
-                R * real::acos(((v[0] * s[0] + v[1] * s[1] + v[2] * s[2]) / (R * R)).clamp(-1.0, 1.0))
-            });
+            report("sphere", &mesh, 17, |i| on_sphere(mesh.vertices()[i], s));
         }
     }
     for (equatorial, polar) in [(80.0, 105.0), (95.0, 75.0)] {

@@ -119,8 +119,9 @@ impl SmoothSkin for Spheroid {
 
 /// The scalp: the mean head's harmonics of degree 8, stretched to this head.
 ///
-/// *Accuracy*: against two heads that had no part in it, 1.6 and 1.9 mm root
-/// mean square over the hair-bearing region once size is fitted to two tapes.
+/// *Accuracy*: against three scanned heads that had no part in it, 2.0, 1.4 and
+/// 1.2 mm root mean square over the hair-bearing region once size is fitted to
+/// two tapes (bench_scans).
 ///
 /// *Source*: mne-fsaverage (the average head of 40 people), stretched to the
 /// means of the women of ansur2.
