@@ -19,8 +19,13 @@ use colour::tables::spectral::STEPS;
 use colour::{D50, D65, Light, Mixture, Observer, Spectrum, white};
 use hairs::{Kind, tones};
 use sensor::{Look, Sensor};
-use image::{RgbImage, codecs::jpeg::JpegEncoder};
+use image::RgbImage;
+use jpeg_encoder::{ChromaSubsamplingMethod, ColorType, Encoder, SamplingFactor};
 use serde_json::{Value, json};
+
+/// As phones and picture libraries write a JPEG: one chroma for two by two pixels
+/// (4:2:0), their mean.
+const QUALITY: u8 = 90;
 
 const WIDTH: usize = 800;
 const HEIGHT: usize = 600;
@@ -253,7 +258,10 @@ fn main() {
         let id = format!("{}{:02}s{seed}", ["e", "h", "d"][i / 12], i % 12 + 1);
         picture.save(format!("{folder}/{id}.png")).expect("png");
         let mut bytes = Vec::new();
-        JpegEncoder::new_with_quality(&mut bytes, 90).encode_image(&picture).expect("jpeg");
+        let mut encoder = Encoder::new(&mut bytes, QUALITY);
+        encoder.set_sampling_factor(SamplingFactor::F_2_2);
+        encoder.set_chroma_subsampling_method(ChromaSubsamplingMethod::Average);
+        encoder.encode(&picture, WIDTH as u16, HEIGHT as u16, ColorType::Rgb).expect("jpeg");
         std::fs::write(format!("{folder}/{id}.jpg"), bytes).expect("jpg");
         case["id"] = json!(id);
         case["png"] = json!(format!("{id}.png"));
