@@ -142,10 +142,11 @@ pub fn in_words(plan: &Plan) -> String {
             let count = plan.sites.iter().filter(|site| site.row == row.row).count();
             let _ = writeln!(
                 out,
-                "  Row {} ({}): parting {:.0} mm above the nape hairline, {count} {}, {}.",
+                "  Row {} ({}): parting {:.0} mm from the nape hairline ({:.0} mm up the midline), {count} {}, {}.",
                 row.row,
                 row.zone,
                 row.parting_above_nape_mm,
+                row.start_mm(),
                 if count == 1 { "sandwich" } else { "sandwiches" },
                 row.setting.replace('_', " ")
             );

@@ -88,8 +88,10 @@ pub struct RowToSet {
     pub row: u32,
     /// The region in words: `side` for a row of the sides.
     pub zone: String,
-    /// Height of the parting above the nape hairline, at the middle.
+    /// Distance of the parting from the nape hairline, along the skin.
     pub above_nape: Length,
+    /// Where it crosses the midline: so far straight up from the nape hairline.
+    pub up_midline: Length,
     /// In brick against the row below, or side by side with it.
     pub brick: bool,
 }
@@ -294,7 +296,7 @@ fn ready(sheet: &mut Sheet, visit: &Visit, book: &RuleBook) {
             "Take the first section at the nape",
             format!(
                 "Measure {:.0} mm up from the nape hairline at the middle and comb the first parting there. {why}",
-                first.above_nape.to_mm()
+                first.up_midline.to_mm()
             ),
             &["T6", FIRST_SECTION.id],
         );
@@ -329,9 +331,10 @@ fn place(sheet: &mut Sheet, visit: &Visit) {
             Phase::Place,
             format!("Row {}: comb the parting", row.row),
             format!(
-                "{:.0} mm straight up from the nape hairline at the middle ({}); from there a clean line, at that distance from the nape hairline all along; set {setting}.",
-                row.above_nape.to_mm(),
-                row.zone
+                "{:.0} mm straight up from the nape hairline at the middle ({}); from there a clean line, {:.0} mm from the nape hairline all along; set {setting}.",
+                row.up_midline.to_mm(),
+                row.zone,
+                row.above_nape.to_mm()
             ),
             &["T10", "T14"],
         );
@@ -481,8 +484,8 @@ mod tests {
         let book = RuleBook::standard();
         let limits = judge(&Answers::default(), &book).limits;
         let rows = [
-            RowToSet { row: 1, zone: "nape".into(), above_nape: Length::mm(38.0), brick: false },
-            RowToSet { row: 2, zone: "back".into(), above_nape: Length::mm(60.0), brick: true },
+            RowToSet { row: 1, zone: "nape".into(), above_nape: Length::mm(38.0), up_midline: Length::mm(38.0), brick: false },
+            RowToSet { row: 2, zone: "back".into(), above_nape: Length::mm(60.0), up_midline: Length::mm(61.0), brick: true },
         ];
         let site = |name: &str, row, along, half| SiteToSet {
             site: name.into(),
@@ -537,7 +540,7 @@ mod tests {
     }
 
     fn row(row: u32, zone: &str) -> RowToSet {
-        RowToSet { row, zone: zone.into(), above_nape: Length::mm(20.0 + 20.0 * f64::from(row)), brick: row > 3 }
+        RowToSet { row, zone: zone.into(), above_nape: Length::mm(20.0 + 20.0 * f64::from(row)), up_midline: Length::mm(20.0 + 21.0 * f64::from(row)), brick: row > 3 }
     }
 
     fn one(name: &str, row: u32, single_sided: bool) -> SiteToSet {

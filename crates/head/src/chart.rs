@@ -1,13 +1,17 @@
 //! The flat map: the scalp laid flat, seen from behind.
 //!
 //! No flat picture of something as round as a head keeps all lengths. This one
-//! keeps best what rows are measured by: it is the picture in which the
-//! lengths along the partings behind the ears, and then their distances from
-//! each other, are changed least (a weighted stress over the edges of a mesh,
-//! made least by moving one point at a time, coarse meshes first). What gives
-//! way is the forehead, where nothing is set.
+//! keeps what rows are measured by: the way up the midline, and the lengths
+//! along the partings behind the ears. Two steps: first the picture in which
+//! lengths are changed least in all directions (a weighted stress over the
+//! edges of a mesh, made least by moving one point at a time, coarse meshes
+//! first); then every parting is drawn anew from its place on the midline, in
+//! the directions that it has there, but at its true length. What gives way is
+//! the distance between partings far from the midline, and the forehead, where
+//! nothing is set.
 
 use crate::field::to_right;
+use crate::parting::nearest_piece;
 use crate::point::MapPoint;
 use crate::region::POLE;
 use crate::sky::{COARSE, Sky};
@@ -34,9 +38,7 @@ pub struct MapDistortion {
 /// whole hair with ears and a margin.
 const REACH: f64 = -0.56;
 /// Rounds on each mesh; more change nothing that can be seen.
-const ROUNDS: usize = 100;
-/// How much more a length along a parting counts than one across it.
-const ALONG: f64 = 2.5;
+const ROUNDS: usize = 30;
 /// How much lengths in front of the ears, and off the hair, count against
 /// those behind them.
 const FRONT: f64 = 0.2;
@@ -60,6 +62,32 @@ pub(crate) struct Weighing<'h> {
     pub ahead: &'h dyn Fn(Vec3) -> f64,
 }
 
+/// A line that the map draws at its true length: the nape hairline first, then
+/// the parting [`RUNGS_APART`] above it, and so on.
+pub(crate) struct Rung {
+    /// Where it crosses the midline, mm up from the nape hairline.
+    pub up_midline: f64,
+    /// Its right half, from the midline outward.
+    pub right: Vec<Vec3>,
+}
+
+/// How far apart in height the partings are by which the map is drawn, mm.
+pub(crate) const RUNGS_APART: f64 = 6.0;
+
+/// How far the points of a parting move on the map.
+struct Shifted<'r> {
+    line: &'r [Vec3],
+    steps: Vec<[f64; 2]>,
+}
+
+impl Shifted<'_> {
+    /// The move at the place of the parting nearest to `p`.
+    fn at(&self, p: Vec3) -> [f64; 2] {
+        let (i, t) = nearest_piece(self.line, p);
+        [0, 1].map(|k| self.steps[i][k] + t * (self.steps[i + 1][k] - self.steps[i][k]))
+    }
+}
+
 #[derive(Clone, Copy)]
 struct Spring {
     other: u32,
@@ -76,8 +104,8 @@ struct Springs {
 }
 
 impl Chart {
-    /// Lays the skin flat; `foot` is the middle of the nape hairline.
-    pub(crate) fn draw(shape: &ScalpShape, vertices: &[Vec3], weighing: &Weighing<'_>, foot: Vec3) -> Self {
+    /// Lays the skin flat, the middle of the nape hairline at the origin.
+    pub(crate) fn draw(shape: &ScalpShape, vertices: &[Vec3], weighing: &Weighing<'_>, rungs: &[Rung]) -> Self {
         let sky = Sky::get();
         let flat = |u: Vec3| {
             // Start from true distances out from the pole.
@@ -110,11 +138,52 @@ impl Chart {
             }
         }
         let mut chart = Self { places };
-        let at = chart.place(shape, foot);
+        chart.keep_lengths(shape, vertices, weighing, rungs);
+        let foot = rungs.first().and_then(|hairline| hairline.right.first()).map_or(0.0, |foot| chart.place(shape, *foot).y);
         for p in &mut chart.places {
-            p[1] -= at.y;
+            p[1] -= foot;
         }
         chart
+    }
+
+    /// Draws the rungs at their true lengths: each keeps the directions it has,
+    /// and what lies between two of them goes along. In front of the ears the
+    /// lengths of before fade in again.
+    fn keep_lengths(&mut self, shape: &ScalpShape, vertices: &[Vec3], weighing: &Weighing<'_>, rungs: &[Rung]) {
+        let shifts: Vec<Shifted<'_>> = rungs.iter().map(|rung| self.shifted(shape, weighing, rung)).collect();
+        let Some(last) = shifts.len().checked_sub(1) else { return };
+        let sky = Sky::get();
+        for v in 0..self.places.len() {
+            // The left half is the mirror image of the right.
+            let image = sky.mirrored[v] as usize;
+            if sky.directions[v][0] < 0.0 || image >= self.places.len() {
+                continue;
+            }
+            let rung = (weighing.heights[v] / RUNGS_APART).clamp(0.0, last as f64);
+            let below = (rung as usize).min(last);
+            let (low, high) = (shifts[below].at(vertices[v]), shifts[(below + 1).min(last)].at(vertices[v]));
+            let share = rung - below as f64;
+            let [x, y] = [0, 1].map(|k| self.places[v][k] + low[k] + share * (high[k] - low[k]));
+            let x = if image == v { 0.0 } else { x };
+            self.places[v] = [x, y];
+            self.places[image] = [-x, y];
+        }
+    }
+
+    /// How far each point of a parting must move on the map.
+    fn shifted<'r>(&self, shape: &ScalpShape, weighing: &Weighing<'_>, rung: &'r Rung) -> Shifted<'r> {
+        let before: Vec<[f64; 2]> = rung.right.iter().map(|p| self.place(shape, *p)).map(|m| [m.x, m.y]).collect();
+        let mut at = [0.0, rung.up_midline];
+        let mut steps = vec![[at[0] - before[0][0], at[1] - before[0][1]]];
+        for (p, m) in rung.right.windows(2).zip(before.windows(2)) {
+            let way = [m[1][0] - m[0][0], m[1][1] - m[0][1]];
+            let drawn = (way[0] * way[0] + way[1] * way[1]).sqrt().max(1e-9);
+            let front = ((weighing.ahead)(p[0]) / FADE).clamp(0.0, 1.0);
+            let factor = front + (1.0 - front) * distance(p[0], p[1]) / drawn;
+            at = [at[0] + factor * way[0], at[1] + factor * way[1]];
+            steps.push([at[0] - m[1][0], at[1] - m[1][1]]);
+        }
+        Shifted { line: &rung.right, steps }
     }
 
     /// The map place of a skin place.
@@ -153,8 +222,7 @@ fn springs(faces: &[[u32; 3]], count: usize, vertices: &[Vec3], weighing: &Weigh
         // lighter side would crumple along it.
         let before = ((weighing.ahead)(middle) / FADE).clamp(0.0, 1.0);
         let part = if (weighing.bears_hair)(middle) { 1.0 + before * (FRONT - 1.0) } else { BARE + (1.0 - before) * (FRONT - BARE) };
-        let climb = (weighing.heights[w as usize] - weighing.heights[v as usize]) / length;
-        let weight = part * (1.0 + ALONG * (1.0 - climb * climb).max(0.0)) / (length * length);
+        let weight = part / (length * length);
         joined.push((v, Spring { other: w, length, weight }));
     };
     for &((v, w), apex) in &facing {

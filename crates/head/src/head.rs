@@ -1,6 +1,6 @@
 //! One client's head: the fitted scalp with everything that is asked of it.
 
-use crate::chart::{Chart, MapDistortion, Weighing, distortion};
+use crate::chart::{Chart, MapDistortion, RUNGS_APART, Rung, Weighing, distortion};
 use crate::field::{Fields, LINE_START, Spot, level_line, plain, to_right};
 use crate::landmark::{HORSESHOE_SINE, Landmarks, Lines, Marks, TapedParting};
 use crate::mesh::TriMesh;
@@ -291,7 +291,9 @@ impl Head {
     /// stretched as theirs were, so that a taped length is met exactly.
     #[must_use]
     pub fn parting(&self, above_nape: Length) -> Option<Parting> {
-        Parting::of_half(above_nape.to_mm(), self.half_parting(above_nape.to_mm())?, self.tape_factor(above_nape.to_mm()))
+        let height = above_nape.to_mm();
+        let up_midline = self.lines.nape_at - self.midline_at(height)?;
+        Parting::of_half(height, up_midline, self.half_parting(height)?, self.tape_factor(height))
     }
 
     /// The parting at a height next to a parting already made: the one so
@@ -358,7 +360,13 @@ impl Head {
                 bears_hair: &|p| self.bears_hair(SkinPoint(p)),
                 ahead: &|p| dot(self.tape_plane, p),
             };
-            Chart::draw(&self.shape, self.mesh.vertices(), &weighing, self.lines.midline.at(self.lines.nape_at))
+            let hairline = Rung { up_midline: 0.0, right: self.lines.nape.clone() };
+            let partings = (1..).map_while(|k| {
+                let height = RUNGS_APART * f64::from(k);
+                Some(Rung { up_midline: self.lines.nape_at - self.midline_at(height)?, right: self.half_parting(height)? })
+            });
+            let rungs: Vec<Rung> = std::iter::once(hairline).chain(partings).collect();
+            Chart::draw(&self.shape, self.mesh.vertices(), &weighing, &rungs)
         })
     }
 

@@ -9,6 +9,7 @@ use measure::Length;
 #[derive(Debug, Clone, PartialEq)]
 pub struct Parting {
     above_nape: f64,
+    up_midline: f64,
     points: Vec<SkinPoint>,
     /// The right half: from the middle outward, with the tape's reading at
     /// each point. The left half is its mirror image, so that the same
@@ -19,7 +20,7 @@ pub struct Parting {
 
 impl Parting {
     /// The parting of a right half, of which the tape reads `taped` times its length.
-    pub(crate) fn of_half(above_nape: f64, right: Vec<Vec3>, taped: f64) -> Option<Self> {
+    pub(crate) fn of_half(above_nape: f64, up_midline: f64, right: Vec<Vec3>, taped: f64) -> Option<Self> {
         if right.len() < 2 {
             return None;
         }
@@ -28,13 +29,22 @@ impl Parting {
             along[i] = along[i - 1] + taped * distance(right[i - 1], right[i]);
         }
         let points = crate::midline::both_sides(&right).into_iter().map(SkinPoint).collect();
-        Some(Self { above_nape, points, right, along })
+        Some(Self { above_nape, up_midline, points, right, along })
     }
 
     /// The distance along the skin from the nape hairline.
     #[must_use]
     pub fn above_nape(&self) -> Length {
         Length::mm(self.above_nape)
+    }
+
+    /// Where it crosses the midline: what a tape reads that runs from the middle
+    /// of the nape hairline straight up. As the hairline is curved, its middle is
+    /// not the nearest of it to a place high on the midline, and this is more
+    /// than [`Parting::above_nape`].
+    #[must_use]
+    pub fn up_midline(&self) -> Length {
+        Length::mm(self.up_midline)
     }
 
     /// The length from end to end, as a tape laid along it reads.
@@ -94,13 +104,20 @@ impl Parting {
 
 /// The reading of `along` at the place of a row of joined points nearest to `p`.
 pub(crate) fn nearest_along(line: &[Vec3], along: &[f64], p: Vec3) -> f64 {
-    let mut best = (f64::INFINITY, 0.0);
+    let (i, t) = nearest_piece(line, p);
+    along[i] + t * (along[i + 1] - along[i])
+}
+
+/// The place of a row of joined points nearest to `p`: between which two, and
+/// what share of the way. The row has at least two.
+pub(crate) fn nearest_piece(line: &[Vec3], p: Vec3) -> (usize, f64) {
+    let mut best = (f64::INFINITY, 0, 0.0);
     for (i, w) in line.windows(2).enumerate() {
         let t = crate::path::share_of_piece(w[0], w[1], p);
         let d = distance(p, lerp(w[0], w[1], t));
         if d < best.0 {
-            best = (d, along[i] + t * (along[i + 1] - along[i]));
+            best = (d, i, t);
         }
     }
-    best.1
+    (best.1, best.2)
 }

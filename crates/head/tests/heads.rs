@@ -398,7 +398,61 @@ fn the_map_reads_as_a_head_from_behind() {
     }
     assert_eq!(folded, 0, "faces folded over");
     let distortion = head.map_distortion();
-    assert!(distortion.along_partings < 0.08 && distortion.along_partings_most < 0.18, "{distortion:?}");
+    assert!(distortion.along_partings < 0.01 && distortion.along_partings_most < 0.02 && distortion.across_partings < 0.14, "{distortion:?}");
+}
+
+/// Behind the ears a parting is as long on the map as on the head, and starts
+/// as far up the midline as a tape reads there.
+#[test]
+fn the_map_keeps_the_lengths_of_partings() {
+    for round in [505.0, 562.0, 630.0] {
+        let head = Head::new(&fitted(&Measures::of_circumference(mm(round))), &Marks::default()).unwrap();
+        for height in [25.0, 50.0, 80.0, 110.0, 140.0, 165.0] {
+            let parting = head.parting(mm(height)).unwrap();
+            let start = head.to_map(parting.at(mm(0.0)).unwrap());
+            assert!((start.y - parting.up_midline().to_mm()).abs() < 1.0, "{round} {height}: {start:?}");
+            let mut at = start;
+            let mut drawn = 0.0;
+            for along in (2..80).map(|k| mm(f64::from(k))) {
+                let Some(place) = parting.at(along).filter(|p| head.is_behind_ears(*p)) else { break };
+                let next = head.to_map(place);
+                drawn += ((next.x - at.x) * (next.x - at.x) + (next.y - at.y) * (next.y - at.y)).sqrt();
+                at = next;
+                let off = (drawn - along.to_mm()).abs();
+                assert!(off < 1.0 + 0.015 * along.to_mm(), "{round} {height}: {drawn:.1} for {along:?}");
+            }
+        }
+    }
+}
+
+/// The middle of a curved hairline is not its nearest point to a place high on
+/// the midline: the tape up the midline reads more than the height.
+#[test]
+fn the_way_up_the_midline_is_the_tapes() {
+    let head = head_of(&Marks::default());
+    let midline: Vec<_> = head.landmarks().midline.iter().rev().copied().collect();
+    for height in [10.0, 60.0, 110.0, 160.0] {
+        let parting = head.parting(mm(height)).unwrap();
+        let place = parting.at(mm(0.0)).unwrap();
+        let mut best = (f64::INFINITY, 0.0);
+        let mut up = 0.0;
+        for w in midline.windows(2) {
+            let step = w[0].straight_to(w[1]).to_mm();
+            for k in 0..20 {
+                let t = f64::from(k) / 20.0;
+                let p = SkinPoint([0, 1, 2].map(|i| w[0].0[i] + t * (w[1].0[i] - w[0].0[i])));
+                let off = p.straight_to(place).to_mm();
+                if off < best.0 {
+                    best = (off, up + t * step);
+                }
+            }
+            up += step;
+        }
+        let read = parting.up_midline().to_mm();
+        assert!((read - best.1).abs() < 0.5, "{height}: {read} is not {}", best.1);
+        assert!(read > height - 0.3 && read < height + 20.0, "{height}: {read}");
+    }
+    assert!(head.parting(mm(160.0)).unwrap().up_midline() > mm(165.0));
 }
 
 #[test]

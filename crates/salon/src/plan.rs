@@ -73,7 +73,7 @@ pub struct OtherLayout {
 /// Where a sandwich of another layout would stand.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct OtherSite {
-    /// Height of the parting above the nape hairline, at the middle.
+    /// Distance of the parting from the nape hairline, along the skin.
     pub above_nape_mm: f64,
     /// Distance of its middle along the parting from the midline, + to the client's right.
     pub along_mm: f64,
@@ -234,12 +234,24 @@ pub struct RowPlan {
     pub row: u32,
     /// `nape`, `back`, `crown` or `side`.
     pub zone: String,
-    /// Height of the parting above the nape hairline, at the middle.
+    /// Distance of the parting from the nape hairline, along the skin.
     pub parting_above_nape_mm: f64,
+    /// Where it crosses the midline: what a tape reads that runs straight up
+    /// from the middle of the nape hairline. Plans of before do not say.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub up_midline_mm: Option<f64>,
     /// Length of the parting that bears hair.
     pub length_mm: f64,
     /// Whether it stands side by side with the row below or in brick.
     pub setting: String,
+}
+
+impl RowPlan {
+    /// Where to start combing, in mm up the midline.
+    #[must_use]
+    pub fn start_mm(&self) -> f64 {
+        self.up_midline_mm.unwrap_or(self.parting_above_nape_mm)
+    }
 }
 
 /// The piece that goes into a site: both halves of the sandwich are alike.
@@ -270,7 +282,7 @@ pub struct SitePlan {
     /// Distance of its middle along the parting from the midline, + to the
     /// client's right.
     pub along_mm: f64,
-    /// Height of the parting above the nape hairline, at the middle.
+    /// Distance of the parting from the nape hairline, along the skin.
     pub above_nape_mm: f64,
     /// Width of the tab as set.
     pub width_mm: f64,

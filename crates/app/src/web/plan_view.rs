@@ -494,7 +494,7 @@ fn row_view(plan: &Plan, row: &RowPlan) -> RowView {
     RowView {
         row: row.row,
         says: format!("{}, {}", capital(&spoken(&row.zone)), spoken(&row.setting)),
-        parting: format!("Parting {} above the nape hairline at the middle", millimetres(row.parting_above_nape_mm)),
+        parting: format!("Parting {} up the midline, {} from the nape hairline all along", millimetres(row.start_mm()), millimetres(row.parting_above_nape_mm)),
         sites,
     }
 }

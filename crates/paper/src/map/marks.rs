@@ -118,7 +118,7 @@ pub(crate) fn spoken_site(site: &SitePlan, shades: &[Shade]) -> String {
     let cut = if site.piece.cut == "half" { "half pieces, " } else { "" };
     let code = shade_of(shades, &site.piece.shade).map(|s| one_line(&s.code)).unwrap_or_default();
     format!(
-        "{}: parting {} above the nape hairline, {place}; {cut}shade {} ({code}), {} long.",
+        "{}: parting {} from the nape hairline, {place}; {cut}shade {} ({code}), {} long.",
         one_line(&site.site),
         millimetres(site.above_nape_mm),
         letters(site, shades),

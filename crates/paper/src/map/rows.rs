@@ -51,13 +51,13 @@ fn name_guides(svg: &mut Svg, partings: &[Parting<'_>], taken: &[Spot]) {
     }
 }
 
-/// The heights where they are measured, on the midline, wherever no sandwich
-/// and its name are in the way; all of them stand at the edges as well.
+/// Where each parting starts, so far up the midline, wherever no sandwich and
+/// its name are in the way; the run sheet has them all.
 fn heights_on_midline(svg: &mut Svg, partings: &[Parting<'_>], taken: &[Spot]) {
     for parting in partings {
         let Some((spot, _)) = parting.spot_and_way(0.0) else { continue };
         let at = [spot[0] + 1.0, spot[1] - 1.6];
-        let words = crate::words::millimetres(parting.row.parting_above_nape_mm);
+        let words = crate::words::millimetres(parting.row.start_mm());
         let middle = [at[0] + 3.5, at[1] - 1.0];
         if taken.iter().all(|other| (other[0] - middle[0]).abs() > 9.0 || (other[1] - middle[1]).abs() > 3.4) {
             text(svg, Text { at, size: SMALL, anchor: Anchor::Start, weight: Weight::Plain, colour: QUIET }, &words);
@@ -237,12 +237,14 @@ fn heights(svg: &mut Svg, partings: &[Parting<'_>]) {
             let lead = path_through(&[[inner, y - 1.1], spot], Ending::Open);
             svg.empty("path", &[("d", &lead), ("fill", "none"), ("stroke", FAINT), ("stroke-width", "0.2"), ("stroke-dasharray", "0.2 0.9"), ("stroke-linecap", "round")]);
             let how = Text { at: [x, y], size: TEXT, anchor, weight: Weight::Plain, colour: INK };
-            text(svg, how, &format!("{} · {} mm", parting.row.row, number(parting.row.parting_above_nape_mm, 0)));
+            let reading = if edge == Edge::Left { parting.row.parting_above_nape_mm } else { parting.row.start_mm() };
+            text(svg, how, &format!("{} · {} mm", parting.row.row, number(reading, 0)));
         }
     }
     if let Some(highest) = partings.iter().flat_map(|p| [p.line.start()[1], p.line.end()[1]]).reduce(f64::min) {
-        for (x, anchor) in [(0.5, Anchor::Start), (WIDTH - 0.5, Anchor::End)] {
-            for (line, words) in ["row · mm above", "nape hairline"].into_iter().enumerate() {
+        let heads = [(0.5, Anchor::Start, ["row · mm from", "nape hairline"]), (WIDTH - 0.5, Anchor::End, ["row · mm up", "the midline"])];
+        for (x, anchor, lines) in heads {
+            for (line, words) in lines.into_iter().enumerate() {
                 let y = highest - 10.0 + 3.2 * line as f64;
                 text(svg, Text { at: [x, y], size: SMALL, anchor, weight: Weight::Plain, colour: QUIET }, words);
             }

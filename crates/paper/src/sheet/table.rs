@@ -48,7 +48,7 @@ pub(crate) fn rows(rows: &[RowPlan], sites: &[SitePlan], shades: &[Shade]) -> Ve
         let height = sites.iter().find(|s| s.row == row).map_or(f64::NAN, |s| s.above_nape_mm);
         lines.push(RowLines {
             name: format!("Row {row}"),
-            says: format!("parting {} above the nape hairline", millimetres(height)),
+            says: format!("parting {} from the nape hairline", millimetres(height)),
             sites: in_row(sites, row, shades),
         });
     }
@@ -61,8 +61,9 @@ fn in_row(sites: &[SitePlan], row: u32, shades: &[Shade]) -> Vec<SiteLine> {
 
 fn row_says(row: &RowPlan) -> String {
     format!(
-        "{}: parting {} above the nape hairline, {}",
+        "{}: {} up the midline, from there {} from the nape hairline all along, {}",
         spoken(&row.zone),
+        millimetres(row.start_mm()),
         millimetres(row.parting_above_nape_mm),
         spoken(&row.setting)
     )

@@ -96,6 +96,7 @@ fn steps(rows: &[RowPlan], sites: &[SitePlan], limits: &craft::suitability::Limi
             row: row.row,
             zone: row.zone.clone(),
             above_nape: Length::mm(row.parting_above_nape_mm),
+            up_midline: Length::mm(row.start_mm()),
             brick: row.setting == "brick",
         })
         .collect();
@@ -181,6 +182,7 @@ pub fn rows() -> Vec<RowPlan> {
             row,
             zone: (*zone).to_owned(),
             parting_above_nape_mm: *height,
+            up_midline_mm: Some(height + (height / 50.0).round()),
             length_mm: 2.0 * reach,
             setting: if row <= 3 { "side_by_side" } else { "brick" }.to_owned(),
         })

@@ -52,7 +52,7 @@ pub fn place(ground: &Ground, state: &State, seed: u64) -> Result<Placed, Vec<Fa
     let placement = ground.place(state, seed)?;
     let head = ground.head();
     Ok(Placed {
-        rows: placement.rows.iter().map(row_plan).collect(),
+        rows: placement.rows.iter().map(|row| row_plan(head, row)).collect(),
         sites: placement.sites.iter().map(|site| ground.shown(site)).collect(),
         partings: placement.rows.iter().filter_map(|row| head.parting(row.above_nape)).collect(),
         others: placement.runners_up.iter().map(|layout| other_layout(layout, placement.points)).collect(),
@@ -110,11 +110,12 @@ fn zone_words(part: HeadPart, zone: Zone) -> &'static str {
     }
 }
 
-fn row_plan(row: &Row) -> RowPlan {
+fn row_plan(head: &Head, row: &Row) -> RowPlan {
     RowPlan {
         row: row.row,
         zone: zone_words(row.part, row.zone).to_owned(),
         parting_above_nape_mm: tenth(row.above_nape),
+        up_midline_mm: head.parting(row.above_nape).map(|parting| tenth(parting.up_midline())),
         length_mm: tenth(row.length),
         setting: match row.setting {
             RowSetting::SideBySide => "side_by_side",

@@ -131,6 +131,7 @@ fn steps(plan: &Plan, hair: &Hair, book: &RuleBook) -> Vec<craft::steps::Step> {
             row: row.row,
             zone: row.zone.clone(),
             above_nape: Length::mm(row.parting_above_nape_mm),
+            up_midline: Length::mm(row.start_mm()),
             brick: row.setting == "brick",
         })
         .collect();
