@@ -298,8 +298,12 @@ impl TriMesh {
     /// Whether the faces about a vertex close into a ring: each neighbour is
     /// once the next and once the previous.
     fn is_ringed(&self, v: usize) -> bool {
-        let corners = self.corners_of(v);
-        !corners.is_empty() && corners.iter().all(|c| corners.iter().any(|d| d.next == c.prev) && corners.iter().any(|d| d.prev == c.next))
+        // By sorting, for there are meshes with a hundred thousand faces about one vertex.
+        let mut nexts: Vec<u32> = self.corners_of(v).iter().map(|c| c.next).collect();
+        let mut prevs: Vec<u32> = self.corners_of(v).iter().map(|c| c.prev).collect();
+        nexts.sort_unstable();
+        prevs.sort_unstable();
+        !nexts.is_empty() && nexts == prevs
     }
 
     fn refuse_crowded_edges(&self) -> Result<(), MeshFault> {
@@ -390,7 +394,13 @@ impl TriMesh {
     /// The third vertex of the face that has the edge from `a` to `b` on the
     /// far side (the near side is where b follows a), with its two edges.
     fn across_edge(&self, a: u32, b: u32) -> Option<(u32, f64, f64)> {
-        self.corners_of(a as usize).iter().find(|c| c.prev == b).map(|c| (c.next, c.to_next, c.across))
+        // Asked of the end with fewer faces: the other may be the hub of very many.
+        let (at_a, at_b) = (self.corners_of(a as usize), self.corners_of(b as usize));
+        if at_a.len() <= at_b.len() {
+            at_a.iter().find(|c| c.prev == b).map(|c| (c.next, c.to_next, c.across))
+        } else {
+            at_b.iter().find(|c| c.next == a).map(|c| (c.prev, c.across, c.to_prev))
+        }
     }
 
     /// Reads an OBJ text: its `v` and `f` lines, larger faces cut into

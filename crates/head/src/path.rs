@@ -39,7 +39,9 @@ struct March<'m> {
     mesh: &'m TriMesh,
     fronts: Vec<Front>,
     settled: Vec<bool>,
-    queue: BinaryHeap<Reverse<(u64, u32)>>,
+    queue: BinaryHeap<Reverse<u64>>,
+    /// Mean edges to a unit of length.
+    per_edge: f64,
     /// How often a vertex may be settled anew because a shorter way was found
     /// late, as happens behind wide corners; 0 on meshes that have none.
     again: Vec<u8>,
@@ -51,6 +53,15 @@ struct March<'m> {
 /// work, and more changes nothing that was seen.
 const TIMES_AGAIN: u8 = 4;
 
+/// Sorts as the distance does, here counted in mean edges and in single
+/// precision, then as the vertex does: vertices whose distances differ by less
+/// than a ten-millionth are settled in any order, and a ticket is one word.
+#[inline(always)]
+fn ticket(edges: f64, v: u32) -> u64 {
+    // Distances are never negative, so their bits sort as they do.
+    (u64::from((edges as f32).to_bits()) << 32) | u64::from(v)
+}
+
 impl<'m> March<'m> {
     fn new(mesh: &'m TriMesh) -> Self {
         let count = mesh.vertices().len();
@@ -61,6 +72,7 @@ impl<'m> March<'m> {
             queue: BinaryHeap::with_capacity(count / 2),
             again: if mesh.unfolded.is_empty() { Vec::new() } else { vec![TIMES_AGAIN; count] },
             sharpest: 1e9 / mesh.mean_edge,
+            per_edge: (1.0 / mesh.mean_edge).min(f64::MAX),
         }
     }
 
@@ -78,8 +90,7 @@ impl<'m> March<'m> {
                 self.settled[v as usize] = false;
             }
             *front = Front { distance, bend, toward };
-            // Distances are never negative, so their bits sort as they do.
-            self.queue.push(Reverse((distance.to_bits(), v)));
+            self.queue.push(Reverse(ticket(distance * self.per_edge, v)));
         }
     }
 
@@ -104,8 +115,9 @@ impl<'m> March<'m> {
     }
 
     fn run(mut self) -> Vec<f64> {
-        while let Some(Reverse((bits, v))) = self.queue.pop() {
-            if self.settled[v as usize] || self.fronts[v as usize].distance.to_bits() != bits {
+        while let Some(Reverse(drawn)) = self.queue.pop() {
+            let v = drawn as u32;
+            if self.settled[v as usize] || ticket(self.fronts[v as usize].distance * self.per_edge, v) != drawn {
                 continue;
             }
             self.settled[v as usize] = true;
@@ -128,8 +140,12 @@ impl<'m> March<'m> {
                 }
                 self.along_edge(v, here, a, corner.to_next);
             }
-            if (!b_done || revisit) && a_done {
-                self.through(v, here, a, b, corner.to_next, corner.to_prev, corner.across);
+            if !b_done || revisit {
+                if a_done {
+                    self.through(v, here, a, b, corner.to_next, corner.to_prev, corner.across);
+                }
+                // On the rim of an open mesh b is no other corner's a.
+                self.along_edge(v, here, b, corner.to_prev);
             }
         }
         for u in mesh.unfolded_of(v as usize) {
@@ -159,7 +175,8 @@ impl<'m> March<'m> {
         if !(rise.abs() < ab) {
             return;
         }
-        let x = (ac * ac - bc * bc + ab * ab) / (2.0 * ab);
+        let per_ab = 1.0 / ab;
+        let x = 0.5 * (ac * ac - bc * bc + ab * ab) * per_ab;
         let y = (ac * ac - x * x).max(0.0).sqrt();
         let at = self.mesh.vertices();
         let along = sub(at[b as usize], at[a as usize]);
@@ -168,14 +185,14 @@ impl<'m> March<'m> {
             return;
         }
         // Both fronts carried to the edge's mean distance as on flat ground.
-        let bend_a = at_a.bend / (1.0 + at_a.bend * rise * 0.5).max(0.05);
-        let bend_b = at_b.bend / (1.0 - at_b.bend * rise * 0.5).max(0.05);
+        let open_a = (1.0 + at_a.bend * rise * 0.5).max(0.05);
+        let open_b = (1.0 - at_b.bend * rise * 0.5).max(0.05);
         // No point source is nearer to two vertices than half their distance.
-        let bend = (0.5 * (bend_a + bend_b)).clamp(TIGHTEST / ab, 2.0 / ab);
-        let Some(ray) = crossing(x, y, ab, rise, bend) else { return };
+        let bend = 0.5 * (at_a.bend * open_b + at_b.bend * open_a) / (open_a * open_b);
+        let Some(ray) = crossing(x, y, ab, rise, bend.clamp(TIGHTEST * per_ab, 2.0 * per_ab)) else { return };
         let distance = at_a.distance + ray.rise;
         if distance < self.fronts[c as usize].distance {
-            self.arrive(a, b, c, ray.at / ab, distance.max(0.0), ray.bend, ray.run);
+            self.arrive(a, b, c, ray.at * per_ab, distance.max(0.0), ray.bend, ray.run);
         }
     }
 
@@ -463,6 +480,8 @@ impl TriMesh {
 
     /// Measures a vertex, its neighbours and theirs against one piece of the curve.
     fn measure_about(&self, stand: usize, piece: usize, curve: &Curve<'_>, found: &mut std::collections::BTreeMap<usize, (f64, usize, f64)>) {
+        /// Not about a hub of many faces, to which every vertex of its rim would come back.
+        const MOST_BEYOND: usize = 64;
         let upright = self.vertex_normal(stand);
         let mut measure = |v: usize, near: bool| {
             let (far, t) = curve.nearest_on(piece, self.vertices()[v]);
@@ -480,7 +499,7 @@ impl TriMesh {
             measure(corner.next as usize, true);
             measure(corner.prev as usize, true);
         }
-        for corner in self.corners_of(stand) {
+        for corner in self.corners_of(stand).iter().filter(|c| self.corners_of(c.next as usize).len() <= MOST_BEYOND) {
             for beyond in self.corners_of(corner.next as usize) {
                 measure(beyond.next as usize, false);
             }

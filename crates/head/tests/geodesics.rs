@@ -200,11 +200,13 @@ fn a_flat_open_sheet_has_straight_distances() {
         }
     }
     let mesh = TriMesh::new(vertices, faces).unwrap();
-    let source = (7 * n + 12) as usize;
-    let d = mesh.distances_from_vertices(&[source]).unwrap();
-    for (v, d) in mesh.vertices().iter().zip(&d) {
-        let exact = ((v[0] - 12.0) * (v[0] - 12.0) + (v[1] - 7.0) * (v[1] - 7.0)).sqrt();
-        assert!((d - exact).abs() < 1e-9, "{v:?}: {d} against {exact}");
+    // From inside, from the corners and from the rim.
+    for (x, y) in [(12, 7), (0, 0), (39, 0), (0, 39), (39, 39), (17, 0), (0, 23), (39, 8), (31, 39)] {
+        let d = mesh.distances_from_vertices(&[(y * n + x) as usize]).unwrap();
+        for (v, d) in mesh.vertices().iter().zip(&d) {
+            let exact = real::hypot(v[0] - f64::from(x), v[1] - f64::from(y));
+            assert!((d - exact).abs() < 1e-9, "from {x} {y} to {v:?}: {d} against {exact}");
+        }
     }
 }
 
@@ -265,6 +267,81 @@ fn broken_meshes_are_refused_in_plain_words() {
     assert!(matches!(check_geodesic("v 0 0 0\nv 1 0 0\nv 0 1 0\nf 1 1 2\n", &[0], &[]), Err(MeshFault::Empty)));
     // Faces without area are no harm.
     assert!(check_geodesic("v 0 0 0\nv 1 0 0\nv 2 0 0\nv 0 1 0\nf 1 2 3\nf 1 3 4\n", &[0], &[]).is_ok());
+}
+
+/// A wheel: a hub in the middle of a rim that goes in and out, so that every
+/// face has a wide corner.
+fn wheel(spokes: u32) -> (Vec<[f64; 3]>, Vec<[u32; 3]>) {
+    let rim = (0..spokes).map(|k| {
+        let (s, c) = real::sincos(2.0 * std::f64::consts::PI * f64::from(k) / f64::from(spokes));
+        let r = if k % 2 == 0 { R } else { 0.9 * R };
+        [r * c, r * s, 0.0]
+    });
+    let vertices = std::iter::once([0.0; 3]).chain(rim).collect();
+    (vertices, (0..spokes).map(|k| [0, 1 + k, 1 + (k + 1) % spokes]).collect())
+}
+
+#[test]
+fn a_vertex_of_very_many_faces_is_no_hang() {
+    let (vertices, faces) = wheel(200_000);
+    let mesh = TriMesh::new(vertices, faces).unwrap();
+    let d = mesh.distances_from_vertices(&[0]).unwrap();
+    assert!((d[1] - R).abs() < 1e-9 && (d[2] - 0.9 * R).abs() < 1e-9);
+    let around: Vec<usize> = (1..2_000).collect();
+    let d = check_geodesic(&mesh.to_obj(), &[], &around).unwrap();
+    assert!(d[0] > 0.85 * R && d[0] < R, "{}", d[0]);
+}
+
+#[test]
+fn a_sheet_of_a_million_vertices_is_measured() {
+    let n = 1_000_u32;
+    let vertices: Vec<[f64; 3]> = (0..n * n).map(|k| [f64::from(k % n), f64::from(k / n), 0.0]).collect();
+    let quads = (0..n - 1).flat_map(|j| (0..n - 1).map(move |i| j * n + i));
+    let faces = quads.flat_map(|k| [[k, k + 1, k + n + 1], [k, k + n + 1, k + n]]).collect();
+    let mesh = TriMesh::new(vertices, faces).unwrap();
+    let d = mesh.distances_from_vertices(&[0]).unwrap();
+    let far = d[d.len() - 1];
+    assert!((far - 999.0 * 2.0_f64.sqrt()).abs() < 1e-6, "{far}");
+}
+
+#[test]
+fn meshes_handed_over_broken_are_refused_too() {
+    let square = vec![[0.0; 3], [1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [1.0, 1.0, 0.0]];
+    for bad in [f64::NAN, f64::INFINITY, f64::NEG_INFINITY, 1e200] {
+        let mut vertices = square.clone();
+        vertices[2][1] = bad;
+        assert_eq!(TriMesh::new(vertices, vec![[0, 1, 2]]), Err(MeshFault::NotANumber { vertex: 2 }), "{bad}");
+    }
+    assert!(matches!(TriMesh::new(square.clone(), vec![[0, 1, 9]]), Err(MeshFault::NoSuchVertex { face: 0, vertex: 9, count: 4 })));
+    assert_eq!(TriMesh::new(square.clone(), Vec::new()), Err(MeshFault::Empty));
+    // The same face twice, and once more turned over.
+    assert!(matches!(TriMesh::new(square.clone(), vec![[0, 1, 2], [0, 1, 2], [1, 0, 2]]), Err(MeshFault::NotManifold(..))));
+    let many = head::mesh::MOST_VERTICES + 1;
+    assert!(matches!(TriMesh::new(vec![[0.0; 3]; many], vec![[0, 1, 2]]), Err(MeshFault::TooLarge { things: "vertices", .. })));
+    let many = head::mesh::MOST_FACES + 1;
+    assert!(matches!(TriMesh::new(square, vec![[0, 1, 2]; many]), Err(MeshFault::TooLarge { things: "faces", .. })));
+}
+
+#[test]
+fn odd_meshes_have_distances_all_the_same() {
+    // Faces wound against each other; two fans that share a vertex only; a
+    // mesh all in one point; and the smallest and largest units there are.
+    let square = [[0.0; 3], [1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [1.0, 1.0, 0.0]];
+    let d = TriMesh::new(square.to_vec(), vec![[0, 1, 2], [1, 2, 3]]).unwrap().distances_from_vertices(&[0]).unwrap();
+    // Never shorter than the straight way, never longer than along the edges.
+    assert!(d[1] == 1.0 && d[2] == 1.0 && d[3] >= 2.0_f64.sqrt() - 1e-9 && d[3] <= 2.0, "{d:?}");
+    let bow = vec![[0.0; 3], [1.0, 0.0, 0.0], [1.0, 1.0, 0.0], [-1.0, 0.0, 0.0], [-1.0, -1.0, 0.0]];
+    let d = TriMesh::new(bow, vec![[0, 1, 2], [0, 3, 4]]).unwrap().distances_from_vertices(&[1]).unwrap();
+    assert!((d[3] - 2.0).abs() < 1e-9, "{d:?}");
+    let d = TriMesh::new(vec![[5.0; 3]; 3], vec![[0, 1, 2]]).unwrap().distances_from_vertices(&[0]).unwrap();
+    assert_eq!(d, vec![0.0; 3]);
+    // Powers of two keep every digit.
+    for unit in [2.0_f64.powi(-200), 2.0_f64.powi(200)] {
+        let far: Vec<[f64; 3]> = sphere_mesh(3).vertices().iter().map(|v| v.map(|c| c * unit)).collect();
+        let mesh = TriMesh::new(far, sphere_mesh(3).faces().to_vec()).unwrap();
+        let (d, plain) = (mesh.distances_from_vertices(&[4]).unwrap(), sphere_mesh(3).distances_from_vertices(&[4]).unwrap());
+        assert!(d.iter().zip(&plain).all(|(d, e)| *d == e * unit), "units of {unit}");
+    }
 }
 
 proptest! {
