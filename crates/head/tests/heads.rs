@@ -73,36 +73,6 @@ fn the_midline_readings_place_the_hairlines() {
     assert_eq!(marks.midline[marks.midline.len() - 1].0[0], 0.0);
 }
 
-#[test]
-fn the_ten_twenty_proportions_hold_on_the_scalp() {
-    // Self-consistency with Jasper 1958; Oostenveld & Praamstra 2001: the
-    // vertex (Cz) lies half-way from the root of the nose to the inion, and
-    // half-way from ear to ear. The midline here begins at the hairline, so the
-    // root of the nose is found as the surface point level with the ears in front.
-    let fit = fitted(&measured());
-    let head = Head::new(&fit, &Marks::default()).unwrap();
-    let shape = fit.shape.clone();
-    let c = shape.centre();
-    let at = |angle: f64| {
-        let (s, k) = (measure::real::sin(angle), measure::real::cos(angle));
-        SkinPoint(shape.project([0.0, c[1] + 100.0 * k, c[2] + 100.0 * s]))
-    };
-    let line: Vec<SkinPoint> = (0..4000).map(|k| at(-0.6 + 0.001 * f64::from(k))).collect();
-    let nose = line.iter().position(|p| p.0[2] >= 0.0).unwrap();
-    let inion = (nose..line.len()).min_by(|a, b| {
-        let d = |i: usize| line[i].straight_to(head.landmarks().occipital).to_mm();
-        d(*a).total_cmp(&d(*b))
-    });
-    let vertex = (nose..line.len()).max_by(|a, b| {
-        let h = |i: usize| line[i].0[1] * 0.258_819 + line[i].0[2] * 0.965_926;
-        h(*a).total_cmp(&h(*b))
-    });
-    let share = length_of(&line[nose..=vertex.unwrap()]) / length_of(&line[nose..=inion.unwrap()]);
-    assert!((share - 0.5).abs() < 0.07, "the vertex lies at {share} of the way");
-    let over = &head.landmarks().ear_to_ear;
-    assert!((length_of(over) - fit.arcs.ear_to_ear_over_crown.to_mm()).abs() < 1.0);
-}
-
 /// The middle sagittal and the coronal curves of the international 10-20
 /// system, cut from a mesh of the skin by plane: an outside judge of the tape
 /// lines, which the program finds on the template and stretches.
