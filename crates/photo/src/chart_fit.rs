@@ -3,7 +3,7 @@
 use crate::fault::PhotoFault;
 use crate::geometry::{Homography, Point, inside};
 use crate::open::Photo;
-use crate::profile::Decoding;
+use crate::profile::{Decoding, light_between, place_between};
 use crate::solve::least_squares;
 use colour::chart::{COLUMNS, NEUTRALS, ROWS, patches_under};
 use colour::{Lab, Light, Xyz, ciede2000, white};
@@ -16,7 +16,9 @@ pub(crate) struct Patch {
     pub light: [f64; 3],
     /// Share of pixels at the top of the scale.
     pub clipped: f64,
-    /// Shares of the 256 codes of each channel.
+    /// Share of pixels at nothing, in each channel.
+    pub black: [f64; 3],
+    /// Shares of the 256 codes of each channel; a code between two is shared out.
     pub codes: Box<[[f64; 256]; 3]>,
 }
 
@@ -24,7 +26,7 @@ impl Patch {
     /// Whether its colour lies beyond the photo's primaries: a channel is at
     /// nothing all over.
     pub fn beyond(&self) -> bool {
-        self.codes.iter().any(|codes| codes[0] > 0.5)
+        self.black.iter().any(|black| *black > 0.5)
     }
 }
 
@@ -50,15 +52,19 @@ fn measure(photo: &Photo, decoding: &Decoding, outline: &[Point; 4], middle: Poi
     let mut lights = Vec::new();
     let mut clipped = 0.0;
     let mut shares = Box::new([[0.0; 256]; 3]);
+    let mut black = [0.0; 3];
     for y in (top..=bottom).step_by(stride) {
         for x in (left..=right).step_by(stride) {
             if inside(outline, [x as f64, y as f64]) {
-                let codes = photo.codes(x, y);
+                let (codes, fine) = (photo.codes(x, y), photo.fine_codes(x, y));
                 clipped += f64::from(u8::from(codes.iter().any(|c| *c >= 254)));
                 for c in 0..3 {
-                    shares[c][usize::from(codes[c])] += 1.0;
+                    let (code, part) = place_between(fine[c]);
+                    shares[c][code] += 1.0 - part;
+                    shares[c][code + 1] += part;
+                    black[c] += f64::from(u8::from(codes[c] == 0));
                 }
-                lights.push([0, 1, 2].map(|c| decoding[c][usize::from(codes[c])]));
+                lights.push([0, 1, 2].map(|c| light_between(&decoding[c], fine[c])));
             }
         }
     }
@@ -73,7 +79,7 @@ fn measure(photo: &Photo, decoding: &Decoding, outline: &[Point; 4], middle: Poi
         let inner = &list[cut..list.len() - cut];
         light[c] = inner.iter().sum::<f64>() / inner.len().max(1) as f64;
     }
-    Patch { middle, light, clipped: clipped / count, codes: shares }
+    Patch { middle, light, clipped: clipped / count, black: black.map(|n| n / count), codes: shares }
 }
 
 /// Checks that the patches under the marks are a chart, the right way up.

@@ -2,7 +2,7 @@
 
 use crate::geometry::{Point, grown, inside};
 use crate::open::Photo;
-use crate::profile::Decoding;
+use crate::profile::{Decoding, light_between};
 use crate::solve::least_squares;
 use colour::white;
 
@@ -49,10 +49,11 @@ impl Board {
                 let mut clipped = false;
                 for dy in -reach..=reach {
                     for dx in -reach..=reach {
-                        let codes = photo.codes((at[0] as i64 + dx).max(0) as usize, (at[1] as i64 + dy).max(0) as usize);
+                        let (x, y) = ((at[0] as i64 + dx).max(0) as usize, (at[1] as i64 + dy).max(0) as usize);
+                        let (codes, fine) = (photo.codes(x, y), photo.fine_codes(x, y));
                         clipped |= codes.iter().any(|code| *code >= 254);
                         for c in 0..3 {
-                            sum[c] += decoding[c][usize::from(codes[c])];
+                            sum[c] += light_between(&decoding[c], fine[c]);
                         }
                     }
                 }

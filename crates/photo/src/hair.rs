@@ -3,6 +3,7 @@
 use crate::correction::Correction;
 use crate::geometry::{Homography, Point, inside};
 use crate::open::Photo;
+use crate::profile::light_between;
 use crate::solve::least_squares;
 
 /// Slices along the strands.
@@ -59,10 +60,11 @@ impl Tress {
                     if at[0] < 0.0 || at[1] < 0.0 || (outline.len() != 4 && !inside(outline, at)) {
                         continue;
                     }
-                    let codes = photo.codes(at[0].round() as usize, at[1].round() as usize);
+                    let (x, y) = (at[0].round() as usize, at[1].round() as usize);
+                    let (codes, fine) = (photo.codes(x, y), photo.fine_codes(x, y));
                     tress.clipped[slice] += f64::from(u8::from(codes.iter().any(|c| *c >= 254))) / (COLUMNS * ROWS) as f64;
                     for c in 0..3 {
-                        sum[c] += light[c][usize::from(codes[c])];
+                        sum[c] += light_between(&light[c], fine[c]);
                         tress.black[slice][c] += f64::from(u8::from(codes[c] <= photo.black));
                     }
                     taken += 1.0;

@@ -10,6 +10,7 @@ mod chart_fit;
 mod correction;
 mod fault;
 mod find;
+mod fine;
 mod flat;
 mod geometry;
 mod hair;

@@ -1,6 +1,7 @@
 //! From a stranger's bytes to upright pixels: limits first.
 
 use crate::fault::PhotoFault;
+use crate::fine::Fine;
 use crate::profile::{Decoding, decoding};
 use image::codecs::{jpeg::JpegDecoder, png::PngDecoder, webp::WebPDecoder};
 use image::{DynamicImage, ExtendedColorType, ImageDecoder, Limits, RgbImage, metadata::Orientation};
@@ -24,6 +25,8 @@ pub struct Photo {
     pub(crate) decoding: Decoding,
     /// Up to this code a pixel counts as black.
     pub(crate) black: u8,
+    /// Codes finer than whole ones, of a JPEG.
+    fine: Option<Fine>,
 }
 
 /// A JPEG smooths what the camera cut off at 0, so that it lies a little above.
@@ -40,6 +43,13 @@ impl Photo {
     pub(crate) fn codes(&self, x: usize, y: usize) -> [u8; 3] {
         let (w, h) = (self.pixels.width(), self.pixels.height());
         self.pixels.get_pixel((x as u32).min(w - 1), (y as u32).min(h - 1)).0
+    }
+
+    /// The codes at a pixel, with parts and beyond the scale where the file knows them.
+    pub(crate) fn fine_codes(&self, x: usize, y: usize) -> [f64; 3] {
+        let (w, h) = (self.pixels.width(), self.pixels.height());
+        let fine = self.fine.as_ref().and_then(|fine| fine.codes((x as u32).min(w - 1), (y as u32).min(h - 1)));
+        fine.unwrap_or_else(|| self.codes(x, y).map(f64::from))
     }
 
     /// Light at a pixel in the photo's own primaries.
@@ -68,7 +78,11 @@ pub fn open_photo(bytes: &[u8]) -> Result<Photo, PhotoFault> {
     match kind(bytes)? {
         Kind::Jpeg => {
             check_jpeg(bytes)?;
-            decode(JpegDecoder::new(cursor).map_err(damaged)?, BLACK_SMOOTHED)
+            let mut decoder = JpegDecoder::new(cursor).map_err(damaged)?;
+            let orientation = decoder.orientation().unwrap_or(Orientation::NoTransforms);
+            let photo = decode(decoder, BLACK_SMOOTHED)?;
+            let fine = Fine::decode(bytes, orientation).filter(|fine| fine.size() == photo.pixels.dimensions());
+            Ok(Photo { fine, ..photo })
         }
         Kind::Png => {
             check_size(png_size(bytes)?)?;
@@ -170,7 +184,7 @@ fn decode(mut decoder: impl ImageDecoder, black: u8) -> Result<Photo, PhotoFault
     let decoding = decoding(profile.as_deref())?;
     let mut picture = DynamicImage::from_decoder(decoder).map_err(damaged)?;
     picture.apply_orientation(orientation);
-    Ok(Photo { pixels: picture.into_rgb8(), decoding, black })
+    Ok(Photo { pixels: picture.into_rgb8(), decoding, black, fine: None })
 }
 
 fn first_words(text: &str) -> String {

@@ -9,6 +9,19 @@ use moxcms::{ColorProfile, DataColorSpace, ToneReprCurve};
 /// Light for each of 256 codes of the three channels, 0 to 1.
 pub(crate) type Decoding = [[f64; 256]; 3];
 
+/// Light of a code with parts, or a little beyond the scale, along straight lines.
+pub(crate) fn light_between(decoding: &[f64; 256], code: f64) -> f64 {
+    let (i, part) = place_between(code);
+    decoding[i] + part * (decoding[i + 1] - decoding[i])
+}
+
+/// The code below and how far from it towards the next one: beyond the ends
+/// less than 0 or more than 1.
+pub(crate) fn place_between(code: f64) -> (usize, f64) {
+    let i = code.floor().clamp(0.0, 254.0);
+    (i as usize, code - i)
+}
+
 /// The curve of sRGB.
 ///
 /// *Source*: IEC 61966-2-1; key `iec61966`.
