@@ -104,6 +104,7 @@ fn curve_and_flat(photo: &Photo, chart: &[Point; 4], hairs: &[&[Point]], raw: &[
     let reflectance = neutral_reflectance();
     let mut flat = None;
     let mut curve = ToneCurve::STANDARD;
+    let picture = photo.code_shares();
     for _ in 0..3 {
         let even = flat.unwrap_or(Flat::EVEN);
         let neutrals: Vec<Neutral> = NEUTRALS
@@ -115,7 +116,7 @@ fn curve_and_flat(photo: &Photo, chart: &[Point; 4], hairs: &[&[Point]], raw: &[
             })
             .collect();
         if method.straight {
-            curve = ToneCurve::fit(&neutrals, &photo.decoding);
+            curve = ToneCurve::fit(&neutrals, &photo.decoding, &picture);
         }
         if method.even {
             let board = Board::sample(photo, &curve.corrected(&photo.decoding), chart, hairs);

@@ -28,6 +28,12 @@ const MIDDLING: (f64, f64) = (0.1, 0.65);
 /// How much lighter than elsewhere strands may be without any gloss.
 const OTHER_CAUSES: f64 = 1.05;
 
+/// A slice counts as free of gloss with less than this share of what may be.
+const FREE: f64 = 0.3;
+
+/// With this share of the slices free of gloss their own ups and downs are seen.
+const ENOUGH_FREE: f64 = 0.3;
+
 /// White light in a slice, as a share of the hair's own, that is still no gloss.
 const SHINE_ALLOWED: f64 = 0.03;
 
@@ -129,15 +135,20 @@ impl Tress {
         let mut ranks: Vec<f64> = slices.iter().zip(&factors).map(|(slice, factor)| glossy(slice, *factor)).collect();
         ranks.sort_by(f64::total_cmp);
         let allowed = ranks[ranks.len() / 10].max(1.0);
+        // Strands are lighter here and darker there for other reasons too: half of
+        // what looks like the second band, up to a limit, is left to them. Where
+        // hardly a slice is free of gloss these are not seen, and what is left to
+        // them is what the second band does not explain.
+        let free = ranks.iter().filter(|rank| **rank <= FREE).count() as f64 / ranks.len() as f64;
+        let seen = (free / ENOUGH_FREE).min(1.0);
+        let left = 0.5 * seen + (1.0 - second.explained) * (1.0 - seen);
         let mut matt = Matt { doubt: second.doubt, ..Matt::default() };
         for (slice, factor) in slices.iter().zip(&factors) {
             if glossy(slice, *factor) > allowed {
                 continue;
             }
             let gloss = white.map(|w| slice.shine * w * total(&slice.light) / (total(&white) * (slice.shade + slice.shine)));
-            // Strands are lighter here and darker there for other reasons too: half
-            // of what looks like the second band, up to a limit, is left to them.
-            let second = factor / factor.sqrt().min(OTHER_CAUSES);
+            let second = factor / factor.powf(left).min(OTHER_CAUSES);
             matt.kept += 1.0 / slices.len() as f64;
             for cell in self.cells[slice.place].iter().flatten() {
                 matt.cells.push([0, 1, 2].map(|c| (cell[c] - gloss[c]) / second));
@@ -209,14 +220,16 @@ struct SecondBand {
     factors: Vec<f64>,
     /// How far the matt hair's lightness is in doubt, relative.
     doubt: f64,
+    /// Share of the slices' squared differences in lightness that it explains.
+    explained: f64,
 }
 
 /// How far the second band may be shifted, and how far smeared, in slices.
 const SHIFTS: std::ops::RangeInclusive<i32> = -6..=6;
-const SMEARS: [f64; 8] = [0.5, 1.0, 1.5, 2.0, 2.5, 3.0, 3.5, 4.5];
+const SMEARS: [f64; 10] = [0.5, 1.0, 1.5, 2.0, 2.5, 3.0, 3.5, 4.5, 5.5, 6.5];
 
 /// How far the matt hair is likely to be darker than the darkest slices seen, relative.
-const DARKER: f64 = 0.03;
+const DARKER: f64 = 0.05;
 
 /// More white than this, as a share of the hair's own light, leaves its colour unknown.
 const WHITE: f64 = 1.0;
@@ -236,7 +249,7 @@ impl SecondBand {
     fn fit(slices: &[Slice]) -> Self {
         let mut sorted: Vec<f64> = slices.iter().filter(|slice| slice.clipped < 0.02 && slice.shine < WHITE).map(|slice| slice.shade).collect();
         sorted.sort_by(f64::total_cmp);
-        let Some(darkest) = sorted.get(sorted.len() / 20).copied() else { return Self { factors: vec![1.0; SLICES], doubt: 1.0 } };
+        let Some(darkest) = sorted.get(sorted.len() / 20).copied() else { return Self { factors: vec![1.0; SLICES], doubt: 1.0, explained: 0.0 } };
         let accounts: Vec<Account> = SHIFTS.flat_map(|shift| SMEARS.map(|smear| Self::account(slices, shift, smear))).flatten().collect();
         let least = accounts.iter().map(|account| account.cost).fold(f64::INFINITY, f64::min);
         let noise = least / (slices.len().max(5) - 4) as f64 + 1e-9;
@@ -253,10 +266,14 @@ impl SecondBand {
             }
         }
         if sum <= 1e-12 {
-            return Self { factors: vec![1.0; SLICES], doubt: DARKER };
+            return Self { factors: vec![1.0; SLICES], doubt: DARKER, explained: 0.0 };
         }
         (base, square) = (base / sum, square / sum);
-        Self { factors: shades.iter().map(|shade| shade / sum / base).collect(), doubt: (square - base * base).max(0.0).sqrt() / base }
+        let all: f64 = slices.iter().map(Slice::trust).sum();
+        let middle = slices.iter().map(|slice| slice.trust() * slice.shade).sum::<f64>() / all;
+        let total: f64 = slices.iter().map(|slice| slice.trust() * (slice.shade - middle) * (slice.shade - middle)).sum();
+        let explained = 1.0 - (least / total).min(1.0);
+        Self { factors: shades.iter().map(|shade| shade / sum / base).collect(), doubt: (square - base * base).max(0.0).sqrt() / base, explained }
     }
 
     fn account(slices: &[Slice], shift: i32, smear: f64) -> Option<Account> {
@@ -281,17 +298,26 @@ impl Slice {
     }
 }
 
-/// White about a place, weighed by a bell.
+/// White about a place, weighed by a bell; beyond both ends it goes on as there.
 fn smeared(slices: &[Slice], middle: f64, width: f64) -> f64 {
+    let (Some(first), Some(last)) = (slices.first(), slices.last()) else { return 0.0 };
     let (mut sum, mut weights) = (0.0, 0.0);
-    for slice in slices {
-        let off = (slice.place as f64 - middle) / width;
+    let mut add = |place: f64, shine: f64| {
+        let off = (place - middle) / width;
         let w = (-off * off / 2.0).exp();
-        sum += w * slice.shine.max(0.0);
+        sum += w * shine.max(0.0);
         weights += w;
+    };
+    slices.iter().for_each(|slice| add(slice.place as f64, slice.shine));
+    for beyond in 1..=BEYOND {
+        add(first.place as f64 - beyond as f64, first.shine);
+        add(last.place as f64 + beyond as f64, last.shine);
     }
     if weights > 1e-6 { sum / weights } else { 0.0 }
 }
+
+/// Slices beyond the ends that a shifted and smeared band may reach.
+const BEYOND: usize = 20;
 
 /// The mean of lights, or nothing of none.
 pub(crate) fn mean<'a>(lights: impl Iterator<Item = &'a [f64; 3]>) -> Option<[f64; 3]> {
@@ -324,4 +350,34 @@ pub(crate) fn frame(outline: &[Point]) -> [Point; 4] {
     let (v0, v1) = (reach(along, f64::min), reach(along, f64::max));
     let place = |u: f64, v: f64| [0, 1].map(|k| middle[k] + u * across[k] + v * along[k]);
     [place(u0, v0), place(u1, v0), place(u1, v1), place(u0, v1)]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Hair under one white band at a place, and a second band in its own colour
+    /// shifted towards the root and `more` times as wide.
+    fn glossy(at: f64, width: f64, (rise, shift, more): (f64, f64, f64)) -> Vec<Slice> {
+        let bell = |off: f64, width: f64| (-(off / width) * (off / width) / 2.0).exp();
+        (0..SLICES)
+            .map(|place| {
+                let off = place as f64 - at;
+                Slice { place, light: [0.1; 3], shine: bell(off, width), shade: 1.0 + rise * bell(off + shift, more * width), clipped: 0.0 }
+            })
+            .collect()
+    }
+
+    #[test]
+    fn matt_hair_is_found_below_a_second_band_that_ends_beyond_the_tips() {
+        for at in [33.0, 35.0, 37.0] {
+            let slices = glossy(at, 2.8, (0.8, 3.2, 1.7));
+            let found = SecondBand::fit(&slices);
+            for slice in slices.iter().filter(|slice| slice.place < 34 && slice.shine < 0.5) {
+                let off = found.factors[slice.place] / slice.shade - 1.0;
+                assert!(off.abs() < 0.04, "band at {at}, slice {}: {off}", slice.place);
+            }
+            assert!(found.explained > 0.9, "{}", found.explained);
+        }
+    }
 }

@@ -52,6 +52,23 @@ impl Photo {
         fine.unwrap_or_else(|| self.codes(x, y).map(f64::from))
     }
 
+    /// Shares of the 256 codes of each channel in the whole picture.
+    pub(crate) fn code_shares(&self) -> Box<[[f64; 256]; 3]> {
+        let mut shares = Box::new([[0.0; 256]; 3]);
+        let (width, height) = self.size();
+        let step = (width.min(height) / 200).max(1);
+        for y in (0..height).step_by(step) {
+            for x in (0..width).step_by(step) {
+                for (share, code) in shares.iter_mut().zip(self.codes(x, y)) {
+                    share[usize::from(code)] += 1.0;
+                }
+            }
+        }
+        let all: f64 = shares[0].iter().sum();
+        shares.iter_mut().flatten().for_each(|share| *share /= all);
+        shares
+    }
+
     /// Light at a pixel in the photo's own primaries.
     pub(crate) fn light(&self, x: usize, y: usize) -> [f64; 3] {
         let codes = self.codes(x, y);
@@ -213,4 +230,46 @@ pub fn stripped_jpeg(bytes: &[u8]) -> Result<Vec<u8>, PhotoFault> {
         .write_image(photo.rgb_bytes(), width, height, ExtendedColorType::Rgb8)
         .map_err(|fault| PhotoFault::Damaged(first_words(&fault.to_string())))?;
     Ok(result)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::profile::linear_to_srgb;
+    use jpeg_encoder::{ChromaSubsamplingMethod, ColorType, Encoder, SamplingFactor};
+
+    const SIDE: u32 = 160;
+
+    /// Hair so dark that noise as wide as it is light cuts a part of it off at black.
+    fn dark(light: f64) -> RgbImage {
+        let mut state = 7_u64;
+        let mut bell = || {
+            (0..12).fold(-6.0, |sum, _| {
+                state = state.wrapping_mul(0x5851_f42d_4c95_7f2d).wrapping_add(0x1405_7b7e_f767_814f);
+                sum + (state >> 40) as f64 / f64::from(1 << 24)
+            })
+        };
+        RgbImage::from_fn(SIDE, SIDE, |_, _| image::Rgb([0; 3].map(|_: u8| (linear_to_srgb((light + 0.004 * bell()).max(0.0)) * 255.0).round() as u8)))
+    }
+
+    fn share_at_black(photo: &Photo) -> f64 {
+        let codes = photo.pixels.as_raw();
+        codes.iter().filter(|code| **code <= photo.black).count() as f64 / codes.len() as f64
+    }
+
+    #[test]
+    fn a_jpeg_counts_black_somewhat_more_often_than_the_camera_cut_it_off_never_twice() {
+        for light in [0.0, 0.002, 0.004, 0.012] {
+            let picture = dark(light);
+            let mut png = Vec::new();
+            picture.write_to(&mut Cursor::new(&mut png), image::ImageFormat::Png).unwrap();
+            let mut jpeg = Vec::new();
+            let mut encoder = Encoder::new(&mut jpeg, 90);
+            encoder.set_sampling_factor(SamplingFactor::F_2_2);
+            encoder.set_chroma_subsampling_method(ChromaSubsamplingMethod::Average);
+            encoder.encode(&picture, SIDE as u16, SIDE as u16, ColorType::Rgb).unwrap();
+            let (exact, smoothed) = (share_at_black(&open_photo(&png).unwrap()), share_at_black(&open_photo(&jpeg).unwrap()));
+            assert!(smoothed < 2.0 * exact && smoothed > 1.2 * exact - 0.02, "{light}: {exact} {smoothed}");
+        }
+    }
 }

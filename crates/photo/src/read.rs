@@ -124,7 +124,7 @@ const WORST_GREY: f64 = 0.25;
 const WORST_CHART: f64 = 6.0;
 
 /// Hair with more than this share of its pixels black in a channel cannot be read.
-const WORST_BLACK: f64 = 0.3;
+const WORST_BLACK: f64 = 0.35;
 
 /// Light that changes by more than this factor between chart and hair cannot be read.
 const WORST_LIGHT: f64 = 2.5;

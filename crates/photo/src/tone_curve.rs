@@ -8,6 +8,11 @@
 use crate::profile::{Decoding, linear_to_srgb, srgb_to_linear};
 use crate::solve::least_squares;
 
+/// How firmly the spread light is held to the picture's own mean colour, for it is
+/// that picture out of focus. Greys are off by about one in a hundred; shares of
+/// the picture that a channel spreads differ by less than a third of that.
+const VEIL_COLOUR: f64 = 3.0;
+
 /// Below this strength the curve is taken for the standard one.
 const LEAST_STRENGTH: f64 = 0.02;
 
@@ -36,10 +41,15 @@ pub(crate) struct Neutral {
     pub usable: bool,
 }
 
+/// Mean light of codes' shares by a decoding.
+fn mean(shares: &[f64; 256], decoding: &[f64; 256]) -> f64 {
+    shares.iter().zip(decoding).map(|(share, light)| share * light).sum()
+}
+
 impl Neutral {
     /// Mean light of a channel by a decoding.
     fn light(&self, decoding: &[f64; 256], channel: usize) -> f64 {
-        self.codes[channel].iter().zip(decoding).map(|(share, light)| share * light).sum()
+        mean(&self.codes[channel], decoding)
     }
 }
 
@@ -66,8 +76,8 @@ impl ToneCurve {
     }
 
     /// The curve that makes the neutrals fit best.
-    pub fn fit(neutrals: &[Neutral], decoding: &Decoding) -> Self {
-        let error = |strength: f64| Self { strength, ..Self::STANDARD }.error(neutrals, decoding).0;
+    pub fn fit(neutrals: &[Neutral], decoding: &Decoding, picture: &[[f64; 256]; 3]) -> Self {
+        let error = |strength: f64| Self { strength, ..Self::STANDARD }.error(neutrals, decoding, picture).0;
         let (mut best, mut least) = (0.0, error(0.0));
         let steps = 26;
         for i in 0..=steps {
@@ -85,30 +95,41 @@ impl ToneCurve {
         }
         let found = (low + high) / 2.0;
         let strength = if found.abs() < LEAST_STRENGTH { 0.0 } else { found };
-        let (square, spread) = Self { strength, ..Self::STANDARD }.error(neutrals, decoding);
+        let (square, spread) = Self { strength, ..Self::STANDARD }.error(neutrals, decoding, picture);
         Self { strength, spread, grey_error: square.sqrt() }
     }
 
     /// Mean square relative error of the neutrals, gain and spread light fitted
     /// for each channel, and the spread light.
-    fn error(&self, neutrals: &[Neutral], decoding: &Decoding) -> (f64, [f64; 3]) {
+    fn error(&self, neutrals: &[Neutral], decoding: &Decoding, picture: &[[f64; 256]; 3]) -> (f64, [f64; 3]) {
         let undone = self.corrected(decoding);
-        let mut spreads = [0.0; 3];
-        let mut sum = 0.0;
-        let mut count = 0.0;
-        for c in 0..3 {
-            let used = || neutrals.iter().filter(|n| n.usable);
-            let rows: Vec<[f64; 2]> = used().map(|n| [n.expected[c], 1.0]).collect();
-            let light: Vec<f64> = used().map(|n| n.light(&undone[c], c)).collect();
-            let weights: Vec<f64> = light.iter().map(|l| 1.0 / ((l + 0.004) * (l + 0.004))).collect();
-            let Some([gain, spread]) = least_squares(&rows, &light, &weights) else { return (f64::INFINITY, spreads) };
-            spreads[c] = spread;
-            for ((row, l), w) in rows.iter().zip(&light).zip(&weights) {
-                let off = l - gain * row[0] - spread;
-                sum += w * off * off;
-                count += 1.0;
+        let used: Vec<&Neutral> = neutrals.iter().filter(|n| n.usable).collect();
+        // Gains and spread lights of the three channels, found together.
+        let (mut rows, mut lights, mut weights) = (Vec::new(), Vec::new(), Vec::new());
+        for neutral in &used {
+            for c in 0..3 {
+                let mut row = [0.0; 6];
+                (row[c], row[3 + c]) = (neutral.expected[c], 1.0);
+                let light = neutral.light(&undone[c], c);
+                rows.push(row);
+                lights.push(light);
+                weights.push(1.0 / ((light + 0.004) * (light + 0.004)));
             }
         }
+        let count = lights.len();
+        let all = [0, 1, 2].map(|c| mean(&picture[c], &undone[c]).max(1e-4));
+        for (c, d) in [(0, 1), (1, 2), (2, 0)] {
+            let mut row = [0.0; 6];
+            (row[3 + c], row[3 + d]) = (1.0 / all[c], -1.0 / all[d]);
+            rows.push(row);
+            lights.push(0.0);
+            weights.push(VEIL_COLOUR * VEIL_COLOUR);
+        }
+        let Some(found) = least_squares(&rows, &lights, &weights) else { return (f64::INFINITY, [0.0; 3]) };
+        let spreads = [found[3], found[4], found[5]];
+        let off = |i: usize| lights[i] - rows[i].iter().zip(&found).map(|(p, q)| p * q).sum::<f64>();
+        let sum: f64 = (0..count).map(|i| weights[i] * off(i) * off(i)).sum();
+        let count = count as f64;
         (if count > 0.0 { sum / count } else { f64::INFINITY }, spreads)
     }
 }
@@ -156,10 +177,27 @@ mod tests {
         let decoding: Decoding = [std::array::from_fn(|i| srgb_to_linear(i as f64 / 255.0)); 3];
         for (strength, spread, noise) in [(0.0, 0.0, 0.002), (0.3, 0.01, 0.004), (0.45, 0.003, 0.006)] {
             let list = greys(strength, spread, noise);
-            let curve = ToneCurve::fit(&list, &decoding);
+            let curve = ToneCurve::fit(&list, &decoding, &[[1.0 / 256.0; 256]; 3]);
             assert!((curve.strength - strength).abs() < 5e-3, "{curve:?} {strength} {noise}");
             let middle = list[2].light(&curve.corrected(&decoding)[0], 0);
             assert!((middle - 0.8 * 0.36).abs() < 2e-3, "{middle}");
         }
+    }
+
+    #[test]
+    fn a_wrong_black_patch_does_not_colour_the_spread_light() {
+        let decoding: Decoding = [std::array::from_fn(|i| srgb_to_linear(i as f64 / 255.0)); 3];
+        let mut list = greys(0.0, 0.01, 0.002);
+        // The black patch is one code bluer than it should be.
+        let black = list[5].codes[2];
+        list[5].codes[2] = std::array::from_fn(|code| if code == 0 { 0.0 } else { black[code - 1] });
+        let grey = [[1.0 / 256.0; 256]; 3];
+        let spread = ToneCurve::fit(&list, &decoding, &grey).spread;
+        // Alone, the blue channel would be off by 0.0012.
+        assert!((spread[2] - spread[1]).abs() < 1e-3, "{spread:?}");
+        // A picture that is bluer all over spreads bluer light.
+        let blue = [[1.0 / 256.0; 256], [1.0 / 256.0; 256], std::array::from_fn(|code| if code >= 128 { 1.0 / 128.0 } else { 0.0 })];
+        let bluer = ToneCurve::fit(&list, &decoding, &blue).spread;
+        assert!(bluer[2] > spread[2] + 2e-4, "{bluer:?} {spread:?}");
     }
 }
