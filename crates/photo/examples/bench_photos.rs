@@ -9,7 +9,7 @@
 //! `--full` leaves the lesser methods out.
 
 use colour::{Lab, ciede2000};
-use photo::{Chart, Marks, Method, Photo, Reading, find_chart, open_photo, read_with};
+use photo::{Chart, Marks, Method, Photo, Reading, find_chart, open_photo, read_open_photo, read_with, stripped_jpeg};
 use serde_json::Value;
 use std::path::{Path, PathBuf};
 use std::time::Instant;
@@ -31,6 +31,7 @@ struct Case {
     set: String,
     jpeg: bool,
     photo: Photo,
+    path: PathBuf,
     marks: Marks,
     truth: Value,
     /// Camera and light, where the folder tells.
@@ -93,6 +94,7 @@ fn main() {
             println!("{:13}{}, covers {}; jpg {}", "  other sets", four(&others(false)), covered(&others(false)), three(&others(true)));
         }
     }
+    kept_again(&cases);
     chart_finding(&cases);
     end_to_end(&cases);
 }
@@ -107,8 +109,8 @@ fn open_all(folder: &Path) -> Vec<Case> {
         for kind in ["png", "jpg"] {
             let Some(name) = case[kind].as_str() else { continue };
             let path: PathBuf = folder.join(name);
-            let photo = open_photo(&std::fs::read(path).expect("photo")).expect("a photo that opens");
-            result.push(Case { name: name.to_owned(), set: case["set"].as_str().unwrap_or("").to_owned(), jpeg: kind == "jpg", photo, marks: marks.clone(), truth: case["truth"].clone(), maker: maker.clone() });
+            let photo = open_photo(&std::fs::read(&path).expect("photo")).expect("a photo that opens");
+            result.push(Case { name: name.to_owned(), set: case["set"].as_str().unwrap_or("").to_owned(), jpeg: kind == "jpg", photo, path, marks: marks.clone(), truth: case["truth"].clone(), maker: maker.clone() });
         }
     }
     result
@@ -211,6 +213,24 @@ fn toned(rows: &[&Row]) -> String {
         rows.len() - split - missed, rows.len(), mean(rows.iter().map(|r| r.share)), several.len(), mean(several.iter().map(|r| r.share)),
         mean(rows.iter().flat_map(|r| r.tones.de00.iter().copied())), mean(several.iter().flat_map(|r| r.tones.de00.iter().copied())),
     )
+}
+
+/// What reading a JPEG as it is kept differs from reading the file itself.
+fn kept_again(cases: &[Case]) {
+    let (mut moved, mut shorter) = (Vec::new(), Vec::new());
+    for case in cases.iter().filter(|case| case.jpeg) {
+        let file = std::fs::read(&case.path).expect("photo");
+        let kept = stripped_jpeg(&file).expect("a photo that can be kept");
+        let again = open_photo(&kept).expect("a kept photo that opens");
+        shorter.push(kept.len() as f64 / file.len() as f64);
+        if let (Ok(first), Ok(second)) = (read_open_photo(&case.photo, &case.marks), read_open_photo(&again, &case.marks)) {
+            moved.push(ciede2000(first.lab_d50, second.lab_d50));
+        }
+    }
+    println!(
+        "kept and read again, {} JPEGs: off from the first reading by {:.3} (mean), {:.3} (worst); {:.2} of the file's length",
+        moved.len(), mean(moved.iter().copied()), moved.iter().copied().fold(0.0, f64::max), mean(shorter.into_iter()),
+    );
 }
 
 fn chart_finding(cases: &[Case]) {

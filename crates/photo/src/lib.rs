@@ -14,6 +14,7 @@ mod fine;
 mod flat;
 mod geometry;
 mod hair;
+mod kept;
 mod likely;
 mod marks;
 mod method;
@@ -27,8 +28,9 @@ mod tones;
 
 pub use fault::PhotoFault;
 pub use find::find_chart;
+pub use kept::stripped_jpeg;
 pub use marks::Marks;
-pub use open::{LARGEST_FILE, LARGEST_SIDE, MOST_PIXELS, Photo, open_photo, stripped_jpeg};
+pub use open::{LARGEST_FILE, LARGEST_SIDE, MOST_PIXELS, Photo, open_photo};
 pub use picture::{LONGEST_PATCH, corrected_patch};
 pub use read::{
     MOST_SWATCHES, ReadTone, Reading, Residuals, Swatch, SwatchReading, UncertaintyParts, read_open_photo, read_photo, read_swatches,

@@ -109,13 +109,13 @@ pub fn open_photo(bytes: &[u8]) -> Result<Photo, PhotoFault> {
     }
 }
 
-enum Kind {
+pub(crate) enum Kind {
     Jpeg,
     Png,
     WebP,
 }
 
-fn kind(bytes: &[u8]) -> Result<Kind, PhotoFault> {
+pub(crate) fn kind(bytes: &[u8]) -> Result<Kind, PhotoFault> {
     let brand = bytes.get(4..12).unwrap_or_default();
     if brand.starts_with(b"ftyp") && [&b"heic"[..], b"heix", b"hevc", b"hevx", b"heim", b"heis", b"mif1", b"msf1"].contains(&&brand[4..]) {
         return Err(PhotoFault::Heic);
@@ -206,30 +206,6 @@ fn decode(mut decoder: impl ImageDecoder, black: u8) -> Result<Photo, PhotoFault
 
 fn first_words(text: &str) -> String {
     text.chars().take(80).collect()
-}
-
-/// The photograph as a new JPEG that holds pixels and colour profile only: no
-/// place, time, device or anything else of the old file.
-///
-/// *Errors*: as [`open_photo`].
-pub fn stripped_jpeg(bytes: &[u8]) -> Result<Vec<u8>, PhotoFault> {
-    use image::ImageEncoder;
-    let profile = match kind(bytes)? {
-        Kind::Jpeg => JpegDecoder::new(Cursor::new(bytes)).ok().and_then(|mut d| d.icc_profile().ok().flatten()),
-        Kind::Png => PngDecoder::with_limits(Cursor::new(bytes), limits()).ok().and_then(|mut d| d.icc_profile().ok().flatten()),
-        Kind::WebP => WebPDecoder::new(Cursor::new(bytes)).ok().and_then(|mut d| d.icc_profile().ok().flatten()),
-    };
-    let photo = open_photo(bytes)?;
-    let mut result = Vec::new();
-    let mut encoder = image::codecs::jpeg::JpegEncoder::new_with_quality(&mut result, 92);
-    if let Some(profile) = profile {
-        encoder.set_icc_profile(profile).map_err(|fault| PhotoFault::Profile(fault.to_string()))?;
-    }
-    let (width, height) = photo.pixels.dimensions();
-    encoder
-        .write_image(photo.rgb_bytes(), width, height, ExtendedColorType::Rgb8)
-        .map_err(|fault| PhotoFault::Damaged(first_words(&fault.to_string())))?;
-    Ok(result)
 }
 
 #[cfg(test)]
