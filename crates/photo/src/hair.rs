@@ -142,7 +142,9 @@ impl Tress {
         let free = ranks.iter().filter(|rank| **rank <= FREE).count() as f64 / ranks.len() as f64;
         let seen = (free / ENOUGH_FREE).min(1.0);
         let left = 0.5 * seen + (1.0 - second.explained) * (1.0 - seen);
-        let mut matt = Matt { doubt: second.doubt, ..Matt::default() };
+        // Hair of which nothing is seen matt may be darker still, and the model wrong.
+        let unseen = DARKER / 2.0 * (1.0 - seen);
+        let mut matt = Matt { doubt: (second.doubt * second.doubt + unseen * unseen).sqrt(), ..Matt::default() };
         for (slice, factor) in slices.iter().zip(&factors) {
             if glossy(slice, *factor) > allowed {
                 continue;
