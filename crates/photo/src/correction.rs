@@ -47,6 +47,11 @@ impl Correction {
         self.method
     }
 
+    /// The chart's corners.
+    pub fn chart(&self) -> &[Point; 4] {
+        &self.chart
+    }
+
     /// Light of a plain white-grey thing at the chart.
     pub fn white(&self) -> [f64; 3] {
         self.lights[NEUTRALS[1]]

@@ -1,5 +1,7 @@
 //! Points, outlines and the plane transform between photo and chart.
 
+use colour::white;
+
 /// A place in the photo, in pixels.
 pub(crate) type Point = [f64; 2];
 
@@ -76,5 +78,32 @@ impl Homography {
         let m = &self.0;
         let w = m[6] * u + m[7] * v + 1.0;
         [(m[0] * u + m[1] * v + m[2]) / w, (m[3] * u + m[4] * v + m[5]) / w]
+    }
+
+    /// The transform from the photo back to the square, or nothing when the
+    /// corners lie on a line.
+    pub(crate) fn back(&self) -> Option<Self> {
+        let [a, b, c, d, e, f, g, h] = self.0;
+        let all = white::inverse(&[[a, b, c], [d, e, f], [g, h, 1.0]])?;
+        let scale = all[2][2];
+        let back = [all[0][0], all[0][1], all[0][2], all[1][0], all[1][1], all[1][2], all[2][0], all[2][1]].map(|v| v / scale);
+        back.iter().all(|v| v.is_finite()).then_some(Self(back))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_way_back_leads_to_where_one_came_from() {
+        let map = Homography::to_corners(&[[12.0, 30.0], [190.0, 22.0], [210.0, 400.0], [3.0, 420.0]]);
+        let back = map.back().unwrap();
+        for (u, v) in [(0.0, 0.0), (0.3, 0.8), (1.0, 1.0), (0.5, 0.1)] {
+            let [x, y] = map.map(u, v);
+            let [p, q] = back.map(x, y);
+            assert!((p - u).abs() < 1e-9 && (q - v).abs() < 1e-9);
+        }
+        assert!(Homography::to_corners(&[[0.0, 0.0], [1.0, 0.0], [2.0, 0.0], [3.0, 0.0]]).back().is_none());
     }
 }

@@ -152,6 +152,7 @@ impl Tress {
             let gloss = white.map(|w| slice.shine * w * total(&slice.light) / (total(&white) * (slice.shade + slice.shine)));
             let second = factor / factor.powf(left).min(OTHER_CAUSES);
             matt.kept += 1.0 / slices.len() as f64;
+            matt.slices.push(KeptSlice { place: slice.place, gloss, second });
             for cell in self.cells[slice.place].iter().flatten() {
                 matt.cells.push([0, 1, 2].map(|c| (cell[c] - gloss[c]) / second));
             }
@@ -164,8 +165,17 @@ impl Tress {
         let mut list: Vec<[f64; 3]> = self.cells.iter().flatten().flatten().copied().collect();
         list.sort_by(|p, q| p[1].total_cmp(&q[1]));
         let at = |share: f64| (share * list.len() as f64) as usize;
-        Matt { cells: list[at(MIDDLING.0)..at(MIDDLING.1)].to_vec(), kept: MIDDLING.1 - MIDDLING.0, doubt: 0.0 }
+        Matt { cells: list[at(MIDDLING.0)..at(MIDDLING.1)].to_vec(), kept: MIDDLING.1 - MIDDLING.0, ..Matt::default() }
     }
+}
+
+/// A slice that was kept: its own light is what is seen in it, less `gloss`,
+/// over `second`.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct KeptSlice {
+    pub place: usize,
+    pub gloss: [f64; 3],
+    pub second: f64,
 }
 
 /// The hair without its gloss.
@@ -175,6 +185,8 @@ pub(crate) struct Matt {
     pub cells: Vec<[f64; 3]>,
     /// Share of the slices these come from.
     pub kept: f64,
+    /// What was taken off in each of them.
+    pub slices: Vec<KeptSlice>,
     /// How far gloss leaves the hair's lightness in doubt, relative.
     pub doubt: f64,
 }

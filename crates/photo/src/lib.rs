@@ -22,7 +22,9 @@ mod open;
 mod picture;
 mod profile;
 mod read;
+mod softness;
 mod solve;
+mod strands;
 mod tone_curve;
 mod tones;
 

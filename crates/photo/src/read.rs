@@ -7,6 +7,7 @@ use crate::hair::{Tress, mean};
 use crate::marks::{Marks, check_chart, check_hair};
 use crate::method::Method;
 use crate::open::{Photo, open_photo};
+use crate::strands::{COHERENT, Strands};
 use crate::tones::tones;
 use colour::pigment::level_of;
 use colour::{D50, D65, Lab};
@@ -230,7 +231,12 @@ fn read_hair(photo: &Photo, correction: &Correction, outline: &[Point]) -> Resul
     if correction.method() == Method::FULL {
         refuse_unsure(&residuals)?;
     }
-    let tones = tones(&matt.cells)
+    let strands = Strands::sample(photo, correction, outline, &matt.slices);
+    let found = match &strands {
+        Some(strands) if strands.coherence > COHERENT => tones(&strands.places, hair),
+        _ => tones(&matt.cells, hair),
+    };
+    let tones = found
         .into_iter()
         .map(|(share, light)| ReadTone { share, lab_d65: d65.apply(light).to_lab(D65), lab_d50: d50.apply(light).to_lab(D50) })
         .collect();
