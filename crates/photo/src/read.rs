@@ -87,7 +87,8 @@ impl UncertaintyParts {
         Self {
             least: 1.2,
             chart: 0.4 * found.chart_de00,
-            greys: root(6.0 * found.grey_error, 1.5 * found.curve_strength, 0.0),
+            // More than a curve leaves is noise bent by it, most of all in the dark.
+            greys: root(6.0 * found.grey_error, 1.5 * found.curve_strength, 60.0 * (found.grey_error - 0.017).max(0.0)),
             light: root(4.0 * found.board_spread, 1.2 * (found.light_range - 1.0), 2.4 * found.light_colour.min(1.0)),
             // A curve unknown at black bends what noise has cut off there.
             clipping: root(4.0 * found.clipped, 6.0 * found.at_black * (1.0 + 2.0 * found.curve_strength.max(0.0)), 0.0),
@@ -118,14 +119,15 @@ pub struct Reading {
     pub residuals: Residuals,
 }
 
-/// Grey patches further off than this, relative, cannot be read.
-const WORST_GREY: f64 = 0.25;
+/// Grey patches further off than this, relative, cannot be read: with no tone
+/// curve do they come out true, as when a JPEG has smoothed away strong noise.
+const WORST_GREY: f64 = 0.05;
 
 /// Patches near the hair's colour further off than this, in dE00, cannot be read.
 const WORST_CHART: f64 = 6.0;
 
 /// Hair with more than this share of its pixels black in a channel cannot be read.
-const WORST_BLACK: f64 = 0.35;
+const WORST_BLACK: f64 = 0.3;
 
 /// Light that changes by more than this factor between chart and hair cannot be read.
 const WORST_LIGHT: f64 = 2.5;
