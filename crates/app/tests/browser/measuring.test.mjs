@@ -146,6 +146,48 @@ test("a small head goes on with a reason, and the reason is kept", async () => {
   assert.equal(await field("circumference_mm").inputValue(), "468");
 });
 
+test("the form of all her facts judges the same readings in the same words while they are typed", async () => {
+  const live = (name) => page.locator(`[data-says="head-${name}"]`);
+  const told = (name, words) => page.waitForFunction(
+    ([id, text]) => document.querySelector(`[data-says="${id}"]`)?.textContent.includes(text), [`head-${name}`, words]);
+  await page.goto(`${client}/measuring`);
+  await field("circumference_mm").fill("22");
+  await said("circumference_mm", "inches");
+  const words = (await says("circumference_mm").textContent()).trim();
+  for (const [width, height] of [[1024, 768], [768, 1024]]) {
+    await page.setViewportSize({ width, height });
+    await page.goto(client);
+    assert.equal(await live("circumference_mm").textContent(), "", "nothing is said before something is typed");
+    await field("circumference_mm").fill("22");
+    await told("circumference_mm", "inches");
+    assert.equal((await live("circumference_mm").textContent()).trim(), words);
+    assert.equal(await field("circumference_mm").getAttribute("aria-invalid"), "true");
+    assert.match(await page.textContent("#head-circumference_mm-says .hint"), /Above the brows/, "how to measure stays");
+    assert.ok((await page.evaluate(() => document.documentElement.scrollWidth)) <= width);
+    assert.deepEqual(await axe(page), []);
+    await page.click("text=Yes, 559 mm");
+    assert.equal(await field("circumference_mm").inputValue(), "559");
+    await told("circumference_mm", "559 mm. People have 475 to 654");
+    assert.equal(await field("circumference_mm").getAttribute("aria-invalid"), null);
+    await field("ear_to_ear_over_crown_mm").fill("296");
+    await told("ear_to_ear_over_crown_mm", "most likely wrong");
+  }
+  // Other answers ask nothing.
+  let asked = 0;
+  page.on("request", (request) => (asked += request.url().endsWith("/measuring/check") ? 1 : 0));
+  await page.fill('[name="hair.own_length_mm"]', "333");
+  await page.waitForTimeout(400);
+  assert.equal(asked, 0);
+  // What was said when saving was refused goes as soon as the reading is put right.
+  await field("circumference_mm").fill("wide");
+  await page.click("button[value=save]");
+  await page.waitForSelector(".field.refused #head-circumference_mm");
+  await field("circumference_mm").fill("559");
+  await told("circumference_mm", "559 mm");
+  assert.equal(await page.locator("#head-circumference_mm-says .error").count(), 0);
+  assert.equal(await field("circumference_mm").getAttribute("aria-invalid"), null);
+});
+
 test("two tablets cannot overwrite each other's head unseen", async () => {
   await page.goto(`${client}/measuring`);
   const other = await context.newPage();

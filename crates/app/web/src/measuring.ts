@@ -1,5 +1,6 @@
-// The measuring page: every reading is judged while it is typed, and the head
-// takes shape beside it. Without this script the page still saves and judges.
+// The readings of a head, on the measuring page and in the client's form: each
+// is judged while it is typed, and on the measuring page the head takes shape
+// beside it. Without this script both pages still save and judge.
 
 /** How long the fingers must rest before the readings are sent, in ms. */
 const REST = 120;
@@ -16,18 +17,28 @@ function takeIn(form: HTMLFormElement, answer: string): void {
   if (shape && here) replaceIfNew(here, shape);
   for (const said of fresh.querySelectorAll<HTMLElement>("[data-says-for]")) {
     const id = said.dataset["saysFor"] ?? "";
-    const place = form.querySelector<HTMLElement>(`#${CSS.escape(id)}-says`);
+    const place = form.querySelector<HTMLElement>(`[data-says="${CSS.escape(id)}"]`);
     if (!place) continue;
     place.className = `says ${said.className}`;
     replaceIfNew(place, said);
     const input = form.querySelector<HTMLInputElement>(`input#${CSS.escape(id)}`);
+    if (input?.value.trim()) {
+      // What was said when saving was refused holds no longer.
+      form.querySelector(`#${CSS.escape(id)}-says > .error`)?.remove();
+      place.closest(".field")?.classList.remove("refused");
+    }
     if (said.className === "wrong") input?.setAttribute("aria-invalid", "true");
-    else input?.removeAttribute("aria-invalid");
+    else if (!place.closest(".field.refused")) input?.removeAttribute("aria-invalid");
   }
 }
 
+/** Whether an answer of a form is a reading of the head. */
+function ofTheHead(name: string): boolean {
+  return name.startsWith("head.");
+}
+
 export function followTheTape(): void {
-  const form = document.querySelector<HTMLFormElement>("form[data-measuring]");
+  const form = document.querySelector<HTMLFormElement>("form[data-measuring], form.facts");
   if (!form) return;
   let asked: AbortController | undefined;
   let resting: number | undefined;
@@ -36,7 +47,7 @@ export function followTheTape(): void {
     asked?.abort();
     asked = new AbortController();
     const body = new URLSearchParams();
-    for (const [name, value] of new FormData(form)) body.append(name, String(value));
+    for (const [name, value] of new FormData(form)) if (ofTheHead(name)) body.append(name, String(value));
     try {
       const answer = await fetch("/measuring/check", { method: "POST", body, signal: asked.signal });
       if (answer.ok) takeIn(form, await answer.text());
@@ -46,7 +57,8 @@ export function followTheTape(): void {
     }
   };
 
-  form.addEventListener("input", () => {
+  form.addEventListener("input", (event) => {
+    if (!(event.target instanceof HTMLInputElement && ofTheHead(event.target.name))) return;
     window.clearTimeout(resting);
     resting = window.setTimeout(() => void ask(), REST);
   });
