@@ -82,8 +82,30 @@ struct Tress {
     looks: Vec<Look>,
     strands: Vec<Strand>,
     bands: Vec<Band>,
-    wave: [f64; 3],
+    wave: Wave,
     plain: Look,
+}
+
+/// How strands sway to and fro on their way down: neighbours nearly alike, those
+/// further off more or less and sooner or later.
+struct Wave {
+    turns: f64,
+    phase: f64,
+    strands: f64,
+    /// How much more it is, and how much later, from one edge to the other: up to a whole turn.
+    changes: [f64; 2],
+}
+
+impl Wave {
+    fn new(chance: &mut Chance) -> Self {
+        Self { turns: chance.within(1.0, 4.0), phase: chance.within(0.0, 6.3), strands: chance.within(0.0, 2.5), changes: [chance.either(0.8), chance.either(7.0)] }
+    }
+
+    /// How many strands to the side at a place, across and along.
+    fn at(&self, (u, v): (f64, f64)) -> f64 {
+        let [more, later] = self.changes.map(|change| change * (u - 0.5));
+        self.strands * (1.0 + more) * (self.turns * v + self.phase + later).sin()
+    }
 }
 
 impl Tress {
@@ -109,13 +131,13 @@ impl Tress {
                 Band { at: chance.within(0.15, 0.85), width: chance.within(0.04, 0.07), white, own: with_it * white, shift }
             })
             .collect();
-        let wave = [chance.within(1.0, 4.0), chance.within(0.0, 6.3), chance.within(0.0, 2.5)];
+        let wave = Wave::new(chance);
         Self { looks: tones.iter().map(|(_, s)| sensor.raw(s.values())).collect(), strands, bands, wave, plain: sensor.raw(&[1.0; STEPS]) }
     }
 
     /// Tone and look at a place, across and along.
     fn at(&self, (u, v): (f64, f64), second: f64) -> (usize, [f64; 3]) {
-        let place = (u * 158.0 + self.wave[2] * (self.wave[0] * v + self.wave[1]).sin() + 1.0).rem_euclid(160.0) as usize;
+        let place = (u * 158.0 + self.wave.at((u, v)) + 1.0).rem_euclid(160.0) as usize;
         let strand = &self.strands[place.min(self.strands.len() - 1)];
         let bell = |at: f64, width: f64| (-((v - at) / width).powi(2) / 2.0).exp();
         let own: f64 = self.bands.iter().map(|b| b.own * bell(b.at - b.shift, 1.7 * b.width)).sum();
@@ -148,6 +170,24 @@ impl Fall {
         let (x, y) = (x as f64 / WIDTH as f64 * 2.0 - 1.0, y as f64 / HEIGHT as f64 * 2.0 - 1.0);
         (1.0 + self.gradient[0] * x + self.gradient[1] * y) * (1.0 - self.vignette * (x * x + y * y) / 2.0)
     }
+}
+
+/// What the lens makes of light: each point a bell this wide, in pixels.
+fn softened(light: &[[f64; 3]], width: f64) -> Vec<[f64; 3]> {
+    let bell: [f64; 5] = std::array::from_fn(|i| (-((i as f64 - 2.0) / width).powi(2) / 2.0).exp());
+    let all: f64 = bell.iter().sum();
+    let gathered = |from: &[[f64; 3]], place: usize, step: usize, at: usize, count: usize| {
+        let mut sum = [0.0; 3];
+        for (i, weight) in bell.iter().enumerate() {
+            let off = (at + i).saturating_sub(2).min(count - 1);
+            for (sum, value) in sum.iter_mut().zip(from[place + off * step - at * step]) {
+                *sum += weight / all * value;
+            }
+        }
+        sum
+    };
+    let across: Vec<[f64; 3]> = (0..light.len()).map(|place| gathered(light, place, 1, place % WIDTH, WIDTH)).collect();
+    (0..light.len()).map(|place| gathered(&across, place, WIDTH, place / WIDTH, HEIGHT)).collect()
 }
 
 /// Light to codes: lens veil, noise of the sensor, factory matrix, curve.
@@ -227,6 +267,7 @@ fn photograph(chance: &mut Chance, kind: Kind, hard: bool) -> (RgbImage, Value) 
             }
         }
     }
+    let light = softened(&light, chance.within(0.6, 0.7));
     let picture = develop(chance, &sensor, &light, hard);
     let all: f64 = shares.iter().sum();
     let lab = |s: &Spectrum, light: Light, white| s.under(light, Observer::TwoDegrees).to_lab(white);
