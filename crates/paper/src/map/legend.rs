@@ -11,8 +11,8 @@ const LINE: f64 = 5.2;
 /// Where the second column begins.
 const COLUMN: f64 = 104.0;
 /// How a site is found, in one sentence.
-pub(crate) const HOW_TO_MEASURE: &str = "To find a site: from the nape hairline measure straight up the midline as the right edge says, \
-comb the parting from there so that it stays as far from the nape hairline as the left edge says, \
+pub(crate) const HOW_TO_MEASURE: &str = "To find a site: from the nape hairline measure straight up the midline to where its row starts, \
+comb the parting from there so that it keeps the row’s distance from the nape hairline all along, as drawn, \
 then measure along the parting from the midline to the middle of the tab.";
 
 /// The legend's lines, laid out before they are drawn, since the head gets what

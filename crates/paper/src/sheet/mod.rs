@@ -101,7 +101,8 @@ fn facts(plan: &Plan, heading: &Heading) -> Vec<[String; 2]> {
     fact("The set", format!("{}, {pieces}", table::summary(&plan.rows, &plan.sites)));
     fact("Hair added", grams(&plan.quantity));
     if let Some(apart) = plan.colour.mix_de00 {
-        fact("Match", format!("CIEDE2000 {} from the ends, all shades together", number(apart, 1)));
+        let apart = if apart < 0.05 { "less than 0.1".to_owned() } else { number(apart, 1) };
+        fact("Match", format!("CIEDE2000 {apart} from the ends, all shades together"));
     }
     if let Some(quote) = &plan.quote {
         fact("Time", format!("about {}", minutes(quote.minutes)));
