@@ -4,10 +4,16 @@
 # folder of survey tables), PHOTOS (a folder of photographs with cases.json;
 # without it photographs are made afresh by the generator, from SEED), SCALPS (a
 # folder of tables of tools/scalp_of_scan.py; without it those of the tests),
-# HEAT_PYTHON (a python with potpourri3d, to time its robust heat method).
+# REFERENCE_PYTHON (a python with colour-science, potpourri3d and pygeodesic, to
+# time the libraries that ours are held against).
 set -uo pipefail
 example() { echo "== $1 $2"; cargo run --locked --release -q -p "$1" --example "$2" -- "${@:3}"; }
 example colour bench_difference
+if [ -n "${REFERENCE_PYTHON:-}" ]; then
+  "$REFERENCE_PYTHON" crates/colour/benches/reference_difference.py
+else
+  echo "== reference libraries left out: name in REFERENCE_PYTHON a python that has: pip install numpy colour-science potpourri3d pygeodesic"
+fi
 example craft bench_matching
 photos=${PHOTOS:-target/photos-made}
 [ -n "${PHOTOS:-}" ] || example photo make_photos "$photos" "${SEED:-71}"
@@ -16,15 +22,13 @@ example photo bench_bad_photos
 example head bench_head ${PEOPLE:+"$PEOPLE"}
 example head bench_scans ${SCALPS:+"$SCALPS"/*.txt}
 example head bench_measuring
-if [ -n "${HEAT_PYTHON:-}" ]; then
+if [ -n "${REFERENCE_PYTHON:-}" ]; then
   meshes=target/meshes-made
   example head bench_geodesics --write "$meshes"
   for mesh in sphere head; do
-    "$HEAT_PYTHON" crates/head/benches/reference_heat.py "$meshes/$mesh.obj" 17 "$meshes/$mesh.txt"
+    "$REFERENCE_PYTHON" crates/head/benches/reference_heat.py "$meshes/$mesh.obj" 17 "$meshes/$mesh.txt"
     example head bench_geodesics "$meshes/$mesh.obj" 17 "$meshes/$mesh.txt"
   done
-else
-  echo "== robust heat method left out: name in HEAT_PYTHON a python that has: pip install potpourri3d pygeodesic numpy"
 fi
 example craft bench_coverage
 example craft bench_placement
