@@ -66,7 +66,7 @@ fn main() {
     let only_full = flags.iter().any(|flag| flag == "--full");
     let cases: Vec<Case> = folders.iter().flat_map(|folder| open_all(Path::new(folder))).collect();
     println!("{} photographs; mean / median / p95 / worst of dE00 (png), mean / p95 / worst (jpg)", cases.len());
-    println!("{:13}{:24}{:24}{:24}{:20}{:>8}{:>8}{:>13}{:>7}", "", "easy", "hard", "easy and hard", "jpg", "shares", "covers", "sure to", "ms");
+    println!("{:13}{:24}{:24}{:24}{:20}{:>8}{:>10}{:>16}{:>7}", "", "easy", "hard", "easy and hard", "jpg", "shares", "covers %", "sure to", "ms");
     for (name, method) in METHODS {
         let full = method == Method::FULL;
         if only_full && !full {
@@ -77,9 +77,9 @@ fn main() {
         let (easy, hard, both, jpg) = (pick(false, &["easy"]), pick(false, &["hard"]), pick(false, &["easy", "hard"]), pick(true, &["easy", "hard"]));
         let n = rows.len().max(1) as f64;
         println!(
-            "{name:13}{:24}{:24}{:24}{:20}{:8.3}{:>8}{:>13}{:7.1}",
+            "{name:13}{:24}{:24}{:24}{:20}{:8.3}{:>10}{:>16}{:7.1}",
             four(&easy), four(&hard), four(&both), three(&jpg), mean(both.iter().map(|r| r.share)),
-            if full { covered(&both) } else { String::new() }, if full { widths(&easy, &hard) } else { String::new() },
+            if full { format!("{}/{}", covered(&both), covered(&jpg)) } else { String::new() }, if full { widths(&easy, &hard) } else { String::new() },
             1000.0 * rows.iter().map(|r| r.seconds).sum::<f64>() / n,
         );
         if rows.len() < cases.len() {
@@ -89,9 +89,12 @@ fn main() {
             println!("  tones, png: {}", toned(&both));
             println!("  tones, jpg: {}", toned(&jpg));
         }
-        let others = |jpeg| rows.iter().filter(|r| r.jpeg == jpeg && r.set != "easy" && r.set != "hard").collect::<Vec<_>>();
-        if full && !others(false).is_empty() {
-            println!("{:13}{}, covers {}; jpg {}", "  other sets", four(&others(false)), covered(&others(false)), three(&others(true)));
+        let mut others: Vec<&str> = rows.iter().map(|r| r.set.as_str()).filter(|set| !["easy", "hard"].contains(set)).collect();
+        others.sort_unstable();
+        others.dedup();
+        for set in others.into_iter().filter(|_| full) {
+            let (png, jpg) = (pick(false, &[set]), pick(true, &[set]));
+            println!("  {set:11}{}, covers {}; jpg {}, covers {}", four(&png), covered(&png), three(&jpg), covered(&jpg));
         }
     }
     kept_again(&cases);
@@ -193,7 +196,7 @@ fn three(rows: &[&Row]) -> String {
 }
 
 fn covered(rows: &[&Row]) -> String {
-    format!("{:.0} %", 100.0 * mean(rows.iter().map(|r| f64::from(u8::from(r.error <= r.sure)))))
+    format!("{:.0}", 100.0 * mean(rows.iter().map(|r| f64::from(u8::from(r.error <= r.sure)))))
 }
 
 /// Mean and largest stated uncertainty of the easy, largest of the hard.

@@ -1,8 +1,9 @@
 //! Makes photographs of a chart and a tress with known truth, for the bench:
 //! `cargo run --release -p photo --example make_photos -- FOLDER SEED`.
 //!
-//! Writes 12 easy, 12 hard and 6 dyed photographs, PNG and JPEG, and `cases.json`.
-//! The dyed ones are easy photographs of hair whose colour is no melanin.
+//! Writes 12 easy, 12 hard, 6 dyed and 8 loose photographs, PNG and JPEG, and
+//! `cases.json`. The dyed ones are easy photographs of hair whose colour is no
+//! melanin; the loose ones pair cameras and lights that no recipe pairs.
 //! Spectra are published (chart averages, melanin, CIE lights, measured cameras);
 //! geometry, shading, gloss, noise and curves are drawn by chance from the seed.
 //! What is not in it: curls, skin, fluorescence, shine on the chart, and the
@@ -11,6 +12,7 @@
 mod cameras;
 mod chance;
 mod hairs;
+mod recipes;
 mod sensor;
 
 use chance::Chance;
@@ -18,6 +20,7 @@ use colour::tables::chart::PATCHES;
 use colour::tables::spectral::STEPS;
 use colour::{D50, D65, Light, Mixture, Observer, Spectrum, white};
 use hairs::{Kind, tones};
+use recipes::{EASY, HARD, Recipe, loose};
 use sensor::{Look, Sensor};
 use image::RgbImage;
 use jpeg_encoder::{ChromaSubsamplingMethod, ColorType, Encoder, SamplingFactor};
@@ -155,8 +158,9 @@ struct Fall {
 }
 
 impl Fall {
-    fn new(chance: &mut Chance, hard: bool) -> Self {
-        let blotches = (0..14).map(|_| [chance.within(2.0, 9.0), chance.within(2.0, 9.0), chance.within(0.0, 6.3), if hard { 0.015 * chance.bell() } else { 0.0 }]).collect();
+    fn new(chance: &mut Chance, recipe: &Recipe) -> Self {
+        let hard = recipe.hard;
+        let blotches = (0..14).map(|_| [chance.within(2.0, 9.0), chance.within(2.0, 9.0), chance.within(0.0, 6.3), recipe.blotches * chance.bell()]).collect();
         let gradient = [chance.either(1.0), chance.either(1.0)];
         let size = (gradient[0] * gradient[0] + gradient[1] * gradient[1]).sqrt().max(0.2);
         Self { gradient: gradient.map(|g| g / size * if hard { 0.18 } else { 0.05 }), vignette: if hard { 0.14 } else { 0.05 }, blotches }
@@ -190,20 +194,23 @@ fn softened(light: &[[f64; 3]], width: f64) -> Vec<[f64; 3]> {
     (0..light.len()).map(|place| gathered(&across, place, WIDTH, place / WIDTH, HEIGHT)).collect()
 }
 
+/// How far a pixel takes on its neighbours' noise when the colours between the
+/// sensor's own are filled in: a bell this wide, in pixels.
+const NOISE_SHARED: f64 = 0.45;
+
 /// Light to codes: lens veil, noise of the sensor, factory matrix, curve.
-fn develop(chance: &mut Chance, sensor: &Sensor, light: &[[f64; 3]], hard: bool) -> RgbImage {
-    let dark = hard && chance.unit() < 1.0 / 12.0;
-    let bright = hard && chance.unit() < 1.0 / 12.0;
-    let white = if dark { 0.36 } else if bright { 0.98 } else if hard { chance.within(0.5, 0.8) } else { chance.within(0.72, 0.85) };
-    let exposure = white / 0.91;
-    let (veil, well) = if dark { (0.012, 1200.0) } else if hard { (0.012, 2500.0) } else { (0.003, 8000.0) };
-    let strength = if hard { chance.pick(&[0.3, 0.3, 0.3, 0.45]) } else { 0.0 };
+fn develop(chance: &mut Chance, sensor: &Sensor, light: &[[f64; 3]], recipe: &Recipe) -> RgbImage {
+    let exposure = chance.within(recipe.white.0, recipe.white.1) / 0.91;
+    let veil = if recipe.hard { 0.012 } else { 0.003 };
+    let strength = recipe.curve;
     let mean = [0, 1, 2].map(|c| light.iter().map(|l| l[c]).sum::<f64>() / light.len() as f64);
+    let noise: Vec<[f64; 3]> = light.iter().map(|_| [0.0; 3].map(|_: f64| chance.bell())).collect();
+    let noise = softened(&noise, NOISE_SHARED);
     let mut picture = RgbImage::new(WIDTH as u32, HEIGHT as u32);
     for (place, l) in light.iter().enumerate() {
         let noisy = [0, 1, 2].map(|c| {
-            let clean = exposure * (l[c] + veil * mean[c] / 0.3);
-            clean + (clean.max(0.0) / well + 1e-6).sqrt() * chance.bell()
+            let clean = exposure * (l[c] + veil * mean[c]);
+            clean + (clean.max(0.0) / (recipe.well * sensor.strength[c])).sqrt() * noise[place][c]
         });
         let code = colour::white::apply(&sensor.matrix, noisy).map(|v| {
             let v = v.clamp(0.0, 1.0);
@@ -215,21 +222,22 @@ fn develop(chance: &mut Chance, sensor: &Sensor, light: &[[f64; 3]], hard: bool)
     picture
 }
 
-/// Corners of chart and hair, the chart lying on its side now and then.
-fn layout(chance: &mut Chance, hard: bool) -> ([[f64; 2]; 4], [[f64; 2]; 4]) {
+/// Corners of chart and hair.
+fn layout(chance: &mut Chance, recipe: &Recipe) -> ([[f64; 2]; 4], [[f64; 2]; 4]) {
     let left = chance.unit() < 0.5;
     let (chart_x, hair_x) = if left { (215.0, 590.0) } else { (585.0, 210.0) };
-    let on_side = hard && chance.unit() < 1.0 / 12.0;
-    let tilt = chance.either(if hard { 0.28 } else { 0.12 }) + if on_side { 95_f64.to_radians() } else { 0.0 };
+    let hard = recipe.hard;
+    let tilt = chance.either(if hard { 0.28 } else { 0.12 }) + if recipe.on_side { 95_f64.to_radians() } else { 0.0 };
     let corners = turned([chart_x, 300.0 + chance.either(25.0)], [165.0, 108.0], tilt, if hard { 14.0 } else { 6.0 }, chance);
     let tilt = chance.either(0.06);
     let outline = turned([hair_x + chance.either(8.0), 303.0], [chance.within(85.0, 105.0), 218.0], tilt, 8.0, chance);
     (corners, outline)
 }
 
-fn photograph(chance: &mut Chance, kind: Kind, hard: bool) -> (RgbImage, Value) {
-    let sensor = Sensor::new(chance, hard);
-    let (corners, outline) = layout(chance, hard);
+fn photograph(chance: &mut Chance, kind: Kind, recipe: &Recipe) -> (RgbImage, Value) {
+    let hard = recipe.hard;
+    let sensor = Sensor::new(chance, recipe);
+    let (corners, outline) = layout(chance, recipe);
     let tones = tones(chance, kind, hard);
     let tress = Tress::new(chance, &sensor, &tones, hard);
     let patches: Vec<Look> = PATCHES
@@ -240,7 +248,7 @@ fn photograph(chance: &mut Chance, kind: Kind, hard: bool) -> (RgbImage, Value) 
         })
         .collect();
     let (frame, board) = (sensor.raw(&[0.045; STEPS]), sensor.raw(&[chance.within(0.22, 0.35); STEPS]));
-    let fall = Fall::new(chance, hard);
+    let fall = Fall::new(chance, recipe);
     let (chart_plane, hair_plane) = (Plane::new(&corners), Plane::new(&outline));
     let mut light = vec![[0.0; 3]; WIDTH * HEIGHT];
     let mut shares = vec![0.0; tones.len()];
@@ -268,7 +276,7 @@ fn photograph(chance: &mut Chance, kind: Kind, hard: bool) -> (RgbImage, Value) 
         }
     }
     let light = softened(&light, chance.within(0.6, 0.7));
-    let picture = develop(chance, &sensor, &light, hard);
+    let picture = develop(chance, &sensor, &light, recipe);
     let all: f64 = shares.iter().sum();
     let lab = |s: &Spectrum, light: Light, white| s.under(light, Observer::TwoDegrees).to_lab(white);
     let mixed = |light: Light, white| {
@@ -281,7 +289,7 @@ fn photograph(chance: &mut Chance, kind: Kind, hard: bool) -> (RgbImage, Value) 
         .map(|((_, s), n)| json!({"share": n / all, "lab_d50": lab(s, Light::D50, D50), "lab_d65": lab(s, Light::D65, D65)}))
         .collect();
     let truth = json!({"lab_d50": mixed(Light::D50, D50), "lab_d65": mixed(Light::D65, D65), "tones": listed});
-    (picture, json!({"set": if kind == Kind::Dyed { "dyed" } else if hard { "hard" } else { "easy" }, "chart_corners": corners, "hair_polygon": outline, "camera": sensor.names[0], "light": sensor.names[1], "truth": truth}))
+    (picture, json!({"chart_corners": corners, "hair_polygon": outline, "camera": sensor.names[0], "light": sensor.names[1], "truth": truth}))
 }
 
 fn main() {
@@ -293,10 +301,15 @@ fn main() {
     std::fs::create_dir_all(folder).expect("the folder");
     let mut chance = Chance(seed.wrapping_mul(0x1234_5678_9abc_def1));
     let mut cases = Vec::new();
-    for i in 0..30 {
-        let kind = if i < 24 { Kind::Melanin } else { Kind::Dyed };
-        let (picture, mut case) = photograph(&mut chance, kind, (12..24).contains(&i));
-        let id = format!("{}{:02}s{seed}", ["e", "h", "d"][i / 12], i % 12 + 1);
+    let rows = |list: &'static [Recipe]| list.iter().copied().map(Some);
+    let sets = [("easy", rows(&EASY).collect()), ("hard", rows(&HARD).collect()), ("dyed", rows(&EASY[..6]).collect()), ("loose", vec![None; 8])];
+    let all: Vec<(&str, usize, Option<Recipe>)> = sets.into_iter().flat_map(|(set, list): (&str, Vec<_>)| list.into_iter().enumerate().map(move |(i, recipe)| (set, i, recipe))).collect();
+    for (set, i, recipe) in all {
+        let recipe = recipe.unwrap_or_else(|| loose(&mut chance));
+        let kind = if set == "dyed" { Kind::Dyed } else { Kind::Melanin };
+        let (picture, mut case) = photograph(&mut chance, kind, &recipe);
+        let id = format!("{}{:02}s{seed}", &set[..1], i + 1);
+        case["set"] = json!(set);
         picture.save(format!("{folder}/{id}.png")).expect("png");
         let mut bytes = Vec::new();
         let mut encoder = Encoder::new(&mut bytes, QUALITY);
