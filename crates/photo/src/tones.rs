@@ -2,7 +2,9 @@
 //!
 //! Legend: `l` log of the light; `r`, `b` red's and blue's share of it; `k` tone.
 //! Strands of one tone are shaded differently: that changes `l` and leaves `r`
-//! and `b`. So each tone is a bell in (l, r, b), all of one shape. Between two
+//! and `b`. So each tone is a bell in (l, r, b), all of one shape. (A JPEG keeps
+//! one colour for several strands: in their shade `r` and `b` change too, along
+//! with `l`, and in shadows between them as much more as these are deeper.) Between two
 //! tones lie places that show some of both, and below each the shadows between
 //! its strands. How many tones there are is settled by the likelihood of all
 //! places, less a price for each further number (Bayesian information criterion).
@@ -186,7 +188,8 @@ impl Mixture {
             list.push(Bell { at: self.middles[i], weight: own * (1.0 - self.shadow.iter().sum::<f64>()), kind: Kind::Pure(i) });
             for (depth, off) in SHADOWS.into_iter().enumerate() {
                 let [l, r, b] = self.middles[i];
-                list.push(Bell { at: [l + off, r, b], weight: own * self.shadow[depth], kind: Kind::Shadow(i, depth) });
+                let [redder, bluer] = [1, 2].map(|c| off * self.spread[0][c] / self.spread[0][0]);
+                list.push(Bell { at: [l + off, r + redder, b + bluer], weight: own * self.shadow[depth], kind: Kind::Shadow(i, depth) });
             }
             for j in i + 1..k {
                 let (p, q) = (light(&self.middles[i]), light(&self.middles[j]));
@@ -390,6 +393,22 @@ mod tests {
                 let got = found(&strands(&[(1.0, tone)], shading, shadows));
                 assert_eq!(got.len(), 1, "{got:?}");
             }
+        }
+    }
+
+    /// Strands as a JPEG keeps them: each its brightness, all one colour.
+    #[test]
+    fn shadows_under_one_colour_are_no_tone() {
+        for tone in [DARK, MIDDLE, LIGHT] {
+            let coded = tone.map(|light| light.powf(1.0 / 2.2));
+            let bright = 0.3 * coded[0] + 0.59 * coded[1] + 0.11 * coded[2];
+            let mut lights = strands(&[(1.0, [1.0; 3])], 0.15, true);
+            for light in &mut lights {
+                let darker = (1.0 - light[1].powf(1.0 / 2.2)) * bright;
+                *light = [0, 1, 2].map(|c| (coded[c] - darker).max(0.0).powf(2.2) * light[c] / light[1]);
+            }
+            let got = found(&lights);
+            assert_eq!(got.len(), 1, "{got:?}");
         }
     }
 
