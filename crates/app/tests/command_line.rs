@@ -57,6 +57,25 @@ fn a_refused_client_gets_a_verdict_no_map_and_exit_code_1() {
 }
 
 #[test]
+fn json_is_one_document_whatever_the_command() {
+    let folder = tempfile::tempdir().unwrap();
+    let pairs = folder.path().join("pairs.csv");
+    // The first of the published pairs, and a pair of equals.
+    std::fs::write(&pairs, "50,2.6772,-79.7751,50,0,-82.7485\n40,1,2,40,1,2\n").unwrap();
+    let ring = casebook().join("ring.json");
+    let one = |arguments: &[&str]| -> serde_json::Value {
+        let ran = run(arguments);
+        assert_eq!(ran.code, 0, "{arguments:?}: {}", ran.err);
+        serde_json::from_str(&ran.out).unwrap()
+    };
+    let differences = one(&["check", "colour-difference", pairs.to_str().unwrap(), "--json"]);
+    assert!((differences["de00"][0].as_f64().unwrap() - 2.0425).abs() < 5.1e-5 && differences["de00"][1] == 0.0);
+    let matched = |more: &[&str]| one(&[&["colour", "match", "--ring", ring.to_str().unwrap(), "--pieces", "20", "--lab", "32,8,19"], more].concat());
+    assert_eq!(matched(&["--json"]), matched(&[]));
+    assert_eq!(run(&["demo", "--json"]).code, 2);
+}
+
+#[test]
 fn bad_input_is_one_sentence_with_the_place_and_exit_code_2() {
     let cases = [
         ("an unknown key", "oily-hair", "circumference_mm", "circumfrence_mm", "circumference_mm"),

@@ -1,6 +1,6 @@
 //! `buy`: which packs to buy at least cost.
 
-use super::{JsonFlag, rim};
+use super::rim;
 use crate::error::Failure;
 use clap::Args;
 use salon::stock::{BuyFault, Order, Purchase, buy};
@@ -11,15 +11,13 @@ use std::path::{Path, PathBuf};
 pub struct BuyArgs {
     /// The order, or - for standard input.
     order: PathBuf,
-    #[command(flatten)]
-    output: JsonFlag,
 }
 
-/// Prints the cheapest purchase that meets the order.
+/// Prints the cheapest purchase that meets the order, in words or as JSON.
 ///
 /// *Errors*: the order cannot be read or makes no sense; or no packs can meet it.
-pub fn run(args: &BuyArgs) -> Result<(), Failure> {
-    if args.output.json {
+pub fn run(args: &BuyArgs, json: bool) -> Result<(), Failure> {
+    if json {
         return least_cost(&args.order);
     }
     let (order, purchase) = bought(&args.order)?;

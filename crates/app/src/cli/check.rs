@@ -58,9 +58,9 @@ pub struct GeodesicArgs {
 /// Runs one engine.
 ///
 /// *Errors*: the input cannot be read or does not have the shape that the engine takes.
-pub fn run(command: CheckCommand) -> Result<(), Failure> {
+pub fn run(command: CheckCommand, json: bool) -> Result<(), Failure> {
     match command {
-        CheckCommand::ColourDifference { pairs } => colour_difference(&rim::read_text(&pairs)?, &rim::shown(&pairs)),
+        CheckCommand::ColourDifference { pairs } => colour_difference(&rim::read_text(&pairs)?, &rim::shown(&pairs), json),
         CheckCommand::Geodesic(args) => geodesic(&args),
         CheckCommand::Coverage { case } => {
             let case = rim::read_json(&case)?;
@@ -131,7 +131,7 @@ fn names_columns(line: &str) -> bool {
     })
 }
 
-fn colour_difference(text: &str, name: &str) -> Result<(), Failure> {
+fn colour_difference(text: &str, name: &str, json: bool) -> Result<(), Failure> {
     const SAYS: &str = "L1,a1,b1,L2,a2,b2";
     let mut lines = text.lines().enumerate().filter(|(_, line)| !line.trim().is_empty()).peekable();
     let mut out = String::with_capacity(text.len() + text.len() / 4);
@@ -149,7 +149,11 @@ fn colour_difference(text: &str, name: &str) -> Result<(), Failure> {
     if rows.is_empty() {
         return Err(Failure::bad_input(format!("{name} holds no pairs: write rows of {SAYS}")));
     }
-    for (row, difference) in rows.iter().zip(colour::ciede2000_batch(&pairs)) {
+    let differences = colour::ciede2000_batch(&pairs);
+    if json {
+        return rim::print_json(&serde_json::json!({ "de00": differences }));
+    }
+    for (row, difference) in rows.iter().zip(differences) {
         use std::fmt::Write;
         // Writing into a string cannot fail.
         let _ = writeln!(out, "{row},{difference:.10}");

@@ -10,7 +10,7 @@ mod rim;
 mod salon;
 
 use crate::error::Failure;
-use clap::{Args, Parser, Subcommand};
+use clap::{Parser, Subcommand};
 use std::ffi::OsString;
 
 /// Plan, place and keep a set of tape-in extensions.
@@ -19,6 +19,9 @@ use std::ffi::OsString;
 struct Line {
     #[command(subcommand)]
     command: Command,
+    /// Print exactly one JSON document; commands that print one anyway take no notice.
+    #[arg(long, global = true)]
+    json: bool,
 }
 
 #[derive(Debug, Subcommand)]
@@ -42,14 +45,6 @@ enum Command {
     Check(check::CheckCommand),
 }
 
-/// Whether to print one JSON document instead of words.
-#[derive(Debug, Clone, Copy, Args)]
-struct JsonFlag {
-    /// Print exactly one JSON document.
-    #[arg(long)]
-    json: bool,
-}
-
 /// Runs the command that the arguments name.
 ///
 /// *Errors*: a [`Failure`] with the sentence for standard error and the exit code.
@@ -63,12 +58,15 @@ pub fn run(arguments: impl Iterator<Item = OsString>) -> Result<(), Failure> {
         Err(wrong) => return Err(Failure::bad_input(wrong.to_string().trim_end().to_owned())),
     };
     match line.command {
+        Command::Demo(_) | Command::Serve(_) if line.json => {
+            Err(Failure::bad_input("demo and serve print no data: leave out --json"))
+        }
         Command::Demo(args) => salon::demo(args),
         Command::Serve(args) => salon::serve(args),
-        Command::Plan(args) => plan::run(&args),
+        Command::Plan(args) => plan::run(&args, line.json),
         Command::Colour(command) => colour::run(command),
         Command::Head(command) => head::run(command),
-        Command::Buy(args) => buy::run(&args),
-        Command::Check(command) => check::run(command),
+        Command::Buy(args) => buy::run(&args, line.json),
+        Command::Check(command) => check::run(command, line.json),
     }
 }

@@ -16,9 +16,6 @@ pub struct PlanArgs {
     /// Write plan.json, the head map, the papers, the calendar file and the scalp into this folder.
     #[arg(long)]
     out: Option<PathBuf>,
-    /// Print the plan as one JSON document.
-    #[arg(long)]
-    json: bool,
     /// Where the search for places starts.
     #[arg(long, default_value_t = 1)]
     seed: u64,
@@ -27,10 +24,10 @@ pub struct PlanArgs {
     date: Option<Date>,
 }
 
-/// Makes the plan and shows or writes it.
+/// Makes the plan and shows or writes it; with `json` as one document.
 ///
 /// *Errors*: bad input (exit 2); or she cannot wear tapes, or nothing can be placed (exit 1).
-pub fn run(args: &PlanArgs) -> Result<(), Failure> {
+pub fn run(args: &PlanArgs, json: bool) -> Result<(), Failure> {
     let input = read_input(&args.client, args.seed)?;
     let name = rim::shown(&args.client);
     let planned = desk::plan(&input).map_err(|faults| rim::bad_facts(&name, &faults))?;
@@ -40,7 +37,7 @@ pub fn run(args: &PlanArgs) -> Result<(), Failure> {
             .map_err(|fault| Failure::cannot(format!("the papers cannot be set: {fault}")))?;
         rim::write_files(folder, &files)?;
     }
-    if args.json {
+    if json {
         rim::print_json(&planned.plan)?;
     } else {
         rim::print(&desk::in_words(&planned.plan))?;
