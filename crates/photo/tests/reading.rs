@@ -11,6 +11,7 @@ const E02: &[u8] = include_bytes!("data/e02.jpg");
 const E06: &[u8] = include_bytes!("data/e06.jpg");
 const H03: &[u8] = include_bytes!("data/h03.jpg");
 const H04: &[u8] = include_bytes!("data/h04.jpg");
+const H05: &[u8] = include_bytes!("data/h05.jpg");
 
 fn marks(chart_corners: [[f64; 2]; 4], hair: [[f64; 2]; 4]) -> Marks {
     Marks { chart_corners, hair: hair.to_vec(), strands: None }
@@ -48,6 +49,18 @@ fn hair_of_known_colour_is_read_within_two_units_and_the_stated_uncertainty() {
         assert!(off50 <= reading.uncertainty_de00);
         let shares: f64 = reading.tones.iter().map(|tone| tone.share).sum();
         assert!((shares - 1.0).abs() < 1e-9);
+    }
+}
+
+#[test]
+fn two_tones_are_told_with_their_colours_and_shares() {
+    let corners = [[371.87, 305.78], [709.25, 208.6], [777.18, 412.01], [445.1, 528.09]];
+    let reading = read_photo(H05, &marks(corners, [[108.93, 64.58], [317.02, 72.01], [317.8, 538.68], [108.18, 528.78]])).unwrap();
+    let truth = [(0.6471, Lab::new(42.5, 7.882, 22.809)), (0.3529, Lab::new(57.5, 1.932, 13.895))];
+    assert_eq!(reading.tones.len(), truth.len(), "{:?}", reading.tones);
+    for (tone, (share, lab)) in reading.tones.iter().zip(truth) {
+        assert!((tone.share - share).abs() < 0.05, "{:?}", reading.tones);
+        assert!(ciede2000(tone.lab_d65, lab) < 3.0, "{:?}", reading.tones);
     }
 }
 
