@@ -126,6 +126,12 @@ const WORST_GREY: f64 = 0.05;
 /// Patches near the hair's colour further off than this, in dE00, cannot be read.
 const WORST_CHART: f64 = 6.0;
 
+/// Patches off by more than this, in dE00, and greys by more than that, relative,
+/// cannot be read. A camera may see colours otherwise than the eye, but greys as
+/// greys; a chart may have aged, but by less: only noise bent by the curve and
+/// smoothed away by JPEG spoils both.
+const WORST_BOTH: (f64, f64) = (3.5, 0.018);
+
 /// Hair with more than this share of its pixels black in a channel cannot be read.
 const WORST_BLACK: f64 = 0.3;
 
@@ -263,6 +269,9 @@ fn refuse_unsure(found: &Residuals) -> Result<(), PhotoFault> {
     if found.at_black > WORST_BLACK {
         return Err(PhotoFault::Unsure("the hair is darker than this camera's noise: give it more light, as near a window, and take the photo again".to_owned()));
     }
+    if is_smoothed(found) {
+        return Err(PhotoFault::Unsure("the camera's noise has changed the chart's colours: give it more light, as near a window, and take the photo again".to_owned()));
+    }
     if found.grey_error > WORST_GREY || found.chart_de00 > WORST_CHART {
         return Err(PhotoFault::Unsure(format!(
             "the chart does not read true (off by {:.1}): lay it flat in even light, without shadow or shine, and take the photo again",
@@ -270,6 +279,11 @@ fn refuse_unsure(found: &Residuals) -> Result<(), PhotoFault> {
         )));
     }
     Ok(())
+}
+
+/// Whether strong noise was smoothed away before it could be measured.
+fn is_smoothed(found: &Residuals) -> bool {
+    found.chart_de00 > WORST_BOTH.0 && found.grey_error > WORST_BOTH.1
 }
 
 fn warnings(found: &Residuals, lab: Lab, unusable: usize) -> Vec<String> {
@@ -298,4 +312,21 @@ fn warnings(found: &Residuals, lab: Lab, unusable: usize) -> Vec<String> {
         said.push("Below level 4 half a level cannot be told from a photo.".to_owned());
     }
     said
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_strange_camera_or_an_old_chart_is_read_but_not_noise_that_spoils_both() {
+        let sound = Residuals {
+            chart_de00: 1.0, grey_error: 0.005, curve_strength: 0.3, light_range: 1.3, light_colour: 0.0, board_spread: 0.05, clipped: 0.0, at_black: 0.0,
+            gloss: 0.5, gloss_doubt: 0.01,
+        };
+        assert!(refuse_unsure(&Residuals { chart_de00: 4.6, ..sound }).is_ok());
+        assert!(refuse_unsure(&Residuals { grey_error: 0.03, ..sound }).is_ok());
+        let fault = refuse_unsure(&Residuals { chart_de00: 4.6, grey_error: 0.03, ..sound }).unwrap_err();
+        assert!(fault.to_string().contains("noise"), "{fault}");
+    }
 }
