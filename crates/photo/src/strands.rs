@@ -150,7 +150,7 @@ fn gather(photo: &Photo, light: &Decoding, outline: &[Point], back: &Homography,
 /// How far strands at a place lie off, between the middles of equal parts.
 fn shift_at(shifts: &[f64], place: usize, count: usize) -> f64 {
     let at = ((place as f64 + 0.5) / count as f64 * shifts.len() as f64 - 0.5).clamp(0.0, (shifts.len() - 1) as f64);
-    let low = at.floor() as usize;
+    let low = at as usize;
     let high = (low + 1).min(shifts.len() - 1);
     shifts[low] + (at - low as f64) * (shifts[high] - shifts[low])
 }
@@ -160,7 +160,7 @@ impl Row {
     fn from(&self, place: usize) -> Option<usize> {
         let count = self.counts.len();
         let from = place as f64 + shift_at(&self.shifts, place, count);
-        (from > -0.5 && from < count as f64 - 0.5).then(|| from.round() as usize)
+        (from > -0.5 && from < count as f64 - 0.5).then(|| (from + 0.5) as usize)
     }
 }
 
@@ -223,8 +223,9 @@ fn sharpened(seen: &[Option<[f64; 3]>], width: f64) -> Vec<[f64; 3]> {
 /// Means about each place, weighed by a bell of this width.
 fn gathered(lights: &[[f64; 3]], width: f64) -> Vec<[f64; 3]> {
     let reach = (3.0 * width).ceil() as i64;
-    let weights: Vec<f64> = (-reach..=reach).map(|off| (-(off as f64 / width).powi(2) / 2.0).exp()).collect();
+    let mut weights: Vec<f64> = (-reach..=reach).map(|off| (-(off as f64 / width).powi(2) / 2.0).exp()).collect();
     let all: f64 = weights.iter().sum();
+    weights.iter_mut().for_each(|w| *w /= all);
     let last = lights.len() as i64 - 1;
     (0..=last)
         .map(|place| {
@@ -232,7 +233,7 @@ fn gathered(lights: &[[f64; 3]], width: f64) -> Vec<[f64; 3]> {
             for (off, w) in (-reach..=reach).zip(&weights) {
                 let light = lights[(place + off).clamp(0, last) as usize];
                 for c in 0..3 {
-                    sum[c] += w * light[c] / all;
+                    sum[c] += w * light[c];
                 }
             }
             sum
@@ -242,7 +243,7 @@ fn gathered(lights: &[[f64; 3]], width: f64) -> Vec<[f64; 3]> {
 
 /// Into how many parts the width is cut when the rows are laid on one another:
 /// first whole, then finer, as strands need not all wave alike.
-const PARTS: [usize; 5] = [1, 1, 3, 7, 7];
+const PARTS: [usize; 4] = [1, 3, 7, 7];
 
 /// How far strands may wander between neighbouring slices, in pixels.
 const WANDER: f64 = 0.4;

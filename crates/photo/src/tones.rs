@@ -43,7 +43,7 @@ const ONE_LEVEL: f64 = 1.3;
 const LEAST_SHARE: f64 = 0.06;
 
 /// Steps of the fit from each start, and from the best of them.
-const FIRST_STEPS: usize = 8;
+const FIRST_STEPS: usize = 5;
 const STEPS: usize = 40;
 
 /// A step that brings no more log likelihood than this for each point is the last.
