@@ -57,9 +57,17 @@ pub(crate) type Tone = (f64, [f64; 3]);
 
 /// The tones of lights that lie in a row, the largest first. Their mixture is `hair`.
 ///
-/// *Accuracy*: on made photographs of hair the number is right in 19 of 20 and
-/// shares are within 0.02. Tones nearer than a level, and tones of like colour
-/// whose strands are shaded more than the tones differ, are one to a camera.
+/// *Accuracy*, on 96 made photographs that had served for nothing before: of PNGs
+/// the number is right in 94 of 95 and shares are within 0.01 on average, where
+/// there are several tones within 0.03; of JPEGs with one colour for four pixels
+/// the number is right in 94 of 96 and shares are within 0.03, with several tones
+/// within 0.08. On 24 photographs made by another program from the same recipe,
+/// with several tones: 0.07 as PNG, 0.12 as JPEG.
+///
+/// *Not told apart*: tones nearer than [`ONE_LEVEL`] in light; tones of less than
+/// [`LEAST_SHARE`] of the hair; tones of like colour whose strands are shaded more
+/// than the tones differ. Roots darker than the ends are one tone, as each strand
+/// is read over its whole length.
 pub(crate) fn tones(lights: &[[f64; 3]], hair: [f64; 3]) -> Vec<Tone> {
     let stride = lights.len().div_ceil(MOST_POINTS).max(1);
     let points: Vec<[f64; 3]> = lights.iter().step_by(stride).filter_map(features).collect();
