@@ -38,7 +38,7 @@ pub struct MapDistortion {
 /// whole hair with ears and a margin.
 const REACH: f64 = -0.56;
 /// Rounds on each mesh; more change nothing that can be seen.
-const ROUNDS: usize = 30;
+const ROUNDS: usize = 15;
 /// How much lengths in front of the ears, and off the hair, count against
 /// those behind them.
 const FRONT: f64 = 0.2;
@@ -72,7 +72,7 @@ pub(crate) struct Rung {
 }
 
 /// How far apart in height the partings are by which the map is drawn, mm.
-pub(crate) const RUNGS_APART: f64 = 6.0;
+pub(crate) const RUNGS_APART: f64 = 12.0;
 
 /// How far the points of a parting move on the map.
 struct Shifted<'r> {

@@ -80,6 +80,8 @@ pub struct Head {
     taped: Vec<(f64, f64)>,
     tape_plane: Vec3,
     occipital_height: f64,
+    /// Where on the midline the height above the nape hairline is greatest, mm behind the tape.
+    summit_at: f64,
     chart: OnceLock<Chart>,
     warnings: Vec<String>,
 }
@@ -103,6 +105,7 @@ impl Head {
             sureness: Sureness::of(fit, nape_known, &lines),
             tape_plane: tape_plane(shape.stretch()),
             occipital_height: 0.0,
+            summit_at: 0.0,
             taped: Vec::new(),
             chart: OnceLock::new(),
             shape,
@@ -112,6 +115,7 @@ impl Head {
             fields,
             warnings,
         };
+        head.summit_at = head.find_summit();
         head.occipital_height = head.height_above_nape(head.landmarks.occipital).to_mm();
         head.taped = head.tape_factors(&marks.taped_partings)?;
         Ok(head)
@@ -292,8 +296,8 @@ impl Head {
     #[must_use]
     pub fn parting(&self, above_nape: Length) -> Option<Parting> {
         let height = above_nape.to_mm();
-        let up_midline = self.lines.nape_at - self.midline_at(height)?;
-        Parting::of_half(height, up_midline, self.half_parting(height)?, self.tape_factor(height))
+        let (up_midline, right) = self.half_parting(height)?;
+        Parting::of_half(height, up_midline, right, self.tape_factor(height))
     }
 
     /// The parting at a height next to a parting already made: the one so
@@ -362,8 +366,8 @@ impl Head {
             };
             let hairline = Rung { up_midline: 0.0, right: self.lines.nape.clone() };
             let partings = (1..).map_while(|k| {
-                let height = RUNGS_APART * f64::from(k);
-                Some(Rung { up_midline: self.lines.nape_at - self.midline_at(height)?, right: self.half_parting(height)? })
+                let (up_midline, right) = self.half_parting(RUNGS_APART * f64::from(k))?;
+                Some(Rung { up_midline, right })
             });
             let rungs: Vec<Rung> = std::iter::once(hairline).chain(partings).collect();
             Chart::draw(&self.shape, self.mesh.vertices(), &weighing, &rungs)
@@ -420,7 +424,7 @@ impl Head {
     /// above the nape hairline.
     fn midline_at(&self, height: f64) -> Option<f64> {
         let mut low = self.lines.nape_at;
-        let mut high = self.summit_at();
+        let mut high = self.summit_at;
         let height_at = |along: f64| self.fields.nape(&self.spot(self.lines.midline.at(along)));
         if !(height > 0.0 && height < height_at(high)) {
             return None;
@@ -434,7 +438,7 @@ impl Head {
 
     /// Where on the midline the height above the nape hairline is greatest: in
     /// front of it the way round the sides is shorter.
-    fn summit_at(&self) -> f64 {
+    fn find_summit(&self) -> f64 {
         let height_at = |along: f64| self.fields.nape(&self.spot(self.lines.midline.at(along)));
         let (mut along, mut best) = (self.lines.nape_at, 0.0);
         // Down the field's rise in steps of 2 mm; it has one summit.
@@ -470,8 +474,9 @@ impl Head {
         Some(place(0.5 * (low + high)))
     }
 
-    /// The right half of a parting, cut where the hair ends.
-    fn half_parting(&self, height: f64) -> Option<Vec<Vec3>> {
+    /// Where a parting starts, mm up the midline, and its right half, cut where
+    /// the hair ends.
+    fn half_parting(&self, height: f64) -> Option<(f64, Vec<Vec3>)> {
         let along = self.midline_at(height)?;
         let field = self.fields.nape_values();
         let beside = self.beside_midline(field, height, along)?;
@@ -489,7 +494,7 @@ impl Head {
                 line.push(inside);
             }
         }
-        (line.len() > 1).then_some(line)
+        (line.len() > 1).then(|| (self.lines.nape_at - along, line))
     }
 
     /// For each taped parting its height and the tape's reading over the model's length.
@@ -499,7 +504,7 @@ impl Head {
         let mut factors = Vec::new();
         for parting in taped {
             let height = parting.above_nape.to_mm();
-            let half = self.half_parting(height).unwrap_or_default();
+            let (_, half) = self.half_parting(height).unwrap_or_default();
             let length = 2.0 * half.windows(2).map(|w| distance(w[0], w[1])).sum::<f64>();
             let factor = parting.length.to_mm() / length;
             if !(1.0 / MOST..=MOST).contains(&factor) {

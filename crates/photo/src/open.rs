@@ -6,6 +6,7 @@ use crate::profile::{Decoding, decoding};
 use image::codecs::{jpeg::JpegDecoder, png::PngDecoder, webp::WebPDecoder};
 use image::{DynamicImage, ExtendedColorType, ImageDecoder, Limits, RgbImage, metadata::Orientation};
 use std::io::Cursor;
+use std::sync::OnceLock;
 
 /// The largest file that is looked at, in bytes.
 pub const LARGEST_FILE: usize = 40_000_000;
@@ -25,8 +26,10 @@ pub struct Photo {
     pub(crate) decoding: Decoding,
     /// Up to this code a pixel counts as black.
     pub(crate) black: u8,
-    /// Codes finer than whole ones, of a JPEG.
-    fine: Option<Fine>,
+    /// A JPEG's own bytes and how they are turned upright.
+    jpeg: Option<(Vec<u8>, Orientation)>,
+    /// Codes finer than whole ones, of a JPEG, worked out when first asked for.
+    fine: OnceLock<Option<Fine>>,
 }
 
 /// A JPEG smooths what the camera cut off at 0, so that it lies a little above.
@@ -48,7 +51,11 @@ impl Photo {
     /// The codes at a pixel, with parts and beyond the scale where the file knows them.
     pub(crate) fn fine_codes(&self, x: usize, y: usize) -> [f64; 3] {
         let (w, h) = (self.pixels.width(), self.pixels.height());
-        let fine = self.fine.as_ref().and_then(|fine| fine.codes((x as u32).min(w - 1), (y as u32).min(h - 1)));
+        let fine = self.fine.get_or_init(|| {
+            let (bytes, orientation) = self.jpeg.as_ref()?;
+            Fine::decode(bytes, *orientation).filter(|fine| fine.size() == (w, h))
+        });
+        let fine = fine.as_ref().and_then(|fine| fine.codes((x as u32).min(w - 1), (y as u32).min(h - 1)));
         fine.unwrap_or_else(|| self.codes(x, y).map(f64::from))
     }
 
@@ -98,8 +105,7 @@ pub fn open_photo(bytes: &[u8]) -> Result<Photo, PhotoFault> {
             let mut decoder = JpegDecoder::new(cursor).map_err(damaged)?;
             let orientation = decoder.orientation().unwrap_or(Orientation::NoTransforms);
             let photo = decode(decoder, BLACK_SMOOTHED)?;
-            let fine = Fine::decode(bytes, orientation).filter(|fine| fine.size() == photo.pixels.dimensions());
-            Ok(Photo { fine, ..photo })
+            Ok(Photo { jpeg: Some((bytes.to_vec(), orientation)), ..photo })
         }
         Kind::Png => {
             check_size(png_size(bytes)?)?;
@@ -201,7 +207,7 @@ fn decode(mut decoder: impl ImageDecoder, black: u8) -> Result<Photo, PhotoFault
     let decoding = decoding(profile.as_deref())?;
     let mut picture = DynamicImage::from_decoder(decoder).map_err(damaged)?;
     picture.apply_orientation(orientation);
-    Ok(Photo { pixels: picture.into_rgb8(), decoding, black, fine: None })
+    Ok(Photo { pixels: picture.into_rgb8(), decoding, black, jpeg: None, fine: OnceLock::new() })
 }
 
 fn first_words(text: &str) -> String {
