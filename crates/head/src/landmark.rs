@@ -23,7 +23,7 @@ pub struct CrownMark {
 /// A parting that was taped at the chair.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct TapedParting {
-    /// Its distance from the nape hairline at the middle.
+    /// Its distance from the nape hairline, along the skin.
     pub above_nape: Length,
     /// Its length from end to end.
     pub length: Length,

@@ -246,14 +246,14 @@ const AVOID: Kind = Kind::Lines {
 const TAPED: Kind = Kind::Lines {
     one: "parting",
     cells: &[
-        Cell { key: "above_nape_mm", label: "Above the nape hairline, at the middle", kind: MM },
+        Cell { key: "above_nape_mm", label: "Its distance from the nape hairline", kind: MM },
         Cell { key: "length_mm", label: "Its length", kind: MM },
     ],
 };
 const LAST_SITES: Kind = Kind::Lines {
     one: "slice",
     cells: &[
-        Cell { key: "above_nape_mm", label: "Parting above the nape hairline", kind: MM },
+        Cell { key: "above_nape_mm", label: "Its parting’s distance from the nape hairline", kind: MM },
         Cell { key: "along_mm", label: "Along it from the midline, + to her right", kind: MM },
         Cell { key: "width_mm", label: "Slice, wide", kind: MM },
     ],

@@ -25,7 +25,7 @@ numbers! {
     FRONT_PEAK = "usual-front-peak", "A peak of the front hairline comes down so far.", 0.0, (0.0, 40.0), "mm", OurChoice, "";
     RECESSION = "usual-temple-recession", "The front hairline runs back so far at the temples.", 22.0, (0.0, 70.0), "mm", OurChoice, "";
     PARTING_LENGTH = "usual-parting-length", "A parting from hairline to hairline.", 240.0, (40.0, 500.0), "mm", OurChoice, "";
-    ABOVE_NAPE = "usual-above-nape", "A parting's height above the nape hairline, at the middle.", 60.0, (0.0, 450.0), "mm", OurChoice, "";
+    ABOVE_NAPE = "usual-above-nape", "A parting's distance from the nape hairline, along the skin.", 60.0, (0.0, 450.0), "mm", OurChoice, "";
     ALONG = "usual-along", "A place along a parting, from the middle.", 0.0, (-350.0, 350.0), "mm", OurChoice, "";
     TAB_WIDTH = "usual-tab-width", "Width of a tab.", 40.0, (8.0, 80.0), "mm", CommonPractice, "";
     TAB_HEIGHT = "usual-tab-height", "Height of a tab.", 9.0, (3.0, 20.0), "mm", CommonPractice, "";

@@ -124,7 +124,7 @@ pub struct PieceFacts {
 /// A slice of the last visit.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct LastSite {
-    /// Height of its parting above the nape hairline, at the middle.
+    /// Distance of its parting from the nape hairline, along the skin.
     pub above_nape: Length,
     /// Its middle along the parting from the midline, + to her right.
     pub along: Length,

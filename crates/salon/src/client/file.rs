@@ -181,7 +181,7 @@ section! {
 section! {
     /// A parting taped at the chair.
     TapedPartingEntry {
-        /// Its height above the nape hairline, at the middle.
+        /// Its distance from the nape hairline, along the skin.
         above_nape_mm: f64,
         /// Its length from hairline to hairline.
         length_mm: f64,
@@ -238,7 +238,7 @@ section! {
 section! {
     /// A slice of the last visit.
     LastSiteEntry {
-        /// Height of its parting above the nape hairline, at the middle.
+        /// Distance of its parting from the nape hairline, along the skin.
         above_nape_mm: f64,
         /// Its middle along the parting from the midline, + to her right.
         along_mm: f64,
