@@ -2,6 +2,7 @@
 
 use crate::fault::PhotoFault;
 use crate::geometry::{Homography, Point, inside};
+use crate::noise::Means;
 use crate::open::Photo;
 use crate::profile::{Decoding, light_between, place_between};
 use crate::solve::least_squares;
@@ -20,9 +21,29 @@ pub(crate) struct Patch {
     pub black: [f64; 3],
     /// Shares of the 256 codes of each channel; a code between two is shared out.
     pub codes: Box<[[f64; 256]; 3]>,
+    /// Variance of the mean code of a block of pixels, times their number, in each channel.
+    blocks: [f64; 3],
 }
 
 impl Patch {
+    /// Means over its pixels, none left out.
+    pub fn means(&self, decoding: &Decoding) -> Means {
+        let mean = |c: usize, value: &dyn Fn(usize) -> f64| self.codes[c].iter().enumerate().map(|(code, share)| share * value(code)).sum();
+        Means { light: [0, 1, 2].map(|c| mean(c, &|code| decoding[c][code])), code: [0, 1, 2].map(|c| mean(c, &|code| code as f64)) }
+    }
+
+    /// Variance of the mean code over many pixels, times their number, in each channel.
+    pub fn variance_of_codes(&self) -> [f64; 3] {
+        self.blocks
+    }
+
+    /// Variance of a channel's mean light over many pixels, times their number.
+    pub fn variance_of_means(&self, channel: usize, decoding: &Decoding) -> f64 {
+        let code = self.means(decoding).code[channel];
+        let slope = (light_between(&decoding[channel], code + 2.0) - light_between(&decoding[channel], code - 2.0)) / 4.0;
+        self.blocks[channel] * slope * slope
+    }
+
     /// Whether its colour lies beyond the photo's primaries: a channel is at
     /// nothing all over.
     pub fn beyond(&self) -> bool {
@@ -31,7 +52,13 @@ impl Patch {
 }
 
 /// Half the side of the sampled square, in distances between patches.
-const REACH: f64 = 0.27;
+const REACH: f64 = 0.3;
+
+/// Pixels across and down a block by whose means noise is told.
+const BLOCK: usize = 6;
+
+/// The most blocks across and down a patch.
+const MOST_BLOCKS: usize = 12;
 
 /// Measures the 24 patches.
 pub(crate) fn patches(photo: &Photo, decoding: &Decoding, corners: &[Point; 4]) -> [Patch; 24] {
@@ -53,6 +80,7 @@ fn measure(photo: &Photo, decoding: &Decoding, outline: &[Point; 4], middle: Poi
     let mut clipped = 0.0;
     let mut shares = Box::new([[0.0; 256]; 3]);
     let mut black = [0.0; 3];
+    let mut blocks = [[([0.0; 3], 0); MOST_BLOCKS]; MOST_BLOCKS];
     for y in (top..=bottom).step_by(stride) {
         for x in (left..=right).step_by(stride) {
             if inside(outline, [x as f64, y as f64]) {
@@ -63,6 +91,12 @@ fn measure(photo: &Photo, decoding: &Decoding, outline: &[Point; 4], middle: Poi
                     shares[c][code] += 1.0 - part;
                     shares[c][code + 1] += part;
                     black[c] += f64::from(u8::from(codes[c] == 0));
+                }
+                let block = [y - top, x - left].map(|off| (off / stride / BLOCK).min(MOST_BLOCKS - 1));
+                let block = &mut blocks[block[0]][block[1]];
+                block.1 += 1;
+                for c in 0..3 {
+                    block.0[c] += fine[c];
                 }
                 lights.push([0, 1, 2].map(|c| light_between(&decoding[c], fine[c])));
             }
@@ -79,8 +113,24 @@ fn measure(photo: &Photo, decoding: &Decoding, outline: &[Point; 4], middle: Poi
         let inner = &list[cut..list.len() - cut];
         light[c] = inner.iter().sum::<f64>() / inner.len().max(1) as f64;
     }
-    Patch { middle, light, clipped: clipped / count, black: black.map(|n| n / count), codes: shares }
+    Patch { middle, light, clipped: clipped / count, black: black.map(|n| n / count), codes: shares, blocks: variance_of_blocks(&blocks) }
 }
+
+/// Half the mean squared difference of neighbouring whole blocks' means, times the
+/// pixels of one: light that changes across the patch hardly counts.
+fn variance_of_blocks(blocks: &[[([f64; 3], usize); MOST_BLOCKS]; MOST_BLOCKS]) -> [f64; 3] {
+    const WHOLE: usize = BLOCK * BLOCK;
+    let pairs = blocks.iter().flat_map(|row| row.windows(2)).filter(|pair| pair[0].1 == WHOLE && pair[1].1 == WHOLE);
+    let (mut sum, mut count) = ([0.0; 3], 0.0);
+    for pair in pairs {
+        count += 1.0;
+        for c in 0..3 {
+            sum[c] += (pair[1].0[c] - pair[0].0[c]).powi(2) / (2 * WHOLE) as f64;
+        }
+    }
+    sum.map(|s| s / f64::max(count, 1.0))
+}
+
 
 /// Checks that the patches under the marks are a chart, the right way up.
 ///

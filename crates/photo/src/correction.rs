@@ -6,6 +6,7 @@ use crate::flat::{Board, Flat};
 use crate::geometry::Point;
 use crate::likely::likely;
 use crate::method::{Chart, Method};
+use crate::noise::{Noise, SHARED};
 use crate::open::Photo;
 use crate::profile::Decoding;
 use crate::tone_curve::{Neutral, ToneCurve};
@@ -19,6 +20,7 @@ pub(crate) struct Correction {
     pub curve: ToneCurve,
     /// The evenness of the light, or nothing without a plain board.
     pub flat: Option<Flat>,
+    pub noise: Noise,
     chart: [Point; 4],
     /// The patches' light, made even.
     lights: [[f64; 3]; 24],
@@ -38,8 +40,13 @@ impl Correction {
         let decoding = curve.corrected(&photo.decoding);
         let seen = patches(photo, &decoding, chart);
         let even = flat.unwrap_or(Flat::EVEN);
-        let lights = std::array::from_fn(|i| even.evened(seen[i].light, seen[i].middle));
-        Ok(Self { decoding, curve, flat, chart: *chart, lights, usable: std::array::from_fn(|i| seen[i].clipped < 0.02 && !seen[i].beyond()), too_bright: seen.iter().filter(|patch| patch.clipped >= 0.02).count(), method })
+        let noise = Noise::fit(&seen, &decoding, photo.is_smoothed());
+        let lights = std::array::from_fn(|i| {
+            let means = seen[i].means(&decoding);
+            let true_light = noise.light(&means, &decoding);
+            even.evened([0, 1, 2].map(|c| seen[i].light[c] + true_light[c] - means.light[c]), seen[i].middle)
+        });
+        Ok(Self { decoding, curve, flat, noise, chart: *chart, lights, usable: std::array::from_fn(|i| seen[i].clipped < 0.02 && !seen[i].beyond()), too_bright: seen.iter().filter(|patch| patch.clipped >= 0.02).count(), method })
     }
 
     /// Which steps are taken.
@@ -117,7 +124,8 @@ fn curve_and_flat(photo: &Photo, chart: &[Point; 4], hairs: &[&[Point]], raw: &[
             .zip(reflectance)
             .map(|(i, r)| {
                 let (patch, even) = (&raw[*i], even.at(raw[*i].middle));
-                Neutral { codes: patch.codes.clone(), expected: [0, 1, 2].map(|c| even[c] * r[c]), usable: patch.clipped < 0.02 }
+                let smoothed = photo.is_smoothed().then(|| patch.variance_of_codes().map(|variance| variance / SHARED));
+                Neutral { codes: patch.codes.clone(), smoothed, expected: [0, 1, 2].map(|c| even[c] * r[c]), usable: patch.clipped < 0.02 }
             })
             .collect();
         if method.straight {

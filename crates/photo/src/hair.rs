@@ -2,6 +2,7 @@
 
 use crate::correction::Correction;
 use crate::geometry::{Homography, Point, inside};
+use crate::noise::{Means, Noise};
 use crate::open::Photo;
 use crate::profile::light_between;
 use crate::solve::least_squares;
@@ -12,8 +13,9 @@ pub(crate) const SLICES: usize = 40;
 /// Columns across the strands.
 const COLUMNS: usize = 120;
 
-/// Rows of pixels looked at in one slice.
-const ROWS: usize = 8;
+/// The most rows of pixels looked at in one slice, and places across in one column.
+const MOST_ROWS: usize = 12;
+const MOST_ACROSS: usize = 2;
 
 /// The share of slices, the darkest, from which the search for gloss starts.
 const DARKEST: f64 = 0.4;
@@ -45,48 +47,59 @@ pub(crate) struct Tress {
     clipped: [f64; SLICES],
     /// Share of each slice's pixels at black, in each channel.
     black: [[f64; 3]; SLICES],
+    /// Pixels in one slice.
+    pixels: f64,
+    noise: Noise,
 }
 
 impl Tress {
-    /// Reads the hair, light made even by `flat`.
+    /// Reads the hair, light made even and freed of what noise has done to it.
     pub fn sample(photo: &Photo, correction: &Correction, outline: &[Point]) -> Self {
-        let (light, flat) = (&correction.decoding, correction.evenness());
+        let (light, flat, noise) = (&correction.decoding, correction.evenness(), correction.noise);
         let frame = frame(outline);
         let map = Homography::to_corners(&frame);
-        let mut tress = Self { cells: vec![[None; COLUMNS]; SLICES], clipped: [0.0; SLICES], black: [[0.0; 3]; SLICES] };
+        let side = |i: usize, j: usize| ((frame[i][0] - frame[j][0]).powi(2) + (frame[i][1] - frame[j][1]).powi(2)).sqrt();
+        let (across, along) = ((side(0, 1) + side(3, 2)) / 2.0, (side(0, 3) + side(1, 2)) / 2.0);
+        // Every pixel counts where noise is strong, up to a number that is enough.
+        let rows = ((along / SLICES as f64).round() as usize).clamp(1, MOST_ROWS);
+        let places = ((across / COLUMNS as f64).round() as usize).clamp(1, MOST_ACROSS);
+        let pixels = (across * along / SLICES as f64).min((COLUMNS * places * rows) as f64);
+        let mut tress = Self { cells: vec![[None; COLUMNS]; SLICES], clipped: [0.0; SLICES], black: [[0.0; 3]; SLICES], pixels, noise };
         for slice in 0..SLICES {
+            let mut seen = [None; COLUMNS];
             let mut count = 0.0;
-            for column in 0..COLUMNS {
-                let u = 0.03 + 0.94 * (column as f64 + 0.5) / COLUMNS as f64;
-                let mut sum = [0.0; 3];
-                let mut taken = 0.0;
-                for k in 0..ROWS {
-                    let v = 0.02 + 0.96 * (slice as f64 + (k as f64 + 0.5) / ROWS as f64) / SLICES as f64;
+            for (column, cell) in seen.iter_mut().enumerate() {
+                let (mut sum, mut taken) = (Means::default(), 0.0);
+                for k in 0..rows * places {
+                    let u = 0.03 + 0.94 * (column as f64 + ((k % places) as f64 + 0.5) / places as f64) / COLUMNS as f64;
+                    let v = 0.02 + 0.96 * (slice as f64 + ((k / places) as f64 + 0.5) / rows as f64) / SLICES as f64;
                     let at = map.map(u, v);
                     if at[0] < 0.0 || at[1] < 0.0 || (outline.len() != 4 && !inside(outline, at)) {
                         continue;
                     }
                     let (x, y) = (at[0].round() as usize, at[1].round() as usize);
                     let (codes, fine) = (photo.codes(x, y), photo.fine_codes(x, y));
-                    tress.clipped[slice] += f64::from(u8::from(codes.iter().any(|c| *c >= 254))) / (COLUMNS * ROWS) as f64;
+                    tress.clipped[slice] += f64::from(u8::from(codes.iter().any(|c| *c >= 254))) / (COLUMNS * rows * places) as f64;
                     for c in 0..3 {
-                        sum[c] += light_between(&light[c], fine[c]);
+                        sum.light[c] += light_between(&light[c], fine[c]);
+                        sum.code[c] += fine[c];
                         tress.black[slice][c] += f64::from(u8::from(codes[c] <= photo.black));
                     }
                     taken += 1.0;
                 }
                 count += taken;
-                if taken >= ROWS as f64 / 2.0 {
-                    tress.cells[slice][column] = Some(sum.map(|s| s / taken));
+                if taken >= (rows * places) as f64 / 2.0 {
+                    *cell = Some(Means { light: sum.light.map(|s| s / taken), code: sum.code.map(|s| s / taken) });
                 }
             }
             tress.black[slice] = tress.black[slice].map(|black| black / f64::max(count, 1.0));
-        }
-        for (slice, row) in tress.cells.iter_mut().enumerate() {
-            for (column, cell) in row.iter_mut().enumerate() {
+            let known = || seen.iter().flatten();
+            let (Some(lights), Some(codes)) = (mean(known().map(|cell| &cell.light)), mean(known().map(|cell| &cell.code))) else { continue };
+            let true_light = noise.lights(&Means { light: lights, code: codes }, light);
+            for (column, cell) in seen.iter().enumerate() {
                 let u = 0.03 + 0.94 * (column as f64 + 0.5) / COLUMNS as f64;
                 let place = map.map(u, (slice as f64 + 0.5) / SLICES as f64);
-                *cell = cell.map(|light| flat.evened(light, place));
+                tress.cells[slice][column] = cell.map(|cell| flat.evened(true_light(&cell), place));
             }
         }
         tress
@@ -120,7 +133,7 @@ impl Tress {
     pub fn matt(&self, white: [f64; 3]) -> Matt {
         let slices: Vec<Slice> =
             self.cells.iter().enumerate().filter_map(|(place, row)| mean(row.iter().flatten()).map(|light| Slice { place, light, shine: 0.0, shade: 1.0, clipped: self.clipped[place] })).collect();
-        let Some(slices) = parted(slices, white) else { return Matt::default() };
+        let Some(slices) = parted(slices, white, &self.noise, self.pixels) else { return Matt::default() };
         let second = SecondBand::fit(&slices);
         let factors: Vec<f64> = slices.iter().map(|slice| second.factors[slice.place]).collect();
         let total = |light: &[f64; 3]| light.iter().sum::<f64>();
@@ -204,27 +217,63 @@ struct Slice {
     clipped: f64,
 }
 
+/// Noise wider than this share of the hair's own light, in a slice, makes a channel
+/// count for less.
+const NOISY: f64 = 0.02;
+
+/// White is known to this share of the hair's own light: where a single slice does
+/// not tell it so well its neighbours help, up to so many slices to each side.
+const WHITE_KNOWN: f64 = 0.006;
+const NEIGHBOURS: f64 = 1.5;
+
 /// Slices parted into the hair's colour and white, that colour being found from
 /// the slices with least white; nothing when they do not settle it.
-fn parted(mut slices: Vec<Slice>, white: [f64; 3]) -> Option<Vec<Slice>> {
+fn parted(mut slices: Vec<Slice>, white: [f64; 3], noise: &Noise, pixels: f64) -> Option<Vec<Slice>> {
     let total = |light: &[f64; 3]| light.iter().sum::<f64>();
     slices.sort_by(|p, q| total(&p.light).total_cmp(&total(&q.light)));
     let count = |share: f64| ((slices.len() as f64 * share).ceil() as usize).max(1);
     let mut own = mean(slices.iter().take(count(DARKEST)).map(|slice| &slice.light))?;
     for _ in 0..8 {
         let rows = [0, 1, 2].map(|c| [own[c], white[c]]);
-        let weights = own.map(|light| 1.0 / (light.abs() + 1e-4));
+        let spread = noise.of_mean(own, pixels);
+        let allowed = NOISY * NOISY * total(&own) / 3.0;
+        let weights = [0, 1, 2].map(|c| 1.0 / (own[c].abs() + 1e-4 + spread[c] * spread[c] / allowed));
+        let to_share = total(&white) / total(&own);
         for slice in &mut slices {
             let [shade, shine] = least_squares(&rows, &slice.light, &weights)?;
             slice.shade = shade;
-            slice.shine = shine * total(&white) / total(&own);
+            slice.shine = shine * to_share;
         }
+        let mut variance = 0.0;
+        for c in 0..3 {
+            let mut off = [0.0; 3];
+            off[c] = spread[c];
+            let [_, shine] = least_squares(&rows, &off, &weights)?;
+            variance += shine * shine * to_share * to_share;
+        }
+        even_out(&mut slices, variance.sqrt());
         slices.sort_by(|p, q| p.shine.total_cmp(&q.shine));
         let least = slices[slices.len() / 20].shine;
         own = mean(slices.iter().filter(|slice| slice.shine <= least + SHINE_ALLOWED / 2.0).map(|slice| &slice.light))?;
     }
     slices.sort_by_key(|slice| slice.place);
     Some(slices)
+}
+
+/// Evens out white along the tress when a single slice is unsure of it. Or noise
+/// would choose the slices with least white, and be taken for the hair's colour.
+fn even_out(slices: &mut [Slice], unsure: f64) {
+    // A bell of this width lessens the spread as wanted: by the root of 2 w root pi.
+    let width = ((unsure / WHITE_KNOWN).powi(2) / (2.0 * std::f64::consts::PI.sqrt())).min(NEIGHBOURS);
+    let near = |slice: &Slice| {
+        let weigh = |other: &Slice| (-((other.place as f64 - slice.place as f64) / width).powi(2) / 2.0).exp();
+        let all: f64 = slices.iter().map(weigh).sum();
+        slices.iter().map(|other| weigh(other) * other.shine).sum::<f64>() / all
+    };
+    if width > 0.3 {
+        let evened: Vec<f64> = slices.iter().map(near).collect();
+        slices.iter_mut().zip(evened).for_each(|(slice, shine)| slice.shine = shine);
+    }
 }
 
 /// How much lighter than matt the second band makes every slice.

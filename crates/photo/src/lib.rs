@@ -18,6 +18,7 @@ mod kept;
 mod likely;
 mod marks;
 mod method;
+mod noise;
 mod open;
 mod picture;
 mod profile;

@@ -76,6 +76,11 @@ impl Photo {
         shares
     }
 
+    /// Whether neighbouring codes were evened out after the camera wrote them.
+    pub(crate) fn is_smoothed(&self) -> bool {
+        self.black > 0
+    }
+
     /// Light at a pixel in the photo's own primaries.
     pub(crate) fn light(&self, x: usize, y: usize) -> [f64; 3] {
         let codes = self.codes(x, y);

@@ -133,7 +133,7 @@ const WORST_CHART: f64 = 6.0;
 const WORST_BOTH: (f64, f64) = (3.5, 0.018);
 
 /// Hair with more than this share of its pixels black in a channel cannot be read.
-const WORST_BLACK: f64 = 0.3;
+const WORST_BLACK: f64 = 0.5;
 
 /// Light that changes by more than this factor between chart and hair cannot be read.
 const WORST_LIGHT: f64 = 2.5;

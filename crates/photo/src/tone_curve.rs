@@ -5,13 +5,17 @@
 //! A phone lays an S over the standard curve: y = x + s (3x^2 - 2x^3 - x).
 //! A chart's neutrals settle `s`, and for each channel `o` and `g`.
 
-use crate::profile::{Decoding, linear_to_srgb, srgb_to_linear};
+use crate::noise::{light_of_code, uncut_by_share};
+use crate::profile::{Decoding, light_between, linear_to_srgb, srgb_to_linear};
 use crate::solve::least_squares;
 
 /// How firmly the spread light is held to the picture's own mean colour, for it is
 /// that picture out of focus. Greys are off by about one in a hundred; shares of
 /// the picture that a channel spreads differ by less than a third of that.
 const VEIL_COLOUR: f64 = 3.0;
+
+/// Greys, from the brightest, that tell the noise.
+const BRIGHT: usize = 4;
 
 /// Below this strength the curve is taken for the standard one.
 const LEAST_STRENGTH: f64 = 0.02;
@@ -37,6 +41,9 @@ pub(crate) struct Neutral {
     /// Shares of the 256 codes of each channel: noise is bent by the curve like
     /// all else, so the curve must be undone before the mean is taken.
     pub codes: Box<[[f64; 256]; 3]>,
+    /// Variance of a pixel's code in each channel before neighbours were evened out,
+    /// where they were.
+    pub smoothed: Option<[f64; 3]>,
     pub expected: [f64; 3],
     pub usable: bool,
 }
@@ -47,9 +54,24 @@ fn mean(shares: &[f64; 256], decoding: &[f64; 256]) -> f64 {
 }
 
 impl Neutral {
-    /// Mean light of a channel by a decoding.
-    fn light(&self, decoding: &[f64; 256], channel: usize) -> f64 {
-        mean(&self.codes[channel], decoding)
+    /// Mean light of a channel by a decoding, as it was before noise was cut off at
+    /// nothing and bent by the curve. `noise`: variance of a pixel for light of 1.
+    fn light(&self, decoding: &[f64; 256], channel: usize, noise: f64) -> f64 {
+        let codes = &self.codes[channel];
+        let (seen, nothing) = (mean(codes, decoding), decoding[0]);
+        if self.smoothed.is_none() {
+            return nothing + uncut_by_share(seen - nothing, codes[0]);
+        }
+        let code = codes.iter().enumerate().map(|(code, share)| share * code as f64).sum();
+        light_of_code(decoding, code, (noise * (seen - nothing).max(0.0)).sqrt())
+    }
+
+    /// Variance of a pixel for light of 1 by a decoding, where it is known.
+    fn noise(&self, decoding: &[f64; 256], channel: usize) -> Option<f64> {
+        let variance = self.smoothed?[channel];
+        let code: f64 = self.codes[channel].iter().enumerate().map(|(code, share)| share * code as f64).sum();
+        let slope = (light_between(decoding, code + 2.0) - light_between(decoding, code - 2.0)) / 4.0;
+        Some(variance * slope * slope / (light_between(decoding, code) - decoding[0]).max(1e-4))
     }
 }
 
@@ -106,11 +128,16 @@ impl ToneCurve {
         let used: Vec<&Neutral> = neutrals.iter().filter(|n| n.usable).collect();
         // Gains and spread lights of the three channels, found together.
         let (mut rows, mut lights, mut weights) = (Vec::new(), Vec::new(), Vec::new());
+        // Noise grows with light along the greys; the dark ones show it bent.
+        let noise = [0, 1, 2].map(|c| {
+            let bright = || used.iter().take(BRIGHT).filter_map(|neutral| neutral.noise(&undone[c], c));
+            bright().sum::<f64>() / bright().count().max(1) as f64
+        });
         for neutral in &used {
             for c in 0..3 {
                 let mut row = [0.0; 6];
                 (row[c], row[3 + c]) = (neutral.expected[c], 1.0);
-                let light = neutral.light(&undone[c], c);
+                let light = neutral.light(&undone[c], c, noise[c]);
                 rows.push(row);
                 lights.push(light);
                 weights.push(1.0 / ((light + 0.004) * (light + 0.004)));
@@ -167,7 +194,7 @@ mod tests {
                     codes[(y * 255.0).round() as usize] += (-off * off / 2.0).exp();
                 }
                 let all: f64 = codes.iter().sum();
-                Neutral { codes: Box::new([codes.map(|n| n / all); 3]), expected: [r; 3], usable: true }
+                Neutral { codes: Box::new([codes.map(|n| n / all); 3]), smoothed: None, expected: [r; 3], usable: true }
             })
             .to_vec()
     }
@@ -179,7 +206,7 @@ mod tests {
             let list = greys(strength, spread, noise);
             let curve = ToneCurve::fit(&list, &decoding, &[[1.0 / 256.0; 256]; 3]);
             assert!((curve.strength - strength).abs() < 5e-3, "{curve:?} {strength} {noise}");
-            let middle = list[2].light(&curve.corrected(&decoding)[0], 0);
+            let middle = list[2].light(&curve.corrected(&decoding)[0], 0, 0.0);
             assert!((middle - 0.8 * 0.36).abs() < 2e-3, "{middle}");
         }
     }
