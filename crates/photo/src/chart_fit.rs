@@ -21,6 +21,8 @@ pub(crate) struct Patch {
     pub black: [f64; 3],
     /// Shares of the 256 codes of each channel; a code between two is shared out.
     pub codes: Box<[[f64; 256]; 3]>,
+    /// How many pixels were measured.
+    pub pixels: f64,
     /// Variance of the mean code of a block of pixels, times their number, in each channel.
     blocks: [f64; 3],
 }
@@ -113,7 +115,7 @@ fn measure(photo: &Photo, decoding: &Decoding, outline: &[Point; 4], middle: Poi
         let inner = &list[cut..list.len() - cut];
         light[c] = inner.iter().sum::<f64>() / inner.len().max(1) as f64;
     }
-    Patch { middle, light, clipped: clipped / count, black: black.map(|n| n / count), codes: shares, blocks: variance_of_blocks(&blocks) }
+    Patch { middle, light, clipped: clipped / count, black: black.map(|n| n / count), codes: shares, pixels: count, blocks: variance_of_blocks(&blocks) }
 }
 
 /// Half the mean squared difference of neighbouring whole blocks' means, times the

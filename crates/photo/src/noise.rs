@@ -83,6 +83,13 @@ impl Noise {
         found
     }
 
+    /// Noise whose variance in each channel grows with that channel's light alone.
+    #[cfg(test)]
+    pub fn of_channels(shares: [f64; 3]) -> Self {
+        let shares = std::array::from_fn(|c| std::array::from_fn(|k| if k == c { shares[c] } else { 0.0 }));
+        Self { shares, floor: [0.0; 3], together: [1.0; 3], smoothed: false }
+    }
+
     /// Spread of a channel's noise in one pixel of this light.
     fn spread(&self, channel: usize, light: [f64; 3]) -> f64 {
         (0..3).map(|k| self.shares[channel][k] * (light[k] - self.floor[k]).max(0.0)).sum::<f64>().sqrt()
@@ -256,5 +263,72 @@ impl Bent {
         // Beyond the table's ends as at them.
         let part = if high > low { ((code - low) / (high - low)).clamp(0.0, 1.0) } else { 0.0 };
         self.more[above - 1] + part * (self.more[above] - self.more[above - 1])
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::profile::srgb_to_linear;
+
+    fn screen() -> [f64; 256] {
+        std::array::from_fn(|i| srgb_to_linear(i as f64 / 255.0))
+    }
+
+    /// Many draws of a bell, the same every time.
+    fn draws(count: usize) -> Vec<f64> {
+        let mut state = 11_u64;
+        let mut unit = || {
+            state = state.wrapping_mul(0x5851_f42d_4c95_7f2d).wrapping_add(0x1405_7b7e_f767_814f);
+            ((state >> 11) as f64 + 0.5) / (1_u64 << 53) as f64
+        };
+        (0..count).map(|_| (-2.0 * unit().ln()).sqrt() * (2.0 * PI * unit()).cos()).collect()
+    }
+
+    /// Abramowitz and Stegun, table 26.1 (from memory).
+    #[test]
+    fn the_bell_agrees_with_its_table() {
+        for (z, share, height) in [(0.0, 0.5, 0.398_942_3), (1.0, 0.841_344_7, 0.241_970_7), (-1.96, 0.024_997_9, 0.058_440_9), (3.0, 0.998_650_1, 0.004_431_8)] {
+            assert!((below(z) - share).abs() < 2e-7, "{z}: {}", below(z));
+            assert!((density(z) - height).abs() < 1e-7, "{z}: {}", density(z));
+        }
+    }
+
+    #[test]
+    fn light_cut_off_at_nothing_is_found_again_even_from_below_it() {
+        let draws = draws(200_000);
+        for light in [-0.5, 0.0, 0.4, 1.0, 2.5] {
+            let seen = draws.iter().map(|off| (light + off).max(0.0)).sum::<f64>() / draws.len() as f64;
+            let cut = draws.iter().filter(|off| light + **off <= 0.0).count() as f64 / draws.len() as f64;
+            assert!((uncut(seen, 1.0) - light).abs() < 0.015, "{light}: {}", uncut(seen, 1.0));
+            assert!((uncut_by_share(seen, cut) - light).abs() < 0.015, "{light}: {}", uncut_by_share(seen, cut));
+        }
+        // Amounts that no bell gives stay finite, and light without noise stays as it is.
+        assert!(uncut(0.0, 1.0).is_finite() && uncut_by_share(0.0, 1.0).is_finite());
+        assert_eq!(uncut(0.2, 0.0), 0.2);
+    }
+
+    #[test]
+    fn noisy_light_is_found_again_from_its_mean_code() {
+        let (decoding, draws) = (screen(), draws(100_000));
+        for (light, spread) in [(0.003, 0.004), (0.02, 0.01), (0.3, 0.04), (0.02, 0.0), (0.99, 0.02)] {
+            let code = draws.iter().map(|off| code_of(&decoding, light + spread * off)).sum::<f64>() / draws.len() as f64;
+            let (plain, found) = (light_between(&decoding, code), light_of_code(&decoding, code, spread));
+            let off = (found / light - 1.0).abs();
+            assert!(off < 0.03 && off <= (plain / light - 1.0).abs() + 1e-9, "{light} {spread}: {found}, without {plain}");
+            let table = Bent::new(&decoding, light, spread);
+            assert!((plain + table.more(code) - found).abs() < 0.03 * light, "{light}: {}", plain + table.more(code));
+        }
+    }
+
+    #[test]
+    fn shares_that_would_be_less_than_nothing_are_left_out() {
+        let rows: Vec<[f64; 3]> = (1..20).map(|i| [f64::from(i), f64::from(i * i % 7), f64::from(i % 5)]).collect();
+        let wanted: Vec<f64> = rows.iter().map(|row| 2.0 * row[0] - 0.5 * row[1] + row[2]).collect();
+        let found = not_negative(rows.clone(), &wanted, &[1.0; 19]);
+        assert!(found[1] == 0.0 && (found[0] - 1.9).abs() < 0.3 && found[2] > 0.0, "{found:?}");
+        let exact: Vec<f64> = rows.iter().map(|row| 2.0 * row[0] + row[2]).collect();
+        let found = not_negative(rows, &exact, &[1.0; 19]);
+        assert!((found[0] - 2.0).abs() < 1e-9 && found[1].abs() < 1e-9 && (found[2] - 1.0).abs() < 1e-9, "{found:?}");
     }
 }

@@ -46,6 +46,10 @@ pub struct Residuals {
     /// Share of pixels at black in the darkest hair, in the worst channel.
     #[serde(default)]
     pub at_black: f64,
+    /// Whether the file evened out neighbouring codes, as a JPEG does: what was cut
+    /// off at black is then known less well.
+    #[serde(default)]
+    pub smoothed: bool,
     /// Share of the hair's length that was left out for gloss.
     #[serde(default)]
     pub gloss: f64,
@@ -91,7 +95,7 @@ impl UncertaintyParts {
             greys: root(6.0 * found.grey_error, 1.5 * found.curve_strength, 60.0 * (found.grey_error - 0.017).max(0.0)),
             light: root(4.0 * found.board_spread, 1.2 * (found.light_range - 1.0), 2.4 * found.light_colour.min(1.0)),
             // A curve unknown at black bends what noise has cut off there.
-            clipping: root(4.0 * found.clipped, 6.0 * found.at_black * (1.0 + 2.0 * found.curve_strength.max(0.0)), 0.0),
+            clipping: root(4.0 * found.clipped, if found.smoothed { 12.0 } else { 3.0 } * found.at_black * (1.0 + 2.0 * found.curve_strength.max(0.0)), 0.0),
             gloss: root(5.0 * (found.gloss - 0.7).max(0.0), 50.0 * found.gloss_doubt, 0.0),
         }
     }
@@ -121,7 +125,7 @@ pub struct Reading {
 
 /// Grey patches further off than this, relative, cannot be read: with no tone
 /// curve do they come out true, as when a JPEG has smoothed away strong noise.
-const WORST_GREY: f64 = 0.05;
+const WORST_GREY: f64 = 0.04;
 
 /// Patches near the hair's colour further off than this, in dE00, cannot be read.
 const WORST_CHART: f64 = 6.0;
@@ -132,8 +136,10 @@ const WORST_CHART: f64 = 6.0;
 /// smoothed away by JPEG spoils both.
 const WORST_BOTH: (f64, f64) = (3.5, 0.018);
 
-/// Hair with more than this share of its pixels black in a channel cannot be read.
-const WORST_BLACK: f64 = 0.5;
+/// Hair with more than this share of its pixels black in a channel cannot be read;
+/// in a file that evens out codes less of it suffices.
+const WORST_BLACK: f64 = 0.6;
+const WORST_BLACK_SMOOTHED: f64 = 0.25;
 
 /// Light that changes by more than this factor between chart and hair cannot be read.
 const WORST_LIGHT: f64 = 2.5;
@@ -233,6 +239,7 @@ fn read_hair(photo: &Photo, correction: &Correction, outline: &[Point]) -> Resul
         board_spread: correction.evenness().blotches,
         clipped: tress.clipped(),
         at_black: tress.at_black(),
+        smoothed: photo.is_smoothed(),
         gloss: 1.0 - matt.kept,
         gloss_doubt: matt.doubt,
     };
@@ -266,7 +273,7 @@ fn refuse_unsure(found: &Residuals) -> Result<(), PhotoFault> {
     if found.light_range > WORST_LIGHT {
         return Err(PhotoFault::Unsure("the light changes too much across the board: turn so that the window is behind you".to_owned()));
     }
-    if found.at_black > WORST_BLACK {
+    if found.at_black > if found.smoothed { WORST_BLACK_SMOOTHED } else { WORST_BLACK } {
         return Err(PhotoFault::Unsure("the hair is darker than this camera's noise: give it more light, as near a window, and take the photo again".to_owned()));
     }
     if is_smoothed(found) {
@@ -321,7 +328,7 @@ mod tests {
     #[test]
     fn a_strange_camera_or_an_old_chart_is_read_but_not_noise_that_spoils_both() {
         let sound = Residuals {
-            chart_de00: 1.0, grey_error: 0.005, curve_strength: 0.3, light_range: 1.3, light_colour: 0.0, board_spread: 0.05, clipped: 0.0, at_black: 0.0,
+            chart_de00: 1.0, grey_error: 0.005, curve_strength: 0.3, light_range: 1.3, light_colour: 0.0, board_spread: 0.05, clipped: 0.0, at_black: 0.0, smoothed: false,
             gloss: 0.5, gloss_doubt: 0.01,
         };
         assert!(refuse_unsure(&Residuals { chart_de00: 4.6, ..sound }).is_ok());

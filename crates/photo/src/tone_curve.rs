@@ -5,7 +5,7 @@
 //! A phone lays an S over the standard curve: y = x + s (3x^2 - 2x^3 - x).
 //! A chart's neutrals settle `s`, and for each channel `o` and `g`.
 
-use crate::noise::{light_of_code, uncut_by_share};
+use crate::noise::{light_of_code, uncut_by_share, variance};
 use crate::profile::{Decoding, light_between, linear_to_srgb, srgb_to_linear};
 use crate::solve::least_squares;
 
@@ -13,6 +13,12 @@ use crate::solve::least_squares;
 /// that picture out of focus. Greys are off by about one in a hundred; shares of
 /// the picture that a channel spreads differ by less than a third of that.
 const VEIL_COLOUR: f64 = 3.0;
+
+/// How true greys are printed, relative: noise that hides less than this counts little.
+const PRINTED: f64 = 0.01;
+
+/// Light that does not matter, beside a grey's own.
+const DARK: f64 = 0.004;
 
 /// Greys, from the brightest, that tell the noise.
 const BRIGHT: usize = 4;
@@ -44,6 +50,8 @@ pub(crate) struct Neutral {
     /// Variance of a pixel's code in each channel before neighbours were evened out,
     /// where they were.
     pub smoothed: Option<[f64; 3]>,
+    /// Pixels in it that erred alone.
+    pub pixels: f64,
     pub expected: [f64; 3],
     pub usable: bool,
 }
@@ -64,6 +72,12 @@ impl Neutral {
         }
         let code = codes.iter().enumerate().map(|(code, share)| share * code as f64).sum();
         light_of_code(decoding, code, (noise * (seen - nothing).max(0.0)).sqrt())
+    }
+
+    /// Variance of a channel's mean light by a decoding.
+    fn variance(&self, decoding: &[f64; 256], channel: usize, light: f64, noise: f64) -> f64 {
+        let one = if self.smoothed.is_some() { noise * light.max(0.0) } else { variance(&self.codes[channel], decoding) };
+        one / self.pixels
     }
 
     /// Variance of a pixel for light of 1 by a decoding, where it is known.
@@ -99,7 +113,7 @@ impl ToneCurve {
 
     /// The curve that makes the neutrals fit best.
     pub fn fit(neutrals: &[Neutral], decoding: &Decoding, picture: &[[f64; 256]; 3]) -> Self {
-        let error = |strength: f64| Self { strength, ..Self::STANDARD }.error(neutrals, decoding, picture).0;
+        let error = |strength: f64| Self { strength, ..Self::STANDARD }.error(neutrals, decoding, picture).cost;
         let (mut best, mut least) = (0.0, error(0.0));
         let steps = 26;
         for i in 0..=steps {
@@ -117,13 +131,12 @@ impl ToneCurve {
         }
         let found = (low + high) / 2.0;
         let strength = if found.abs() < LEAST_STRENGTH { 0.0 } else { found };
-        let (square, spread) = Self { strength, ..Self::STANDARD }.error(neutrals, decoding, picture);
-        Self { strength, spread, grey_error: square.sqrt() }
+        let GreysFit { spread, relative, .. } = Self { strength, ..Self::STANDARD }.error(neutrals, decoding, picture);
+        Self { strength, spread, grey_error: relative }
     }
 
-    /// Mean square relative error of the neutrals, gain and spread light fitted
-    /// for each channel, and the spread light.
-    fn error(&self, neutrals: &[Neutral], decoding: &Decoding, picture: &[[f64; 256]; 3]) -> (f64, [f64; 3]) {
+    /// How well the neutrals fit, gain and spread light being found for each channel.
+    fn error(&self, neutrals: &[Neutral], decoding: &Decoding, picture: &[[f64; 256]; 3]) -> GreysFit {
         let undone = self.corrected(decoding);
         let used: Vec<&Neutral> = neutrals.iter().filter(|n| n.usable).collect();
         // Gains and spread lights of the three channels, found together.
@@ -140,10 +153,14 @@ impl ToneCurve {
                 let light = neutral.light(&undone[c], c, noise[c]);
                 rows.push(row);
                 lights.push(light);
-                weights.push(1.0 / ((light + 0.004) * (light + 0.004)));
+                let unsure = neutral.variance(&undone[c], c, light, noise[c]) / (PRINTED * PRINTED);
+                weights.push(1.0 / ((light + DARK) * (light + DARK) + unsure));
             }
         }
         let count = lights.len();
+        if count == 0 {
+            return GreysFit::NONE;
+        }
         let all = [0, 1, 2].map(|c| mean(&picture[c], &undone[c]).max(1e-4));
         for (c, d) in [(0, 1), (1, 2), (2, 0)] {
             let mut row = [0.0; 6];
@@ -152,13 +169,29 @@ impl ToneCurve {
             lights.push(0.0);
             weights.push(VEIL_COLOUR * VEIL_COLOUR);
         }
-        let Some(found) = least_squares(&rows, &lights, &weights) else { return (f64::INFINITY, [0.0; 3]) };
-        let spreads = [found[3], found[4], found[5]];
+        let Some(found) = least_squares(&rows, &lights, &weights) else { return GreysFit::NONE };
         let off = |i: usize| lights[i] - rows[i].iter().zip(&found).map(|(p, q)| p * q).sum::<f64>();
-        let sum: f64 = (0..count).map(|i| weights[i] * off(i) * off(i)).sum();
-        let count = count as f64;
-        (if count > 0.0 { sum / count } else { f64::INFINITY }, spreads)
+        let mean = |value: &dyn Fn(usize) -> f64| (0..count).map(value).sum::<f64>() / count as f64;
+        GreysFit {
+            cost: mean(&|i| weights[i] * off(i) * off(i)),
+            relative: mean(&|i| (off(i) / (lights[i] + DARK)).powi(2)).sqrt(),
+            spread: [found[3], found[4], found[5]],
+        }
     }
+}
+
+/// How well a curve fits the greys.
+struct GreysFit {
+    /// Mean square error, in what greys are off by as printed and by noise.
+    cost: f64,
+    /// Root mean square of the relative errors.
+    relative: f64,
+    /// Light the lens spreads.
+    spread: [f64; 3],
+}
+
+impl GreysFit {
+    const NONE: Self = Self { cost: f64::INFINITY, relative: f64::INFINITY, spread: [0.0; 3] };
 }
 
 /// The `x` with x + s (3x^2 - 2x^3 - x) = y, by Newton's steps kept between the
@@ -194,7 +227,7 @@ mod tests {
                     codes[(y * 255.0).round() as usize] += (-off * off / 2.0).exp();
                 }
                 let all: f64 = codes.iter().sum();
-                Neutral { codes: Box::new([codes.map(|n| n / all); 3]), smoothed: None, expected: [r; 3], usable: true }
+                Neutral { codes: Box::new([codes.map(|n| n / all); 3]), smoothed: None, pixels: 1e4, expected: [r; 3], usable: true }
             })
             .to_vec()
     }
