@@ -82,7 +82,6 @@ fn measure(photo: &Photo, decoding: &Decoding, outline: &[Point; 4], middle: Poi
     let mut clipped = 0.0;
     let mut shares = Box::new([[0.0; 256]; 3]);
     let mut black = [0.0; 3];
-    let mut blocks = [[([0.0; 3], 0); MOST_BLOCKS]; MOST_BLOCKS];
     for y in (top..=bottom).step_by(stride) {
         for x in (left..=right).step_by(stride) {
             if inside(outline, [x as f64, y as f64]) {
@@ -93,12 +92,6 @@ fn measure(photo: &Photo, decoding: &Decoding, outline: &[Point; 4], middle: Poi
                     shares[c][code] += 1.0 - part;
                     shares[c][code + 1] += part;
                     black[c] += f64::from(u8::from(codes[c] == 0));
-                }
-                let block = [y - top, x - left].map(|off| (off / stride / BLOCK).min(MOST_BLOCKS - 1));
-                let block = &mut blocks[block[0]][block[1]];
-                block.1 += 1;
-                for c in 0..3 {
-                    block.0[c] += fine[c];
                 }
                 lights.push([0, 1, 2].map(|c| light_between(&decoding[c], fine[c])));
             }
@@ -115,24 +108,39 @@ fn measure(photo: &Photo, decoding: &Decoding, outline: &[Point; 4], middle: Poi
         let inner = &list[cut..list.len() - cut];
         light[c] = inner.iter().sum::<f64>() / inner.len().max(1) as f64;
     }
-    Patch { middle, light, clipped: clipped / count, black: black.map(|n| n / count), codes: shares, pixels: count, blocks: variance_of_blocks(&blocks) }
+    Patch { middle, light, clipped: clipped / count, black: black.map(|n| n / count), codes: shares, pixels: count, blocks: variance_of_blocks(photo, outline, [left, top], [right, bottom]) }
 }
 
-/// Half the mean squared difference of neighbouring whole blocks' means, times the
+/// Half the mean squared difference of neighbouring blocks' mean codes, times the
 /// pixels of one: light that changes across the patch hardly counts.
-fn variance_of_blocks(blocks: &[[([f64; 3], usize); MOST_BLOCKS]; MOST_BLOCKS]) -> [f64; 3] {
-    const WHOLE: usize = BLOCK * BLOCK;
-    let pairs = blocks.iter().flat_map(|row| row.windows(2)).filter(|pair| pair[0].1 == WHOLE && pair[1].1 == WHOLE);
-    let (mut sum, mut count) = ([0.0; 3], 0.0);
-    for pair in pairs {
-        count += 1.0;
-        for c in 0..3 {
-            sum[c] += (pair[1].0[c] - pair[0].0[c]).powi(2) / (2 * WHOLE) as f64;
+fn variance_of_blocks(photo: &Photo, outline: &[Point; 4], [left, top]: [usize; 2], [right, bottom]: [usize; 2]) -> [f64; 3] {
+    const PIXELS: f64 = (BLOCK * BLOCK) as f64;
+    let step = ((right - left) / MOST_BLOCKS).max(BLOCK);
+    let block = |x: usize, y: usize| {
+        let ends = [(0, 0), (BLOCK - 1, 0), (0, BLOCK - 1), (BLOCK - 1, BLOCK - 1)];
+        let whole = ends.iter().all(|(dx, dy)| inside(outline, [(x + dx) as f64, (y + dy) as f64]));
+        whole.then(|| {
+            let mut sum = [0.0; 3];
+            for codes in (0..BLOCK * BLOCK).map(|i| photo.fine_codes(x + i % BLOCK, y + i / BLOCK)) {
+                (0..3).for_each(|c| sum[c] += codes[c]);
+            }
+            sum.map(|s| s / PIXELS)
+        })
+    };
+    let (mut sum, mut pairs) = ([0.0; 3], 0.0);
+    for y in (top..=bottom).step_by(step) {
+        let mut before: Option<[f64; 3]> = None;
+        for x in (left..=right).step_by(step) {
+            let here = block(x, y);
+            if let (Some(p), Some(q)) = (before, here) {
+                pairs += 1.0;
+                (0..3).for_each(|c| sum[c] += (q[c] - p[c]).powi(2) / 2.0 * PIXELS);
+            }
+            before = here;
         }
     }
-    sum.map(|s| s / f64::max(count, 1.0))
+    sum.map(|s| s / f64::max(pairs, 1.0))
 }
-
 
 /// Checks that the patches under the marks are a chart, the right way up.
 ///
