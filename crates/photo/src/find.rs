@@ -28,6 +28,7 @@ pub fn find_chart(photo: &Photo) -> Option<[[f64; 2]; 4]> {
     let mut sorted = grid.clone();
     sorted.sort_by(f64::total_cmp);
     let board = *sorted.get(sorted.len() / 2)?;
+    let brightness = Brightness::of(photo);
     let mut best: Option<Offer> = None;
     for share in DARK {
         let dark: Vec<bool> = grid.iter().map(|l| *l < share * board).collect();
@@ -38,7 +39,7 @@ pub fn find_chart(photo: &Photo) -> Option<[[f64; 2]; 4]> {
             let [a, b, c, d] = refined(photo, outline, share * board);
             // Six patches lie along one pair of sides, but which is not yet known.
             for start in [[a, b, c, d], [b, c, d, a]] {
-                let offer = Offer::near(photo, settled(photo, start));
+                let offer = Offer::near(photo, &brightness, settled(&brightness, start));
                 if let Some(offer) = offer.filter(|offer| best.as_ref().is_none_or(|best| offer.off < best.off)) {
                     best = Some(offer);
                 }
@@ -49,6 +50,38 @@ pub fn find_chart(photo: &Photo) -> Option<[[f64; 2]; 4]> {
         }
     }
     best.filter(|best| best.off < MOST_OFF).map(|best| best.corners)
+}
+
+/// Log light of the photo at every pixel, of large photos at every few: thousands
+/// of grids are tried on it.
+struct Brightness {
+    values: Vec<f32>,
+    columns: usize,
+    rows: usize,
+    /// Pixels from one value to the next.
+    step: usize,
+}
+
+impl Brightness {
+    /// The most values along the longer side.
+    const MOST: usize = 1000;
+
+    fn of(photo: &Photo) -> Self {
+        let (width, height) = photo.size();
+        let step = width.max(height).div_ceil(Self::MOST).max(1);
+        let (columns, rows) = (width.div_ceil(step), height.div_ceil(step));
+        let log = |x: usize, y: usize| (photo.light(x * step + step / 2, y * step + step / 2).iter().sum::<f64>() + 0.02).ln() as f32;
+        Self { values: (0..rows).flat_map(|y| (0..columns).map(move |x| log(x, y))).collect(), columns, rows, step }
+    }
+
+    /// At a pixel; not finite outside.
+    fn at(&self, [x, y]: Point) -> f64 {
+        if x < 0.0 || y < 0.0 {
+            return f64::INFINITY;
+        }
+        let (column, row) = (x as usize / self.step, y as usize / self.step);
+        if column < self.columns && row < self.rows { f64::from(self.values[row * self.columns + column]) } else { f64::INFINITY }
+    }
 }
 
 /// How dark against the board the chart's frame is looked for.
@@ -69,13 +102,13 @@ struct Offer {
 
 impl Offer {
     /// The best of a grid and those one patch beside it, all ways round.
-    fn near(photo: &Photo, corners: [Point; 4]) -> Option<Self> {
+    fn near(photo: &Photo, brightness: &Brightness, corners: [Point; 4]) -> Option<Self> {
         let mut best: Option<Self> = None;
         let map = Homography::to_corners(&corners);
         for (x, y) in [(0.0, 0.0), (1.0, 0.0), (-1.0, 0.0), (0.0, 1.0), (0.0, -1.0)] {
             let grid = [(0.0, 0.0), (1.0, 0.0), (1.0, 1.0), (0.0, 1.0)].map(|(u, v)| map.map(u + x / 6.0, v + y / 4.0));
             for corners in [grid, [grid[2], grid[3], grid[0], grid[1]]].into_iter().map(clockwise) {
-                let found = Self::check(photo, corners);
+                let found = Self::check(photo, brightness, corners);
                 if let Some(offer) = found.filter(|offer| best.as_ref().is_none_or(|best| offer.off < best.off)) {
                     best = Some(offer);
                 }
@@ -86,14 +119,14 @@ impl Offer {
 
     /// A grid whose patches, all 24, come out as the chart's colours by one
     /// matrix, with dark gaps between them.
-    fn check(photo: &Photo, corners: [Point; 4]) -> Option<Self> {
+    fn check(photo: &Photo, brightness: &Brightness, corners: [Point; 4]) -> Option<Self> {
         let (width, height) = photo.size();
         check_chart(&corners, width, height).ok()?;
-        let seen = patches(photo, &photo.decoding, &corners);
-        check_neutrals(&seen).ok()?;
-        if !lies_on_patches(photo, &corners) {
+        if !lies_on_patches(brightness, &corners) {
             return None;
         }
+        let seen = patches(photo, &photo.decoding, &corners);
+        check_neutrals(&seen).ok()?;
         let lights = std::array::from_fn(|i| seen[i].light);
         let points = points(&lights, &[true; 24], Light::D50);
         let off = Fit::plain(&points)?.mean_off(&points, D50);
@@ -180,9 +213,9 @@ const WAYS: [Point; 8] = [[1.0, 0.0], [-1.0, 0.0], [0.0, 1.0], [0.0, -1.0], [0.7
 
 /// Corners moved, all, by sides and singly, until the patches are most even
 /// inside: a grid that lies beside the chart's has frames in its patches.
-fn settled(photo: &Photo, mut corners: [Point; 4]) -> [Point; 4] {
+fn settled(brightness: &Brightness, mut corners: [Point; 4]) -> [Point; 4] {
     let side = area(&corners).abs().sqrt() / 5.0;
-    let mut best = unevenness(photo, &corners);
+    let mut best = unevenness(brightness, &corners);
     for share in [0.16, 0.08, 0.04, 0.02, 0.01] {
         for _ in 0..4 {
             let before = best;
@@ -191,7 +224,7 @@ fn settled(photo: &Photo, mut corners: [Point; 4]) -> [Point; 4] {
                 for i in together {
                     moved[*i] = [0, 1].map(|k| moved[*i][k] + share * side * way[k]);
                 }
-                let found = unevenness(photo, &moved);
+                let found = unevenness(brightness, &moved);
                 if found < best {
                     (best, corners) = (found, moved);
                 }
@@ -209,25 +242,20 @@ const EVEN: f64 = 0.5;
 
 /// Whether the grid lies on patches: moved half a patch both ways it lies on
 /// their frames and is far less even.
-fn lies_on_patches(photo: &Photo, corners: &[Point; 4]) -> bool {
+fn lies_on_patches(brightness: &Brightness, corners: &[Point; 4]) -> bool {
     let map = Homography::to_corners(corners);
     [(1.0, 1.0), (1.0, -1.0), (-1.0, 1.0), (-1.0, -1.0)].into_iter().any(|(x, y)| {
         let moved = [(0.0, 0.0), (1.0, 0.0), (1.0, 1.0), (0.0, 1.0)].map(|(u, v)| map.map(u + x / 12.0, v + y / 8.0));
-        let off = unevenness(photo, &moved);
-        off.is_finite() && unevenness(photo, corners) < EVEN * off
+        let off = unevenness(brightness, &moved);
+        off.is_finite() && unevenness(brightness, corners) < EVEN * off
     })
 }
 
 /// Mean spread of log light over the insides of the patches, and its spread over
 /// the frame between them.
-fn unevenness(photo: &Photo, corners: &[Point; 4]) -> f64 {
+fn unevenness(brightness: &Brightness, corners: &[Point; 4]) -> f64 {
     let map = Homography::to_corners(corners);
-    let (width, height) = photo.size();
-    let light = |column: f64, row: f64| {
-        let at = map.map(column / 6.0, row / 4.0);
-        let within = at[0] >= 0.0 && at[1] >= 0.0 && at[0] < width as f64 && at[1] < height as f64;
-        if within { (photo.light(at[0] as usize, at[1] as usize).iter().sum::<f64>() + 0.02).ln() } else { f64::INFINITY }
-    };
+    let light = |column: f64, row: f64| brightness.at(map.map(column / 6.0, row / 4.0));
     let mut all = 0.0;
     for index in 0..24 {
         let (row, column) = (f64::from(index / 6) + 0.5, f64::from(index % 6) + 0.5);
