@@ -9,7 +9,7 @@
 //! `--full` leaves the lesser methods out, `--quick` what is not reading.
 
 use colour::{Lab, ciede2000};
-use photo::{Chart, Marks, Method, Photo, Reading, find_chart, open_photo, read_open_photo, read_with, stripped_jpeg};
+use photo::{Chart, Marks, Method, Photo, Reading, find_chart, open_photo, read_open_photo, read_with, stripped};
 use serde_json::Value;
 use std::path::{Path, PathBuf};
 use std::time::Instant;
@@ -221,22 +221,24 @@ fn toned(rows: &[&Row]) -> String {
     )
 }
 
-/// What reading a JPEG as it is kept differs from reading the file itself.
+/// What reading a photograph as it is kept differs from reading the file itself.
 fn kept_again(cases: &[Case]) {
-    let (mut moved, mut shorter) = (Vec::new(), Vec::new());
-    for case in cases.iter().filter(|case| case.jpeg) {
-        let file = std::fs::read(&case.path).expect("photo");
-        let kept = stripped_jpeg(&file).expect("a photo that can be kept");
-        let again = open_photo(&kept).expect("a kept photo that opens");
-        shorter.push(kept.len() as f64 / file.len() as f64);
-        if let (Ok(first), Ok(second)) = (read_open_photo(&case.photo, &case.marks), read_open_photo(&again, &case.marks)) {
-            moved.push(ciede2000(first.lab_d50, second.lab_d50));
+    for (kind, jpeg) in [("JPEGs", true), ("PNGs", false)] {
+        let (mut moved, mut shorter) = (Vec::new(), Vec::new());
+        for case in cases.iter().filter(|case| case.jpeg == jpeg) {
+            let file = std::fs::read(&case.path).expect("photo");
+            let kept = stripped(&file).expect("a photo that can be kept");
+            let again = open_photo(&kept).expect("a kept photo that opens");
+            shorter.push(kept.len() as f64 / file.len() as f64);
+            if let (Ok(first), Ok(second)) = (read_open_photo(&case.photo, &case.marks), read_open_photo(&again, &case.marks)) {
+                moved.push(ciede2000(first.lab_d50, second.lab_d50));
+            }
         }
+        println!(
+            "kept and read again, {} {kind}: off from the first reading by {:.3} (mean), {:.3} (worst); {:.2} of the file's length",
+            moved.len(), mean(moved.iter().copied()), moved.iter().copied().fold(0.0, f64::max), mean(shorter.into_iter()),
+        );
     }
-    println!(
-        "kept and read again, {} JPEGs: off from the first reading by {:.3} (mean), {:.3} (worst); {:.2} of the file's length",
-        moved.len(), mean(moved.iter().copied()), moved.iter().copied().fold(0.0, f64::max), mean(shorter.into_iter()),
-    );
 }
 
 fn chart_finding(cases: &[Case]) {

@@ -19,6 +19,8 @@ pub(crate) struct Patch {
     pub clipped: f64,
     /// Share of pixels at nothing, in each channel.
     pub black: [f64; 3],
+    /// Share of pixels that noise may have cut off at nothing, in each channel.
+    pub cut: [f64; 3],
     /// Shares of the 256 codes of each channel; a code between two is shared out.
     pub codes: Box<[[f64; 256]; 3]>,
     /// How many pixels were measured.
@@ -81,7 +83,8 @@ fn measure(photo: &Photo, decoding: &Decoding, outline: &[Point; 4], middle: Poi
     let mut lights = Vec::new();
     let mut clipped = 0.0;
     let mut shares = Box::new([[0.0; 256]; 3]);
-    let mut black = [0.0; 3];
+    let (mut black, mut cut) = ([0.0; 3], [0.0; 3]);
+    let nothing = if photo.is_smoothed() { 0 } else { photo.loss.black() };
     for y in (top..=bottom).step_by(stride) {
         for x in (left..=right).step_by(stride) {
             if inside(outline, [x as f64, y as f64]) {
@@ -92,6 +95,7 @@ fn measure(photo: &Photo, decoding: &Decoding, outline: &[Point; 4], middle: Poi
                     shares[c][code] += 1.0 - part;
                     shares[c][code + 1] += part;
                     black[c] += f64::from(u8::from(codes[c] == 0));
+                    cut[c] += f64::from(u8::from(codes[c] <= nothing));
                 }
                 lights.push([0, 1, 2].map(|c| light_between(&decoding[c], fine[c])));
             }
@@ -108,7 +112,7 @@ fn measure(photo: &Photo, decoding: &Decoding, outline: &[Point; 4], middle: Poi
         let inner = &list[cut..list.len() - cut];
         light[c] = inner.iter().sum::<f64>() / inner.len().max(1) as f64;
     }
-    Patch { middle, light, clipped: clipped / count, black: black.map(|n| n / count), codes: shares, pixels: count, blocks: variance_of_blocks(photo, outline, [left, top], [right, bottom]) }
+    Patch { middle, light, clipped: clipped / count, black: black.map(|n| n / count), cut: cut.map(|n| n / count), codes: shares, pixels: count, blocks: variance_of_blocks(photo, outline, [left, top], [right, bottom]) }
 }
 
 /// Half the mean squared difference of neighbouring blocks' mean codes, times the

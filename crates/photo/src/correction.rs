@@ -125,7 +125,7 @@ fn curve_and_flat(photo: &Photo, chart: &[Point; 4], hairs: &[&[Point]], raw: &[
             .map(|(i, r)| {
                 let (patch, even) = (&raw[*i], even.at(raw[*i].middle));
                 let smoothed = photo.is_smoothed().then(|| patch.variance_of_codes().map(|variance| variance / SHARED));
-                Neutral { codes: patch.codes.clone(), smoothed, pixels: patch.pixels / SHARED, expected: [0, 1, 2].map(|c| even[c] * r[c]), usable: patch.clipped < 0.02 }
+                Neutral { codes: patch.codes.clone(), cut: patch.cut, smoothed, pixels: patch.pixels / SHARED, expected: [0, 1, 2].map(|c| even[c] * r[c]), usable: patch.clipped < 0.02 }
             })
             .collect();
         if method.straight {

@@ -83,7 +83,7 @@ impl Tress {
                     for c in 0..3 {
                         sum.light[c] += light_between(&light[c], fine[c]);
                         sum.code[c] += fine[c];
-                        tress.black[slice][c] += f64::from(u8::from(codes[c] <= photo.black));
+                        tress.black[slice][c] += f64::from(u8::from(codes[c] <= photo.loss.black()));
                     }
                     taken += 1.0;
                 }

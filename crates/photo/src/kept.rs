@@ -2,32 +2,106 @@
 //! the old file, and without a new loss.
 //!
 //! Encoding a photo again would round its colours again: single readings moved by
-//! up to two units. So of a JPEG the parts that make the picture are copied as
+//! up to two units. So the parts of the file that make the picture are copied as
 //! they are, and all else is left behind. Which way is up is written anew.
 
 use crate::fault::PhotoFault;
-use crate::open::{Kind, kind, open_photo};
-use image::codecs::{jpeg::JpegDecoder, png::PngDecoder, webp::WebPDecoder};
+use crate::open::{Format, format_of, open_photo};
+use image::codecs::{jpeg::JpegDecoder, png::PngDecoder, png::PngEncoder, webp::WebPDecoder};
 use image::{ExtendedColorType, ImageDecoder, ImageEncoder, metadata::Orientation};
 use std::io::Cursor;
 
-/// The photograph as a JPEG that holds picture, colour profile and which way is
-/// up: no place, time, device or anything else of the old file.
+/// The photograph with its picture, colour profile and which way is up: no place,
+/// time, device or anything else of the old file.
 ///
-/// *Meaning*: a JPEG's picture is copied bit by bit and reads the same; PNG and
-/// WebP are encoded in quality 98.
+/// *Meaning*: the picture is copied bit by bit and reads the same. Only a PNG or
+/// WebP that is to be turned, and a WebP that moves, become a new PNG, upright,
+/// with the same pixels.
 ///
 /// *Errors*: as [`open_photo`].
-pub fn stripped_jpeg(bytes: &[u8]) -> Result<Vec<u8>, PhotoFault> {
+pub fn stripped(bytes: &[u8]) -> Result<Vec<u8>, PhotoFault> {
+    open_photo(bytes)?;
+    let broken = || PhotoFault::Damaged("its parts do not follow one another".to_owned());
+    match format_of(bytes)? {
+        Format::Jpeg => jpeg_picture(bytes).ok_or_else(broken),
+        Format::Png => png_picture(bytes).map_or_else(|| drawn_again(bytes), Ok),
+        Format::WebP => webp_picture(bytes).map_or_else(|| drawn_again(bytes), Ok),
+    }
+}
+
+/// The parts of a PNG that make its picture; nothing when it is to be turned or
+/// its parts cannot be followed.
+///
+/// *Source*: the kinds of chunks, PNG third edition, section 11; key `png3`.
+fn png_picture(bytes: &[u8]) -> Option<Vec<u8>> {
+    const KEPT: [&[u8]; 11] = [b"IHDR", b"PLTE", b"IDAT", b"IEND", b"tRNS", b"iCCP", b"sRGB", b"gAMA", b"cHRM", b"cICP", b"sBIT"];
+    let lies = PngDecoder::new(Cursor::new(bytes)).ok()?.orientation().ok()?;
+    if lies != Orientation::NoTransforms {
+        return None;
+    }
+    let mut result = bytes.get(..8)?.to_vec();
+    let mut at = 8;
+    loop {
+        let head: [u8; 8] = bytes.get(at..at + 8)?.try_into().ok()?;
+        let [a, b, c, d, kind @ ..] = head;
+        let chunk = bytes.get(at..at.checked_add(12)?.checked_add(u32::from_be_bytes([a, b, c, d]) as usize)?)?;
+        if KEPT.contains(&kind.as_slice()) {
+            result.extend_from_slice(chunk);
+        }
+        if kind == *b"IEND" {
+            return Some(result);
+        }
+        at += chunk.len();
+    }
+}
+
+/// The parts of a WebP that make its picture; nothing when it is to be turned,
+/// moves, or its parts cannot be followed.
+///
+/// *Source*: the container, RFC 9649 section 2; key `rfc9649`.
+fn webp_picture(bytes: &[u8]) -> Option<Vec<u8>> {
+    /// What the extended head announces: Exif, XMP.
+    const TOLD: u8 = 0x08 | 0x04;
+    let lies = WebPDecoder::new(Cursor::new(bytes)).ok()?.orientation().ok()?;
+    if lies != Orientation::NoTransforms {
+        return None;
+    }
+    let mut result = b"RIFF\0\0\0\0WEBP".to_vec();
+    let end = 8_usize.checked_add(u32::from_le_bytes(bytes.get(4..8)?.try_into().ok()?) as usize)?;
+    let mut at = 12;
+    while at < end {
+        let head: [u8; 8] = bytes.get(at..at + 8)?.try_into().ok()?;
+        let [kind @ .., a, b, c, d] = head;
+        let length = u32::from_le_bytes([a, b, c, d]) as usize;
+        let part = bytes.get(at..at.checked_add(8)?.checked_add(length)?.checked_add(length % 2)?)?;
+        match &kind {
+            b"VP8X" => {
+                let flags = result.len() + 8;
+                result.extend_from_slice(part);
+                *result.get_mut(flags)? &= !TOLD;
+            }
+            b"ICCP" | b"ALPH" | b"VP8 " | b"VP8L" => result.extend_from_slice(part),
+            b"ANMF" => return None,
+            _ => {}
+        }
+        at += part.len();
+    }
+    let size = u32::try_from(result.len() - 8).ok()?;
+    result[4..8].copy_from_slice(&size.to_le_bytes());
+    Some(result)
+}
+
+/// The photograph as a new PNG, upright.
+fn drawn_again(bytes: &[u8]) -> Result<Vec<u8>, PhotoFault> {
     let photo = open_photo(bytes)?;
     let cursor = Cursor::new(bytes);
-    let profile = match kind(bytes)? {
-        Kind::Jpeg => return picture_alone(bytes).ok_or_else(|| PhotoFault::Damaged("its parts do not follow one another".to_owned())),
-        Kind::Png => PngDecoder::new(cursor).ok().and_then(|mut d| d.icc_profile().ok().flatten()),
-        Kind::WebP => WebPDecoder::new(cursor).ok().and_then(|mut d| d.icc_profile().ok().flatten()),
+    let profile = match format_of(bytes)? {
+        Format::Jpeg => JpegDecoder::new(cursor).ok().and_then(|mut d| d.icc_profile().ok().flatten()),
+        Format::Png => PngDecoder::new(cursor).ok().and_then(|mut d| d.icc_profile().ok().flatten()),
+        Format::WebP => WebPDecoder::new(cursor).ok().and_then(|mut d| d.icc_profile().ok().flatten()),
     };
     let mut result = Vec::new();
-    let mut encoder = image::codecs::jpeg::JpegEncoder::new_with_quality(&mut result, 98);
+    let mut encoder = PngEncoder::new(&mut result);
     if let Some(profile) = profile {
         encoder.set_icc_profile(profile).map_err(|fault| PhotoFault::Profile(fault.to_string()))?;
     }
@@ -41,7 +115,7 @@ pub fn stripped_jpeg(bytes: &[u8]) -> Result<Vec<u8>, PhotoFault> {
 /// The parts of a JPEG that make its picture; nothing when they cannot be followed.
 ///
 /// *Source*: the markers, ITU-T T.81 section B.1.1.3; key `itut81`.
-fn picture_alone(bytes: &[u8]) -> Option<Vec<u8>> {
+fn jpeg_picture(bytes: &[u8]) -> Option<Vec<u8>> {
     let mut result = vec![0xff, 0xd8];
     let orientation = JpegDecoder::new(Cursor::new(bytes)).ok()?.orientation().unwrap_or(Orientation::NoTransforms);
     if orientation != Orientation::NoTransforms {
@@ -107,14 +181,14 @@ mod tests {
 
     #[test]
     fn every_pixel_and_the_profile_are_kept_and_only_which_way_is_up_beside_them() {
-        let kept = stripped_jpeg(LYING).unwrap();
+        let kept = stripped(LYING).unwrap();
         let (before, after) = (open_photo(LYING).unwrap(), open_photo(&kept).unwrap());
         assert_eq!((before.size(), before.rgb_bytes()), (after.size(), after.rgb_bytes()));
         assert!(before.decoding == after.decoding);
         let exif: Vec<usize> = kept.windows(5).enumerate().filter(|(_, w)| w == b"Exif\0").map(|(at, _)| at).collect();
         assert_eq!(exif, [6]);
         assert_eq!(&kept[2..38], upright(6).as_slice());
-        assert_eq!(stripped_jpeg(&kept).unwrap(), kept);
+        assert_eq!(stripped(&kept).unwrap(), kept);
     }
 
     #[test]
@@ -126,9 +200,64 @@ mod tests {
         }
         chatty.extend_from_slice(&LYING[2..]);
         chatty.extend_from_slice(b"\xff\xd8 Noor's house \xff\xd9");
-        let kept = stripped_jpeg(&chatty).unwrap();
+        let kept = stripped(&chatty).unwrap();
         assert!(!kept.windows(4).any(|w| w == b"Noor"));
-        assert_eq!(kept, stripped_jpeg(LYING).unwrap());
-        assert!(picture_alone(&LYING[..LYING.len() - 2]).is_none());
+        assert_eq!(kept, stripped(LYING).unwrap());
+        assert!(jpeg_picture(&LYING[..LYING.len() - 2]).is_none());
+    }
+
+    /// A grey card in a corner of another colour, so that every turn shows.
+    fn card() -> image::RgbImage {
+        image::RgbImage::from_fn(160, 130, |x, y| if x < 40 && y < 30 { image::Rgb([200, 30, 60]) } else { image::Rgb([120, 119 + (x % 3) as u8, 118]) })
+    }
+
+    fn chunk(kind: &[u8; 4], content: &[u8]) -> Vec<u8> {
+        let mut sum = !0_u32;
+        for byte in kind.iter().chain(content) {
+            sum ^= u32::from(*byte);
+            for _ in 0..8 {
+                sum = if sum & 1 == 1 { (sum >> 1) ^ 0xedb8_8320 } else { sum >> 1 };
+            }
+        }
+        [&(content.len() as u32).to_be_bytes()[..], kind, content, &(!sum).to_be_bytes()].concat()
+    }
+
+    /// The orientation of a TIFF head, as Exif holds it.
+    fn turned(orientation: u8) -> Vec<u8> {
+        upright(orientation)[10..].to_vec()
+    }
+
+    #[test]
+    fn a_png_is_kept_pixel_by_pixel_without_what_was_written_beside_it() {
+        let mut plain = Vec::new();
+        card().write_to(&mut Cursor::new(&mut plain), image::ImageFormat::Png).unwrap();
+        let chatty = [&plain[..33], &chunk(b"tEXt", b"Author\0Noor's house"), &chunk(b"eXIf", &turned(1)), &plain[33..], b"Noor's house"].concat();
+        assert_eq!(stripped(&chatty).unwrap(), plain);
+        let lying = [&plain[..33], &chunk(b"eXIf", &turned(6)), &plain[33..]].concat();
+        let kept = stripped(&lying).unwrap();
+        let (before, after) = (open_photo(&lying).unwrap(), open_photo(&kept).unwrap());
+        assert_eq!((before.size(), before.rgb_bytes()), ((130, 160), after.rgb_bytes()));
+        assert!(!kept.windows(4).any(|w| w == b"eXIf") && format_of(&kept) == Ok(Format::Png));
+    }
+
+    #[test]
+    fn a_webp_is_kept_as_it_came_without_what_was_written_beside_it() {
+        let mut plain = Vec::new();
+        image::codecs::webp::WebPEncoder::new_lossless(&mut plain).encode(card().as_raw(), 160, 130, ExtendedColorType::Rgb8).unwrap();
+        let part = |kind: &[u8; 4], content: &[u8]| [&kind[..], &(content.len() as u32).to_le_bytes(), content, &vec![0; content.len() % 2]].concat();
+        let whole = |parts: &[u8]| [b"RIFF", &(4 + parts.len() as u32).to_le_bytes()[..], b"WEBP", parts].concat();
+        let head = |flags: u8| part(b"VP8X", &[flags, 0, 0, 0, 159, 0, 0, 129, 0, 0]);
+        for (orientation, format) in [(1, Format::WebP), (6, Format::Png)] {
+            let parts = [head(0x0c), plain[12..].to_vec(), part(b"EXIF", &turned(orientation)), part(b"XMP ", b"<x>Noor's house</x>")].concat();
+            let file = whole(&parts);
+            let kept = stripped(&file).unwrap();
+            let (before, after) = (open_photo(&file).unwrap(), open_photo(&kept).unwrap());
+            assert_eq!((before.size(), before.rgb_bytes()), (after.size(), after.rgb_bytes()));
+            assert_eq!(format_of(&kept), Ok(format));
+            assert!(!kept.windows(4).any(|w| w == b"Noor" || w == b"EXIF"));
+            if format == Format::WebP {
+                assert_eq!(kept, whole(&[head(0), plain[12..].to_vec()].concat()));
+            }
+        }
     }
 }

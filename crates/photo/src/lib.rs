@@ -31,9 +31,9 @@ mod tones;
 
 pub use fault::PhotoFault;
 pub use find::find_chart;
-pub use kept::stripped_jpeg;
+pub use kept::stripped;
 pub use marks::Marks;
-pub use open::{LARGEST_FILE, LARGEST_SIDE, MOST_PIXELS, Photo, open_photo};
+pub use open::{Format, LARGEST_FILE, LARGEST_SIDE, MOST_PIXELS, Photo, format_of, open_photo};
 pub use picture::{LONGEST_PATCH, corrected_patch};
 pub use read::{
     MOST_SWATCHES, ReadTone, Reading, Residuals, Swatch, SwatchReading, UncertaintyParts, read_open_photo, read_photo, read_swatches,

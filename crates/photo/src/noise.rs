@@ -64,7 +64,7 @@ impl Noise {
         for c in 0..3 {
             let (mut rows, mut wanted, mut weights) = (Vec::new(), Vec::new(), Vec::new());
             let (mut one, mut many) = (0.0, 0.0);
-            for patch in patches.iter().filter(|patch| patch.codes[c][0] < CUT && patch.clipped < CUT) {
+            for patch in patches.iter().filter(|patch| patch.cut[c] < CUT && patch.clipped < CUT) {
                 let light = patch.means(decoding).light;
                 let pixel = variance(&patch.codes[c], &decoding[c]);
                 let mean = patch.variance_of_means(c, decoding);

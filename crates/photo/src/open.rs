@@ -5,6 +5,7 @@ use crate::fine::Fine;
 use crate::profile::{Decoding, decoding};
 use image::codecs::{jpeg::JpegDecoder, png::PngDecoder, webp::WebPDecoder};
 use image::{DynamicImage, ExtendedColorType, ImageDecoder, Limits, RgbImage, metadata::Orientation};
+use serde::{Deserialize, Serialize};
 use std::io::Cursor;
 use std::sync::OnceLock;
 
@@ -24,16 +25,38 @@ const SMALLEST_SIDE: u32 = 120;
 pub struct Photo {
     pub(crate) pixels: RgbImage,
     pub(crate) decoding: Decoding,
-    /// Up to this code a pixel counts as black.
-    pub(crate) black: u8,
+    pub(crate) loss: Loss,
     /// A JPEG's own bytes and how they are turned upright.
     jpeg: Option<(Vec<u8>, Orientation)>,
     /// Codes finer than whole ones, of a JPEG, worked out when first asked for.
     fine: OnceLock<Option<Fine>>,
 }
 
-/// A JPEG smooths what the camera cut off at 0, so that it lies a little above.
-const BLACK_SMOOTHED: u8 = 8;
+/// What the file has done to the codes that the camera wrote.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Loss {
+    /// Nothing.
+    None,
+    /// Each may be off by one or two, as in a JPEG of the finest steps.
+    Rounded,
+    /// Neighbours were evened out, as in a JPEG.
+    Smoothed,
+}
+
+impl Loss {
+    /// Up to this code a pixel counts as black: what the camera cut off at 0 may
+    /// lie a little above.
+    pub fn black(self) -> u8 {
+        match self {
+            Self::None => 0,
+            Self::Rounded => 1,
+            Self::Smoothed => 8,
+        }
+    }
+}
+
+/// The largest step of a JPEG that only rounds.
+const ROUNDED_STEP: u8 = 2;
 
 impl Photo {
     /// Pixels across and down.
@@ -51,6 +74,9 @@ impl Photo {
     /// The codes at a pixel, with parts and beyond the scale where the file knows them.
     pub(crate) fn fine_codes(&self, x: usize, y: usize) -> [f64; 3] {
         let (w, h) = (self.pixels.width(), self.pixels.height());
+        if !self.is_smoothed() {
+            return self.codes(x, y).map(f64::from);
+        }
         let fine = self.fine.get_or_init(|| {
             let (bytes, orientation) = self.jpeg.as_ref()?;
             Fine::decode(bytes, *orientation).filter(|fine| fine.size() == (w, h))
@@ -78,7 +104,7 @@ impl Photo {
 
     /// Whether neighbouring codes were evened out after the camera wrote them.
     pub(crate) fn is_smoothed(&self) -> bool {
-        self.black > 0
+        self.loss == Loss::Smoothed
     }
 
     /// Light at a pixel in the photo's own primaries.
@@ -104,39 +130,71 @@ pub fn open_photo(bytes: &[u8]) -> Result<Photo, PhotoFault> {
     }
     let damaged = |fault: image::ImageError| PhotoFault::Damaged(first_words(&fault.to_string()));
     let cursor = Cursor::new(bytes);
-    match kind(bytes)? {
-        Kind::Jpeg => {
-            check_jpeg(bytes)?;
+    match format_of(bytes)? {
+        Format::Jpeg => {
+            let loss = check_jpeg(bytes)?;
             let mut decoder = JpegDecoder::new(cursor).map_err(damaged)?;
             let orientation = decoder.orientation().unwrap_or(Orientation::NoTransforms);
-            let photo = decode(decoder, BLACK_SMOOTHED)?;
+            let photo = decode(decoder, loss)?;
             Ok(Photo { jpeg: Some((bytes.to_vec(), orientation)), ..photo })
         }
-        Kind::Png => {
+        Format::Png => {
             check_size(png_size(bytes)?)?;
-            decode(PngDecoder::with_limits(cursor, limits()).map_err(damaged)?, 0)
+            decode(PngDecoder::with_limits(cursor, limits()).map_err(damaged)?, Loss::None)
         }
-        Kind::WebP => decode(WebPDecoder::new(cursor).map_err(damaged)?, BLACK_SMOOTHED),
+        Format::WebP => decode(WebPDecoder::new(cursor).map_err(damaged)?, if is_lossless(bytes) { Loss::None } else { Loss::Smoothed }),
     }
 }
 
-pub(crate) enum Kind {
+/// A format that photographs come in.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Format {
+    /// JPEG.
+    #[default]
     Jpeg,
+    /// PNG.
     Png,
+    /// WebP.
     WebP,
 }
 
-pub(crate) fn kind(bytes: &[u8]) -> Result<Kind, PhotoFault> {
+impl Format {
+    /// Its name on the web.
+    #[must_use]
+    pub fn media_type(self) -> &'static str {
+        match self {
+            Self::Jpeg => "image/jpeg",
+            Self::Png => "image/png",
+            Self::WebP => "image/webp",
+        }
+    }
+
+    /// How the name of such a file ends.
+    #[must_use]
+    pub fn suffix(self) -> &'static str {
+        match self {
+            Self::Jpeg => ".jpg",
+            Self::Png => ".png",
+            Self::WebP => ".webp",
+        }
+    }
+}
+
+/// The format of a photograph, by its first bytes.
+///
+/// *Errors*: HEIC, and what is no photograph.
+pub fn format_of(bytes: &[u8]) -> Result<Format, PhotoFault> {
     let brand = bytes.get(4..12).unwrap_or_default();
     if brand.starts_with(b"ftyp") && [&b"heic"[..], b"heix", b"hevc", b"hevx", b"heim", b"heis", b"mif1", b"msf1"].contains(&&brand[4..]) {
         return Err(PhotoFault::Heic);
     }
     if bytes.starts_with(&[0xff, 0xd8, 0xff]) {
-        Ok(Kind::Jpeg)
+        Ok(Format::Jpeg)
     } else if bytes.starts_with(b"\x89PNG\r\n\x1a\n") {
-        Ok(Kind::Png)
+        Ok(Format::Png)
     } else if bytes.starts_with(b"RIFF") && bytes.get(8..12) == Some(b"WEBP") {
-        Ok(Kind::WebP)
+        Ok(Format::WebP)
     } else {
         Err(PhotoFault::Format)
     }
@@ -169,10 +227,29 @@ fn png_size(bytes: &[u8]) -> Result<(u32, u32), PhotoFault> {
     }
 }
 
-/// Walks the headings of a JPEG for its size and number of colour channels, and
-/// looks for its end: a decoder fills in grey what is missing, and grey is a colour.
-fn check_jpeg(bytes: &[u8]) -> Result<(), PhotoFault> {
+/// Whether a WebP keeps every pixel.
+///
+/// *Source*: the WebP container, RFC 9649 section 2.6; key `rfc9649`.
+fn is_lossless(bytes: &[u8]) -> bool {
+    let mut at = 12;
+    while let Some(head) = bytes.get(at..at + 8) {
+        match &head[..4] {
+            b"VP8L" => return true,
+            b"VP8 " | b"ANMF" => return false,
+            _ => {}
+        }
+        let length = u32::from_le_bytes([head[4], head[5], head[6], head[7]]) as usize;
+        at = at.saturating_add(8 + length + length % 2);
+    }
+    false
+}
+
+/// Walks the headings of a JPEG for its size, number of colour channels and what
+/// it has done to the codes, and looks for its end: a decoder fills in grey what
+/// is missing, and grey is a colour.
+fn check_jpeg(bytes: &[u8]) -> Result<Loss, PhotoFault> {
     let mut at = 2;
+    let mut loss = Loss::Rounded;
     while let Some(&[0xff, marker, high, low]) = bytes.get(at..at + 4) {
         if marker == 0xff {
             at += 1;
@@ -182,23 +259,37 @@ fn check_jpeg(bytes: &[u8]) -> Result<(), PhotoFault> {
         if frame {
             let Some(&[_, h1, h0, w1, w0, channels]) = bytes.get(at + 4..at + 10) else { break };
             check_size((u32::from(u16::from_be_bytes([w1, w0])), u32::from(u16::from_be_bytes([h1, h0]))))?;
+            let one_each = bytes.get(at + 10..at + 10 + 3 * usize::from(channels)).is_some_and(|parts| parts.chunks(3).all(|part| part[1] == 0x11));
+            if !one_each {
+                loss = Loss::Smoothed;
+            }
             match channels {
                 3 => {}
                 1 => return Err(PhotoFault::Grey),
                 _ => return Err(PhotoFault::Cmyk),
             }
         }
+        let length = usize::from(u16::from_be_bytes([high, low]));
+        if marker == 0xdb && !bytes.get(at + 4..at + 2 + length).is_some_and(has_fine_steps) {
+            loss = Loss::Smoothed;
+        }
         if marker == 0xda {
             // In the picture itself 0xff 0xd9 stands only at the end.
             let ended = bytes[at..].windows(2).any(|pair| pair == [0xff, 0xd9]);
-            return if ended { Ok(()) } else { Err(PhotoFault::Damaged("its end is missing".to_owned())) };
+            return if ended { Ok(loss) } else { Err(PhotoFault::Damaged("its end is missing".to_owned())) };
         }
-        at += 2 + usize::from(u16::from_be_bytes([high, low]));
+        at += 2 + length;
     }
     Err(PhotoFault::Damaged("its heading is missing".to_owned()))
 }
 
-fn decode(mut decoder: impl ImageDecoder, black: u8) -> Result<Photo, PhotoFault> {
+/// Whether a JPEG's tables hold no step that does more than round. Tables of two
+/// bytes a step are those of coarse pictures.
+fn has_fine_steps(tables: &[u8]) -> bool {
+    tables.chunks(65).all(|table| table[0] < 0x10 && table[1..].iter().all(|step| *step <= ROUNDED_STEP))
+}
+
+fn decode(mut decoder: impl ImageDecoder, loss: Loss) -> Result<Photo, PhotoFault> {
     let damaged = |fault: image::ImageError| PhotoFault::Damaged(first_words(&fault.to_string()));
     check_size(decoder.dimensions())?;
     decoder.set_limits(limits()).map_err(damaged)?;
@@ -212,7 +303,7 @@ fn decode(mut decoder: impl ImageDecoder, black: u8) -> Result<Photo, PhotoFault
     let decoding = decoding(profile.as_deref())?;
     let mut picture = DynamicImage::from_decoder(decoder).map_err(damaged)?;
     picture.apply_orientation(orientation);
-    Ok(Photo { pixels: picture.into_rgb8(), decoding, black, jpeg: None, fine: OnceLock::new() })
+    Ok(Photo { pixels: picture.into_rgb8(), decoding, loss, jpeg: None, fine: OnceLock::new() })
 }
 
 fn first_words(text: &str) -> String {
@@ -241,7 +332,7 @@ mod tests {
 
     fn share_at_black(photo: &Photo) -> f64 {
         let codes = photo.pixels.as_raw();
-        codes.iter().filter(|code| **code <= photo.black).count() as f64 / codes.len() as f64
+        codes.iter().filter(|code| **code <= photo.loss.black()).count() as f64 / codes.len() as f64
     }
 
     #[test]
@@ -258,5 +349,24 @@ mod tests {
             let (exact, smoothed) = (share_at_black(&open_photo(&png).unwrap()), share_at_black(&open_photo(&jpeg).unwrap()));
             assert!(smoothed < 2.0 * exact && smoothed > 1.2 * exact - 0.02, "{light}: {exact} {smoothed}");
         }
+    }
+
+    #[test]
+    fn a_file_of_the_finest_steps_only_rounds_and_a_lossless_one_keeps_every_code() {
+        let picture = dark(0.006);
+        let jpeg = |quality: u8, colour: SamplingFactor| {
+            let mut bytes = Vec::new();
+            let mut encoder = Encoder::new(&mut bytes, quality);
+            encoder.set_sampling_factor(colour);
+            encoder.encode(&picture, SIDE as u16, SIDE as u16, ColorType::Rgb).unwrap();
+            open_photo(&bytes).unwrap()
+        };
+        let (finest, coarser, one_for_four) = (jpeg(100, SamplingFactor::F_1_1), jpeg(90, SamplingFactor::F_1_1), jpeg(100, SamplingFactor::F_2_2));
+        assert_eq!([finest.loss, coarser.loss, one_for_four.loss], [Loss::Rounded, Loss::Smoothed, Loss::Smoothed]);
+        let mut webp = Vec::new();
+        image::codecs::webp::WebPEncoder::new_lossless(&mut webp).encode(picture.as_raw(), SIDE, SIDE, ExtendedColorType::Rgb8).unwrap();
+        let exact = open_photo(&webp).unwrap();
+        assert_eq!((exact.loss, exact.rgb_bytes()), (Loss::None, picture.as_raw().as_slice()));
+        assert!((share_at_black(&finest) - share_at_black(&exact)).abs() < 0.03, "{} {}", share_at_black(&finest), share_at_black(&exact));
     }
 }

@@ -50,6 +50,8 @@ pub(crate) struct Neutral {
     /// Variance of a pixel's code in each channel before neighbours were evened out,
     /// where they were.
     pub smoothed: Option<[f64; 3]>,
+    /// Share of its pixels that noise may have cut off at nothing, in each channel.
+    pub cut: [f64; 3],
     /// Pixels in it that erred alone.
     pub pixels: f64,
     pub expected: [f64; 3],
@@ -68,7 +70,7 @@ impl Neutral {
         let codes = &self.codes[channel];
         let (seen, nothing) = (mean(codes, decoding), decoding[0]);
         if self.smoothed.is_none() {
-            return nothing + uncut_by_share(seen - nothing, codes[0]);
+            return nothing + uncut_by_share(seen - nothing, self.cut[channel]);
         }
         let code = codes.iter().enumerate().map(|(code, share)| share * code as f64).sum();
         light_of_code(decoding, code, (noise * (seen - nothing).max(0.0)).sqrt())
@@ -227,7 +229,7 @@ mod tests {
                     codes[(y * 255.0).round() as usize] += (-off * off / 2.0).exp();
                 }
                 let all: f64 = codes.iter().sum();
-                Neutral { codes: Box::new([codes.map(|n| n / all); 3]), smoothed: None, pixels: 1e4, expected: [r; 3], usable: true }
+                Neutral { codes: Box::new([codes.map(|n| n / all); 3]), smoothed: None, cut: [codes[0] / all; 3], pixels: 1e4, expected: [r; 3], usable: true }
             })
             .to_vec()
     }

@@ -5,7 +5,7 @@
 //! share-weighted mean reflectance, integrated with the CIE 1931 observer.
 
 use colour::{Lab, ciede2000};
-use photo::{Marks, PhotoFault, find_chart, open_photo, read_photo, stripped_jpeg};
+use photo::{Marks, PhotoFault, find_chart, open_photo, read_photo, stripped};
 
 const E02: &[u8] = include_bytes!("data/e02.jpg");
 const E06: &[u8] = include_bytes!("data/e06.jpg");
@@ -182,7 +182,7 @@ fn a_whole_but_vast_png_is_refused_for_its_size() {
 fn what_is_kept_reads_the_same() {
     let contains = |bytes: &[u8], word: &[u8]| bytes.windows(word.len()).any(|w| w == word);
     assert!(contains(H04, b"Exif"));
-    let kept = stripped_jpeg(H04).unwrap();
+    let kept = stripped(H04).unwrap();
     assert!(contains(&kept, b"ICC_PROFILE"));
     assert_eq!(read_photo(H04, &h04()), read_photo(&kept, &h04()));
 }

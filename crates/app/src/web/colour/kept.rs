@@ -3,15 +3,18 @@
 use crate::web::page::Trouble;
 use colour::Lab;
 use craft::matching::{Reflectance, Target, Tone};
-use photo::{Marks, Swatch};
+use photo::{Format, Marks, Swatch};
 use serde::{Deserialize, Serialize};
-use store::{PhotoNote, Salon, StoreFault};
+use store::{PhotoId, PhotoNote, Salon, StoreFault};
 
 /// Where things lie in a photo, as far as it is known.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub struct PhotoFacts {
     /// Pixels across and down, upright.
     pub size: (usize, usize),
+    /// The format it is kept in.
+    #[serde(default)]
+    pub format: Format,
     /// The chart as the program found it.
     #[serde(default)]
     pub found: Option<[[f64; 2]; 4]>,
@@ -153,22 +156,36 @@ pub async fn note(salon: &Salon, photo: &PhotoNote, facts: &PhotoFacts) -> Resul
     Ok(())
 }
 
+/// The format that a reading's photo is kept in; of one thrown away, the usual.
+pub async fn format_of(salon: &Salon, photo: Option<PhotoId>) -> Result<Format, Trouble> {
+    let Some(id) = photo else { return Ok(Format::default()) };
+    match salon.photo(id).await {
+        Ok(photo) => Ok(facts_of(&photo)?.format),
+        Err(StoreFault::Unknown(_)) => Ok(Format::default()),
+        Err(fault) => Err(fault.into()),
+    }
+}
+
 /// The folder that a client's file names her photos in.
 const FOLDER: &str = "readings/";
 
 /// How a client's file names the photo of a reading.
-pub fn file_of(reading: impl std::fmt::Display) -> String {
-    format!("{FOLDER}{reading}.jpg")
+pub fn file_of(reading: impl std::fmt::Display, format: Format) -> String {
+    format!("{FOLDER}{reading}{}", format.suffix())
 }
 
 /// The marks that belong to a photo so named.
 pub fn marks_beside(photo: &str) -> String {
-    format!("{}.json", photo.trim_end_matches(".jpg"))
+    format!("{}.json", without_suffix(photo).unwrap_or(photo))
 }
 
 /// The reading that a photo so named stands for.
 pub fn reading_of(photo: &str) -> Option<&str> {
-    photo.strip_prefix(FOLDER)?.strip_suffix(".jpg")
+    without_suffix(photo.strip_prefix(FOLDER)?)
+}
+
+fn without_suffix(photo: &str) -> Option<&str> {
+    [Format::Jpeg, Format::Png, Format::WebP].iter().find_map(|format| photo.strip_suffix(format.suffix()))
 }
 
 #[cfg(test)]
@@ -177,10 +194,12 @@ mod tests {
 
     #[test]
     fn a_photo_named_in_a_clients_file_leads_back_to_its_reading() {
-        let photo = file_of("0190b7a0-0000-7000-8000-000000000000");
-        assert_eq!(reading_of(&photo), Some("0190b7a0-0000-7000-8000-000000000000"));
-        assert_eq!(marks_beside(&photo), "readings/0190b7a0-0000-7000-8000-000000000000.json");
-        for other in ["ends.jpg", "readings/x.png", "", "readings/"] {
+        for format in [Format::Jpeg, Format::Png, Format::WebP] {
+            let photo = file_of("0190b7a0-0000-7000-8000-000000000000", format);
+            assert_eq!(reading_of(&photo), Some("0190b7a0-0000-7000-8000-000000000000"));
+            assert_eq!(marks_beside(&photo), "readings/0190b7a0-0000-7000-8000-000000000000.json");
+        }
+        for other in ["ends.jpg", "readings/x.gif", "", "readings/"] {
             assert_eq!(reading_of(other), None, "{other}");
         }
     }

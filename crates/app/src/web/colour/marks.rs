@@ -94,7 +94,8 @@ fn boxed(low: [f64; 2], high: [f64; 2]) -> [[f64; 2]; 4] {
 /// The photo as it is kept.
 pub async fn picture(State(chair): State<Chair>, Path(id): Path<String>) -> Result<Response, Trouble> {
     let picture = chair.salon.picture(id.parse()?).await?;
-    Ok(([(header::CONTENT_TYPE, "image/jpeg")], picture).into_response())
+    let format = photo::format_of(&picture).unwrap_or_default();
+    Ok(([(header::CONTENT_TYPE, format.media_type())], picture).into_response())
 }
 
 /// The page on which a photo is marked.

@@ -32,7 +32,7 @@ pub fn routes() -> Router<Chair> {
         .route("/clients/{id}/colour/sample", post(instrument::take_sample))
         .route("/clients/{id}/colour/eye", post(start::by_eye))
         .route("/photos/{id}", get(marks::show).post(marks::read))
-        .route("/photos/{id}/picture.jpg", get(marks::picture))
+        .route("/photos/{id}/picture", get(marks::picture))
         .route("/photos/{id}/remove", post(marks::remove))
         .route("/photos/{id}/measured", get(ring_photo::measured).post(ring_photo::keep))
         .route("/readings/{id}", get(reading::show))

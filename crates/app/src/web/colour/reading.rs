@@ -1,6 +1,6 @@
 //! A reading as it was made: the ends beside the shades, and what to take.
 
-use super::kept::{KeptReading, PhotoFacts, opened};
+use super::kept::{KeptReading, PhotoFacts, format_of, opened};
 use super::reading_view::{Around, ReadingView};
 use super::start::{self, OpenReading};
 use super::upload::{self, Stopped};
@@ -80,6 +80,7 @@ async fn draw(
         light: query.light.clone(),
         in_force: start::is_in_force(&colour, &reading),
         name: display_name(&client.label),
+        format: format_of(&chair.salon, reading.line.photo).await?,
     };
     let shell = Shell::clients(format!("Colour of {}", around.name), &house.name);
     let view = tokio::task::spawn_blocking(move || ReadingView::of(&reading, &all, around))

@@ -8,6 +8,7 @@ use crate::web::swatch::{self, Swatch};
 use colour::{D65, Lab, Light, Observer, Spectrum, Weights, ciede2000, ciede2000_weighted};
 use craft::matching::{Match, Mix, Reflectance, Ring, Target, match_ring, second_light};
 use measure::RuleBook;
+use photo::Format;
 use std::collections::BTreeMap;
 
 /// What stands round a reading.
@@ -30,6 +31,8 @@ pub struct Around {
     pub in_force: bool,
     /// Her name.
     pub name: String,
+    /// The format its photo is kept in.
+    pub format: Format,
 }
 
 /// The reading's page.
@@ -46,6 +49,8 @@ pub struct ReadingView {
     pub how: String,
     /// The photo it was read from.
     pub photo: Option<String>,
+    /// How the photo is called when it is taken out.
+    pub photo_name: String,
     /// Its names for the command line: photo and marks.
     pub files: (String, String),
     /// The colour of her ends on the screen.
@@ -219,7 +224,7 @@ impl ReadingView {
             None => (None, String::new()),
         };
         let id = reading.line.id.to_string();
-        let photo_file = file_of(&id);
+        let photo_file = file_of(&id, around.format);
         let (how, level, sure, warnings) = told(&reading.kept);
         let lit = found.as_ref().filter(|found| !found.lights.is_empty()).and_then(|_| Lit::by(&target, &around.light));
         let mut beside = found.as_ref().map(|found| beside(found, &target, &around.ring, lit.as_ref())).unwrap_or_default();
@@ -245,6 +250,7 @@ impl ReadingView {
             when: moment(reading.line.seen_ms),
             how,
             photo: reading.line.photo.map(|photo| photo.to_string()),
+            photo_name: format!("{id}{}", around.format.suffix()),
             files: (photo_file.clone(), marks_beside(&photo_file)),
             fill: swatch::of_lab(lab),
             lit: swatch::of_lab(lit.as_ref().map_or(lab, |lit| lit.seen(&lit.own))),

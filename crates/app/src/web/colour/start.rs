@@ -173,7 +173,7 @@ fn in_force(colour: &ColourSection, all: &[OpenReading], ring: &Ring, earlier: O
 /// Whether her plan is made with this reading.
 pub fn is_in_force(colour: &ColourSection, reading: &OpenReading) -> bool {
     match &reading.kept {
-        KeptReading::Photo { .. } => colour.photo.as_deref() == Some(&kept::file_of(reading.line.id)),
+        KeptReading::Photo { .. } => colour.photo.as_deref().and_then(kept::reading_of) == Some(&reading.line.id.to_string()),
         KeptReading::Instrument { lab_d65, .. } => colour.lab_d65.as_deref() == Some(&rounded(*lab_d65)),
     }
 }
@@ -243,7 +243,7 @@ pub async fn put_reading_in_force(salon: &Salon, reading: &OpenReading) -> Resul
     let client = salon.client(reading.line.client).await?;
     let section = match &reading.kept {
         KeptReading::Photo { .. } => {
-            let photo = kept::file_of(reading.line.id);
+            let photo = kept::file_of(reading.line.id, kept::format_of(salon, reading.line.photo).await?);
             ColourSection { marks: Some(kept::marks_beside(&photo)), photo: Some(photo), ..ColourSection::default() }
         }
         KeptReading::Instrument { lab_d65, .. } => {

@@ -79,12 +79,13 @@ pub async fn keep_photo(salon: &Salon, client: Option<ClientId>, bytes: Vec<u8>,
         return Err(Stopped::Refused((StatusCode::UNPROCESSABLE_ENTITY, "Choose or take a photo first.".to_owned())));
     }
     let opened = beside(move || {
-        let picture = photo::stripped_jpeg(&bytes)?;
+        let picture = photo::stripped(&bytes)?;
         let photo = photo::open_photo(&picture)?;
-        Ok((picture, photo.size(), photo::find_chart(&photo)))
+        Ok((photo::format_of(&picture)?, picture, photo.size(), photo::find_chart(&photo)))
     })
     .await?;
-    let (picture, size, found) = opened.map_err(|fault| Stopped::Refused(refusal(&fault)))?;
+    let (format, picture, size, found) = opened.map_err(|fault| Stopped::Refused(refusal(&fault)))?;
+    facts.format = format;
     facts.size = size;
     facts.found = found;
     facts.chart = found;
