@@ -47,6 +47,8 @@ pub(crate) struct Tress {
     clipped: [f64; SLICES],
     /// Share of each slice's pixels at black, in each channel.
     black: [[f64; 3]; SLICES],
+    /// What is seen of each slice.
+    means: [Means; SLICES],
     /// Pixels in one slice.
     pixels: f64,
     noise: Noise,
@@ -64,7 +66,7 @@ impl Tress {
         let rows = ((along / SLICES as f64).round() as usize).clamp(1, MOST_ROWS);
         let places = ((across / COLUMNS as f64).round() as usize).clamp(1, MOST_ACROSS);
         let pixels = (across * along / SLICES as f64).min((COLUMNS * places * rows) as f64);
-        let mut tress = Self { cells: vec![[None; COLUMNS]; SLICES], clipped: [0.0; SLICES], black: [[0.0; 3]; SLICES], pixels, noise };
+        let mut tress = Self { cells: vec![[None; COLUMNS]; SLICES], clipped: [0.0; SLICES], black: [[0.0; 3]; SLICES], means: [Means::default(); SLICES], pixels, noise };
         for slice in 0..SLICES {
             let mut seen = [None; COLUMNS];
             let mut count = 0.0;
@@ -95,7 +97,8 @@ impl Tress {
             tress.black[slice] = tress.black[slice].map(|black| black / f64::max(count, 1.0));
             let known = || seen.iter().flatten();
             let (Some(lights), Some(codes)) = (mean(known().map(|cell| &cell.light)), mean(known().map(|cell| &cell.code))) else { continue };
-            let true_light = noise.lights(&Means { light: lights, code: codes }, light);
+            tress.means[slice] = Means { light: lights, code: codes };
+            let true_light = noise.lights(&tress.means[slice], light);
             for (column, cell) in seen.iter().enumerate() {
                 let u = 0.03 + 0.94 * (column as f64 + 0.5) / COLUMNS as f64;
                 let place = map.map(u, (slice as f64 + 0.5) / SLICES as f64);
@@ -103,6 +106,11 @@ impl Tress {
             }
         }
         tress
+    }
+
+    /// What is seen of each slice, noise and uneven light left in.
+    pub fn means(&self) -> &[Means; SLICES] {
+        &self.means
     }
 
     /// Share of the darkest slices' pixels at black, in the worst channel.

@@ -56,6 +56,16 @@ pub(crate) struct Means {
     pub code: [f64; 3],
 }
 
+impl Means {
+    /// Adds others, so much of them.
+    pub fn add(&mut self, other: &Self, share: f64) {
+        for c in 0..3 {
+            self.light[c] += share * other.light[c];
+            self.code[c] += share * other.code[c];
+        }
+    }
+}
+
 impl Noise {
     /// Finds it from the patches of a chart.
     pub fn fit(patches: &[Patch; 24], decoding: &Decoding, smoothed: bool) -> Self {

@@ -6,6 +6,7 @@ use crate::geometry::Homography;
 use crate::hair::{Tress, frame, mean};
 use crate::marks::Marks;
 use crate::method::Method;
+use crate::noise::Means;
 use crate::open::Photo;
 use crate::profile::linear_to_srgb;
 use colour::white;
@@ -16,6 +17,12 @@ use image::{ImageEncoder, RgbImage, codecs::png::PngEncoder};
 /// *Source*: IEC 61966-2-1; key `iec61966`.
 const TO_SCREEN: [[f64; 3]; 3] = [[3.2406, -1.5372, -0.4986], [-0.9689, 1.8758, 0.0415], [0.0557, -0.2040, 1.0570]];
 
+/// Noise wider than this, relative to the hair's light, is evened out.
+const QUIET: f64 = 0.15;
+
+/// The most pixels along a strand that are evened out.
+const MOST_ALONG: usize = 32;
+
 /// The longest side of a corrected picture, in pixels.
 pub const LONGEST_PATCH: u32 = 1200;
 
@@ -23,6 +30,8 @@ pub const LONGEST_PATCH: u32 = 1200;
 /// coded as sRGB: PNG bytes, `longest` pixels on the longer side (16 to 1200).
 ///
 /// *Meaning*: what the reading says, pixel by pixel, gloss and shading left in.
+/// Where the camera's noise is strong light is evened out along the strands, or
+/// the eye would see other colours than were read.
 /// A shade shown beside it from its Lab under D65 is comparable on any screen.
 /// Colours beyond sRGB are shown at its edge.
 ///
@@ -44,9 +53,20 @@ pub fn corrected_patch(photo: &Photo, marks: &Marks, longest: u32) -> Result<Vec
     let (across, along) = ((side(0, 1) + side(3, 2)) / 2.0, (side(0, 3) + side(1, 2)) / 2.0);
     let scale = f64::from(longest.clamp(16, LONGEST_PATCH)) / across.max(along);
     let (wide, high) = (((across * scale).round() as u32).max(1), ((along * scale).round() as u32).max(1));
+    let noisy = correction.noise.of_mean(hair, 1.0);
+    let times = [0, 1, 2].map(|c| (noisy[c] / (QUIET * hair[c].max(1e-4))).powi(2)).into_iter().fold(1.0, f64::max);
+    let count = (times.ceil() as usize).min(MOST_ALONG);
+    let lights: Vec<_> = tress.means().iter().map(|means| correction.noise.lights(means, &correction.decoding)).collect();
     let picture = RgbImage::from_fn(wide, high, |x, y| {
-        let at = map.map((f64::from(x) + 0.5) / f64::from(wide), (f64::from(y) + 0.5) / f64::from(high));
-        let colour = fit.apply(flat.evened(between(photo, &correction, at), at));
+        let (u, v) = ((f64::from(x) + 0.5) / f64::from(wide), (f64::from(y) + 0.5) / f64::from(high));
+        let at = map.map(u, v);
+        let mut seen = Means::default();
+        for k in 0..count {
+            let off = k as f64 - (count - 1) as f64 / 2.0;
+            seen.add(&between(photo, &correction, map.map(u, (v + off / along).clamp(0.0, 1.0))), 1.0 / count as f64);
+        }
+        let light = if count > 1 { lights[((v * lights.len() as f64) as usize).min(lights.len() - 1)](&seen) } else { seen.light };
+        let colour = fit.apply(flat.evened(light, at));
         image::Rgb(white::apply(&TO_SCREEN, colour.into()).map(|l| (linear_to_srgb(l.clamp(0.0, 1.0)) * 255.0).round() as u8))
     });
     let mut bytes = Vec::new();
@@ -56,16 +76,17 @@ pub fn corrected_patch(photo: &Photo, marks: &Marks, longest: u32) -> Result<Vec
     Ok(bytes)
 }
 
-/// Light between four pixels.
-fn between(photo: &Photo, correction: &Correction, at: [f64; 2]) -> [f64; 3] {
+/// Light and codes between four pixels.
+fn between(photo: &Photo, correction: &Correction, at: [f64; 2]) -> Means {
     let (x, y) = (at[0].max(0.0), at[1].max(0.0));
     let (left, top) = (x.floor(), y.floor());
-    let mut sum = [0.0; 3];
+    let mut sum = Means::default();
     for (dx, dy) in [(0.0, 0.0), (1.0, 0.0), (0.0, 1.0), (1.0, 1.0)] {
         let weight = (1.0 - (x - left - dx).abs()) * (1.0 - (y - top - dy).abs());
         let codes = photo.codes((left + dx) as usize, (top + dy) as usize);
         for c in 0..3 {
-            sum[c] += weight * correction.decoding[c][usize::from(codes[c])];
+            sum.light[c] += weight * correction.decoding[c][usize::from(codes[c])];
+            sum.code[c] += weight * f64::from(codes[c]);
         }
     }
     sum
