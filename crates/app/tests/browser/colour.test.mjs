@@ -170,6 +170,33 @@ test("a photo is kept upright with its colour profile and nothing else of its fi
   assert.equal(kept.lastIndexOf("Exif\0"), 6);
 });
 
+test("a PNG is kept as it came, and taken out under its own name", async () => {
+  const blank = await context.newPage();
+  const drawn = await blank.evaluate(async (jpeg) => {
+    const image = new Image();
+    image.src = `data:image/jpeg;base64,${jpeg}`;
+    await image.decode();
+    const canvas = new OffscreenCanvas(image.width, image.height);
+    canvas.getContext("2d").drawImage(image, 0, 0);
+    const bytes = new Uint8Array(await (await canvas.convertToBlob({ type: "image/png" })).arrayBuffer());
+    return btoa(bytes.reduce((text, byte) => text + String.fromCharCode(byte), ""));
+  }, (await readFile(E06)).toString("base64"));
+  await blank.close();
+  const sent = Buffer.from(drawn, "base64");
+  await page.goto(at(`${client}/colour`));
+  await sendPhoto({ name: "ends.png", mimeType: "image/png", buffer: sent });
+  const kept = await page.request.get(at(`${here()}/picture`));
+  assert.equal(kept.headers()["content-type"], "image/png");
+  assert.ok(sent.equals(await kept.body()), "every byte of a PNG that holds nothing but its picture is kept");
+  assert.equal(await page.locator(".photo-stage img").evaluate((image) => image.naturalWidth), 800);
+  await typeCorners("hair", E06_HAIR);
+  await readColour();
+  await page.waitForURL(/\/readings\//);
+  const id = here().split("/").pop();
+  assert.equal(await page.locator('a[href$="/picture"]').getAttribute("download"), `${id}.png`);
+  assert.ok((await page.textContent("main")).includes(`readings/${id}.png`));
+});
+
 test("the reading makes her plan, and the plan names it", async () => {
   await page.goto(at(reading));
   await page.click("text=Use for her plan");
