@@ -2,6 +2,7 @@
 
 use crate::chart_fit::{Fit, Patch, check_neutrals, patches, points};
 use crate::fault::PhotoFault;
+use crate::find::steadied;
 use crate::flat::{Board, Flat};
 use crate::geometry::Point;
 use crate::likely::likely;
@@ -30,10 +31,12 @@ pub(crate) struct Correction {
 }
 
 impl Correction {
-    /// Finds it from the chart at these corners and the board outside the hair.
+    /// Finds it from the chart at these corners, which a hand may have set a little
+    /// beside its own, and the board outside the hair.
     ///
     /// *Errors*: what lies under the corners is no chart.
     pub fn find(photo: &Photo, chart: &[Point; 4], hairs: &[&[Point]], method: Method) -> Result<Self, PhotoFault> {
+        let chart = &steadied(photo, *chart);
         let raw = patches(photo, &photo.decoding, chart);
         check_neutrals(&raw)?;
         let (curve, flat) = curve_and_flat(photo, chart, hairs, &raw, method);

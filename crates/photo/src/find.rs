@@ -1,4 +1,5 @@
-//! Looking for the chart in the photo.
+//! Looking for the chart in the photo, and for its very corners beside those that
+//! a hand has set.
 
 use crate::chart_fit::{Fit, check_neutrals, patches, points};
 use crate::geometry::{Homography, Point, area};
@@ -28,7 +29,7 @@ pub fn find_chart(photo: &Photo) -> Option<[[f64; 2]; 4]> {
     let mut sorted = grid.clone();
     sorted.sort_by(f64::total_cmp);
     let board = *sorted.get(sorted.len() / 2)?;
-    let brightness = Brightness::of(photo);
+    let brightness = Brightness::of(photo, [[0.0; 2], [width as f64, height as f64]]);
     let mut best: Option<Offer> = None;
     for share in DARK {
         let dark: Vec<bool> = grid.iter().map(|l| *l < share * board).collect();
@@ -39,7 +40,7 @@ pub fn find_chart(photo: &Photo) -> Option<[[f64; 2]; 4]> {
             let [a, b, c, d] = refined(photo, outline, share * board);
             // Six patches lie along one pair of sides, but which is not yet known.
             for start in [[a, b, c, d], [b, c, d, a]] {
-                let offer = Offer::near(photo, &brightness, settled(&brightness, start));
+                let offer = Offer::near(photo, &brightness, settled(&brightness, start, &GUESS));
                 if let Some(offer) = offer.filter(|offer| best.as_ref().is_none_or(|best| offer.off < best.off)) {
                     best = Some(offer);
                 }
@@ -52,10 +53,12 @@ pub fn find_chart(photo: &Photo) -> Option<[[f64; 2]; 4]> {
     best.filter(|best| best.off < MOST_OFF).map(|best| best.corners)
 }
 
-/// Log light of the photo at every pixel, of large photos at every few: thousands
-/// of grids are tried on it.
+/// Log light of part of the photo at every pixel, of large photos at every few:
+/// thousands of grids are tried on it.
 struct Brightness {
     values: Vec<f32>,
+    /// The first pixel.
+    from: [usize; 2],
     columns: usize,
     rows: usize,
     /// Pixels from one value to the next.
@@ -63,19 +66,23 @@ struct Brightness {
 }
 
 impl Brightness {
-    /// The most values along the longer side.
+    /// The most values along the photo's longer side.
     const MOST: usize = 1000;
 
-    fn of(photo: &Photo) -> Self {
+    /// Of a box of the photo, cut off at its edges.
+    fn of(photo: &Photo, [low, high]: [Point; 2]) -> Self {
         let (width, height) = photo.size();
         let step = width.max(height).div_ceil(Self::MOST).max(1);
-        let (columns, rows) = (width.div_ceil(step), height.div_ceil(step));
-        let log = |x: usize, y: usize| (photo.light(x * step + step / 2, y * step + step / 2).iter().sum::<f64>() + 0.02).ln() as f32;
-        Self { values: (0..rows).flat_map(|y| (0..columns).map(move |x| log(x, y))).collect(), columns, rows, step }
+        let from = low.map(|v| v.max(0.0) as usize);
+        let to = [high[0].clamp(0.0, width as f64) as usize, high[1].clamp(0.0, height as f64) as usize];
+        let [columns, rows] = [0, 1].map(|k| to[k].saturating_sub(from[k]).div_ceil(step));
+        let log = |x: usize, y: usize| (photo.light(from[0] + x * step + step / 2, from[1] + y * step + step / 2).iter().sum::<f64>() + 0.02).ln() as f32;
+        Self { values: (0..rows).flat_map(|y| (0..columns).map(move |x| log(x, y))).collect(), from, columns, rows, step }
     }
 
     /// At a pixel; not finite outside.
     fn at(&self, [x, y]: Point) -> f64 {
+        let (x, y) = (x - self.from[0] as f64, y - self.from[1] as f64);
         if x < 0.0 || y < 0.0 {
             return f64::INFINITY;
         }
@@ -211,12 +218,36 @@ const MOVES: [&[usize]; 9] = [&[0, 1, 2, 3], &[0, 1], &[1, 2], &[2, 3], &[3, 0],
 /// And whither.
 const WAYS: [Point; 8] = [[1.0, 0.0], [-1.0, 0.0], [0.0, 1.0], [0.0, -1.0], [0.7, 0.7], [-0.7, -0.7], [0.7, -0.7], [-0.7, 0.7]];
 
+/// A hand's corners, moved a little onto the patches where they lie partly on the
+/// frames between them.
+pub(crate) fn steadied(photo: &Photo, corners: [Point; 4]) -> [Point; 4] {
+    let pitch = area(&corners).abs().sqrt() / 5.0;
+    let end = |k: usize, pick: fn(f64, f64) -> f64| corners.iter().map(|p| p[k]).reduce(pick).unwrap_or(0.0);
+    let brightness = Brightness::of(photo, [[0, 1].map(|k| end(k, f64::min) - pitch), [0, 1].map(|k| end(k, f64::max) + pitch)]);
+    let moved = settled(&brightness, corners, &HAND);
+    let near = moved.iter().zip(&corners).all(|(p, q)| (p[0] - q[0]).hypot(p[1] - q[1]) < FARTHEST * pitch);
+    if near && unevenness(&brightness, &moved) < OFF_PATCHES * unevenness(&brightness, &corners) { moved } else { corners }
+}
+
+/// How far a hand's corners are moved at first and at last, in distances between patches.
+const HAND: [f64; 4] = [0.08, 0.04, 0.02, 0.01];
+
+/// No hand is further off than this, in distances between patches: beyond lies
+/// another grid.
+const FARTHEST: f64 = 0.4;
+
+/// Patches that become more even than this share are worth moving the corners for.
+const OFF_PATCHES: f64 = 0.9;
+
+/// The same, for corners that are only guessed.
+const GUESS: [f64; 5] = [0.16, 0.08, 0.04, 0.02, 0.01];
+
 /// Corners moved, all, by sides and singly, until the patches are most even
 /// inside: a grid that lies beside the chart's has frames in its patches.
-fn settled(brightness: &Brightness, mut corners: [Point; 4]) -> [Point; 4] {
+fn settled(brightness: &Brightness, mut corners: [Point; 4], shares: &[f64]) -> [Point; 4] {
     let side = area(&corners).abs().sqrt() / 5.0;
     let mut best = unevenness(brightness, &corners);
-    for share in [0.16, 0.08, 0.04, 0.02, 0.01] {
+    for share in shares {
         for _ in 0..4 {
             let before = best;
             for (together, way) in MOVES.iter().flat_map(|together| WAYS.map(|way| (*together, way))) {
@@ -259,7 +290,7 @@ fn unevenness(brightness: &Brightness, corners: &[Point; 4]) -> f64 {
     let mut all = 0.0;
     for index in 0..24 {
         let (row, column) = (f64::from(index / 6) + 0.5, f64::from(index % 6) + 0.5);
-        all += spread((0..49).map(|k| light(column + f64::from(k % 7 - 3) * 0.12, row + f64::from(k / 7 - 3) * 0.12)));
+        all += spread((0..25).map(|k| light(column + f64::from(k % 5 - 2) * 0.18, row + f64::from(k / 5 - 2) * 0.18)));
         if !all.is_finite() {
             return f64::INFINITY;
         }

@@ -53,6 +53,19 @@ fn hair_of_known_colour_is_read_within_two_units_and_the_stated_uncertainty() {
 }
 
 #[test]
+fn a_hand_that_taps_beside_the_corners_reads_nearly_the_same() {
+    // Up to a tenth of a patch's distance off, each corner another way.
+    let off = [[5.0, -4.0], [-3.5, 5.0], [4.5, 4.0], [5.0, 3.0]];
+    for (bytes, marks) in [(E02, e02()), (E06, e06()), (H03, h03()), (H04, h04())] {
+        let exact = read_photo(bytes, &marks).unwrap();
+        let chart_corners = std::array::from_fn(|i| [0, 1].map(|k| marks.chart_corners[i][k] + off[i][k]));
+        let tapped = read_photo(bytes, &Marks { chart_corners, ..marks }).unwrap();
+        let moved = ciede2000(exact.lab_d65, tapped.lab_d65);
+        assert!(moved < 0.4, "{moved}");
+    }
+}
+
+#[test]
 fn two_tones_are_told_with_their_colours_and_shares() {
     let corners = [[371.87, 305.78], [709.25, 208.6], [777.18, 412.01], [445.1, 528.09]];
     let reading = read_photo(H05, &marks(corners, [[108.93, 64.58], [317.02, 72.01], [317.8, 538.68], [108.18, 528.78]])).unwrap();
