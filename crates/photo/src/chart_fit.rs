@@ -4,7 +4,7 @@ use crate::fault::PhotoFault;
 use crate::geometry::{Homography, Point, inside};
 use crate::noise::Means;
 use crate::open::Photo;
-use crate::profile::{Decoding, light_between, place_between};
+use crate::profile::{Decoding, light_between, mean_of, place_between, slope_at};
 use crate::solve::least_squares;
 use colour::chart::{COLUMNS, NEUTRALS, ROWS, patches_under};
 use colour::{Lab, Light, Xyz, ciede2000, white};
@@ -32,8 +32,8 @@ pub(crate) struct Patch {
 impl Patch {
     /// Means over its pixels, none left out.
     pub fn means(&self, decoding: &Decoding) -> Means {
-        let mean = |c: usize, value: &dyn Fn(usize) -> f64| self.codes[c].iter().enumerate().map(|(code, share)| share * value(code)).sum();
-        Means { light: [0, 1, 2].map(|c| mean(c, &|code| decoding[c][code])), code: [0, 1, 2].map(|c| mean(c, &|code| code as f64)) }
+        let light = |c: usize| self.codes[c].iter().zip(&decoding[c]).map(|(share, light)| share * light).sum();
+        Means { light: [0, 1, 2].map(light), code: [0, 1, 2].map(|c| mean_of(&self.codes[c])) }
     }
 
     /// Variance of the mean code over many pixels, times their number, in each channel.
@@ -43,8 +43,7 @@ impl Patch {
 
     /// Variance of a channel's mean light over many pixels, times their number.
     pub fn variance_of_means(&self, channel: usize, decoding: &Decoding) -> f64 {
-        let code = self.means(decoding).code[channel];
-        let slope = (light_between(&decoding[channel], code + 2.0) - light_between(&decoding[channel], code - 2.0)) / 4.0;
+        let slope = slope_at(&decoding[channel], mean_of(&self.codes[channel]));
         self.blocks[channel] * slope * slope
     }
 

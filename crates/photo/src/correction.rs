@@ -14,6 +14,9 @@ use crate::tone_curve::{Neutral, ToneCurve};
 use colour::chart::{NEUTRALS, neutral_reflectance};
 use colour::{D50, D65, Light, Xyz, adapt_bradford};
 
+/// A patch with more than this share of its pixels at the top of the scale does not count.
+const TOO_BRIGHT: f64 = 0.02;
+
 /// One photo's correction, shared by everything that is read in it.
 pub(crate) struct Correction {
     /// Codes to light, the tone curve undone.
@@ -21,6 +24,7 @@ pub(crate) struct Correction {
     pub curve: ToneCurve,
     /// The evenness of the light, or nothing without a plain board.
     pub flat: Option<Flat>,
+    /// How noisy the camera is, in the light that `decoding` gives.
     pub noise: Noise,
     chart: [Point; 4],
     /// The patches' light, made even.
@@ -49,7 +53,9 @@ impl Correction {
             let true_light = noise.light(&means, &decoding);
             even.evened([0, 1, 2].map(|c| seen[i].light[c] + true_light[c] - means.light[c]), seen[i].middle)
         });
-        Ok(Self { decoding, curve, flat, noise, chart: *chart, lights, usable: std::array::from_fn(|i| seen[i].clipped < 0.02 && !seen[i].beyond()), too_bright: seen.iter().filter(|patch| patch.clipped >= 0.02).count(), method })
+        let usable = std::array::from_fn(|i| seen[i].clipped < TOO_BRIGHT && !seen[i].beyond());
+        let too_bright = seen.iter().filter(|patch| patch.clipped >= TOO_BRIGHT).count();
+        Ok(Self { decoding, curve, flat, noise, chart: *chart, lights, usable, too_bright, method })
     }
 
     /// Which steps are taken.
@@ -128,7 +134,8 @@ fn curve_and_flat(photo: &Photo, chart: &[Point; 4], hairs: &[&[Point]], raw: &[
             .map(|(i, r)| {
                 let (patch, even) = (&raw[*i], even.at(raw[*i].middle));
                 let smoothed = photo.is_smoothed().then(|| patch.variance_of_codes().map(|variance| variance / SHARED));
-                Neutral { codes: patch.codes.clone(), cut: patch.cut, smoothed, pixels: patch.pixels / SHARED, expected: [0, 1, 2].map(|c| even[c] * r[c]), usable: patch.clipped < 0.02 }
+                let expected = [0, 1, 2].map(|c| even[c] * r[c]);
+                Neutral { codes: patch.codes.clone(), cut: patch.cut, smoothed, pixels: patch.pixels / SHARED, expected, usable: patch.clipped < TOO_BRIGHT }
             })
             .collect();
         if method.straight {

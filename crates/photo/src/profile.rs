@@ -15,6 +15,16 @@ pub(crate) fn light_between(decoding: &[f64; 256], code: f64) -> f64 {
     decoding[i] + part * (decoding[i + 1] - decoding[i])
 }
 
+/// How much light a code more is worth, about a code.
+pub(crate) fn slope_at(decoding: &[f64; 256], code: f64) -> f64 {
+    (light_between(decoding, code + 2.0) - light_between(decoding, code - 2.0)) / 4.0
+}
+
+/// The mean of codes by their shares.
+pub(crate) fn mean_of(shares: &[f64; 256]) -> f64 {
+    shares.iter().enumerate().map(|(code, share)| share * code as f64).sum()
+}
+
 /// The code below and how far from it towards the next one: beyond the ends
 /// less than 0 or more than 1.
 pub(crate) fn place_between(code: f64) -> (usize, f64) {

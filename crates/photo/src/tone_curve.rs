@@ -6,7 +6,7 @@
 //! A chart's neutrals settle `s`, and for each channel `o` and `g`.
 
 use crate::noise::{light_of_code, uncut_by_share, variance};
-use crate::profile::{Decoding, light_between, linear_to_srgb, srgb_to_linear};
+use crate::profile::{Decoding, light_between, linear_to_srgb, mean_of, slope_at, srgb_to_linear};
 use crate::solve::least_squares;
 
 /// How firmly the spread light is held to the picture's own mean colour, for it is
@@ -72,8 +72,7 @@ impl Neutral {
         if self.smoothed.is_none() {
             return nothing + uncut_by_share(seen - nothing, self.cut[channel]);
         }
-        let code = codes.iter().enumerate().map(|(code, share)| share * code as f64).sum();
-        light_of_code(decoding, code, (noise * (seen - nothing).max(0.0)).sqrt())
+        light_of_code(decoding, mean_of(codes), (noise * (seen - nothing).max(0.0)).sqrt())
     }
 
     /// Variance of a channel's mean light by a decoding.
@@ -85,8 +84,8 @@ impl Neutral {
     /// Variance of a pixel for light of 1 by a decoding, where it is known.
     fn noise(&self, decoding: &[f64; 256], channel: usize) -> Option<f64> {
         let variance = self.smoothed?[channel];
-        let code: f64 = self.codes[channel].iter().enumerate().map(|(code, share)| share * code as f64).sum();
-        let slope = (light_between(decoding, code + 2.0) - light_between(decoding, code - 2.0)) / 4.0;
+        let code = mean_of(&self.codes[channel]);
+        let slope = slope_at(decoding, code);
         Some(variance * slope * slope / (light_between(decoding, code) - decoding[0]).max(1e-4))
     }
 }
