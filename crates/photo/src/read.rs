@@ -300,8 +300,10 @@ fn warnings(found: &Residuals, lab: Lab, unusable: usize) -> Vec<String> {
     } else if found.light_range > 1.4 {
         said.push("The light changes across the board: turn so that the window is behind you.".to_owned());
     }
-    if unusable > 0 {
-        said.push(format!("{unusable} patches of the chart are too bright to count: take the photo a little darker."));
+    match unusable {
+        0 => {}
+        1 => said.push("One patch of the chart is too bright to count: take the photo a little darker.".to_owned()),
+        _ => said.push(format!("{unusable} patches of the chart are too bright to count: take the photo a little darker.")),
     }
     if found.light_colour > MIXED_LIGHT {
         said.push("Two lights of different colour fall on the board: turn the lamp off, or move away from the window.".to_owned());
