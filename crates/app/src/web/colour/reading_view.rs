@@ -433,7 +433,7 @@ fn matched(found: &Match, target: &Target, around: &Around) -> MatchView {
 fn stripes(found: &Match) -> String {
     match (&found.fewest, chosen(found)) {
         (Some(nearer), Some(set)) if nearer.parts_apart_de00 > set.parts_apart_de00 && nearer.de00 < set.de00 => format!(
-            "On paper {} comes nearer, but its shades lie {} apart and would show as stripes.",
+            "On paper {} come nearer, but the shades lie {} apart and would show as stripes.",
             in_words(nearer),
             words::number(nearer.parts_apart_de00, 0)
         ),
