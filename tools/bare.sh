@@ -14,6 +14,9 @@ here=$(cd "$(dirname "${BASH_SOURCE[0]}")/.." && pwd)
 suite=${SUITE:-bookworm}
 # The longest that building and starting the demo may take.
 longest_minutes=90
+# Where the user of the root lives, and the clone's place there.
+home=/opt/user
+clone=$home/strandwright
 
 say() { printf '== %s\n' "$*" >&2; }
 stop() { printf '%s\n' "$*" >&2; exit 1; }
@@ -33,6 +36,7 @@ if [ "${1:-}" != --inside ]; then
   unshare --mount --pid --fork --kill-child mount -t tmpfs none /mnt 2>/dev/null ||
     stop "This machine does not allow mounting, which a root of its own needs: run it on a machine or in a container that does."
   root=$(mktemp -d "${TMPDIR:-/tmp}/bare-XXXXXX")
+  chmod 755 "$root" # apt fetches as a user of its own
   # What was mounted is gone with its namespace; one-file-system in case it is not.
   trap 'rm -rf --one-file-system "$root"' EXIT
   trap 'exit 130' INT TERM HUP
@@ -74,12 +78,12 @@ carry_settings() {
   rm -rf "$root/etc/apt/sources.list" "$root/etc/apt/sources.list.d"
   carry /etc/resolv.conf /etc/hosts /etc/pip.conf /usr/local/share/ca-certificates
   carry /etc/apt/{sources.list,sources.list.d,apt.conf.d,auth.conf,auth.conf.d,preferences,preferences.d,keyrings,trusted.gpg,trusted.gpg.d}
-  mkdir -p "$root/root/.cargo"
+  mkdir -p "$root$home/.cargo"
   local cargo_home=${CARGO_HOME:-$HOME/.cargo} name
   for name in config config.toml; do
-    [ ! -e "$cargo_home/$name" ] || cp -L "$cargo_home/$name" "$root/root/.cargo/"
+    [ ! -e "$cargo_home/$name" ] || cp -L "$cargo_home/$name" "$root$home/.cargo/"
   done
-  inside=(HOME=/root LANG=C.UTF-8 TERM=dumb PATH=/opt/rust/bin:/opt/node/bin:/usr/local/sbin:/usr/local/bin:/usr/sbin:/usr/bin:/sbin:/bin)
+  inside=(HOME=$home LANG=C.UTF-8 TERM=dumb PATH=/opt/rust/bin:/opt/node/bin:/usr/local/sbin:/usr/local/bin:/usr/sbin:/usr/bin:/sbin:/bin)
   for name in $(compgen -e); do
     case ${name^^} in
       *_PROXY | CARGO_NET_* | CARGO_REGISTR* | CARGO_HTTP_* | NPM_CONFIG_REGISTRY | PIP_*) inside+=("$name=${!name}") ;;
@@ -102,7 +106,7 @@ carry_tools() {
   ln -s ../lib/node_modules/npm/bin/npm-cli.js "$root/opt/node/bin/npm"
   ln -s ../lib/node_modules/npm/bin/npx-cli.js "$root/opt/node/bin/npx"
   npm=$(npm config get userconfig)
-  [ ! -e "$npm" ] || cp -L "$npm" "$root/root/.npmrc"
+  [ ! -e "$npm" ] || cp -L "$npm" "$root$home/.npmrc"
   npm=$(npm config get globalconfig)
   [ ! -e "$npm" ] || cp -L "$npm" "$root/opt/node/etc/npmrc"
   local tool
@@ -117,7 +121,7 @@ in_root() { chroot "$root" /usr/bin/env -i "${inside[@]}" bash -c "$1"; }
 first_command() { sed -n 's/^sudo \(apt-get install .*make.*\)/\1/p' "$here/README.md" | sed 's/ *#.*//' | head -n 1; }
 
 try_demo() {
-  in_root 'cd /root/strandwright
+  in_root 'cd '"$clone"'
     set -m
     make demo >/tmp/demo.log 2>&1 &
     job=$!
@@ -142,8 +146,8 @@ try_demo() {
 make_root
 carry_settings
 carry_tools
-git clone --quiet "$here" "$root/root/strandwright"
-say "trying $(git -C "$root/root/strandwright" rev-parse --short HEAD): what is not committed is not tried"
+git clone --quiet "$here" "$root$clone"
+say "trying $(git -C "$root$clone" rev-parse --short HEAD): what is not committed is not tried"
 before=$(first_command)
 [ -n "$before" ] || stop "README.md no longer says with which apt-get command to begin: mend it, or tools/bare.sh."
 say "$before"
@@ -152,7 +156,7 @@ failed=()
 for command in "$@"; do
   say "make $command"
   began=$SECONDS
-  if [ "$command" = demo ]; then try_demo; else in_root "cd /root/strandwright && make test"; fi >&2 || failed+=("$command")
+  if [ "$command" = demo ]; then try_demo; else in_root "cd $clone && make test"; fi >&2 || failed+=("$command")
   say "make $command: $(((SECONDS - began) / 60)) minutes"
 done
 [ ${#failed[@]} -eq 0 ] || stop "On a bare $suite this failed: make ${failed[*]}."
