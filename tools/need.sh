@@ -10,10 +10,14 @@ want() { # package, then the test that it is not needed
   "$@" >/dev/null 2>&1 || missing+=("$package")
 }
 
+want ca-certificates sh -c 'ls /etc/ssl/certs/ca-certificates.crt'
 want gcc sh -c 'command -v cc'
+# A compiler without the C library's own files compiles and cannot link.
+want libc6-dev sh -c 'echo "int main(void) { return 0; }" | cc -x c -o /dev/null -'
 want pkg-config sh -c 'command -v pkg-config'
 want libssl-dev pkg-config --exists libcrypto
 if [ "${1:-build}" = test ]; then
+  want git sh -c 'command -v git'
   want chromium sh -c 'command -v chromium'
   want poppler-utils sh -c 'command -v pdftotext'
   want fonts-dejavu-core sh -c 'ls /usr/share/fonts/truetype/dejavu/DejaVuSans.ttf'

@@ -2,10 +2,14 @@
 //! hair beside a chart:
 //! `cargo run --release -p photo --example bench_bad_photos`.
 //!
-//! Each file is read in a process of its own; what is printed as memory is by how
-//! much reading raised the most that process ever held (`VmHWM`, Linux only).
+//! Each file is taken in as a page does, stripped and then read, in a process of
+//! its own; what is printed as memory is by how much that raised the most that the
+//! process ever held (`VmHWM`, Linux only).
 
-use photo::{Marks, read_photo};
+#[path = "../tests/bombs/mod.rs"]
+mod bombs;
+
+use photo::{Marks, read_photo, stripped};
 use std::io::Write;
 use std::time::Instant;
 
@@ -59,7 +63,7 @@ fn read_one(file: &str, marks: &str) {
     let bytes = std::fs::read(file).expect("the file");
     let before = most_held();
     let start = Instant::now();
-    let said = read_photo(&bytes, &marks).map_or_else(|fault| fault.to_string(), |_| "read!".to_owned());
+    let said = stripped(&bytes).and_then(|kept| read_photo(&kept, &marks)).map_or_else(|fault| fault.to_string(), |_| "read!".to_owned());
     let seconds = start.elapsed().as_secs_f64();
     let held = before.zip(most_held()).map_or("?".to_owned(), |(before, after)| format!("{:.1}", (after - before) as f64 / 1024.0));
     println!("{:7.2} MB {:6.1} ms {held:>6} MB  {said}", bytes.len() as f64 / 1e6, seconds * 1000.0);
@@ -81,7 +85,13 @@ fn main() {
     let mut on_chart = marks.clone();
     on_chart.hair = vec![[450.0, 250.0], [700.0, 260.0], [690.0, 440.0], [440.0, 430.0]];
     let grey = picture(800, 600, [128, 128, 128], image::ImageFormat::Png);
-    let cases: [(&str, Vec<u8>, &Marks); 11] = [
+    let zeros = bombs::zeros(4_000_000_000);
+    let profile = vec![7; 16_000_000];
+    let announced = bombs::webp_part(b"ICCP", &profile);
+    let names = bombs::profile_of_many_names(80_000, 1_000_000);
+    let turned = bombs::chunk(b"eXIf", b"MM\0*\0\0\0\x08\0\x01\x01\x12\0\x03\0\0\0\x01\0\x06\0\0\0\0\0\0");
+    let packed = bombs::chunk(b"iCCP", &[b"p\0\0", zeros.as_slice()].concat());
+    let cases: [(&str, Vec<u8>, &Marks); 18] = [
         ("text", b"no picture at all".to_vec(), &marks),
         ("HEIC", b"\0\0\0\x18ftypheic\0\0\0\0mif1heic".to_vec(), &marks),
         ("one pixel", picture(1, 1, [0, 0, 0], image::ImageFormat::Png), &marks),
@@ -93,6 +103,13 @@ fn main() {
         ("corners crossed", grey.clone(), &crossed),
         ("hair on chart", grey, &on_chart),
         ("12 MP, no chart", jpeg, &marks),
+        ("PNG, profile", bombs::png_with_profile(&zeros), &marks),
+        ("PNG, turned", bombs::png_with(&[turned, packed]), &marks),
+        ("PNG, texts", bombs::png_with_texts(&zeros), &marks),
+        ("WebP, profile", bombs::webp_with(0x20, &announced, &[]), &marks),
+        ("JPEG, profile", bombs::jpeg_with(&bombs::jpeg_profile(&profile, 245)), &marks),
+        ("JPEG, names", bombs::jpeg_with(&bombs::jpeg_profile(&names, names.len().div_ceil(65_519) as u8)), &marks),
+        ("JPEG, parts", bombs::jpeg_with(&vec![(0xe1, b"http://ns.adobe.com/xmp/extension/\0".repeat(3)); 300_000]), &marks),
     ];
     let program = std::env::current_exe().expect("this program");
     let file = std::env::temp_dir().join(format!("bad-photo-{}", std::process::id()));

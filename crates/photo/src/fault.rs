@@ -25,6 +25,12 @@ pub enum PhotoFault {
         /// Pixels down.
         height: u32,
     },
+    /// Too many bytes once it is kept.
+    #[error("turned upright, the photo would take more than {most} MB: turn it on the phone and send it as JPEG, or in a smaller size")]
+    TooManyKept {
+        /// Size allowed.
+        most: usize,
+    },
     /// Too few pixels.
     #[error("the photo is only {width} x {height} pixels: take one where chart and hair fill the picture")]
     TooSmall {
@@ -60,4 +66,11 @@ pub enum PhotoFault {
     /// The light is too uneven, or the chart fits too badly.
     #[error("{0}")]
     Unsure(String),
+}
+
+impl PhotoFault {
+    /// What a decoder says of a broken file, shortened.
+    pub(crate) fn damaged(fault: &image::ImageError) -> Self {
+        Self::Damaged(fault.to_string().chars().take(80).collect())
+    }
 }

@@ -11,6 +11,7 @@
 //! *Source*: the tables of steps, ITU-T T.81 section B.2.4.1; the conversion,
 //! ITU-T T.871 section 7; keys `itut81`, `itut871`.
 
+use crate::open::LARGEST_SIDE;
 use image::{DynamicImage, RgbImage, metadata::Orientation};
 use zune_core::{bytestream::ZCursor, colorspace::ColorSpace, options::DecoderOptions};
 use zune_jpeg::JpegDecoder;
@@ -27,7 +28,11 @@ impl Fine {
     /// colour in another way.
     pub fn decode(bytes: &[u8], orientation: Orientation) -> Option<Self> {
         let bytes = more_colourful(bytes)?;
-        let options = DecoderOptions::default().jpeg_set_out_colorspace(ColorSpace::YCbCr).set_strict_mode(false);
+        let options = DecoderOptions::default()
+            .jpeg_set_out_colorspace(ColorSpace::YCbCr)
+            .set_strict_mode(false)
+            .set_max_width(LARGEST_SIDE as usize)
+            .set_max_height(LARGEST_SIDE as usize);
         let mut decoder = JpegDecoder::new_with_options(ZCursor::new(bytes.as_slice()), options);
         decoder.decode_headers().ok()?;
         if decoder.input_colorspace() != Some(ColorSpace::YCbCr) {

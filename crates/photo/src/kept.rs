@@ -6,10 +6,11 @@
 //! they are, and all else is left behind. Which way is up is written anew.
 
 use crate::fault::PhotoFault;
-use crate::open::{Format, format_of, open_photo};
-use image::codecs::{jpeg::JpegDecoder, png::PngDecoder, png::PngEncoder, webp::WebPDecoder};
-use image::{ExtendedColorType, ImageDecoder, ImageEncoder, metadata::Orientation};
-use std::io::Cursor;
+use crate::open::{Format, LARGEST_FILE, Photo, format_of, open_photo};
+use crate::parts::png_chunks;
+use image::codecs::png::PngEncoder;
+use image::{ExtendedColorType, ImageEncoder, metadata::Orientation};
+use std::io::Write;
 
 /// The photograph with its picture, colour profile and which way is up: no place,
 /// time, device or anything else of the old file.
@@ -18,54 +19,49 @@ use std::io::Cursor;
 /// WebP that is to be turned, and a WebP that moves, become a new PNG, upright,
 /// with the same pixels.
 ///
-/// *Errors*: as [`open_photo`].
+/// *Errors*: as [`open_photo`]; a new PNG larger than a file may be.
 pub fn stripped(bytes: &[u8]) -> Result<Vec<u8>, PhotoFault> {
-    open_photo(bytes)?;
+    let photo = open_photo(bytes)?;
+    let lies = photo.orientation != Orientation::NoTransforms;
     let broken = || PhotoFault::Damaged("its parts do not follow one another".to_owned());
-    match format_of(bytes)? {
-        Format::Jpeg => jpeg_picture(bytes).ok_or_else(broken),
-        Format::Png => png_picture(bytes).map_or_else(|| drawn_again(bytes), Ok),
-        Format::WebP => webp_picture(bytes).map_or_else(|| drawn_again(bytes), Ok),
-    }
+    let copied = match format_of(bytes)? {
+        Format::Jpeg => return jpeg_picture(bytes, photo.orientation).ok_or_else(broken),
+        Format::Png if !lies => png_picture(bytes),
+        Format::WebP if !lies => webp_picture(bytes),
+        _ => None,
+    };
+    copied.map_or_else(|| drawn_again(&photo, LARGEST_FILE), Ok)
 }
 
-/// The parts of a PNG that make its picture; nothing when it is to be turned or
-/// its parts cannot be followed.
+/// The parts of a PNG that make its picture; nothing when its parts cannot be
+/// followed. Of several profiles the first counts, and it stands before the picture.
 ///
 /// *Source*: the kinds of chunks, PNG third edition, section 11; key `png3`.
 fn png_picture(bytes: &[u8]) -> Option<Vec<u8>> {
-    const KEPT: [&[u8]; 11] = [b"IHDR", b"PLTE", b"IDAT", b"IEND", b"tRNS", b"iCCP", b"sRGB", b"gAMA", b"cHRM", b"cICP", b"sBIT"];
-    let lies = PngDecoder::new(Cursor::new(bytes)).ok()?.orientation().ok()?;
-    if lies != Orientation::NoTransforms {
-        return None;
-    }
+    const KEPT: [&[u8; 4]; 10] = [b"IHDR", b"PLTE", b"IDAT", b"IEND", b"tRNS", b"sRGB", b"gAMA", b"cHRM", b"cICP", b"sBIT"];
     let mut result = bytes.get(..8)?.to_vec();
-    let mut at = 8;
-    loop {
-        let head: [u8; 8] = bytes.get(at..at + 8)?.try_into().ok()?;
-        let [a, b, c, d, kind @ ..] = head;
-        let chunk = bytes.get(at..at.checked_add(12)?.checked_add(u32::from_be_bytes([a, b, c, d]) as usize)?)?;
-        if KEPT.contains(&kind.as_slice()) {
+    let mut may_have_profile = true;
+    for (kind, chunk) in png_chunks(bytes) {
+        let is_profile = kind == *b"iCCP" && may_have_profile;
+        if is_profile || KEPT.contains(&&kind) {
             result.extend_from_slice(chunk);
         }
+        may_have_profile &= !is_profile && kind != *b"IDAT";
         if kind == *b"IEND" {
             return Some(result);
         }
-        at += chunk.len();
     }
+    None
 }
 
-/// The parts of a WebP that make its picture; nothing when it is to be turned,
-/// moves, or its parts cannot be followed.
+/// The parts of a WebP that make its picture; nothing when it moves, or its parts
+/// cannot be followed. Of several profiles the first counts.
 ///
 /// *Source*: the container, RFC 9649 section 2; key `rfc9649`.
 fn webp_picture(bytes: &[u8]) -> Option<Vec<u8>> {
     /// What the extended head announces: Exif, XMP.
     const TOLD: u8 = 0x08 | 0x04;
-    let lies = WebPDecoder::new(Cursor::new(bytes)).ok()?.orientation().ok()?;
-    if lies != Orientation::NoTransforms {
-        return None;
-    }
+    let mut has_profile = false;
     let mut result = b"RIFF\0\0\0\0WEBP".to_vec();
     let end = 8_usize.checked_add(u32::from_le_bytes(bytes.get(4..8)?.try_into().ok()?) as usize)?;
     let mut at = 12;
@@ -80,7 +76,11 @@ fn webp_picture(bytes: &[u8]) -> Option<Vec<u8>> {
                 result.extend_from_slice(part);
                 *result.get_mut(flags)? &= !TOLD;
             }
-            b"ICCP" | b"ALPH" | b"VP8 " | b"VP8L" => result.extend_from_slice(part),
+            b"ICCP" if !has_profile => {
+                has_profile = true;
+                result.extend_from_slice(part);
+            }
+            b"ALPH" | b"VP8 " | b"VP8L" => result.extend_from_slice(part),
             b"ANMF" => return None,
             _ => {}
         }
@@ -91,33 +91,49 @@ fn webp_picture(bytes: &[u8]) -> Option<Vec<u8>> {
     Some(result)
 }
 
-/// The photograph as a new PNG, upright.
-fn drawn_again(bytes: &[u8]) -> Result<Vec<u8>, PhotoFault> {
-    let photo = open_photo(bytes)?;
-    let cursor = Cursor::new(bytes);
-    let profile = match format_of(bytes)? {
-        Format::Jpeg => JpegDecoder::new(cursor).ok().and_then(|mut d| d.icc_profile().ok().flatten()),
-        Format::Png => PngDecoder::new(cursor).ok().and_then(|mut d| d.icc_profile().ok().flatten()),
-        Format::WebP => WebPDecoder::new(cursor).ok().and_then(|mut d| d.icc_profile().ok().flatten()),
-    };
-    let mut result = Vec::new();
+/// Bytes up to a limit; more are refused.
+struct UpTo {
+    bytes: Vec<u8>,
+    most: usize,
+    is_over: bool,
+}
+
+impl Write for UpTo {
+    fn write(&mut self, more: &[u8]) -> std::io::Result<usize> {
+        self.is_over |= self.bytes.len() + more.len() > self.most;
+        if self.is_over {
+            return Err(std::io::Error::other("too many bytes"));
+        }
+        self.bytes.extend_from_slice(more);
+        Ok(more.len())
+    }
+
+    fn flush(&mut self) -> std::io::Result<()> {
+        Ok(())
+    }
+}
+
+/// The photograph as a new PNG, upright, of at most so many bytes.
+fn drawn_again(photo: &Photo, most: usize) -> Result<Vec<u8>, PhotoFault> {
+    let mut result = UpTo { bytes: Vec::new(), most, is_over: false };
     let mut encoder = PngEncoder::new(&mut result);
-    if let Some(profile) = profile {
-        encoder.set_icc_profile(profile).map_err(|fault| PhotoFault::Profile(fault.to_string()))?;
+    if let Some(profile) = &photo.profile {
+        encoder.set_icc_profile(profile.clone()).map_err(|fault| PhotoFault::Profile(fault.to_string()))?;
     }
     let (width, height) = photo.size();
-    encoder
-        .write_image(photo.rgb_bytes(), width as u32, height as u32, ExtendedColorType::Rgb8)
-        .map_err(|fault| PhotoFault::Damaged(fault.to_string()))?;
-    Ok(result)
+    let written = encoder.write_image(photo.rgb_bytes(), width as u32, height as u32, ExtendedColorType::Rgb8);
+    if result.is_over {
+        return Err(PhotoFault::TooManyKept { most: most / 1_000_000 });
+    }
+    written.map_err(|fault| PhotoFault::damaged(&fault))?;
+    Ok(result.bytes)
 }
 
 /// The parts of a JPEG that make its picture; nothing when they cannot be followed.
 ///
 /// *Source*: the markers, ITU-T T.81 section B.1.1.3; key `itut81`.
-fn jpeg_picture(bytes: &[u8]) -> Option<Vec<u8>> {
+fn jpeg_picture(bytes: &[u8], orientation: Orientation) -> Option<Vec<u8>> {
     let mut result = vec![0xff, 0xd8];
-    let orientation = JpegDecoder::new(Cursor::new(bytes)).ok()?.orientation().unwrap_or(Orientation::NoTransforms);
     if orientation != Orientation::NoTransforms {
         result.extend(upright(orientation.to_exif()));
     }
@@ -176,6 +192,7 @@ fn upright(orientation: u8) -> Vec<u8> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use std::io::Cursor;
 
     const LYING: &[u8] = include_bytes!("../tests/data/h04.jpg");
 
@@ -203,7 +220,7 @@ mod tests {
         let kept = stripped(&chatty).unwrap();
         assert!(!kept.windows(4).any(|w| w == b"Noor"));
         assert_eq!(kept, stripped(LYING).unwrap());
-        assert!(jpeg_picture(&LYING[..LYING.len() - 2]).is_none());
+        assert!(jpeg_picture(&LYING[..LYING.len() - 2], Orientation::NoTransforms).is_none());
     }
 
     /// A grey card in a corner of another colour, so that every turn shows.
@@ -238,6 +255,16 @@ mod tests {
         let (before, after) = (open_photo(&lying).unwrap(), open_photo(&kept).unwrap());
         assert_eq!((before.size(), before.rgb_bytes()), ((130, 160), after.rgb_bytes()));
         assert!(!kept.windows(4).any(|w| w == b"eXIf") && format_of(&kept) == Ok(Format::Png));
+    }
+
+    #[test]
+    fn a_picture_drawn_anew_is_bounded() {
+        let mut plain = Vec::new();
+        card().write_to(&mut Cursor::new(&mut plain), image::ImageFormat::Png).unwrap();
+        let photo = open_photo(&plain).unwrap();
+        let whole = drawn_again(&photo, LARGEST_FILE).unwrap();
+        assert_eq!(drawn_again(&photo, whole.len()), Ok(whole.clone()));
+        assert_eq!(drawn_again(&photo, whole.len() - 1), Err(PhotoFault::TooManyKept { most: 0 }));
     }
 
     #[test]

@@ -1,11 +1,14 @@
 //! Opens photographs from strangers and reads colour at marked places.
 //!
 //! Floor 4: untrusted bytes come in here. Sizes are checked before anything is
-//! decoded. The reading itself knows nothing of clients or storage.
+//! decoded, of the picture and of what stands beside it. The reading itself knows nothing of clients or storage.
 //!
 //! Out of scope: HEIC (recognised and refused with what to do on the phone),
 //! local tone mapping, fluorescence, gloss on the chart.
 
+#[cfg(test)]
+#[path = "../tests/bombs/mod.rs"]
+mod bombs;
 mod chart_fit;
 mod correction;
 mod fault;
@@ -20,6 +23,7 @@ mod marks;
 mod method;
 mod noise;
 mod open;
+mod parts;
 mod picture;
 mod profile;
 mod read;

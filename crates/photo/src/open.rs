@@ -2,6 +2,7 @@
 
 use crate::fault::PhotoFault;
 use crate::fine::Fine;
+use crate::parts::{LARGEST_PROFILE, MOST_PARTS, check_png, check_webp, too_large};
 use crate::profile::{Decoding, decoding};
 use image::codecs::{jpeg::JpegDecoder, png::PngDecoder, webp::WebPDecoder};
 use image::{DynamicImage, ExtendedColorType, ImageDecoder, Limits, RgbImage, metadata::Orientation};
@@ -26,8 +27,12 @@ pub struct Photo {
     pub(crate) pixels: RgbImage,
     pub(crate) decoding: Decoding,
     pub(crate) loss: Loss,
-    /// A JPEG's own bytes and how they are turned upright.
-    jpeg: Option<(Vec<u8>, Orientation)>,
+    /// How the file's picture was turned upright.
+    pub(crate) orientation: Orientation,
+    /// The file's colour profile, unpacked.
+    pub(crate) profile: Option<Vec<u8>>,
+    /// A JPEG's own bytes.
+    jpeg: Option<Vec<u8>>,
     /// Codes finer than whole ones, of a JPEG, worked out when first asked for.
     fine: OnceLock<Option<Fine>>,
 }
@@ -78,8 +83,7 @@ impl Photo {
             return self.codes(x, y).map(f64::from);
         }
         let fine = self.fine.get_or_init(|| {
-            let (bytes, orientation) = self.jpeg.as_ref()?;
-            Fine::decode(bytes, *orientation).filter(|fine| fine.size() == (w, h))
+            Fine::decode(self.jpeg.as_ref()?, self.orientation).filter(|fine| fine.size() == (w, h))
         });
         let fine = fine.as_ref().and_then(|fine| fine.codes((x as u32).min(w - 1), (y as u32).min(h - 1)));
         fine.unwrap_or_else(|| self.codes(x, y).map(f64::from))
@@ -128,21 +132,24 @@ pub fn open_photo(bytes: &[u8]) -> Result<Photo, PhotoFault> {
     if bytes.len() > LARGEST_FILE {
         return Err(PhotoFault::TooManyBytes { megabytes: bytes.len() / 1_000_000, most: LARGEST_FILE / 1_000_000 });
     }
-    let damaged = |fault: image::ImageError| PhotoFault::Damaged(first_words(&fault.to_string()));
+    let damaged = |fault: image::ImageError| PhotoFault::damaged(&fault);
     let cursor = Cursor::new(bytes);
     match format_of(bytes)? {
         Format::Jpeg => {
-            let loss = check_jpeg(bytes)?;
-            let mut decoder = JpegDecoder::new(cursor).map_err(damaged)?;
-            let orientation = decoder.orientation().unwrap_or(Orientation::NoTransforms);
-            let photo = decode(decoder, loss)?;
-            Ok(Photo { jpeg: Some((bytes.to_vec(), orientation)), ..photo })
+            let (loss, profile) = check_jpeg(bytes)?;
+            let photo = decode(JpegDecoder::new(cursor).map_err(damaged)?, loss, profile)?;
+            Ok(Photo { jpeg: Some(bytes.to_vec()), ..photo })
         }
         Format::Png => {
             check_size(png_size(bytes)?)?;
-            decode(PngDecoder::with_limits(cursor, limits()).map_err(damaged)?, Loss::None)
+            let profile = check_png(bytes)?;
+            decode(PngDecoder::with_limits(cursor, limits()).map_err(damaged)?, Loss::None, profile)
         }
-        Format::WebP => decode(WebPDecoder::new(cursor).map_err(damaged)?, if is_lossless(bytes) { Loss::None } else { Loss::Smoothed }),
+        Format::WebP => {
+            let profile = check_webp(bytes)?;
+            let loss = if is_lossless(bytes) { Loss::None } else { Loss::Smoothed };
+            decode(WebPDecoder::new(cursor).map_err(damaged)?, loss, profile)
+        }
     }
 }
 
@@ -208,10 +215,16 @@ fn limits() -> Limits {
     limits
 }
 
-fn check_size((width, height): (u32, u32)) -> Result<(), PhotoFault> {
+/// Refuses a picture of more pixels than are read.
+pub(crate) fn check_not_larger((width, height): (u32, u32)) -> Result<(), PhotoFault> {
     if width > LARGEST_SIDE || height > LARGEST_SIDE || u64::from(width) * u64::from(height) > MOST_PIXELS {
         return Err(PhotoFault::TooLarge { width, height });
     }
+    Ok(())
+}
+
+fn check_size((width, height): (u32, u32)) -> Result<(), PhotoFault> {
+    check_not_larger((width, height))?;
     if width < SMALLEST_SIDE || height < SMALLEST_SIDE {
         return Err(PhotoFault::TooSmall { width, height });
     }
@@ -244,12 +257,13 @@ fn is_lossless(bytes: &[u8]) -> bool {
     false
 }
 
-/// Walks the headings of a JPEG for its size, number of colour channels and what
-/// it has done to the codes, and looks for its end: a decoder fills in grey what
-/// is missing, and grey is a colour.
-fn check_jpeg(bytes: &[u8]) -> Result<Loss, PhotoFault> {
+/// Walks the headings of a JPEG for its size, number of colour channels, what it
+/// has done to the codes and whether it announces a colour profile, and looks for
+/// its end: a decoder fills in grey what is missing, and grey is a colour.
+fn check_jpeg(bytes: &[u8]) -> Result<(Loss, bool), PhotoFault> {
     let mut at = 2;
     let mut loss = Loss::Rounded;
+    let (mut parts, mut profile) = (0, 0);
     while let Some(&[0xff, marker, high, low]) = bytes.get(at..at + 4) {
         if marker == 0xff {
             at += 1;
@@ -273,10 +287,21 @@ fn check_jpeg(bytes: &[u8]) -> Result<Loss, PhotoFault> {
         if marker == 0xdb && !bytes.get(at + 4..at + 2 + length).is_some_and(has_fine_steps) {
             loss = Loss::Smoothed;
         }
+        let content = bytes.get(at + 4..at + 2 + length).unwrap_or_default();
+        if marker == 0xe2 && content.starts_with(b"ICC_PROFILE\0") {
+            profile += content.len();
+        }
+        parts += 1;
+        if profile > LARGEST_PROFILE {
+            return Err(too_large());
+        }
+        if parts > MOST_PARTS {
+            return Err(PhotoFault::Damaged(format!("more than {MOST_PARTS} parts stand before its picture")));
+        }
         if marker == 0xda {
             // In the picture itself 0xff 0xd9 stands only at the end.
             let ended = bytes[at..].windows(2).any(|pair| pair == [0xff, 0xd9]);
-            return if ended { Ok(loss) } else { Err(PhotoFault::Damaged("its end is missing".to_owned())) };
+            return if ended { Ok((loss, profile > 0)) } else { Err(PhotoFault::Damaged("its end is missing".to_owned())) };
         }
         at += 2 + length;
     }
@@ -289,8 +314,10 @@ fn has_fine_steps(tables: &[u8]) -> bool {
     tables.chunks(65).all(|table| table[0] < 0x10 && table[1..].iter().all(|step| *step <= ROUNDED_STEP))
 }
 
-fn decode(mut decoder: impl ImageDecoder, loss: Loss) -> Result<Photo, PhotoFault> {
-    let damaged = |fault: image::ImageError| PhotoFault::Damaged(first_words(&fault.to_string()));
+/// Decodes a picture whose parts were checked; `announced` is whether a colour
+/// profile is among them.
+fn decode(mut decoder: impl ImageDecoder, loss: Loss, announced: bool) -> Result<Photo, PhotoFault> {
+    let damaged = |fault: image::ImageError| PhotoFault::damaged(&fault);
     check_size(decoder.dimensions())?;
     decoder.set_limits(limits()).map_err(damaged)?;
     match decoder.original_color_type() {
@@ -299,15 +326,15 @@ fn decode(mut decoder: impl ImageDecoder, loss: Loss) -> Result<Photo, PhotoFaul
         _ => {}
     }
     let profile = decoder.icc_profile().map_err(damaged)?;
+    if announced && profile.is_none() {
+        // Without it other colours would be read.
+        return Err(PhotoFault::Profile("it is not whole".to_owned()));
+    }
     let orientation = decoder.orientation().unwrap_or(Orientation::NoTransforms);
     let decoding = decoding(profile.as_deref())?;
     let mut picture = DynamicImage::from_decoder(decoder).map_err(damaged)?;
     picture.apply_orientation(orientation);
-    Ok(Photo { pixels: picture.into_rgb8(), decoding, loss, jpeg: None, fine: OnceLock::new() })
-}
-
-fn first_words(text: &str) -> String {
-    text.chars().take(80).collect()
+    Ok(Photo { pixels: picture.into_rgb8(), decoding, loss, orientation, profile, jpeg: None, fine: OnceLock::new() })
 }
 
 #[cfg(test)]

@@ -22,6 +22,8 @@ use std::path::Path;
 
 /// The key file's name beside the records.
 pub(crate) const KEY_FILE: &str = "salon.key";
+/// The key file while it is being written.
+pub(crate) const UNFINISHED_FILE: &str = "salon.key.new";
 
 const MEMORY_KIB: u32 = 64 * 1024;
 const PASSES: u32 = 3;
@@ -102,7 +104,7 @@ pub(crate) fn write(folder: &Path, key: &DataKey, passphrase: Option<&str>) -> R
     let sum = keeping.sum();
     let text = serde_json::to_string_pretty(&KeyFile { format: 1, keeping, sum })
         .map_err(|cause| StoreFault::Damaged(cause.to_string()))?;
-    let beside = folder.join("salon.key.new");
+    let beside = folder.join(UNFINISHED_FILE);
     let failed = |cause: std::io::Error| StoreFault::disk(format!("writing the key in {}", folder.display()), &cause);
     let mut file =
         OpenOptions::new().write(true).create(true).truncate(true).mode(0o600).open(&beside).map_err(failed)?;

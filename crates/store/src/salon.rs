@@ -1,4 +1,9 @@
 //! Opening, beginning and closing a salon.
+//!
+//! Nothing that holds anything is ever deleted by it. A mark tells a beginning
+//! that was cut short, but the mark alone proves nothing, it may be a stray one:
+//! where records are, they are opened or left as they are; where none are, what
+//! else was left is set aside under another name.
 
 use crate::key::{self, DataKey, KEY_FILE, Protection};
 use crate::{StoreFault, lock, migration};
@@ -11,9 +16,18 @@ use std::time::Duration;
 
 /// The records' file name.
 const RECORDS_FILE: &str = "salon.db";
-/// Stands in the folder while a new salon is being made, so that one cut short
-/// is made anew and never taken for a damaged one.
+/// What was written last and is not yet folded into the records' file.
+const LOG_FILE: &str = "salon.db-wal";
+/// What SQLite keeps while it makes the records' file, and may leave. Later it
+/// writes the log instead.
+const JOURNAL_FILE: &str = "salon.db-journal";
+/// The bytes of a records' file that holds a heading and no records yet.
+const HEADING_BYTES: u64 = 4096;
+/// Stands in the folder, empty, while a new salon is being made, so that one cut
+/// short is made anew and never taken for a damaged one.
 const BEGINNING_FILE: &str = "salon.beginning";
+/// The most files of one name that are set aside.
+const MOST_ASIDE: u32 = 1000;
 /// Readers beside the one writer.
 const READERS: u32 = 4;
 
@@ -32,11 +46,14 @@ pub struct Salon {
 }
 
 impl Salon {
-    /// Whether the folder holds a salon.
+    /// Whether the folder holds a salon, whole or not.
     #[must_use]
     pub fn is_in(folder: &Path) -> bool {
-        let beginning = folder.join(BEGINNING_FILE).exists();
-        !beginning && (folder.join(RECORDS_FILE).exists() || folder.join(KEY_FILE).exists())
+        if may_hold_records(folder) {
+            return true;
+        }
+        let there = [RECORDS_FILE, KEY_FILE].iter().any(|name| is_there(&folder.join(name)));
+        there && !was_cut_short(folder)
     }
 
     /// Opens the salon in a folder.
@@ -52,34 +69,41 @@ impl Salon {
         if length == 0 {
             return Err(StoreFault::Damaged("the file salon.db is missing or empty".to_owned()));
         }
-        Self::connect(folder, &data_key, protection, lock, false).await
+        let has_records = length > HEADING_BYTES || is_filled(&folder.join(LOG_FILE));
+        if has_records && is_filled(&folder.join(JOURNAL_FILE)) {
+            // It would be written back over the records.
+            return Err(StoreFault::Damaged("beside them stands salon.db-journal, which is not theirs".to_owned()));
+        }
+        let salon = Self::connect(folder, &data_key, protection, lock, false).await?;
+        if was_cut_short(folder) {
+            salon.end_beginning()?;
+        }
+        Ok(salon)
     }
 
-    /// Begins a new salon in a folder that is missing or empty.
+    /// Begins a new salon in a folder that is missing or empty, or in which a
+    /// beginning was cut short before there were records; a key of that one is
+    /// set aside.
     ///
     /// *Errors*: the folder holds something already; the disk refuses.
     pub async fn begin(folder: &Path, passphrase: Option<&str>) -> Result<Self, StoreFault> {
         let failed = |cause: std::io::Error| StoreFault::disk(format!("making the folder {}", folder.display()), &cause);
         make_private_folder(folder).map_err(failed)?;
         let lock = lock::take(folder)?;
-        let begun_before = folder.join(BEGINNING_FILE).exists();
-        if !begun_before && !is_empty_but_for_the_lock(folder).map_err(failed)? {
+        let free = was_cut_short(folder) && !may_hold_records(folder);
+        if !free && !is_empty_but_for_the_lock(folder).map_err(failed)? {
             return Err(StoreFault::NoSalon(folder.to_owned()));
         }
         File::create(folder.join(BEGINNING_FILE)).and_then(|file| file.sync_all()).map_err(failed)?;
         key::sync_folder(folder)?;
-        for leftover in [RECORDS_FILE, "salon.db-wal", "salon.db-shm", KEY_FILE] {
-            match std::fs::remove_file(folder.join(leftover)) {
-                Err(cause) if cause.kind() != std::io::ErrorKind::NotFound => return Err(failed(cause)),
-                _ => {}
-            }
+        for leftover in [KEY_FILE, key::UNFINISHED_FILE, JOURNAL_FILE] {
+            set_aside(folder, leftover).map_err(failed)?;
         }
         let data_key = DataKey::random()?;
         let protection = if passphrase.is_some() { Protection::Passphrase } else { Protection::FileOnly };
         write_key(folder, &data_key, passphrase).await?;
         let salon = Self::connect(folder, &data_key, protection, lock, true).await?;
-        std::fs::remove_file(folder.join(BEGINNING_FILE)).map_err(failed)?;
-        key::sync_folder(folder)?;
+        salon.end_beginning()?;
         Ok(salon)
     }
 
@@ -131,6 +155,13 @@ impl Salon {
             self.writes_stopped.store(true, Ordering::SeqCst);
         }
         outcome
+    }
+
+    /// Takes the mark of beginning away: the salon is whole.
+    fn end_beginning(&self) -> Result<(), StoreFault> {
+        std::fs::remove_file(self.folder.join(BEGINNING_FILE))
+            .map_err(|cause| StoreFault::disk(format!("writing to {}", self.folder.display()), &cause))?;
+        key::sync_folder(&self.folder)
     }
 
     async fn connect(
@@ -199,6 +230,42 @@ fn make_private_folder(folder: &Path) -> std::io::Result<()> {
         return Ok(());
     }
     std::fs::DirBuilder::new().recursive(true).mode(0o700).create(folder)
+}
+
+/// Whether something stands there, or the system will not say.
+fn is_there(path: &Path) -> bool {
+    !matches!(std::fs::symlink_metadata(path), Err(cause) if cause.kind() == std::io::ErrorKind::NotFound)
+}
+
+/// Whether something stands there that is no empty file, or the system will not say.
+fn is_filled(path: &Path) -> bool {
+    is_there(path) && !is_empty_file(path)
+}
+
+fn is_empty_file(path: &Path) -> bool {
+    std::fs::symlink_metadata(path).is_ok_and(|found| found.is_file() && found.len() == 0)
+}
+
+/// Whether the records' file or its log holds anything.
+fn may_hold_records(folder: &Path) -> bool {
+    [RECORDS_FILE, LOG_FILE].iter().any(|name| is_filled(&folder.join(name)))
+}
+
+/// Whether the mark of beginning stands in the folder. Ours is empty; a file of
+/// that name that holds something is somebody else's.
+fn was_cut_short(folder: &Path) -> bool {
+    is_empty_file(&folder.join(BEGINNING_FILE))
+}
+
+/// Gives a file that stands in the way a name that is free: `salon.key.aside-1`.
+fn set_aside(folder: &Path, name: &str) -> std::io::Result<()> {
+    let path = folder.join(name);
+    if !is_there(&path) {
+        return Ok(());
+    }
+    let free = (1..=MOST_ASIDE).map(|n| folder.join(format!("{name}.aside-{n}"))).find(|free| !is_there(free));
+    let free = free.ok_or_else(|| std::io::Error::other(format!("{name} was set aside {MOST_ASIDE} times: move those files elsewhere")))?;
+    std::fs::rename(&path, free)
 }
 
 fn is_empty_but_for_the_lock(folder: &Path) -> std::io::Result<bool> {

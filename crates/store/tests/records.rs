@@ -111,6 +111,115 @@ async fn a_beginning_cut_short_is_begun_anew() {
     assert_eq!(Salon::open(place.path(), None).await.unwrap().clients("", 9).await.unwrap().1, 1);
 }
 
+/// A folder's files by name, what they hold.
+fn files_in(place: &Path) -> Vec<(String, Vec<u8>)> {
+    let mut files: Vec<_> = std::fs::read_dir(place)
+        .unwrap()
+        .map(|entry| entry.unwrap())
+        .map(|entry| (entry.file_name().to_string_lossy().into_owned(), std::fs::read(entry.path()).unwrap()))
+        .collect();
+    files.sort();
+    files
+}
+
+#[tokio::test]
+async fn a_stray_mark_of_beginning_never_costs_a_full_salon() {
+    for passphrase in [None, Some("four plain words here")] {
+        let place = folder();
+        let salon = Salon::begin(place.path(), passphrase).await.unwrap();
+        salon.add_client("Ida", "{}").await.unwrap();
+        salon.close().await;
+        let mark = place.path().join("salon.beginning");
+        std::fs::write(&mark, "").unwrap();
+        assert!(Salon::is_in(place.path()), "a mark beside records hides them");
+        let before = files_in(place.path());
+        let refused = Salon::begin(place.path(), passphrase).await.unwrap_err();
+        assert_eq!(refused.exit_code(), 10, "{refused}");
+        assert_eq!(files_in(place.path()), before);
+        if passphrase.is_some() {
+            assert_eq!(Salon::open_or_begin(place.path(), Some("another")).await.unwrap_err().exit_code(), 12);
+            assert_eq!(files_in(place.path()), before);
+        }
+        let salon = Salon::open_or_begin(place.path(), passphrase).await.unwrap();
+        assert_eq!(salon.clients("", 9).await.unwrap().1, 1);
+        assert!(!mark.exists(), "the salon is whole: nothing is being begun any more");
+    }
+}
+
+type Files = Vec<(&'static str, Vec<u8>)>;
+
+/// Every choice of what may lie in a folder, given the records' file while its
+/// log is not folded in, that log, the file with it, the key and a stranger's.
+fn whatever_lies_there([unfolded, log, folded, right, stranger]: [&[u8]; 5]) -> Vec<Files> {
+    let choices: [(&str, Vec<Option<&[u8]>>); 6] = [
+        ("salon.beginning", vec![None, Some(b""), Some(b"mine")]),
+        ("salon.db", vec![None, Some(b""), Some(unfolded), Some(folded)]),
+        ("salon.db-wal", vec![None, Some(log)]),
+        ("salon.db-journal", vec![None, Some(b"of a file that is not yet there")]),
+        ("salon.key", vec![None, Some(b"{"), Some(right), Some(stranger)]),
+        ("salon.key.new", vec![None, Some(b"{\"")]),
+    ];
+    choices.iter().fold(vec![Vec::new()], |all, (name, held)| {
+        let with = |files: &Files, bytes: &Option<&[u8]>| files.iter().cloned().chain(bytes.map(|bytes| (*name, bytes.to_vec()))).collect();
+        all.iter().flat_map(|files| held.iter().map(move |bytes| with(files, bytes))).collect()
+    })
+}
+
+#[tokio::test]
+async fn opening_deletes_nothing_whatever_lies_in_the_folder() {
+    let (full, other) = (folder(), folder());
+    let read = |place: &Path, name: &str| std::fs::read(place.join(name)).unwrap();
+    let salon = Salon::begin(full.path(), None).await.unwrap();
+    for n in 0..3 {
+        salon.add_client(&format!("Client {n}"), "{}").await.unwrap();
+    }
+    let (unfolded, log, right) = (read(full.path(), "salon.db"), read(full.path(), "salon.db-wal"), read(full.path(), "salon.key"));
+    salon.close().await;
+    let folded = read(full.path(), "salon.db");
+    assert!(!unfolded.is_empty() && folded.len() > unfolded.len() && log.len() >= folded.len());
+    Salon::begin(other.path(), None).await.unwrap().close().await;
+    let stranger = read(other.path(), "salon.key");
+    let mut seen = [0; 3];
+    for files in whatever_lies_there([&unfolded, &log, &folded, &right, &stranger]) {
+        let place = folder();
+        for (name, bytes) in &files {
+            std::fs::write(place.path().join(name), bytes).unwrap();
+        }
+        let told: Vec<_> = files.iter().map(|(name, bytes)| format!("{name} {}", bytes.len())).collect();
+        let held = |name: &str| files.iter().find(|(one, _)| *one == name).map(|(_, bytes)| bytes.as_slice()).filter(|bytes| !bytes.is_empty());
+        let clients = match (held("salon.db"), held("salon.db-wal")) {
+            (Some(_), Some(_)) => 3,
+            (Some(db), None) if db == folded => 3,
+            _ => 0,
+        };
+        let outcome = Salon::open_or_begin(place.path(), None).await;
+        let after = files_in(place.path());
+        let stays = |name: &str| held(name).is_none_or(|bytes| after.iter().any(|(_, there)| there == bytes));
+        assert!(stays("salon.key") && stays("salon.key.new"), "a key is gone: {told:?}");
+        match outcome {
+            Ok(salon) => {
+                assert_eq!(salon.clients("", 9).await.unwrap().1, clients, "{told:?}");
+                assert!(held("salon.db").is_some() || held("salon.db-wal").is_none() && stays("salon.db-journal"), "{told:?}");
+                seen[usize::from(held("salon.db").is_some())] += 1;
+            }
+            Err(fault) => {
+                seen[2] += 1;
+                assert!([10, 13].contains(&fault.exit_code()), "{fault}: {told:?}");
+                if clients > 0 {
+                    // A log may have been folded in; the right key opens it all the same.
+                    std::fs::write(place.path().join("salon.key"), &right).unwrap();
+                    let _ = std::fs::remove_file(place.path().join("salon.db-journal"));
+                    let salon = Salon::open(place.path(), None).await.unwrap();
+                    assert_eq!(salon.clients("", 9).await.unwrap().1, clients, "{told:?}");
+                } else {
+                    assert!(stays("salon.db") && stays("salon.db-wal"), "{fault}: {told:?}");
+                }
+            }
+        }
+    }
+    assert!(seen.iter().all(|count| *count > 10), "begun, opened, refused: {seen:?}");
+}
+
 #[tokio::test]
 async fn a_flipped_bit_anywhere_is_damage_and_never_other_records() {
     let place = folder();
