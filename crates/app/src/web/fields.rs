@@ -278,6 +278,7 @@ const STYLES: Kind = Kind::Several(&[
     ("high_ponytail", "High ponytail"),
     ("half_up", "Half up"),
     ("bun", "Bun"),
+    ("plait", "Plait"),
 ]);
 const PART: Kind = Kind::Choice(&[("centre", "Centre"), ("left", "Left"), ("right", "Right"), ("none", "None")]);
 
@@ -312,6 +313,16 @@ mod tests {
         let once: BTreeSet<String> = asked.iter().map(|name| (*name).to_owned()).collect();
         assert_eq!(asked.len(), once.len(), "a fact is asked twice");
         assert_eq!(once, of_the_file);
+    }
+
+    /// A style that the plan knows and the form does not would be lost when a file
+    /// that names it is opened and kept on the page.
+    #[test]
+    fn the_form_offers_every_style_that_a_plan_knows() {
+        let Kind::Several(offered) = STYLES else { panic!("styles are chosen from a list") };
+        let words: Vec<&str> = offered.iter().map(|(word, _)| *word).collect();
+        let known: Vec<&str> = craft::coverage::Style::ALL.iter().map(|style| style.word()).collect();
+        assert_eq!(words, known);
     }
 
     #[test]

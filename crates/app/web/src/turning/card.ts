@@ -265,7 +265,7 @@ export class Card {
 
   /** Grams that the changes leave out. */
   private spared(): string {
-    const each = (one: Standing) => one.drawn.site.piece.mass_g * 2;
+    const each = (one: Standing) => one.drawn.site.piece.mass_g * (one.drawn.site.single_sided ? 1 : 2);
     const all = [...this.layout.standing.values()];
     const now = all.filter((one) => !one.out).reduce((sum, one) => sum + each(one), 0);
     const planned = all.reduce((sum, one) => sum + each(one), 0);
