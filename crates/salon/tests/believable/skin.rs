@@ -172,12 +172,6 @@ impl Skin {
         let marks = &plan["landmarks_mm"];
         let fit = head::fit(&facts.head.measures).map_err(|faults| fault(format!("her head: {faults:?}")))?;
         let mesh = TriMesh::from_obj(scalp).map_err(|bad| fault(format!("scalp.obj: {bad}")))?;
-        let mut faces_at = vec![Vec::new(); mesh.vertices().len()];
-        for (number, face) in mesh.faces().iter().enumerate() {
-            for corner in face {
-                faces_at[*corner as usize].push(number as u32);
-            }
-        }
         let mut edges = Vec::new();
         for key in EDGES {
             let curve = points(marks, key, "landmarks_mm")?;
@@ -191,20 +185,25 @@ impl Skin {
         let (Some(middle), Some(top), Some(first)) = (middle, tops.first(), ear_line.first()) else {
             return Err(fault("landmarks_mm: a line without points".into()));
         };
-        let mut skin = Self {
-            ear_plane: ahead(*first),
-            ear_level: level(*top),
-            crown_level: level(point(&marks["crown"], "landmarks_mm.crown")?),
-            shape: fit.shape,
-            mesh,
-            faces_at,
-            edges,
-            up: (Vec::new(), Vec::new()),
-            ear_up: (Vec::new(), Vec::new()),
-        };
-        skin.up = skin.up_the_middle(middle);
+        let crown = level(point(&marks["crown"], "landmarks_mm.crown")?);
+        Ok(Self { crown_level: crown, edges, ..Self::bare(fit.shape, mesh, middle, ahead(*first), level(*top)) })
+    }
+
+    /// A skin without borders or crown: the middle of the nape hairline, and
+    /// plane and foot of the line from ear to ear.
+    pub fn bare(shape: ScalpShape, mesh: TriMesh, nape: P, ear_plane: f64, ear_level: f64) -> Self {
+        let mut faces_at = vec![Vec::new(); mesh.vertices().len()];
+        for (number, face) in mesh.faces().iter().enumerate() {
+            for corner in face {
+                faces_at[*corner as usize].push(number as u32);
+            }
+        }
+        let none = || (Vec::new(), Vec::new());
+        let mut skin =
+            Self { shape, mesh, faces_at, edges: Vec::new(), ear_plane, ear_level, crown_level: f64::NAN, up: none(), ear_up: none() };
+        skin.up = skin.up_the_middle(nape);
         skin.ear_up = skin.up_from_the_ear();
-        Ok(skin)
+        skin
     }
 
     /// Where a ray from inside the head leaves the skin.
@@ -305,6 +304,11 @@ impl Skin {
     /// The height that far up the line from ear to ear.
     pub fn level_at_e(&self, e: f64) -> Option<f64> {
         if e < 0.0 { Some(self.ear_level + e) } else { read(&self.ear_up.0, &self.ear_up.1, e) }
+    }
+
+    /// The line from ear to ear, from the top of the ear root to the middle.
+    pub fn ear_line_length(&self) -> f64 {
+        self.ear_up.0.last().copied().unwrap_or(0.0)
     }
 
     /// The distances along the skin from every border, in the order of [`EDGES`].
