@@ -196,6 +196,8 @@ fn mirror() {
     let other = |border| match border {
         Border::LeftEar => Border::RightEar,
         Border::RightEar => Border::LeftEar,
+        Border::BehindLeftEar => Border::BehindRightEar,
+        Border::BehindRightEar => Border::BehindLeftEar,
         same => same,
     };
     for p in head.mesh().vertices().iter().map(|p| SkinPoint(*p)) {

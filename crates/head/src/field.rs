@@ -7,7 +7,7 @@ use crate::path::distance_to_line;
 use crate::region::{Patch, seen};
 use crate::sky::Sky;
 use crate::surface::{ScalpShape, SmoothSkin};
-use crate::vector::{Vec3, add, cross, distance, dot, lerp, scale, sub};
+use crate::vector::{Vec3, cross, dot, scale, sub};
 
 /// Nearer than this a border's own line is measured directly: the mesh's
 /// straight faces cannot follow a distance that turns at the line.
@@ -22,9 +22,11 @@ pub(crate) struct Fields {
     nape: Vec<f64>,
     front: Vec<f64>,
     right_ear: Vec<f64>,
+    behind_right: Vec<f64>,
     nape_line: Vec<Vec3>,
     front_line: Vec<Vec3>,
     ear_line: Vec<Vec3>,
+    behind_line: Vec<Vec3>,
     ear_patch: Patch,
 }
 
@@ -47,15 +49,13 @@ impl Fields {
             nape: even(far(&nape_line)),
             front: even(far(&front_line)),
             right_ear: far(&ear_line),
+            behind_right: far(&lines.behind_ear),
+            behind_line: lines.behind_ear.clone(),
             ear_patch: Patch::within(shape, &lines.ear),
             nape_line,
             front_line,
             ear_line,
         }
-    }
-
-    pub(crate) fn nape_values(&self) -> &[f64] {
-        &self.nape
     }
 
     /// Distance from the nape hairline along the skin, mm.
@@ -76,12 +76,23 @@ impl Fields {
             }
             return near_or_far(spot.own.read(&self.right_ear), &self.ear_line, spot.right);
         }
-        // The other side's ear: the same as the right ear seen from the left,
-        // worked out on the right half's faces so that both sides give the
-        // same digits.
-        let mirrored = &Sky::get().mirrored;
-        (0..3).map(|k| spot.own.weights[k] * self.right_ear[mirrored[spot.own.face[k] as usize] as usize]).sum()
+        across(spot, &self.right_ear)
     }
+
+    /// Distance from the hairline behind an ear along the skin, mm.
+    pub(crate) fn behind_ear(&self, spot: &Spot, left_ear: bool) -> f64 {
+        if spot.was_left == left_ear {
+            return near_or_far(spot.own.read(&self.behind_right), &self.behind_line, spot.right);
+        }
+        across(spot, &self.behind_right)
+    }
+}
+
+/// A field of the right side as seen from the left, worked out on the right
+/// half's faces so that both sides give the same digits.
+fn across(spot: &Spot, field: &[f64]) -> f64 {
+    let mirrored = &Sky::get().mirrored;
+    (0..3).map(|k| spot.own.weights[k] * field[mirrored[spot.own.face[k] as usize] as usize]).sum()
 }
 
 /// A face that the ray from the centre meets, and the weights of its vertices there.
@@ -165,73 +176,4 @@ fn weighted(shape: &ScalpShape, mesh: &TriMesh, face: [u32; 3], out: Vec3) -> Ve
     let w = [dot(out, cross(b, c)), dot(out, cross(c, a)), dot(out, cross(a, b))].map(|w| w.max(0.0));
     let sum = w[0] + w[1] + w[2];
     if sum > 0.0 { scale(w, 1.0 / sum) } else { [1.0 / 3.0; 3] }
-}
-
-/// How far right of the midline a level line begins to be traced, mm.
-pub(crate) const LINE_START: f64 = 6.0;
-
-/// A field's plain value on the mesh at a place on the right half.
-pub(crate) fn plain(shape: &ScalpShape, mesh: &TriMesh, field: &[f64], p: Vec3) -> f64 {
-    Place::of(shape, mesh, p).read(field)
-}
-
-/// The right half of the line of one distance from the nape hairline, from
-/// `start` on the midline outward until it comes back to the midline in front
-/// or leaves the scalp's lower end; points on the smooth skin. `beside` is
-/// where the line is at [`LINE_START`] to the right of the midline.
-pub(crate) fn level_line(shape: &ScalpShape, mesh: &TriMesh, field: &[f64], level: f64, start: Vec3, beside: Vec3) -> Vec<Vec3> {
-    /// More faces than any line round a head crosses.
-    const MOST: usize = 2_000;
-    /// Below this the neck begins, and nobody parts there, mm.
-    const LOWEST: f64 = -95.0;
-    let face = Sky::get().face_of(sub(beside, shape.centre()));
-    let above = |v: u32| field[v as usize] > level;
-    let on_edge = |[a, b]: [u32; 2]| {
-        let (a, b) = (a.min(b) as usize, a.max(b) as usize);
-        let t = ((level - field[a]) / (field[b] - field[a])).clamp(0.0, 1.0);
-        lerp(mesh.vertices()[a], mesh.vertices()[b], t)
-    };
-    let edges = [[face[0], face[1]], [face[1], face[2]], [face[2], face[0]]];
-    let mut edge = None;
-    for e in edges {
-        if above(e[0]) != above(e[1]) && edge.is_none_or(|best: [u32; 2]| on_edge(e)[0] > on_edge(best)[0]) {
-            edge = Some(e);
-        }
-    }
-    let mut line = vec![start, beside];
-    let Some(mut edge) = edge else { return line };
-    for _ in 0..MOST {
-        let p = on_edge(edge);
-        if p[0] < LINE_START && line.len() > 3 {
-            break;
-        }
-        // Not the same point twice, should the line leave by a corner.
-        if distance(p, line[line.len() - 1]) > 1e-3 && p[0] > LINE_START {
-            line.push(p);
-        }
-        if p[2] < LOWEST {
-            break;
-        }
-        let Some(apex) = mesh.apex_beyond(edge) else { break };
-        edge = if above(apex) == above(edge[0]) { [apex, edge[1]] } else { [edge[0], apex] };
-    }
-    smoothed(shape, &line)
-}
-
-/// A traced line evened out: each point drawn half-way to the middle of its
-/// neighbours, which takes out the faces' corners, then set back on the skin.
-fn smoothed(shape: &ScalpShape, line: &[Vec3]) -> Vec<Vec3> {
-    let n = line.len();
-    (0..n)
-        .map(|i| {
-            if i == 0 || i + 1 == n {
-                return shape.project(line[i]);
-            }
-            // Weighted so that points unevenly spaced on a straight line stay on it.
-            let (before, after) = (sub(line[i - 1], line[i]), sub(line[i + 1], line[i]));
-            let (p, q) = (dot(before, before).sqrt().max(1e-9), dot(after, after).sqrt().max(1e-9));
-            let pull = add(scale(before, q / (p + q)), scale(after, p / (p + q)));
-            shape.project(add(line[i], scale(pull, 0.5)))
-        })
-        .collect()
 }

@@ -1,20 +1,18 @@
 //! One client's head: the fitted scalp with everything that is asked of it.
 
-use crate::chart::{Chart, MapDistortion, RUNGS_APART, Rung, Weighing, distortion};
-use crate::field::{Fields, LINE_START, Spot, level_line, plain, to_right};
+use crate::field::{Fields, Spot, to_right};
 use crate::landmark::{HORSESHOE_SINE, Landmarks, Lines, Marks, TapedParting};
+use crate::level::{LevelLine, forward_of, lengths, level_of};
 use crate::mesh::TriMesh;
-use crate::model::tape_plane;
 use crate::parting::Parting;
-use crate::point::{Border, MapPoint, Side, SkinPoint, Zone};
+use crate::point::{Border, Side, SkinPoint, Zone};
 use crate::region::{Patch, seen};
 use crate::sight::Sureness;
 use crate::size::Fit;
 use crate::sky::{COARSE, FINE, Sky};
 use crate::surface::{ScalpShape, SmoothSkin};
-use crate::vector::{Vec3, add, cross, distance, dot, lerp, scale, unit};
+use crate::vector::{Vec3, distance, dot, lerp};
 use measure::Length;
-use std::sync::OnceLock;
 
 /// A mark that cannot be on this head.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
@@ -40,12 +38,12 @@ pub enum MeshDetail {
 pub struct Whereabouts {
     /// Whether hair grows there.
     pub bears_hair: bool,
-    /// Whether it lies behind the ear-to-ear line.
+    /// Whether it lies behind the sectioning line from ear to ear.
     pub is_behind_ears: bool,
     /// The region.
     pub zone: Zone,
     /// Distance along the skin from each border, in the order of [`Border::ALL`].
-    pub clearances: [Length; 4],
+    pub clearances: [Length; 6],
 }
 
 impl Whereabouts {
@@ -72,17 +70,12 @@ impl Whereabouts {
 pub struct Head {
     shape: ScalpShape,
     mesh: TriMesh,
-    lines: Lines,
+    pub(crate) lines: Lines,
     landmarks: Landmarks,
     fields: Fields,
     hair: Patch,
     sureness: Sureness,
     taped: Vec<(f64, f64)>,
-    tape_plane: Vec3,
-    occipital_height: f64,
-    /// Where on the midline the height above the nape hairline is greatest, mm behind the tape.
-    summit_at: f64,
-    chart: OnceLock<Chart>,
     warnings: Vec<String>,
 }
 
@@ -103,11 +96,7 @@ impl Head {
         let mut head = Self {
             hair: Patch::within(&shape, &lines.border),
             sureness: Sureness::of(fit, nape_known, &lines),
-            tape_plane: tape_plane(shape.stretch()),
-            occipital_height: 0.0,
-            summit_at: 0.0,
             taped: Vec::new(),
-            chart: OnceLock::new(),
             shape,
             mesh,
             lines,
@@ -115,8 +104,6 @@ impl Head {
             fields,
             warnings,
         };
-        head.summit_at = head.find_summit();
-        head.occipital_height = head.height_above_nape(head.landmarks.occipital).to_mm();
         head.taped = head.tape_factors(&marks.taped_partings)?;
         Ok(head)
     }
@@ -182,14 +169,13 @@ impl Head {
             holds -= STEEPEST * distance(before, place.0);
             before = place.0;
             if let Some(here) = last.filter(|_| holds > 0.0) {
-                let zone = || self.zone_on(*normal, self.is_behind_ears(*place), || here.clearances[0]);
-                answers.push(here.bears_hair.then(|| (1.0, zone())));
+                answers.push(here.bears_hair.then(|| (1.0, self.zone_on(*place, *normal))));
                 continue;
             }
             let here = self.whereabouts(*place);
             let from_border = here.clearances.into_iter().fold(Length::mm(f64::INFINITY), Length::min).to_mm();
             let free = from_border - if here.bears_hair { ramp.to_mm() } else { 0.0 };
-            let level = (here.clearances[0].to_mm() - self.occipital_height).abs();
+            let level = (level_of(place.0) - level_of(self.landmarks.occipital.0)).abs();
             holds = free.min(if here.bears_hair { level } else { f64::INFINITY }) - SLACK;
             last = Some(here);
             answers.push(here.bears_hair.then(|| (here.hair_share(ramp), here.zone)));
@@ -204,25 +190,21 @@ impl Head {
         Border::ALL.iter().map(|border| self.clearance_at(*border, &spot)).fold(Length::mm(f64::INFINITY), Length::min)
     }
 
-    /// The region a place is in: nape below the occipital bone; before the
-    /// ear-to-ear line frontal above the horseshoe line and temporal below;
+    /// The region a place is in: nape below the level of the occipital bone; before
+    /// the sectioning line frontal above the horseshoe line and temporal below;
     /// behind it crown above the horseshoe line, and below it occipital where
     /// the skin faces back, parietal where it faces sideways.
     #[must_use]
     pub fn zone(&self, p: SkinPoint) -> Zone {
-        self.zone_at(p, || self.height_above_nape(p))
+        self.zone_on(p, self.shape.normal(p.0))
     }
 
-    fn zone_at(&self, p: SkinPoint, height: impl Fn() -> Length) -> Zone {
-        self.zone_on(self.shape.normal(p.0), self.is_behind_ears(p), height)
-    }
-
-    fn zone_on(&self, normal: Vec3, is_behind_ears: bool, height: impl Fn() -> Length) -> Zone {
+    fn zone_on(&self, p: SkinPoint, normal: Vec3) -> Zone {
         let on_top = dot(normal, ScalpShape::up()) > HORSESHOE_SINE;
-        if !is_behind_ears {
+        if !self.is_behind_ears(p) {
             return if on_top { Zone::Frontal } else { Zone::Temporal };
         }
-        if height().to_mm() < self.occipital_height {
+        if level_of(p.0) < level_of(self.landmarks.occipital.0) {
             Zone::Nape
         } else if on_top {
             Zone::Crown
@@ -233,13 +215,15 @@ impl Head {
         }
     }
 
-    /// Distance along the skin from the nape hairline.
+    /// What a tape reads from the middle of the nape hairline straight up the
+    /// middle to the level of a place: where the parting through it starts. At
+    /// most the way to the top of the head.
     ///
-    /// *Accuracy*: within 0.2 mm on the fitted shape; how well the shape and
+    /// *Accuracy*: within 0.01 mm on the fitted shape; how well the shape and
     /// the hairline are known says [`Head::sigma_at`].
     #[must_use]
     pub fn height_above_nape(&self, p: SkinPoint) -> Length {
-        Length::mm(self.fields.nape(&self.spot(p.0)))
+        Length::mm(self.lines.rise.up_to(level_of(p.0)))
     }
 
     /// Distance along the skin from a border of the hair; none under an ear.
@@ -258,6 +242,8 @@ impl Head {
             Border::FrontHairline => self.fields.front(spot),
             Border::LeftEar => self.fields.ear(spot, true),
             Border::RightEar => self.fields.ear(spot, false),
+            Border::BehindLeftEar => self.fields.behind_ear(spot, true),
+            Border::BehindRightEar => self.fields.behind_ear(spot, false),
         })
     }
 
@@ -269,7 +255,7 @@ impl Head {
         Whereabouts {
             bears_hair: self.hair.holds(spot.seen),
             is_behind_ears: self.is_behind_ears(p),
-            zone: self.zone_at(p, || clearances[0]),
+            zone: self.zone(p),
             clearances,
         }
     }
@@ -281,30 +267,58 @@ impl Head {
         places.iter().map(|p| self.clearance(border, *p)).fold(Length::mm(f64::INFINITY), Length::min)
     }
 
-    /// Whether a place is behind the ear-to-ear line.
+    /// Whether a place is behind the sectioning line that runs straight up from
+    /// the top of each ear root.
     #[must_use]
     pub fn is_behind_ears(&self, p: SkinPoint) -> bool {
-        dot(self.tape_plane, p.0) < 0.0
+        forward_of(p.0) < self.lines.ear_line.forward
     }
 
-    /// The parting at a distance from the nape hairline: on hair-bearing skin,
-    /// from the midline to where the hair ends on either side. None where the
-    /// midline has no hair at that height.
+    /// The parting that starts so far up the middle from the nape hairline: on
+    /// hair-bearing skin, from the midline to where the hair ends on either
+    /// side. None where the midline has no hair there, or is no longer rising.
     ///
     /// *Meaning*: where partings were taped, distances along this one are
     /// stretched as theirs were, so that a taped length is met exactly.
     #[must_use]
     pub fn parting(&self, above_nape: Length) -> Option<Parting> {
-        let height = above_nape.to_mm();
-        let (up_midline, right) = self.half_parting(height)?;
-        Parting::of_half(height, up_midline, right, self.tape_factor(height))
+        let up = above_nape.to_mm();
+        let (line, section, right) = self.half_parting(up)?;
+        Parting::of_line(up, &line, right, section, self.tape_factor(up))
     }
 
-    /// The parting at a height next to a parting already made: the one so
-    /// much farther from the nape hairline.
+    /// What a tape reads up the sectioning line from the top of the ear to a
+    /// parting, which starts so far up the middle; below the ear's top, held
+    /// upright, less than nothing.
     #[must_use]
-    pub fn parting_above(&self, below: &Parting, by: Length) -> Option<Parting> {
-        self.parting(below.above_nape() + by)
+    pub fn up_ear_line(&self, above_nape: Length) -> Option<Length> {
+        let level = self.lines.rise.level_at(above_nape.to_mm())?;
+        (level <= self.lines.ear_line.top_level()).then(|| Length::mm(self.lines.ear_line.reading(level)))
+    }
+
+    /// How far up the middle a parting starts that meets the sectioning line so
+    /// far above the top of the ear.
+    #[must_use]
+    pub fn of_ear_line(&self, up_ear_line: Length) -> Option<Length> {
+        let level = self.lines.ear_line.level_at(up_ear_line.to_mm())?;
+        let up = self.lines.rise.up_to(level);
+        (up > 0.0 && up < self.lines.rise.top()).then(|| Length::mm(up))
+    }
+
+    /// How far up the middle a place lies, and how far along the parting there
+    /// from the middle, + to the client's right; none off the partings.
+    #[must_use]
+    pub fn place_of(&self, p: SkinPoint) -> Option<(Length, Length)> {
+        let up = self.height_above_nape(p);
+        let parting = self.parting(up)?;
+        Some((up, parting.along_of(p)))
+    }
+
+    /// The way up the middle from the nape hairline to the top of the head,
+    /// where no parting starts any more.
+    #[must_use]
+    pub fn top_above_nape(&self) -> Length {
+        Length::mm(self.lines.rise.top())
     }
 
     /// The straight way combed from one place to another along the skin: a
@@ -350,56 +364,6 @@ impl Head {
         Length::mm(self.sureness.at(to_right(p.0).0))
     }
 
-    /// The place on the flat map: the scalp laid flat as seen from behind,
-    /// the middle of the nape hairline at the origin, the client's left on the left.
-    #[must_use]
-    pub fn to_map(&self, p: SkinPoint) -> MapPoint {
-        self.chart().place(&self.shape, p.0)
-    }
-
-    fn chart(&self) -> &Chart {
-        self.chart.get_or_init(|| {
-            let weighing = Weighing {
-                heights: self.fields.nape_values(),
-                bears_hair: &|p| self.bears_hair(SkinPoint(p)),
-                ahead: &|p| dot(self.tape_plane, p),
-            };
-            let hairline = Rung { up_midline: 0.0, right: self.lines.nape.clone() };
-            let partings = (1..).map_while(|k| {
-                let (up_midline, right) = self.half_parting(RUNGS_APART * f64::from(k))?;
-                Some(Rung { up_midline, right })
-            });
-            let rungs: Vec<Rung> = std::iter::once(hairline).chain(partings).collect();
-            Chart::draw(&self.shape, self.mesh.vertices(), &weighing, &rungs)
-        })
-    }
-
-    /// How much the flat map changes lengths on this head's hair-bearing skin.
-    #[must_use]
-    pub fn map_distortion(&self) -> MapDistortion {
-        /// Places closer to a border would step off the hair, mm.
-        const MARGIN: f64 = 6.0;
-        const NUDGE: f64 = 2.0;
-        let places: Vec<(Vec3, Vec3, bool)> = self
-            .mesh
-            .vertices()
-            .iter()
-            .step_by(7)
-            .filter(|p| self.bears_hair(SkinPoint(**p)) && self.border_distance(SkinPoint(**p)).to_mm() > MARGIN)
-            .map(|p| {
-                let normal = self.shape.normal(*p);
-                let e = unit(cross([0.1, 0.2, 1.0], normal));
-                let f = cross(normal, e);
-                let rise = |d: Vec3| {
-                    let step = |sign: f64| self.fields.nape(&self.spot(self.shape.project(add(*p, scale(d, sign * NUDGE)))));
-                    step(1.0) - step(-1.0)
-                };
-                (*p, unit(add(scale(e, rise(e)), scale(f, rise(f)))), self.is_behind_ears(SkinPoint(*p)))
-            })
-            .collect();
-        distortion(&self.shape, &places, |p| self.to_map(SkinPoint(p)))
-    }
-
     /// The mesh for a turning picture as one JSON document: `positions_mm`
     /// (x, y, z of each vertex in a row), `normals`, and `indices` (three to a face).
     #[must_use]
@@ -420,81 +384,30 @@ impl Head {
         )
     }
 
-    /// How far behind the ear-to-ear tape the hair-bearing midline has a height
-    /// above the nape hairline.
-    fn midline_at(&self, height: f64) -> Option<f64> {
-        let mut low = self.lines.nape_at;
-        let mut high = self.summit_at;
-        let height_at = |along: f64| self.fields.nape(&self.spot(self.lines.midline.at(along)));
-        if !(height > 0.0 && height < height_at(high)) {
+    /// A level line, where it meets the sectioning line, and its right half cut
+    /// where the hair ends.
+    fn half_parting(&self, up: f64) -> Option<(LevelLine, f64, Vec<Vec3>)> {
+        if !(up > 0.0 && up < self.lines.rise.top()) {
             return None;
         }
-        for _ in 0..40 {
-            let middle = 0.5 * (low + high);
-            if height_at(middle) < height { low = middle } else { high = middle }
-        }
-        Some(0.5 * (low + high))
-    }
-
-    /// Where on the midline the height above the nape hairline is greatest: in
-    /// front of it the way round the sides is shorter.
-    fn find_summit(&self) -> f64 {
-        let height_at = |along: f64| self.fields.nape(&self.spot(self.lines.midline.at(along)));
-        let (mut along, mut best) = (self.lines.nape_at, 0.0);
-        // Down the field's rise in steps of 2 mm; it has one summit.
-        while along > self.lines.front_at {
-            let next = height_at(along - 2.0);
-            if next < best {
-                break;
-            }
-            best = next;
-            along -= 2.0;
-        }
-        along
-    }
-
-    /// Where a level of a field is a little to the right of the midline, near a
-    /// distance along it.
-    fn beside_midline(&self, field: &[f64], level: f64, along: f64) -> Option<Vec3> {
-        /// Near the summit lines leave the midline steeply.
-        const WINDOW: f64 = 25.0;
-        let place = |along: f64| {
-            let [_, y, z] = self.lines.midline.at(along);
-            self.shape.project([LINE_START, y, z])
-        };
-        let value = |along: f64| plain(&self.shape, &self.mesh, field, place(along));
-        let (mut low, mut high) = ((along + WINDOW).min(self.lines.nape_at), along - WINDOW);
-        if !(value(low) <= level && value(high) > level) {
-            return None;
-        }
-        for _ in 0..40 {
-            let middle = 0.5 * (low + high);
-            if value(middle) <= level { low = middle } else { high = middle }
-        }
-        Some(place(0.5 * (low + high)))
-    }
-
-    /// Where a parting starts, mm up the midline, and its right half, cut where
-    /// the hair ends.
-    fn half_parting(&self, height: f64) -> Option<(f64, Vec<Vec3>)> {
-        let along = self.midline_at(height)?;
-        let field = self.fields.nape_values();
-        let beside = self.beside_midline(field, height, along)?;
-        let mut line = level_line(&self.shape, &self.mesh, field, height, self.lines.midline.at(along), beside);
+        let line = LevelLine::on(&self.shape, Length::mm(self.lines.rise.level_at(up)?))?;
+        let section = line.passes(self.lines.ear_line.forward).unwrap_or(0.0);
         let bears = |p: Vec3| self.hair.holds(seen(&self.shape, p));
-        let end = (1..line.len()).find(|i| !bears(line[*i])).unwrap_or(line.len());
-        if end < line.len() {
-            let (mut inside, mut outside) = (line[end - 1], line[end]);
-            for _ in 0..20 {
-                let middle = self.shape.project(lerp(inside, outside, 0.5));
+        let mut right = line.right().to_vec();
+        // The middle itself lies on the seam of the two halves.
+        let end = (1..right.len()).find(|i| !bears(right[*i])).unwrap_or(right.len());
+        if end < right.len() {
+            let (mut inside, mut outside) = (right[end - 1], right[end]);
+            for _ in 0..24 {
+                let middle = lerp(inside, outside, 0.5);
                 if bears(middle) { inside = middle } else { outside = middle }
             }
-            line.truncate(end);
-            if distance(inside, line[end - 1]) > 1e-3 {
-                line.push(inside);
+            right.truncate(end);
+            if distance(inside, right[end - 1]) > 1e-3 {
+                right.push(inside);
             }
         }
-        (line.len() > 1).then(|| (self.lines.nape_at - along, line))
+        (right.len() > 1).then_some((line, section, right))
     }
 
     /// For each taped parting its height and the tape's reading over the model's length.
@@ -504,13 +417,12 @@ impl Head {
         let mut factors = Vec::new();
         for parting in taped {
             let height = parting.above_nape.to_mm();
-            let (_, half) = self.half_parting(height).unwrap_or_default();
-            let length = 2.0 * half.windows(2).map(|w| distance(w[0], w[1])).sum::<f64>();
+            let length = 2.0 * self.half_parting(height).map_or(0.0, |(_, section, half)| lengths(&half)[half.len() - 1].min(section));
             let factor = parting.length.to_mm() / length;
             if !(1.0 / MOST..=MOST).contains(&factor) {
                 return Err(MarkFault {
-                    what: format!("the parting {height:.0} mm above the nape was taped as {:.0} mm; this head gives {length:.0} mm there.", parting.length.to_mm()),
-                    cure: "Tape it again from hairline to hairline, or look at its height above the nape.".into(),
+                    what: format!("the parting {height:.0} mm up the middle was taped as {:.0} mm; this head gives {length:.0} mm there.", parting.length.to_mm()),
+                    cure: "Tape it again over the back, from ear-to-ear line to ear-to-ear line or to the hair's edge behind the ears, and look at where it starts.".into(),
                 });
             }
             factors.push((height, factor));

@@ -4,16 +4,17 @@
 //! [`Head`]: landmarks, hair-bearing skin, distances along the skin, partings
 //! as they are combed, and a flat map. It knows nothing of pieces or drawing.
 
-pub mod chart;
 pub mod course;
 pub mod face;
 mod field;
 pub mod head;
 pub mod landmark;
+pub mod level;
 pub mod mesh;
 mod midline;
 pub mod model;
 pub mod parting;
+pub mod panels;
 pub mod path;
 mod plausible;
 pub mod point;
@@ -27,16 +28,17 @@ mod trace;
 mod vector;
 pub mod view;
 
-pub use chart::MapDistortion;
 pub use course::Courses;
 pub use face::FacedSkin;
 pub use head::{Head, MarkFault, MeshDetail, Whereabouts};
 pub use landmark::{CrownMark, Landmarks, Marks, TapedParting};
+pub use level::LevelLine;
 pub use mesh::{MeshFault, TriMesh};
 pub use path::check_geodesic;
 pub use model::Template;
+pub use panels::PanelOutline;
 pub use parting::Parting;
-pub use point::{Border, MapPoint, Side, SkinPoint, Zone};
+pub use point::{Border, MapPoint, Panel, Side, SkinPoint, Zone};
 pub use size::{
     Arcs, Doubt, Fit, HairAllowance, HairUnderTape, MeasureFault, Measures, NextMeasure, Outlook, SizeSigma, Tape, fit, fit_to, outlook,
 };

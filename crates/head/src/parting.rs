@@ -1,26 +1,34 @@
 //! A parting: the line combed across the scalp under which a row is set.
 
+use crate::level::LevelLine;
+use crate::midline::both_sides;
 use crate::point::SkinPoint;
 use crate::vector::{Vec3, distance, lerp, mirror, sub, unit};
 use measure::Length;
 
-/// A clean line across the head, every point of it at one distance from the
-/// nape hairline, from the client's left to her right.
+/// A clean line across the head, every point of it at one height with the gaze
+/// level, from the hair's edge on the client's left to that on her right.
+///
+/// *Meaning*: it is named by where it starts on the middle. Behind the
+/// sectioning lines lies the row of the back, before them those of the sides;
+/// where an ear comes first, the hair ends behind it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Parting {
-    above_nape: f64,
-    up_midline: f64,
+    up: f64,
+    level: f64,
     points: Vec<SkinPoint>,
     /// The right half: from the middle outward, with the tape's reading at
     /// each point. The left half is its mirror image, so that the same
     /// distance on either side is the same place to the last digit.
     right: Vec<Vec3>,
     along: Vec<f64>,
+    section: f64,
 }
 
 impl Parting {
-    /// The parting of a right half, of which the tape reads `taped` times its length.
-    pub(crate) fn of_half(above_nape: f64, up_midline: f64, right: Vec<Vec3>, taped: f64) -> Option<Self> {
+    /// The hair-bearing part of a level line, of which the tape reads `taped`
+    /// times its length; `section` is where it meets the sectioning line.
+    pub(crate) fn of_line(up: f64, line: &LevelLine, right: Vec<Vec3>, section: f64, taped: f64) -> Option<Self> {
         if right.len() < 2 {
             return None;
         }
@@ -28,23 +36,41 @@ impl Parting {
         for i in 1..right.len() {
             along[i] = along[i - 1] + taped * distance(right[i - 1], right[i]);
         }
-        let points = crate::midline::both_sides(&right).into_iter().map(SkinPoint).collect();
-        Some(Self { above_nape, up_midline, points, right, along })
+        let points = both_sides(&right).into_iter().map(SkinPoint).collect();
+        Some(Self { up, level: line.level().to_mm(), points, right, along, section: section * taped })
     }
 
-    /// The distance along the skin from the nape hairline.
+    /// What a tape reads from the middle of the nape hairline straight up to
+    /// where the parting starts.
     #[must_use]
     pub fn above_nape(&self) -> Length {
-        Length::mm(self.above_nape)
+        Length::mm(self.up)
     }
 
-    /// Where it crosses the midline: what a tape reads that runs from the middle
-    /// of the nape hairline straight up. As the hairline is curved, its middle is
-    /// not the nearest of it to a place high on the midline, and this is more
-    /// than [`Parting::above_nape`].
+    /// Its height in the head's frame, gaze level.
     #[must_use]
-    pub fn up_midline(&self) -> Length {
-        Length::mm(self.up_midline)
+    pub fn level(&self) -> Length {
+        Length::mm(self.level)
+    }
+
+    /// Where it meets the sectioning line that runs up from the ear, from the
+    /// middle; as if it ran through the ear, where it lies lower.
+    #[must_use]
+    pub fn section(&self) -> Length {
+        Length::mm(self.section)
+    }
+
+    /// Where the row of the back ends on either side: at the sectioning line,
+    /// or where the hair ends behind the ear.
+    #[must_use]
+    pub fn back_end(&self) -> Length {
+        self.section().min(self.extent().1)
+    }
+
+    /// Whether the row of the back ends behind an ear, below the sectioning line.
+    #[must_use]
+    pub fn ends_behind_ear(&self) -> bool {
+        self.extent().1 < self.section()
     }
 
     /// The length from end to end, as a tape laid along it reads.
@@ -83,11 +109,13 @@ impl Parting {
         Some(if along < Length::ZERO { [x, -y, -z] } else { [x, y, z] })
     }
 
-    /// The distance along of the place on the parting nearest to `p`.
+    /// The distance along of the place on the parting nearest to `p`: for a
+    /// place on a row above, its foot.
     #[must_use]
     pub fn along_of(&self, p: SkinPoint) -> Length {
         let q = [p.0[0].abs(), p.0[1], p.0[2]];
-        let along = nearest_along(&self.right, &self.along, q);
+        let (i, t) = nearest_piece(&self.right, q);
+        let along = self.along[i] + t * (self.along[i + 1] - self.along[i]);
         Length::mm(if p.0[0] < 0.0 { -along } else { along })
     }
 
@@ -102,22 +130,30 @@ impl Parting {
     }
 }
 
-/// The reading of `along` at the place of a row of joined points nearest to `p`.
-pub(crate) fn nearest_along(line: &[Vec3], along: &[f64], p: Vec3) -> f64 {
-    let (i, t) = nearest_piece(line, p);
-    along[i] + t * (along[i + 1] - along[i])
-}
-
-/// The place of a row of joined points nearest to `p`: between which two, and
-/// what share of the way. The row has at least two.
+/// The place nearest to `p` on the smooth line, met square to the middle, of
+/// which the points are the right half: between which two, and what share of
+/// the way. The row has at least two points.
+///
+/// *Accuracy*: the foot is where the line's own direction stands square to the
+/// way to `p`, so that it moves evenly as `p` does; the straight pieces between
+/// the points alone would make it jump by a tenth of a millimetre at each.
 pub(crate) fn nearest_piece(line: &[Vec3], p: Vec3) -> (usize, f64) {
-    let mut best = (f64::INFINITY, 0, 0.0);
-    for (i, w) in line.windows(2).enumerate() {
-        let t = crate::path::share_of_piece(w[0], w[1], p);
-        let d = distance(p, lerp(w[0], w[1], t));
-        if d < best.0 {
-            best = (d, i, t);
-        }
+    let last = line.len() - 1;
+    let near = (0..=last).fold((f64::INFINITY, 0), |best, i| {
+        let d = distance(p, line[i]);
+        if d < best.0 { (d, i) } else { best }
+    });
+    let ahead = |i: usize| {
+        let before = if i == 0 { mirror(line[1]) } else { line[i - 1] };
+        let direction = unit(sub(line[(i + 1).min(last)], before));
+        crate::vector::dot(sub(p, line[i]), direction)
+    };
+    let mut i = near.1.min(last - 1);
+    // The nearest point's foot lies in the piece before or after it.
+    if ahead(i) < 0.0 && i > 0 {
+        i -= 1;
     }
-    (best.1, best.2)
+    let (from, to) = (ahead(i), ahead(i + 1));
+    let share = if from - to > 1e-12 { from / (from - to) } else { crate::path::share_of_piece(line[i], line[i + 1], p) };
+    (i, share.clamp(0.0, 1.0))
 }

@@ -27,16 +27,17 @@ impl SkinPoint {
     }
 }
 
-/// A point on the flat map.
+/// A point on one panel of the flat map.
 ///
-/// *Meaning*: millimetres on paper at full size; x to the client's right, y
-/// upward from the middle of the nape hairline. It never mixes with points on
-/// the skin.
+/// *Meaning*: millimetres on paper at full size; x to the client's right. At the
+/// back x is counted from the middle and y from the nape hairline upward; at the
+/// sides x from the sectioning line and y from the top of the ear. It never
+/// mixes with points on the skin.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct MapPoint {
     /// Along, towards the client's right, mm.
     pub x: f64,
-    /// Upward from the middle of the nape hairline, mm.
+    /// Upward, mm.
     pub y: f64,
 }
 
@@ -79,7 +80,7 @@ impl Zone {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Border {
-    /// The lowest hair at the back.
+    /// The lowest hair at the back, from corner to corner.
     NapeHairline,
     /// The hairline at forehead and temples.
     FrontHairline,
@@ -87,9 +88,31 @@ pub enum Border {
     LeftEar,
     /// The client's right ear.
     RightEar,
+    /// The hairline from the nape's left corner up behind the client's left ear.
+    BehindLeftEar,
+    /// The hairline from the nape's right corner up behind the client's right ear.
+    BehindRightEar,
 }
 
 impl Border {
     /// Every border.
-    pub const ALL: [Self; 4] = [Self::NapeHairline, Self::FrontHairline, Self::LeftEar, Self::RightEar];
+    pub const ALL: [Self; 6] =
+        [Self::NapeHairline, Self::FrontHairline, Self::LeftEar, Self::RightEar, Self::BehindLeftEar, Self::BehindRightEar];
+}
+
+/// One of the three drawings of the flat map.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Panel {
+    /// The back of the head, as one stands behind the client.
+    Back,
+    /// The side before the sectioning line, on the client's left.
+    Left,
+    /// The side before the sectioning line, on the client's right.
+    Right,
+}
+
+impl Panel {
+    /// Every panel.
+    pub const ALL: [Self; 3] = [Self::Back, Self::Left, Self::Right];
 }

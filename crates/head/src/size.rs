@@ -24,6 +24,8 @@ pub enum HairUnderTape {
     Smooth,
     /// Thick, curly or loose hair that the tape could not press flat.
     Full,
+    /// The skin itself was measured, as on a scan or a model head.
+    None,
 }
 
 /// The measures of a head, as the technician took them.
@@ -238,6 +240,8 @@ impl HairUnderTape {
             Self::Parted => Allowance { around: 13.5, over: 4.5, around_error: 6.4, over_error: 9.0 },
             Self::Smooth => Allowance { around: 28.0, over: 8.0, around_error: 11.0, over_error: 14.0 },
             Self::Full => Allowance { around: 34.0, over: 11.0, around_error: 13.0, over_error: 16.0 },
+            // What a tape reads twice on the same skin differs by so much (our choice).
+            Self::None => Allowance { around: 0.0, over: 0.0, around_error: 3.0, over_error: 4.0 },
         }
     }
 
@@ -248,6 +252,7 @@ impl HairUnderTape {
             Self::Parted => "along a parted line, or over short hair",
             Self::Smooth => "over smooth hair lying flat",
             Self::Full => "over thick, curly or loose hair",
+            Self::None => "on the bare skin, as of a scan or a model head",
         }
     }
 }

@@ -45,7 +45,7 @@ pub fn outlook(fit: &Fit) -> Vec<Outlook> {
             steps.push(Outlook { next: NextMeasure::Take(tape), sigma: after(&more) });
         }
     }
-    if fit.measures.hair_under_tape != HairUnderTape::Parted {
+    if !matches!(fit.measures.hair_under_tape, HairUnderTape::Parted | HairUnderTape::None) {
         let parted = HairUnderTape::Parted.allowance();
         let again: Vec<Reading> = taken
             .iter()
