@@ -186,7 +186,10 @@ fn told(trial: &Trial, change: impl FnOnce(&mut Value)) -> Trial {
 
 fn without_sites(trial: &Trial, names: &[String]) -> Trial {
     told(trial, |plan| {
-        plan["sites"].as_array_mut().unwrap().retain(|site| !names.iter().any(|name| site["site"] == name.as_str()));
+        let sites = plan["sites"].as_array_mut().unwrap();
+        sites.retain(|site| !names.iter().any(|name| site["site"] == name.as_str()));
+        let stands: Vec<Value> = sites.iter().map(|site| site["row"].clone()).collect();
+        plan["rows"].as_array_mut().unwrap().retain(|row| stands.contains(&row["row"]));
     })
 }
 

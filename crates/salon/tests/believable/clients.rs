@@ -44,7 +44,8 @@ impl Chance {
 
     /// A whole number from the one to the other, both among them.
     pub fn whole(&mut self, from: f64, to: f64) -> f64 {
-        (from + self.unit() * (to - from + 1.0)).floor().min(to)
+        let (from, to) = (from.round(), to.round());
+        (from + (self.unit() * (to - from + 1.0)).floor()).min(to)
     }
 
     /// Whether something so likely happens.

@@ -192,7 +192,7 @@ fn brick(view: &mut View) -> Result<Vec<Complaint>, Complaint> {
                 found.push(Complaint::new("T10", format!("{place}: the first of its section is told as {told}")));
             }
             let Some(below) = at.checked_sub(1).map(|below| &rows[below]) else { continue };
-            let near = row.reading - below.reading < BRICK_WITHIN;
+            let near = row.reading - below.reading < BRICK_WITHIN - READING;
             // The third row may still stand side by side ("two or three").
             if at >= 3 && near && told != "brick" {
                 found.push(Complaint::new("T10", format!("{place}: row {} of its section is told as {told}", at + 1)));
