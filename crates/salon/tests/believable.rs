@@ -244,6 +244,9 @@ fn spoilt(trial: &Trial) -> Vec<(&'static str, Trial)> {
             plan["cautions"] = json!([]);
         })),
         ("cautions", told(trial, |plan| plan["cautions"] = json!([{"site": "B99.9", "what": "It may show (T6).", "rule": "coverage-threshold", "degree": "grave"}]))),
+        ("cautions", told(trial, edit("traction_index", json!(120.0)))),
+        ("load", told(trial, edit("traction_index", json!(180.0)))),
+        ("words", told(trial, |plan| plan["warnings"] = json!(["The bond is near the nape (T6)."]))),
         ("shows", told(trial, edit("coverage", json!({"down": 0.6})))),
         ("landmarks", told(trial, |plan| plan["landmarks_mm"]["ear_to_ear_line"][3][1] = json!(40.0))),
         ("mirror", without_sites(trial, &mirrored)),

@@ -58,6 +58,7 @@ pub fn complaints(view: &mut View) -> Vec<Complaint> {
     heard(sums(&view.trial.plan));
     heard(cautions(view));
     heard(landmarks(view));
+    heard(Ok(words(&view.trial.plan)));
     found
 }
 
@@ -443,6 +444,10 @@ fn sums(plan: &Value) -> Result<Vec<Complaint>, Complaint> {
 const MARKED_BELOW: f64 = 0.949;
 const NONE_BELOW: f64 = 0.8545;
 
+/// At 100 of the index a slice is at its usual limit; nobody sets one beyond 1.6 times.
+const INDEX_USUAL: f64 = 100.0;
+const INDEX_MOST: f64 = 160.0;
+
 /// What a caution must hold, and what must be marked.
 fn cautions(view: &View) -> Result<Vec<Complaint>, Complaint> {
     let mut found = Vec::new();
@@ -470,6 +475,14 @@ fn cautions(view: &View) -> Result<Vec<Complaint>, Complaint> {
         let marked = told.iter().any(|caution| caution["site"] == site.name.as_str() && caution["degree"] == "may_show");
         if least < MARKED_BELOW && !marked {
             found.push(Complaint::new("cautions", format!("{}: {:.1} % hidden and not marked", site.name, 100.0 * least)));
+        }
+        let index = number(&site.told, "traction_index", &site.name)?;
+        let weighed = told.iter().any(|caution| caution["site"] == site.name.as_str() && caution["degree"] != "may_show");
+        if index > INDEX_USUAL && !weighed {
+            found.push(Complaint::new("cautions", format!("{}: a traction index of {index} and not marked", site.name)));
+        }
+        if index > INDEX_MOST {
+            found.push(Complaint::new("load", format!("{}: a traction index of {index}", site.name)));
         }
         if least < NONE_BELOW {
             found.push(Complaint::new("shows", format!("{}: {:.1} % hidden, it would more likely show than not", site.name, 100.0 * least)));
@@ -504,4 +517,25 @@ fn landmarks(view: &View) -> Result<Vec<Complaint>, Complaint> {
         found.push(Complaint::new("landmarks", format!("the corners of the nape hairline are {width:.0} mm apart")));
     }
     Ok(found)
+}
+
+/// Sentences that are shown name no rule by its id and no fact by its number.
+fn words(plan: &Value) -> Vec<Complaint> {
+    let mut said: Vec<(&str, &str)> = Vec::new();
+    let of = |key: &str| plan[key].as_array().into_iter().flatten();
+    for (key, parts) in [("faults", &["what", "cure"][..]), ("cautions", &["what"]), ("steps", &["what", "how", "caution"])] {
+        said.extend(of(key).flat_map(|one| parts.iter().filter_map(|part| one[*part].as_str())).map(|words| (key, words)));
+    }
+    said.extend(of("warnings").filter_map(Value::as_str).map(|words| ("warnings", words)));
+    said.extend(of("sites").flat_map(|site| site["because"].as_array().into_iter().flatten()).filter_map(Value::as_str).map(|words| ("because", words)));
+    let ids: Vec<&str> = craft::all_rules().iter().map(|rule| rule.id).collect();
+    let mut found: Vec<Complaint> = Vec::new();
+    for (place, words) in said {
+        let fact = words.match_indices("(T").any(|(at, _)| words[at + 2..].starts_with(|c: char| c.is_ascii_digit()));
+        let id = words.split(|c: char| !c.is_ascii_alphanumeric() && c != '-').any(|word| word.contains('-') && ids.contains(&word));
+        if (fact || id) && found.len() < 3 {
+            found.push(Complaint::new("words", format!("{place}: \"{words}\"")));
+        }
+    }
+    found
 }
