@@ -28,6 +28,9 @@ struct Answer {
     sides: usize,
     single: bool,
     complaints: Vec<Complaint>,
+    /// Whether it falls short, and whether the strictest search finds a place.
+    short: bool,
+    hardly_open: Option<String>,
     ms: f64,
 }
 
@@ -38,11 +41,19 @@ fn answer(client: Client, row: Option<&PanelRow>, shelf: &Shelf) -> Answer {
     let ms = start.elapsed().as_secs_f64() * 1e3;
     let mut complaints = row.map_or_else(Vec::new, |row| row.complaints(&trial));
     let mut neat = Neat::default();
+    let (mut short, mut hardly_open) = (false, None);
+    let figures = Figures::of(&trial.plan).ok();
     match View::of(&trial) {
         Ok(mut view) => {
             complaints.extend(facts::complaints(&mut view));
             complaints.extend(open::complaints(&mut view).unwrap_or_else(|complaint| vec![complaint]));
             neat = Neat::of(&view);
+            let at_once = if trial.client.is_mirrored() { 2.0 } else { 1.0 };
+            if let Some(figures) = figures.filter(|figures| figures.short() >= at_once * figures.smallest) {
+                short = true;
+                let found = open::search(&mut view, figures.short() / at_once, open::HARDLY).unwrap_or_default();
+                hardly_open = found.first().map(|open| format!("{:.1} g short, {open}", figures.short()));
+            }
         }
         Err(complaint) => complaints.push(complaint),
     }
@@ -50,7 +61,7 @@ fn answer(client: Client, row: Option<&PanelRow>, shelf: &Shelf) -> Answer {
     let sites = trial.plan["sites"].as_array().cloned().unwrap_or_default();
     let sides = sites.iter().filter(|site| site["section"] == "left" || site["section"] == "right").count();
     let single = sites.iter().any(|site| site["single_sided"] == true);
-    Answer { name, figures: Figures::of(&trial.plan).ok(), neat, sides, single, complaints, ms }
+    Answer { name, figures, neat, sides, single, complaints, short, hardly_open, ms }
 }
 
 /// Least, a tenth of the way up, median, and most.
@@ -73,6 +84,15 @@ fn tell(title: &str, answers: &[Answer]) {
         spread(answers.iter().map(|a| a.ms).collect(), 0)
     );
     println!("   {}", answers.iter().fold(Neat::default(), |sum, a| sum.and(a.neat)));
+    let hardly: Vec<&Answer> = answers.iter().filter(|a| a.hardly_open.is_some()).collect();
+    println!(
+        "   short of the wish: {}; of them with a place open that has nothing to spare: {}",
+        answers.iter().filter(|a| a.short).count(),
+        hardly.len()
+    );
+    for a in hardly.iter().take(TOLD) {
+        println!("      {}: {}", a.name, a.hardly_open.as_deref().unwrap_or(""));
+    }
     let mut by_check: BTreeMap<&str, Vec<String>> = BTreeMap::new();
     for a in answers {
         for complaint in &a.complaints {
