@@ -19,7 +19,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 /// Row distances that are tried, as shares of the way from the usual distance
 /// down to the least: the usual one first.
-const CLOSER: [f64; 5] = [0.0, 0.25, 0.5, 0.75, 1.0];
+const CLOSER: [f64; 7] = [0.0, 0.25, 0.5, 0.625, 0.75, 0.875, 1.0];
 /// How often places that exact judging refuses are struck out and the rows laid again.
 const MOST_TRIES: usize = 8;
 /// Where slices must rest, the first row and the step to the second are tried

@@ -108,6 +108,7 @@ pub fn make_around(facts: &ClientFacts, supplies: &Supplies, state: &State, seed
     plan.faults.extend(placed.faults.iter().cloned());
     plan.others = placed.others.clone();
     plan.set_by_hand = set_by_hand(&placed, state);
+    plan.warnings.extend(places::heavier_side(&plan.sites));
     plan.quantity = hair_wanted::quantity_plan(facts, hair, wanted, &plan.sites, book);
     shades::dress(&mut plan, facts, supplies, &asked, book)?;
     work::finish(&mut plan, facts, supplies, hair, &placed, book);
