@@ -98,7 +98,7 @@ pub fn quantity_plan(facts: &ClientFacts, hair: &Hair, wanted: &Wanted, sites: &
         "Circumferences are of hair gathered and tied, at the packing of a tied tail; they may be a third off.".to_owned(),
     ];
     if wants_softening(hair, &sets, book) {
-        notes.push("Her own ends stop with a step that would be seen: soften them before, and blend after (T4).".to_owned());
+        notes.push("Her own ends stop with a step that would be seen: soften them before, and blend after.".to_owned());
     }
     if facts.hair.density.is_none() {
         notes.push("Density was reckoned from the tied circumference, not counted.".to_owned());
