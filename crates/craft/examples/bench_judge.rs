@@ -12,7 +12,7 @@ mod judge;
 use craft::coverage::{Part, Style, StyleFlow, TiesUp, floors};
 use craft::hair::{Hair, HairFacts, Strand};
 use craft::piece::{Piece, Setting, Tab};
-use craft::placement::{Hiding, Limits, Request, Symmetry, Wish, place};
+use craft::placement::{Hiding, Limits, Request, Symmetry, place};
 use head::{Head, Marks, Measures, fit};
 use measure::{Area, Density, Grams, Length, RuleBook};
 use std::time::Instant;
@@ -52,8 +52,8 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
             styles: flows.iter().map(|f| f as &dyn Hiding).collect(),
             pieces: vec![piece],
             setting: Setting::Sandwich,
-            wish: Wish::Total(Grams::g(case.grams)),
-            limits: Limits { halves: false, ..Limits::of(floors(case.styles, &hair, TiesUp::Sometimes, &rules)) },
+            wish: Grams::g(case.grams),
+            limits: Limits { halves: false, ..Limits::of(floors(case.styles, TiesUp::Sometimes, &rules), &rules) },
             earlier: Vec::new(),
             placed: Vec::new(),
             left_out: Vec::new(),

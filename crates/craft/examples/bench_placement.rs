@@ -7,7 +7,7 @@
 use craft::coverage::{Part, Style, StyleFlow, TiesUp, floors};
 use craft::hair::{Hair, HairFacts, Strand};
 use craft::piece::{Piece, Setting, Tab};
-use craft::placement::{Anchor, Hiding, Limits, Placed, Placement, Request, Symmetry, Wish, judge, place};
+use craft::placement::{Anchor, Hiding, Limits, Placed, Placement, Request, Symmetry, judge, place};
 use head::{Head, Marks, Measures, fit};
 use measure::{Area, Density, Grams, Length, RuleBook};
 use std::time::Instant;
@@ -66,8 +66,8 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
             styles: flows.iter().map(|f| f as &dyn Hiding).collect(),
             pieces: vec![piece],
             setting: Setting::Sandwich,
-            wish: Wish::Total(Grams::g(case.grams)),
-            limits: Limits::of(floors(case.styles, &hair, TiesUp::Sometimes, &rules)),
+            wish: Grams::g(case.grams),
+            limits: Limits::of(floors(case.styles, TiesUp::Sometimes, &rules), &rules),
             earlier: Vec::new(),
             placed: Vec::new(),
             left_out: Vec::new(),
@@ -100,12 +100,11 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
 
 fn tell(request: &Request, placement: &Placement, listed: bool, start: Instant) {
     println!(
-        "  {} rows, {} sites, {:.1} g short, {:.0} points, proved: {}, runners-up {:?}",
+        "  {} rows, {} sites, {:.1} g short, {:.0} points, runners-up {:?}",
         placement.rows.len(),
         placement.sites.len(),
         placement.short.to_g(),
         placement.points,
-        placement.proved,
         placement.runners_up.iter().map(|l| l.points.round()).collect::<Vec<_>>()
     );
     for fault in &placement.faults {
@@ -134,7 +133,7 @@ fn tell(request: &Request, placement: &Placement, listed: bool, start: Instant) 
         }
         let ms = (spent(start) - before) / AT_ONCE as f64;
         match place(request) {
-            Ok(p) => println!("  {name}: {ms:.1} ms, {} sites, {:.1} g short, {:.0} points, proved: {}", p.sites.len(), p.short.to_g(), p.points, p.proved),
+            Ok(p) => println!("  {name}: {ms:.1} ms, {} sites, {:.1} g short, {:.0} points", p.sites.len(), p.short.to_g(), p.points),
             Err(faults) => println!("  {name}: {ms:.1} ms, refused by {:?}", faults.iter().map(|f| f.rule).collect::<Vec<_>>()),
         }
     };

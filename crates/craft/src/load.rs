@@ -40,14 +40,24 @@ pub const SLICE_LEAST: Rule = Rule {
     grade: Grade::CommonPractice,
     source: "",
 };
-/// Thickest slice the trade takes.
+/// Thickest slice that anyone takes.
 pub const SLICE_MOST: Rule = Rule {
     id: "load-slice-most",
-    says: "A slice is at most 4 mm thick.",
-    value: 4.0,
+    says: "A slice is never thicker than 6 mm, however sparse her hair is, nor than half the way to the next row.",
+    value: 6.0,
     range: (3.0, 6.0),
     unit: "mm",
-    grade: Grade::CommonPractice,
+    grade: Grade::OurChoice,
+    source: "",
+};
+/// How far a load may pass its caution at all.
+pub const LOAD_END: Rule = Rule {
+    id: "load-end",
+    says: "A slice that carries more than 1.6 times what usual care marks is not set: that is beyond what anyone does.",
+    value: 1.6,
+    range: (1.0, 2.0),
+    unit: "times",
+    grade: Grade::OurChoice,
     source: "",
 };
 /// How much must be seen through a slice.
@@ -153,7 +163,7 @@ pub const INDEX_AMBER: Rule = Rule {
 /// Index above which a site is shown in red.
 pub const INDEX_RED: Rule = Rule {
     id: "load-index-red",
-    says: "Above a traction index of 100 a site is refused.",
+    says: "Above a traction index of 100 a site is shown as carrying too much.",
     value: 100.0,
     range: (70.0, 120.0),
     unit: "",
@@ -246,6 +256,7 @@ pub const RULES: &[&Rule] = &[
     &BOND_OFF_SCALP,
     &SLICE_LEAST,
     &SLICE_MOST,
+    &LOAD_END,
     &SEE_THROUGH,
     &CONTACT,
     &STATIC_LIMIT,
@@ -302,8 +313,14 @@ pub struct SliceCase {
     pub pull: Pull,
     /// Distance of the bond from the scalp.
     pub off_scalp: Length,
-    /// Share of the load limits that this hair, region and client leave; 1 is all.
+    /// Share of the load limits that this hair, region and client leave before
+    /// a slice is marked; 1 is all.
     pub limit_share: f64,
+    /// Share of them that bleached or relaxed hair leaves before a slice is not
+    /// set at all; age, region and colouring do not move this end.
+    pub end_share: f64,
+    /// What the care taken makes of both; 1 is usual care.
+    pub care: f64,
 }
 
 impl SliceCase {
@@ -318,6 +335,8 @@ impl SliceCase {
             pull: Pull::WithGrowth,
             off_scalp: Length::mm(book.value(&BOND_OFF_SCALP)),
             limit_share: limit_share(hair.processed, zone, book),
+            end_share: end_share(hair.processed, book),
+            care: 1.0,
         }
     }
 
@@ -327,11 +346,17 @@ impl SliceCase {
         Self { pull, ..self }
     }
 
-    /// The same, with the limits lowered further, as a finding at the
-    /// consultation asks; a share above 1 changes nothing.
+    /// The same, marked sooner, as age or an earlier loss asks; a share above 1
+    /// changes nothing.
     #[must_use]
     pub fn with_limits_at(self, share: f64) -> Self {
         Self { limit_share: self.limit_share * share.clamp(0.0, 1.0), ..self }
+    }
+
+    /// The same at another care: so many times the load that usual care allows.
+    #[must_use]
+    pub fn with_care(self, care: f64) -> Self {
+        Self { care, ..self }
     }
 
     /// The same after some days: the bond has grown out and shed strands have
@@ -340,6 +365,15 @@ impl SliceCase {
     pub fn after(self, days: Days, growth: crate::growth::Growth, book: &RuleBook) -> Self {
         let kept = crate::growth::share_still_anchored(days, book);
         Self { density: self.density * kept, off_scalp: self.off_scalp + growth.after(days), ..self }
+    }
+}
+
+/// Share of the load limits that is left before a slice is not set at all.
+#[must_use]
+pub fn end_share(processed: Processed, book: &RuleBook) -> f64 {
+    match processed {
+        Processed::None | Processed::Coloured => 1.0,
+        Processed::Bleached | Processed::Relaxed => book.value(&PROCESSED_FACTOR),
     }
 }
 
@@ -454,6 +488,10 @@ pub struct Slice {
     pub load_band: Band,
     /// Traction index with its parts.
     pub traction: Traction,
+    /// What it carries over what is marked at the care taken: above 1 it is heavy.
+    pub strain: f64,
+    /// The same over what is not set at all: never above 1 in a plan.
+    pub strain_end: f64,
     /// Share that shows through.
     pub see_through: f64,
     /// Share of the tab where adhesive meets adhesive.
@@ -494,20 +532,27 @@ fn at_least(least: Length) -> String {
 ///
 /// *Meaning*: the middle of the window, to a tenth of a millimetre, so that the
 /// comb may err either way; thicker, still inside the window, where that brings
-/// the traction index out of amber.
+/// the traction index out of amber. Where no thickness keeps the load under what
+/// is marked, the thickest is taken, and its `strain` says so.
 ///
-/// *Errors*: the window is empty; says which limits bind and what would open it.
+/// *Errors*: even the thickest slice carries more than anyone sets; says which
+/// limits bind and what would open it.
 pub fn choose_slice(case: &SliceCase, book: &RuleBook) -> Result<Slice, NoSlice> {
     let window = window(case, book);
-    if window.least > window.most || !window.least.is_finite() {
+    let most = window.most;
+    if window.least > most || !window.least.is_finite() {
+        let slice = judge_slice(case, most, book);
+        if slice.strain_end <= 1.0 {
+            return Ok(slice);
+        }
         return Err(NoSlice { window, proposals: proposals(case, book) });
     }
     let amber = book.value(&INDEX_AMBER);
-    let middle = (window.least + window.most) / 2.0;
+    let middle = (window.least + most) / 2.0;
     let calm = thinnest_where(|t| traction(case, t, book).index.value < amber);
-    let wanted = middle.max(calm).min(window.most);
+    let wanted = middle.max(calm).min(most);
     let rounded = Length::mm((wanted.to_mm() * 10.0).round() / 10.0);
-    Ok(judge_slice(case, rounded.max(window.least).min(window.most), book))
+    Ok(judge_slice(case, rounded.max(window.least).min(most), book))
 }
 
 /// Judges a slice of a given thickness, as on a dragged site or at a re-tape.
@@ -515,13 +560,18 @@ pub fn choose_slice(case: &SliceCase, book: &RuleBook) -> Result<Slice, NoSlice>
 pub fn judge_slice(case: &SliceCase, thickness: Length, book: &RuleBook) -> Slice {
     let hairs = hairs(case, thickness, book);
     let load = drawn_mass(case, book) / hairs.max(f64::MIN_POSITIVE);
+    let traction = traction(case, thickness, book);
+    let care = case.care.max(f64::MIN_POSITIVE);
+    let in_full = traction.hanging * case.limit_share / case.end_share.max(f64::MIN_POSITIVE);
     Slice {
         thickness,
         length: case.piece.tab.slice_length(book),
         hairs,
         load_per_hair: load,
         load_band: load_band(load, case, book),
-        traction: traction(case, thickness, book),
+        strain: traction.hanging.max(traction.tug) / care,
+        strain_end: in_full.max(traction.tug) / care / book.value(&LOAD_END),
+        traction,
         see_through: see_through(case, thickness),
         contact: contact(case, thickness, book),
         window: window(case, book),
@@ -531,8 +581,8 @@ pub fn judge_slice(case: &SliceCase, thickness: Length, book: &RuleBook) -> Slic
 /// The window of thicknesses; empty when its least exceeds its most.
 #[must_use]
 pub fn window(case: &SliceCase, book: &RuleBook) -> Window {
-    let hanging = thinnest_where(|t| traction(case, t, book).hanging <= 1.0);
-    let tug = thinnest_where(|t| traction(case, t, book).tug <= 1.0);
+    let hanging = thinnest_where(|t| traction(case, t, book).hanging <= case.care);
+    let tug = thinnest_where(|t| traction(case, t, book).tug <= case.care);
     let contact = contact_thickness(case, book);
     let see_through = depth_thickness(case, book.value(&SEE_THROUGH));
     let mut least = (Length::mm(book.value(&SLICE_LEAST)), Limit::TradeLeast);
@@ -547,6 +597,8 @@ pub fn window(case: &SliceCase, book: &RuleBook) -> Window {
             most = bound;
         }
     }
+    // The thinnest slice that the trade takes is taken, however dense she is.
+    most.0 = most.0.max(Length::mm(book.value(&SLICE_LEAST)));
     Window { hanging, tug, contact, see_through, least: least.0, least_by: least.1, most: most.0, most_by: most.1 }
 }
 
@@ -672,8 +724,7 @@ fn thinnest_where(holds: impl Fn(Length) -> bool) -> Length {
 }
 
 fn is_open(case: &SliceCase, book: &RuleBook) -> bool {
-    let window = window(case, book);
-    window.least <= window.most && window.least.is_finite()
+    judge_slice(case, window(case, book).most, book).strain_end <= 1.0
 }
 
 /// Every change that opens the window, each tried.

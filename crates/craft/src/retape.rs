@@ -5,7 +5,7 @@
 //! and no record of this client, never brings the date below six weeks.
 
 use crate::growth::Growth;
-use crate::load::{BOND_OFF_SCALP, INDEX_RED, SliceCase, traction};
+use crate::load::{BOND_OFF_SCALP, SliceCase, judge_slice};
 use measure::{Days, Estimate, Grade, Length, Rule, RuleBook};
 use serde::{Deserialize, Serialize};
 
@@ -235,14 +235,13 @@ fn longest_wear(set: Option<&SetByHand>, book: &RuleBook) -> Result<Days, Retape
     Ok(set.longest)
 }
 
-/// The first day, up to the longest wear there is, on which a slice comes over
-/// a load limit; none when it never does.
+/// The first day, up to the longest wear there is, on which a slice comes to
+/// carry more than anyone sets; none when it never does.
 #[must_use]
 pub fn first_day_over(case: &SliceCase, thickness: Length, growth: Growth, book: &RuleBook) -> Option<Days> {
     let last = book.value(&LONGEST) as u32;
     (0..=last).map(|day| Days::days(f64::from(day))).find(|&day| {
-        let then = traction(&case.after(day, growth, book), thickness, book);
-        then.hanging > 1.0 || then.tug > 1.0 || then.index.value > book.value(&INDEX_RED)
+        judge_slice(&case.after(day, growth, book), thickness, book).strain_end > 1.0
     })
 }
 

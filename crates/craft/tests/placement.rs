@@ -157,7 +157,7 @@ impl Client {
 
     fn floors(&self) -> Floors {
         let styles: Vec<Style> = self.styles.iter().map(|s| s.style).collect();
-        floors(&styles, &self.hair, TiesUp::Sometimes, &self.rules)
+        floors(&styles, TiesUp::Sometimes, &self.rules)
     }
 
     fn request(&self) -> Request<'_> {
@@ -167,7 +167,7 @@ impl Client {
             styles: self.styles.iter().map(|s| s as &dyn Hiding).collect(),
             pieces: vec![piece(40.0, 2.0)],
             setting: Setting::Sandwich,
-            wish: Wish::Total(Grams::g(self.grams)),
+            wish: Grams::g(self.grams),
             limits: Limits::of(self.floors()),
             earlier: Vec::new(),
             placed: Vec::new(),
@@ -504,14 +504,14 @@ fn a_fitted_head_is_laid_out_clear_of_its_borders() {
     let hair = hair(190.0, Strand::Medium);
     let styles = [Style::Down, Style::LowPonytail];
     let flows: Vec<StyleFlow> = styles.iter().map(|s| StyleFlow::new(&head, *s, Part::Centre, &hair, &rules)).collect();
-    let floors = floors(&styles, &hair, TiesUp::Sometimes, &rules);
+    let floors = floors(&styles, TiesUp::Sometimes, &rules);
     let request = Request {
         scalp: &head,
         hair: &hair,
         styles: flows.iter().map(|f| f as &dyn Hiding).collect(),
         pieces: vec![piece(40.0, 2.5)],
         setting: Setting::Sandwich,
-        wish: Wish::Total(Grams::g(100.0)),
+        wish: Grams::g(100.0),
         limits: Limits::of(floors),
         earlier: Vec::new(),
         placed: Vec::new(),

@@ -6,7 +6,7 @@ mod judge;
 use craft::coverage::{Part, Style, StyleFlow, TiesUp, floors};
 use craft::hair::{Hair, HairFacts, Strand};
 use craft::piece::{Piece, Setting, Tab};
-use craft::placement::{Anchor, Avoid, Hiding, Limits, Placed, Placement, Request, Symmetry, Wish, place};
+use craft::placement::{Anchor, Avoid, Hiding, Limits, Placed, Placement, Request, Symmetry, place};
 use head::{CrownMark, Head, Marks, Measures, Side, Zone, fit};
 use measure::{Area, Density, Grams, Length, RuleBook};
 use proptest::prelude::*;
@@ -40,8 +40,8 @@ impl Client {
             styles: self.flows.iter().map(|f| f as &dyn Hiding).collect(),
             pieces: vec![Piece::new(tab, Grams::g(2.5), Length::mm(500.0)).unwrap()],
             setting: Setting::Sandwich,
-            wish: Wish::Total(Grams::g(grams)),
-            limits: Limits::of(floors(&self.styles, &self.hair, TiesUp::Sometimes, &self.rules)),
+            wish: Grams::g(grams),
+            limits: Limits::of(floors(&self.styles, TiesUp::Sometimes, &self.rules)),
             earlier: Vec::new(),
             placed: Vec::new(),
             left_out: Vec::new(),

@@ -314,6 +314,16 @@ impl Head {
         Some((up, parting.along_of(p)))
     }
 
+    /// From the front edge of an ear to where a parting meets the hairline of the
+    /// temple, as a tape reads it straight over the skin.
+    #[must_use]
+    pub fn from_ear_front(&self, parting: &Parting) -> Option<Length> {
+        let end = parting.points().last()?.0;
+        let front = self.lines.ear.iter().fold(self.lines.ear.first()?, |most, p| if forward_of(*p) > forward_of(*most) { p } else { most });
+        let walk = self.line_between(SkinPoint(*front), SkinPoint(end));
+        Some(Length::mm(lengths(&walk.iter().map(|p| p.0).collect::<Vec<_>>()).last().copied()?))
+    }
+
     /// The way up the middle from the nape hairline to the top of the head,
     /// where no parting starts any more.
     #[must_use]

@@ -54,7 +54,8 @@ pub enum PaperFault {
 /// plan stands on it once, told apart by its name, a letter and a pattern.
 #[must_use]
 pub fn head_map_svg(plan: &Plan) -> String {
-    map::draw(&map::Subject { map: &plan.map, rows: &plan.rows, sites: &plan.sites, shades: &shades(plan) })
+    let stored = plan.map.clone().unwrap_or_default();
+    map::draw(&map::Subject { map: &stored, rows: &plan.rows, sites: &plan.sites, shades: &shades(plan) })
 }
 
 /// The run sheet as an accessible PDF: what to prepare, the map, every site in

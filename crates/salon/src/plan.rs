@@ -9,8 +9,10 @@ use crate::fault::Fault;
 use crate::quote::Quote;
 use crate::stock::Purchase;
 use craft::aftercare::Sheet;
+use craft::placement::{Degree, HeadPart};
 use craft::steps::Step;
 use craft::suitability::{Judgement, Limits};
+use head::Panel;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
@@ -45,6 +47,15 @@ pub struct Plan {
     pub aftercare: Option<Sheet>,
     /// What cannot be done or is not as wished, each with its cure.
     pub faults: Vec<Fault>,
+    /// What the models mark, site by site; none of it forbids a site.
+    #[serde(default)]
+    pub cautions: Vec<CautionPlan>,
+    /// How far apart the rows of the back are combed; nothing in plans of before.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub row_spacing_mm: Option<f64>,
+    /// What would give more, where the plan stops short of the wish.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub ways: Vec<WayPlan>,
     /// What the plan and the work keep to.
     pub limits: Limits,
     /// What was missing or looks unlikely, in plain words.
@@ -53,12 +64,51 @@ pub struct Plan {
     pub head: HeadPlan,
     /// Her hair as reckoned.
     pub hair: HairPlan,
-    /// Lines of the head map.
-    pub map: MapPlan,
+    /// Lines of the one-sheet map of plans of before.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub map: Option<MapPlan>,
+    /// The map's three panels; nothing in plans of before.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub panels: Option<PanelsPlan>,
     /// The landmarks on the skin.
     pub landmarks_mm: LandmarksPlan,
     /// Where the search started.
     pub seed: u64,
+}
+
+/// What a model marks at a site.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct CautionPlan {
+    /// The site's name; empty when it is said of the whole plan.
+    pub site: String,
+    /// What to look at, in a sentence.
+    pub what: String,
+    /// The id of the rule behind it.
+    pub rule: String,
+    /// `watch`, `heavy` or `may_show`.
+    pub degree: Degree,
+}
+
+/// A way on from a plan that stops short: what to change, and what it gives.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct WayPlan {
+    /// What is changed: `lighter_piece`, `single_sided`, `closer_rows`, `halves`,
+    /// `bolder`, `without_<style>`, `lighter_wish`, `other_length`.
+    pub levers: Vec<String>,
+    /// What is changed, in words, with its numbers.
+    pub says: String,
+    /// Grams of hair in all.
+    pub added_g: f64,
+    /// Grams that the wish asks for on this way.
+    pub wished_g: f64,
+    /// Whole pieces.
+    pub pieces: u32,
+    /// Sandwiches on the head.
+    pub sandwiches: u32,
+    /// What it costs, where prices are known.
+    pub total_minor: Option<i64>,
+    /// How many sites are marked.
+    pub cautions: u32,
 }
 
 /// Another layout of the same wish.
@@ -227,20 +277,56 @@ pub struct LevelPlan {
     pub ends_circumference_mm: f64,
 }
 
+/// Where a row starts, as a tape reads it.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct RowStart {
+    /// `midline` at the back, `ear_to_ear_line` at the sides.
+    pub on: String,
+    /// Up that line: from the middle of the nape hairline, or from the top of the ear.
+    pub mm: f64,
+}
+
+/// Where a row ends, as a tape reads it.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct RowEnd {
+    /// `ear_top` at the back, `ear_front` at the sides.
+    pub from: String,
+    /// Above (+) or below (-) the top of the ear; at the sides the way from the
+    /// front edge of the ear to where the row meets the hairline.
+    pub mm: f64,
+}
+
 /// One row.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct RowPlan {
-    /// Counted from the nape upward.
+    /// Counted in the order of work.
     pub row: u32,
+    /// Its name on map and sheet, as `B3` or `L1`; plans of before have none.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub name: String,
+    /// The section; nothing in plans of before.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub section: Option<HeadPart>,
+    /// Where it starts.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub start: Option<RowStart>,
+    /// Where it ends.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub end: Option<RowEnd>,
+    /// Whether a row of the back ends at the hair's edge behind the ear.
+    #[serde(default)]
+    pub ends_behind_ear: bool,
     /// `nape`, `back`, `crown` or `side`.
     pub zone: String,
-    /// Distance of the parting from the nape hairline, along the skin.
+    /// Up the middle from the nape hairline to where the parting starts; for a
+    /// row of the sides, to the parting of the same level. In plans of before:
+    /// its distance from the nearest nape hairline.
     pub parting_above_nape_mm: f64,
     /// Where it crosses the midline: what a tape reads that runs straight up
-    /// from the middle of the nape hairline. Plans of before do not say.
+    /// from the middle of the nape hairline. Plans of before may not say.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub up_midline_mm: Option<f64>,
-    /// Length of the parting that bears hair.
+    /// Length of the row within its section.
     pub length_mm: f64,
     /// Whether it stands side by side with the row below or in brick.
     pub setting: String,
@@ -277,12 +363,22 @@ pub struct SitePlan {
     pub site: String,
     /// The row it stands in.
     pub row: u32,
+    /// The section; nothing in plans of before.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub section: Option<HeadPart>,
+    /// Distance of its middle from the line where its row starts: the middle at
+    /// the back, the sectioning line at the sides.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub from_line_mm: Option<f64>,
+    /// The panel it is drawn on; nothing in plans of before.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub panel: Option<Panel>,
     /// The client's own side.
     pub side: PlanSide,
     /// Distance of its middle along the parting from the midline, + to the
     /// client's right.
     pub along_mm: f64,
-    /// Distance of the parting from the nape hairline, along the skin.
+    /// As its row's `parting_above_nape_mm`.
     pub above_nape_mm: f64,
     /// Width of the tab as set.
     pub width_mm: f64,
@@ -319,7 +415,10 @@ pub struct SitePlan {
     pub because: Vec<String>,
     /// The slice's two ends on the skin, client's left end first.
     pub ends_mm: [SkinTriple; 2],
-    /// The slice's two ends on the flat map.
+    /// The chance that its bond shows, in the style that hides it least.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub chance_of_showing: Option<f64>,
+    /// The slice's two ends on its panel (on the one sheet, in plans of before).
     pub map_mm: [MapPair; 2],
 }
 
@@ -350,6 +449,64 @@ pub struct MapPlan {
     pub distortion: String,
 }
 
+/// The three panels of the map.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+pub struct PanelsPlan {
+    /// The back, as one stands behind the client.
+    pub back: PanelPlan,
+    /// The client's left side.
+    pub left: PanelPlan,
+    /// The client's right side.
+    pub right: PanelPlan,
+}
+
+impl PanelsPlan {
+    /// One of them.
+    #[must_use]
+    pub const fn get(&self, panel: Panel) -> &PanelPlan {
+        match panel {
+            Panel::Back => &self.back,
+            Panel::Left => &self.left,
+            Panel::Right => &self.right,
+        }
+    }
+}
+
+/// One panel of the map: x to the client's right, y upward, mm at full size; at
+/// the back from the middle of the nape hairline, at a side from the top of the ear.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+pub struct PanelPlan {
+    /// The edge of its skin, closed.
+    pub edge: Vec<MapPair>,
+    /// The line its rows start from, upward.
+    pub axis: Vec<MapPair>,
+    /// The ears seen in it, closed.
+    pub ears: Vec<Vec<MapPair>>,
+    /// The crown.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub crown: Option<MapPair>,
+    /// Where hair is tied, by style, on the middle of the back.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub ties: BTreeMap<String, MapPair>,
+    /// The height from which only the shape is shown, where there is one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub shape_only_from: Option<f64>,
+    /// The lines of its rows, by the row's number.
+    pub rows: Vec<PanelRow>,
+    /// Regions kept free.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub kept_free: Vec<KeptFree>,
+}
+
+/// The line of a row on its panel, left to right.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct PanelRow {
+    /// The row's number.
+    pub row: u32,
+    /// Its line.
+    pub line: Vec<MapPair>,
+}
+
 /// A region where nothing goes.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct KeptFree {
@@ -362,8 +519,20 @@ pub struct KeptFree {
 /// The landmarks on the skin.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub struct LandmarksPlan {
-    /// The nape hairline, client's left to right.
+    /// The level nape hairline, from its left corner to its right.
     pub nape_hairline: Vec<SkinTriple>,
+    /// The hairline behind the client's left ear, from the nape's corner up.
+    #[serde(default)]
+    pub left_behind_ear: Vec<SkinTriple>,
+    /// The hairline behind the client's right ear, from the nape's corner up.
+    #[serde(default)]
+    pub right_behind_ear: Vec<SkinTriple>,
+    /// The sectioning line, from the top of the left ear over to the right.
+    #[serde(default)]
+    pub ear_to_ear_line: Vec<SkinTriple>,
+    /// The tops of the ear roots, the client's left first.
+    #[serde(default)]
+    pub ear_tops: Vec<SkinTriple>,
     /// The front hairline, client's left to right.
     pub front_hairline: Vec<SkinTriple>,
     /// Outline of the client's left ear.

@@ -345,7 +345,7 @@ impl PlanView {
             by_hand: made.set_by_hand.as_ref().map(by_hand),
             figures: if placed { figures(made) } else { Vec::new() },
             map: placed.then(|| paper::head_map_svg(made)),
-            distortion: made.map.distortion.clone(),
+            distortion: made.map.as_ref().map_or_else(String::new, |map| map.distortion.clone()),
             worn: worn(made),
             what_if: what_if(&kept),
             rows: if placed { rows(made) } else { Vec::new() },

@@ -10,11 +10,11 @@ use serde::{Deserialize, Serialize};
 /// Clearances that nothing may fall below.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Floors {
-    /// From the nape hairline.
+    /// From the level part of the nape hairline.
     pub nape: Length,
     /// From either ear.
     pub ear: Length,
-    /// From the hairline at forehead and sides.
+    /// From the hairline at forehead and sides, and behind the ears.
     pub side: Length,
     /// How far above the crown a site may lie at the back; never above zero.
     pub above_crown: Length,
@@ -28,38 +28,40 @@ impl Floors {
             Border::NapeHairline => self.nape,
             Border::FrontHairline => self.side,
             Border::LeftEar | Border::RightEar => self.ear,
+            Border::BehindLeftEar | Border::BehindRightEar => self.side,
         }
     }
 
-    /// The floors with what the consultation asks: so many times the plain
-    /// clearance from ears and side hairline.
-    ///
-    /// *Meaning*: the floors may already hold more because hair is fine or often
-    /// tied, which is often why the consultation asks; the stricter of the two
-    /// holds, never their product. A factor below 1 changes nothing.
+    /// The clearances that are wished for: so many times the floors at ears and
+    /// side hairline. A site nearer than that is marked, never refused.
     #[must_use]
-    pub fn at_least_times(self, factor: f64, book: &RuleBook) -> Self {
-        let plain = |rule| Length::mm(book.value(rule) * factor);
-        Self { ear: self.ear.max(plain(&EAR_FLOOR)), side: self.side.max(plain(&SIDE_FLOOR)), ..self }
+    pub fn wished(self, factor: f64) -> Self {
+        let factor = factor.max(1.0);
+        Self { ear: self.ear * factor, side: self.side * factor, ..self }
     }
 }
 
-/// The floors for this hair and what she wears (T6, T11, T12).
+/// The floors for what she wears (T6, T11, T12).
 ///
-/// *Meaning*: more styles never lower a floor. Hair is taken as fine when its
-/// diameter falls into that class.
+/// *Meaning*: more styles never lower a floor.
 #[must_use]
-pub fn floors(styles: &[Style], hair: &Hair, ties_up: TiesUp, book: &RuleBook) -> Floors {
+pub fn floors(styles: &[Style], ties_up: TiesUp, book: &RuleBook) -> Floors {
     let tied = ties_up != TiesUp::Never || styles.iter().any(|style| style.bares_the_nape());
     let nape_down = book.value(&NAPE_FLOOR_DOWN);
     let nape = if tied { book.value(&NAPE_FLOOR).max(nape_down) } else { nape_down };
-    let more = if hair.strand() == Strand::Fine || ties_up == TiesUp::Often { book.value(&FINE_OR_TIED) } else { 1.0 };
     Floors {
         nape: Length::mm(nape),
-        ear: Length::mm(book.value(&EAR_FLOOR) * more),
-        side: Length::mm(book.value(&SIDE_FLOOR) * more),
+        ear: Length::mm(book.value(&EAR_FLOOR)),
+        side: Length::mm(book.value(&SIDE_FLOOR)),
         above_crown: Length::mm(book.value(&CROWN_CEILING)),
     }
+}
+
+/// How many times the floors at ears and side hairline are wished for because
+/// her hair is fine or often tied up (T12).
+#[must_use]
+pub fn clearance_wished(hair: &Hair, ties_up: TiesUp, book: &RuleBook) -> f64 {
+    if hair.strand() == Strand::Fine || ties_up == TiesUp::Often { book.value(&FINE_OR_TIED) } else { 1.0 }
 }
 
 /// About how much hair must lie between hairline and slice so that a bond is
@@ -85,23 +87,25 @@ mod tests {
     #[test]
     fn t6_and_t12_stand_whatever_is_worn() {
         let book = RuleBook::standard();
-        // Common practice: 38 mm at the nape when tied, 25 mm at ears and sides,
-        // more when fine or often tied.
-        let medium = floors(&[Style::HighPonytail], &hair(Strand::Medium), TiesUp::Sometimes, &book);
-        assert_eq!((medium.nape.to_mm(), medium.ear.to_mm(), medium.side.to_mm()), (38.0, 25.0, 25.0));
+        // Common practice: 38 mm at the nape when tied, 25 mm at ears and sides;
+        // more is wished for when hair is fine or often tied.
+        let tied = floors(&[Style::HighPonytail], TiesUp::Sometimes, &book);
+        assert_eq!((tied.nape.to_mm(), tied.ear.to_mm(), tied.side.to_mm()), (38.0, 25.0, 25.0));
         for (strand, ties) in [(Strand::Fine, TiesUp::Never), (Strand::Medium, TiesUp::Often)] {
-            let more = floors(&[Style::Down], &hair(strand), ties, &book);
+            let more = tied.wished(clearance_wished(&hair(strand), ties, &book));
             assert!(more.ear.to_mm() > 25.0 && more.side.to_mm() > 25.0);
         }
-        assert!(medium.above_crown.to_mm() <= 0.0);
+        let plain = tied.wished(clearance_wished(&hair(Strand::Medium), TiesUp::Never, &book));
+        assert_eq!(plain, tied);
+        assert!(tied.above_crown.to_mm() <= 0.0);
     }
 
     #[test]
     fn more_styles_never_lower_a_floor() {
         let book = RuleBook::standard();
         for style in Style::ALL {
-            let alone = floors(&[Style::Down], &hair(Strand::Medium), TiesUp::Never, &book);
-            let both = floors(&[Style::Down, style], &hair(Strand::Medium), TiesUp::Never, &book);
+            let alone = floors(&[Style::Down], TiesUp::Never, &book);
+            let both = floors(&[Style::Down, style], TiesUp::Never, &book);
             assert!(both.nape >= alone.nape && both.ear >= alone.ear && both.side >= alone.side);
         }
     }

@@ -28,7 +28,8 @@ mod vector;
 
 pub use check::{CaseFault, CheckStyle, CheckedCoverage, CoverageCase, SurfaceCase, check_coverage};
 pub use crate::suitability::answers::{Part, Style, TiesUp};
-pub use floors::{Floors, clearance_for_threshold, floors};
+pub use floors::{Floors, clearance_for_threshold, clearance_wished, floors};
+pub use threshold::{chance_of_showing, depth_at_chance};
 pub use gaps::{CLUMP, CLUMP_PACKING, GAP_SEEN, gaps_seen};
 pub use style::{Covering, StyleFlow};
 pub use threshold::{Seen, SeenFault, Threshold, refit_threshold};
@@ -58,7 +59,7 @@ pub const KAPPA: Rule = Rule {
 /// The optical depth from which a bond is taken as hidden.
 pub const THRESHOLD: Rule = Rule {
     id: "coverage-threshold",
-    says: "A bond is hidden from an optical depth of 3.0 (a coverage of 0.95): fitted so that medium hair asks for about an inch, and refitted from what shows at the chair.",
+    says: "At an optical depth of 3.0 (a coverage of 0.95) one bond in ten shows: fitted so that medium hair asks for about an inch, and refitted from what shows at the chair.",
     value: 3.0,
     range: (1.5, 6.0),
     unit: "",
@@ -128,7 +129,7 @@ pub const SIDE_FLOOR: Rule = Rule {
 /// More clearance for fine or often tied hair.
 pub const FINE_OR_TIED: Rule = Rule {
     id: "coverage-fine-or-tied",
-    says: "When hair is fine or often tied up, 1.2 times the clearance is kept from ears and side hairline (T12).",
+    says: "When hair is fine or often tied up, 1.2 times the clearance is wished for at ears and side hairline; a site nearer is marked (T12).",
     value: 1.2,
     range: (1.0, 2.0),
     unit: "times",
@@ -151,6 +152,16 @@ pub const SHOWING_CHANCE: Rule = Rule {
     says: "At the threshold one bond in ten shows.",
     value: 0.10,
     range: (0.02, 0.5),
+    unit: "",
+    grade: Grade::OurChoice,
+    source: "",
+};
+/// Beyond which chance of showing a bond is not set.
+pub const SHOWING_END: Rule = Rule {
+    id: "coverage-showing-end",
+    says: "A bond that is more likely than not to show in a style she wears is not set.",
+    value: 0.5,
+    range: (0.3, 0.8),
     unit: "",
     grade: Grade::OurChoice,
     source: "",
@@ -189,6 +200,7 @@ pub const RULES: &[&Rule] = &[
     &FINE_OR_TIED,
     &CROWN_CEILING,
     &SHOWING_CHANCE,
+    &SHOWING_END,
     &THRESHOLD_SPREAD,
     &STEEPNESS,
     &LOOKS_ENOUGH,

@@ -23,6 +23,20 @@ impl Style {
         Self::Plait,
     ];
 
+    /// The style as a sentence says it: hair is worn ...
+    #[must_use]
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Down => "down",
+            Self::LowPonytail => "in a low ponytail",
+            Self::MidPonytail => "in a middle ponytail",
+            Self::HighPonytail => "in a high ponytail",
+            Self::HalfUp => "half up",
+            Self::Bun => "in a bun",
+            Self::Plait => "in a plait",
+        }
+    }
+
     /// Whether hair at the nape is drawn up to a tie.
     #[must_use]
     pub const fn bares_the_nape(self) -> bool {

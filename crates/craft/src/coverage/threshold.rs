@@ -12,6 +12,23 @@ use measure::real::{exp, ln, log1p};
 use measure::{Estimate, RuleBook};
 use serde::{Deserialize, Serialize};
 
+/// Chance that a bond of an optical depth shows, by the values in force.
+#[must_use]
+pub fn chance_of_showing(optical_depth: f64, book: &RuleBook) -> f64 {
+    if optical_depth <= 0.0 {
+        return 1.0;
+    }
+    let odds = logit(book.value(&SHOWING_CHANCE)) - book.value(&STEEPNESS) * (ln(optical_depth) - ln(book.value(&THRESHOLD)));
+    1.0 / (1.0 + exp(-odds))
+}
+
+/// The optical depth at which a bond shows with a chance, by the values in force.
+#[must_use]
+pub fn depth_at_chance(chance: f64, book: &RuleBook) -> f64 {
+    let odds = logit(chance.clamp(1e-6, 1.0 - 1e-6)) - logit(book.value(&SHOWING_CHANCE));
+    book.value(&THRESHOLD) * exp(-odds / book.value(&STEEPNESS))
+}
+
 /// One bond looked at with the hair as it is worn.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Seen {
@@ -146,6 +163,18 @@ mod tests {
                 Seen { optical_depth: depth, showed: chance() < 1.0 / (1.0 + exp(-odds)) }
             })
             .collect()
+    }
+
+    #[test]
+    fn chances_follow_the_stated_curve() {
+        // P = 1 / (1 + 9 (depth/3)^5): one in ten at 3, one half at 1.933.
+        let book = RuleBook::standard();
+        assert!((chance_of_showing(3.0, &book) - 0.1).abs() < 1e-12);
+        assert!((depth_at_chance(0.5, &book) - 3.0 * exp(-ln(9.0) / 5.0)).abs() < 1e-9);
+        for chance in [0.05, 0.1, 0.25, 0.5, 0.9] {
+            assert!((chance_of_showing(depth_at_chance(chance, &book), &book) - chance).abs() < 1e-9);
+        }
+        assert_eq!(chance_of_showing(0.0, &book), 1.0);
     }
 
     #[test]

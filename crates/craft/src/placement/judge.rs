@@ -1,13 +1,15 @@
 //! Judging one sandwich where it is, or where somebody would move it.
 
-use super::limits::{Keeps, Open, part_of, rest_refuses, rested, slice_case};
-use super::rules::{BOW, REST_VISITS, ROW_SPACING, TAB_GAP};
+use super::apart::{Apart, Tab};
+use super::care::{Caution, Degree, Floor};
+use super::rules::{BOW, WORTH_REST};
 use super::scalp::{COMB_STEP_MM, Line};
-use super::site::{Fault, Placed, Request, RowSetting, Site};
-use super::{plan::Setting, why, worth};
-use crate::coverage::{THRESHOLD, gaps_seen};
-use crate::load::{choose_slice, judge_slice};
-use head::{Border, Side, SkinPoint};
+use super::site::{Fault, HeadPart, Placed, Request, RowSetting, Site};
+use super::survey::{Keeps, Open, is_left_out, least_depth, nearness, rest_refuses, rested, slice_case};
+use super::{why, worth};
+use crate::coverage::{FINE_OR_TIED, THRESHOLD, chance_of_showing, gaps_seen};
+use crate::load::{LOAD_END, STATIC_LIMIT, TUG_LIMIT, choose_slice, judge_slice};
+use head::{Border, Side, SkinPoint, Zone};
 use measure::Length;
 use serde::Serialize;
 use std::collections::BTreeMap;
@@ -17,7 +19,7 @@ use std::collections::BTreeMap;
 pub struct Judgement {
     /// The site with its numbers; nothing when the place is off the parting.
     pub site: Option<Site>,
-    /// Every limit it breaks, with its cure; none when it may stand there.
+    /// Every floor it breaks, with its cure; none when it may stand there.
     pub faults: Vec<Fault>,
 }
 
@@ -32,55 +34,68 @@ impl Judgement {
 /// Judges a sandwich at a place, beside the sandwiches already placed.
 ///
 /// *Meaning*: everything is looked up exactly, at the ends and along the whole
-/// bond; the same limits hold as for a plan. The sandwich that is being moved
+/// bond; the same floors hold as for a plan. The sandwich that is being moved
 /// must not be among the placed ones.
 #[must_use]
 pub fn judge(request: &Request, at: &Placed) -> Judgement {
-    let Some(line) = request.scalp.line(at.above_nape) else {
-        let what = format!("There is no parting {:.0} mm above the nape hairline.", at.above_nape.to_mm());
-        let fault = fault_of(super::limits::BARE_SKIN, what, at);
-        return Judgement { site: None, faults: vec![fault] };
+    let apart = Apart::of(request);
+    let Some(line) = apart.line(at.above_nape.to_mm()) else {
+        let what = format!("No parting starts {:.0} mm up the middle.", at.above_nape.to_mm());
+        return Judgement { site: None, faults: vec![fault(Floor::BareSkin, Some(what), at)] };
     };
-    let setting = Setting::new(request, Some(at.above_nape));
-    let mut faults = Vec::new();
-    let site = site_at(request, at, &line, setting.of_height(request, at.above_nape), &mut faults);
-    if site.is_none() {
-        faults.push(fault_of(super::limits::BARE_SKIN, "The tab reaches beyond the end of the parting.".into(), at));
+    let others: Vec<Tab> = request.placed.iter().filter_map(|placed| apart.tab(placed)).collect();
+    let tab = Tab {
+        up: at.above_nape.to_mm(),
+        along: at.along.to_mm(),
+        half: at.piece.tab.width.to_mm() / 2.0,
+        part: line.part_at(at.along),
+    };
+    let rows = Apart::rows(others.iter().chain([&tab]).copied(), tab.part);
+    let setting = rows
+        .iter()
+        .position(|row| (row.up - tab.up).abs() < super::apart::ONE_PARTING_MM)
+        .map_or(RowSetting::SideBySide, |index| apart.setting(&rows, index, tab.part));
+    let (site, floors) = site_at(request, at, &line, setting);
+    let mut faults: Vec<Fault> = floors.into_iter().map(|floor| fault(floor, shown_when(floor, site.as_ref()), at)).collect();
+    if site.is_none() && faults.is_empty() {
+        faults.push(fault(Floor::BareSkin, Some("The tab reaches beyond the end of the parting.".into()), at));
     }
-    neighbours(request, at, &setting, &mut faults);
+    faults.extend(apart.breaks(&tab, &others).into_iter().map(|floor| fault(floor, None, at)));
     Judgement { site, faults }
 }
 
-fn fault_of(rule: &'static str, what: String, at: &Placed) -> Fault {
-    let place = format!("{:.0} mm above the nape, {:.0} mm along", at.above_nape.to_mm(), at.along.to_mm());
-    Fault { what, place, rule, cure: why::cure(rule).into() }
-}
-
-/// Faults against the sandwiches already placed.
-fn neighbours(request: &Request, at: &Placed, setting: &Setting, faults: &mut Vec<Fault>) {
-    for other in &request.placed {
-        if let Some(rule) = setting.clash(at, other) {
-            let what = match rule {
-                id if id == TAB_GAP.id => "It stands too near its neighbour in the row.",
-                id if id == ROW_SPACING.id => "Its parting is too near that of another row.",
-                _ => "It stands over a piece of the row below, where brick is due.",
-            };
-            if !faults.iter().any(|f| f.rule == rule) {
-                faults.push(fault_of(rule, what.into(), at));
-            }
-        }
+/// The style in which a bond shows most, in words.
+fn shown_when(floor: Floor, site: Option<&Site>) -> Option<String> {
+    if floor != Floor::Shows {
+        return None;
     }
+    let (style, _) = site?.coverage.iter().min_by(|a, b| a.1.total_cmp(b.1))?;
+    Some(format!("The bond would more likely show than not when hair is worn {}.", style.words()))
 }
 
-/// The site of a sandwich with exact numbers; what it breaks goes to `faults`.
-/// Nothing when its tab reaches beyond the parting.
-pub fn site_at(request: &Request, at: &Placed, line: &Line, setting: RowSetting, faults: &mut Vec<Fault>) -> Option<Site> {
+fn fault(floor: Floor, what: Option<String>, at: &Placed) -> Fault {
+    let place = format!("{:.0} mm up the middle, {:.0} mm along", at.above_nape.to_mm(), at.along.to_mm());
+    Fault { what: what.unwrap_or_else(|| floor.says().to_owned()), place, rule: floor.rule(), cure: floor.cure().into() }
+}
+
+/// The site of a sandwich with exact numbers, and the floors it breaks by
+/// itself. No site when its tab reaches beyond the parting.
+pub fn site_at(request: &Request, at: &Placed, line: &Line, setting: RowSetting) -> (Option<Site>, Vec<Floor>) {
+    let mut floors = Vec::new();
+    let site = look(request, at, line, setting, &mut floors);
+    floors.sort_unstable();
+    floors.dedup();
+    (site, floors)
+}
+
+fn look(request: &Request, at: &Placed, line: &Line, setting: RowSetting, floors: &mut Vec<Floor>) -> Option<Site> {
     let tab_half = at.piece.tab.width / 2.0;
     let slice_half = at.piece.tab.slice_length(request.rules) / 2.0;
+    let part = line.part_at(at.along);
     let ends = [line.at(at.along - slice_half)?, line.at(at.along + slice_half)?];
     let middle = line.at(at.along)?;
     let mut nearest = (Length::mm(f64::INFINITY), Border::NapeHairline);
-    let mut refused: Vec<&'static str> = Vec::new();
+    let mut near: f64 = 0.0;
     let keeps = Keeps::of(request);
     let steps = (at.piece.tab.width.to_mm() / COMB_STEP_MM).ceil().max(1.0);
     for i in 0..=steps as usize {
@@ -91,43 +106,49 @@ pub fn site_at(request: &Request, at: &Placed, line: &Line, setting: RowSetting,
                 nearest = (clear, border);
             }
         }
-        let rule = keeps.refuse(request, at.above_nape, p, &here);
-        refused.extend(rule.filter(|rule| !refused.contains(rule)));
+        near = near.max(nearness(request, here.clearances));
+        floors.extend(keeps.refuse(request, at.above_nape, part, p, &here));
     }
-    for rule in refused {
-        faults.push(fault_of(rule, format!("Against a limit: {}", why::says(rule)), at));
+    if crosses_a_line(request, at, line, part) {
+        floors.push(Floor::SectionLine);
     }
     if line.bow(at.along, tab_half)?.to_mm() > request.rules.value(&BOW) {
-        faults.push(fault_of(BOW.id, "The parting bends too much under the tab.".into(), at));
+        floors.push(Floor::Bow);
     }
-    let threshold = request.rules.value(&THRESHOLD);
-    let mut hidden = f64::INFINITY;
+    let mut depth = f64::INFINITY;
     let (mut coverage, mut gaps) = (BTreeMap::new(), BTreeMap::new());
     for style in &request.styles {
         let covering = style.worst_over_bond((ends[0], ends[1]));
         coverage.insert(style.style(), covering.coverage);
         gaps.insert(style.style(), gaps_seen(&covering, at.piece.tab.width, request.rules));
-        if covering.optical_depth < threshold {
-            let what = format!("It shows when hair is worn {}.", style.style().word().replace('_', " "));
-            faults.push(fault_of(THRESHOLD.id, what, at));
-        }
-        hidden = hidden.min(covering.optical_depth / threshold);
+        depth = depth.min(covering.optical_depth);
     }
-    let (zone, part) = (request.scalp.zone(middle), part_of(request.scalp.is_behind_ears(middle), middle));
+    if depth < least_depth(request.rules) {
+        floors.push(Floor::Shows);
+    }
+    let chance = if request.styles.is_empty() { 0.0 } else { chance_of_showing(depth, request.rules) };
+    let zone = request.scalp.zone(middle);
     let rested = rested(request, at.above_nape, at.along.to_mm(), slice_half.to_mm());
     if rest_refuses(request, rested) {
-        faults.push(fault_of(REST_VISITS.id, "This hair has carried slices at the last visits and must rest.".into(), at));
+        floors.push(Floor::Rest);
+    }
+    if is_left_out(request, at.above_nape, at.along.to_mm(), slice_half.to_mm()) {
+        floors.push(Floor::PassedOver);
     }
     let case = slice_case(request, &at.piece, zone);
     let slice = choose_slice(&case, request.rules).unwrap_or_else(|none| {
-        faults.push(why::no_slice_fault(&none));
-        judge_slice(&case, none.window.most.max(Length::mm(0.5)).min(Length::mm(20.0)), request.rules)
+        floors.push(Floor::TooHeavy);
+        judge_slice(&case, none.window.most, request.rules)
     });
-    let open = Open { level: 0, kind: 0, along: at.along.to_mm(), zone, part, hidden, slice, rested };
+    let open = Open { part, depth, chance, slice, rested, near };
     let mut site = Site {
         id: String::new(),
         row: 0,
         part,
+        from_line: match part {
+            HeadPart::Back => at.along.abs(),
+            HeadPart::Left | HeadPart::Right => at.along.abs() - line.section(),
+        },
         side: side_of(middle, at.along),
         zone,
         along: at.along,
@@ -136,17 +157,69 @@ pub fn site_at(request: &Request, at: &Placed, line: &Line, setting: RowSetting,
         cut: at.piece.cut,
         slice,
         coverage,
+        chance,
+        cautions: Vec::new(),
         gaps,
         clearance: nearest.0,
         clearance_to: nearest.1,
         sigma: request.scalp.sigma_at(middle),
         ends,
         already_in: false,
-        points: worth::points(&open, at.piece.cut, at.above_nape - request.limits.floors.nape, request.styles.len(), request.rules),
+        points: worth::points(&open, at.piece.cut, at.above_nape - request.limits.floors.nape, request.rules),
         why: Vec::new(),
     };
+    site.cautions = cautions(request, &site, &open);
     site.why = why::reasons(request, &site, setting, false);
     Some(site)
+}
+
+/// Whether a tab lies across the sectioning line, or across the middle where
+/// that is not wanted.
+fn crosses_a_line(request: &Request, at: &Placed, line: &Line, part: HeadPart) -> bool {
+    const HAIR: f64 = 1e-6;
+    let (near, far) = {
+        let (a, m) = (at.along.abs().to_mm(), at.piece.tab.width.to_mm() / 2.0);
+        (a - m, a + m)
+    };
+    let section = line.section().to_mm();
+    match part {
+        HeadPart::Back => far > section + HAIR || (near < -HAIR && !request.limits.across_middle),
+        HeadPart::Left | HeadPart::Right => near < section - HAIR,
+    }
+}
+
+/// What the models say of a site that may stand.
+fn cautions(request: &Request, site: &Site, open: &Open) -> Vec<Caution> {
+    let rules = request.rules;
+    let mut cautions = Vec::new();
+    let mut say = |degree, rule, what: String| cautions.push(Caution { site: String::new(), what, rule, degree });
+    if site.chance >= request.limits.care.marked_from(rules) {
+        let style = site.coverage.iter().min_by(|a, b| a.1.total_cmp(b.1)).map_or("", |(style, _)| style.words());
+        say(Degree::MayShow, THRESHOLD.id, format!("It may show when hair is worn {style}: about {:.0} chances in a hundred.", 100.0 * site.chance));
+    }
+    if open.slice.strain > 1.0 + 1e-9 {
+        let rule = if open.slice.traction.hanging >= open.slice.traction.tug { STATIC_LIMIT.id } else { TUG_LIMIT.id };
+        say(
+            Degree::Heavy,
+            rule,
+            format!(
+                "Its slice carries {:.1} times what is usual for such hair; beyond {:.1} times it would not be set.",
+                open.slice.strain,
+                rules.value(&LOAD_END)
+            ),
+        );
+    }
+    if open.near > 0.3 {
+        say(
+            Degree::Watch,
+            FINE_OR_TIED.id,
+            format!("{:.0} mm from {}: fine or often tied hair would like a little more.", site.clearance.to_mm(), why::border(site.clearance_to)),
+        );
+    }
+    if open.rested[0] {
+        say(Degree::Watch, WORTH_REST.id, "This hair carried a slice at the last visit and does not rest.".into());
+    }
+    cautions
 }
 
 fn side_of(middle: SkinPoint, along: Length) -> Side {
@@ -157,4 +230,9 @@ fn side_of(middle: SkinPoint, along: Length) -> Side {
     } else {
         Side::Right
     }
+}
+
+/// A zone for a row of sites: that of the first.
+pub fn zone_of(sites: &[Site]) -> Zone {
+    sites.first().map_or(Zone::Occipital, |site| site.zone)
 }

@@ -1,31 +1,37 @@
 //! Where every sandwich goes on this head.
 //!
-//! Limits can only refuse: hairline, ears, crown, keep-outs, a bond that would
-//! show in a style she wears, a slice that could not bear it, hair that must
-//! rest ([`limits`](self)). What is left is weighed in named points: fewest
-//! pieces and rows, cover to spare, light load, rested hair, mirror symmetry,
-//! reach. The search ([`search`](mod@search)) finds the layout of least points
-//! that gives the wish and keeps spacing and brick; the plan tells it in the
-//! order of work, and for every site why it is there.
+//! Rows are combed as level lines in four sections. Floors keep places free:
+//! hairline, ears, crown, section lines, keep-outs, a bond more likely than not
+//! to show, a slice that would carry more than anyone sets, hair that must rest
+//! ([`Floor`]). What models say ([`Caution`]) costs points and marks the site.
+//! Ways of setting a row are tidy by themselves (`rows`); rows are laid one
+//! above the other exactly (`lay`); and while the wish is not met, every place
+//! still open is taken (`fill`). The plan tells it in the order of work, and for
+//! every site why it is there.
+//!
+//! Layout instances of other programs are solved by the general search
+//! ([`search`](mod@search)).
 
+mod apart;
+mod care;
+mod fill;
 pub mod instance;
 mod judge;
-mod limits;
+mod lay;
 mod plan;
+mod rows;
 mod rules;
 mod scalp;
 pub mod search;
 mod site;
+mod survey;
 mod why;
-mod wish;
 mod worth;
 
+pub use care::{AVOID, BARE_SKIN, Care, Caution, Degree, Floor, Kind, LIMITS};
 pub use instance::{LayoutAnswer, LayoutInstance, check_layout};
 pub use judge::{Judgement, judge};
-pub use limits::{AVOID, BARE_SKIN};
-pub use plan::{place, place_telling};
+pub use plan::place;
 pub use rules::*;
 pub use scalp::{COMB_STEP_MM, Hiding, Line, Scalp};
-pub use site::{
-    Anchor, Avoid, Fault, HeadPart, Layout, Limits, Placed, Placement, Reason, Request, Row, RowSetting, Site, Symmetry, Wish,
-};
+pub use site::{Anchor, Avoid, Fault, HeadPart, Layout, Limits, Placed, Placement, Reason, Request, Row, RowSetting, Site, Symmetry};

@@ -1,551 +1,512 @@
-//! From the head looked over to a layout: boards, search, and the plan told in
+//! From the head looked over to a layout: rows combed and set section by
+//! section, what is left filled while the wish needs it, and the plan told in
 //! the order of work.
 
-mod exchange;
-
-use super::judge::site_at;
-use super::limits::{Open, Survey};
-use super::rules::{
-    BRICK_OFFSET, BRICK_WITHIN, FIRST_PARTING, PLAIN_ROWS, ROW_SPACING, ROWS_MOST, SKIN_SLACK, TAB_GAP, WORTH_LONE, WORTH_ROW, WORTH_SHORT,
-};
-use super::search::{self, Board, BoardRow, Brick, Effort, Place, Progress, search};
-use super::site::{Fault, HeadPart, Layout, Placed, Placement, Request, Row, RowSetting, Site, Symmetry, Wish};
-use super::wish::{self, Split, ZONES, zone_of};
-use super::{why, worth};
-use crate::coverage::THRESHOLD;
-use crate::piece::Cut;
+use super::apart::{Apart, ONE_PARTING_MM, Tab};
+use super::care::Floor;
+use super::fill::Filler;
+use super::judge::{site_at, zone_of};
+use super::lay::{Curve, Laid, RowToLay, Rows, lowest};
+use super::rows::{Comb, Pattern, Sides};
+use super::rules::{ROW_SPACING, SIDES_FROM, SKIN_SLACK, WORTH_LONE, WORTH_ROW, WORTH_SHORT, WORTH_SPREAD};
+use super::site::{Fault, HeadPart, Layout, Placed, Placement, Request, Row, RowSetting, Site, Symmetry};
+use super::survey::{Half, Survey};
+use super::why;
+use head::Border;
 use measure::{Grams, Length};
 use std::collections::{BTreeMap, BTreeSet};
 
-/// Board units: half millimetres, hundredths of a gram, hundredths of a point.
-const PER_MM: f64 = 2.0;
-const PER_GRAM: f64 = 100.0;
-const PER_POINT: f64 = 100.0;
-/// Two partings nearer than this are one.
-const ONE_PARTING_MM: f64 = 0.5;
-/// The most sandwiches, or mirrored pairs, of one row.
-const MOST_IN_ROW: usize = 12;
-/// Other layouts that are told besides the plan.
-const RUNNERS_UP: usize = 2;
-/// How often places are struck out that exact judging refuses.
-const MOST_TRIES: usize = 12;
-
-/// How rows are set against each other: spacing, gaps, brick.
-#[derive(Debug, Clone, Copy)]
-pub struct Setting {
-    spacing: f64,
-    gap: f64,
-    brick_within: f64,
-    brick_offset: f64,
-    brick_above: f64,
-}
-
-impl Setting {
-    /// The setting for this head; brick begins above the lowest rows, of those
-    /// placed and of the partings open.
-    pub fn new(request: &Request, lowest_open: Option<Length>) -> Self {
-        let rules = request.rules;
-        let spacing = rules.value(&ROW_SPACING);
-        let floor = request.limits.floors.nape.to_mm() + rules.value(&SKIN_SLACK);
-        let placed = request.placed.iter().map(|p| p.above_nape.to_mm()).fold(f64::INFINITY, f64::min);
-        let open = lowest_open.map_or(f64::INFINITY, Length::to_mm);
-        let lowest = if placed.is_finite() || open.is_finite() { placed.min(open) } else { floor };
-        Self {
-            spacing,
-            gap: rules.value(&TAB_GAP),
-            brick_within: rules.value(&BRICK_WITHIN),
-            brick_offset: rules.value(&BRICK_OFFSET),
-            brick_above: lowest + spacing * rules.value(&PLAIN_ROWS).round() - 1.0,
-        }
-    }
-
-    /// How a row at this height is set against the placed rows.
-    pub fn of_height(&self, request: &Request, above_nape: Length) -> RowSetting {
-        let heights: Vec<f64> = request.placed.iter().map(|p| p.above_nape.to_mm()).collect();
-        self.of(above_nape.to_mm(), &heights)
-    }
-
-    fn of(&self, height: f64, others: &[f64]) -> RowSetting {
-        let below = others.iter().any(|o| *o < height - ONE_PARTING_MM && height - o < self.brick_within);
-        if below && height > self.brick_above { RowSetting::Brick } else { RowSetting::SideBySide }
-    }
-
-    /// The rule by which two sandwiches cannot both stand, if any.
-    pub fn clash(&self, a: &Placed, b: &Placed) -> Option<&'static str> {
-        let apart = (a.above_nape - b.above_nape).abs().to_mm();
-        let middles = (a.along - b.along).abs().to_mm();
-        if apart < ONE_PARTING_MM {
-            let tabs = (a.piece.tab.width + b.piece.tab.width).to_mm() / 2.0;
-            return (middles < tabs + self.gap - 1e-6).then_some(TAB_GAP.id);
-        }
-        if apart < self.spacing - 1e-6 {
-            return Some(ROW_SPACING.id);
-        }
-        let high = a.above_nape.max(b.above_nape).to_mm();
-        let brick = apart < self.brick_within && high > self.brick_above && middles < self.brick_offset - 1e-6;
-        brick.then_some(BRICK_OFFSET.id)
-    }
-}
+/// Row distances that are tried, as shares of the way from the usual distance
+/// down to the least: the usual one first.
+const CLOSER: [f64; 5] = [0.0, 0.25, 0.5, 0.75, 1.0];
+/// How often places that exact judging refuses are struck out and the rows laid again.
+const MOST_TRIES: usize = 8;
+/// Where slices must rest, the first row and the step to the second are tried
+/// so much higher as well, mm.
+const FIRST_HIGHER: [f64; 2] = [0.0, 5.0];
+const SECOND_HIGHER: [f64; 3] = [0.0, 5.0, 10.0];
 
 /// Lays out the whole head.
 ///
-/// *Meaning*: every site keeps every limit, judged exactly on the skin. Rows
-/// and sites come in the order of work. What is wished for and could not be
-/// had is told as a fault and in `short`. Sandwiches already placed stay.
+/// *Meaning*: every site keeps every floor, judged exactly on the skin; what a
+/// caution says is told with the site. Rows and sites come in the order of
+/// work. A layout that falls short of the wish leaves no open place behind. The
+/// sandwiches already placed stay.
 ///
-/// *Errors*: nothing can be placed; every limit that binds, with what would
+/// *Errors*: nothing can be placed; every floor that binds, with what would
 /// loosen it. There is never an empty map.
 pub fn place(request: &Request) -> Result<Placement, Vec<Fault>> {
-    place_telling(request, &mut |_| search::Wish::GoOn)
-}
-
-/// As [`place`], telling a listener how the search goes; it may stop it.
-///
-/// *Errors*: as for [`place`].
-pub fn place_telling(request: &Request, listener: &mut dyn FnMut(Progress) -> search::Wish) -> Result<Placement, Vec<Fault>> {
+    let apart = Apart::of(request);
     let survey = Survey::of(request);
-    if survey.open.is_empty() && request.placed.is_empty() {
-        return Err(survey.faults(request));
-    }
-    let mut planner = Planner::new(request, &survey);
-    let mut wanted = wish::split(request, &survey);
-    let mut laid = planner.lay_exactly(&wanted, listener);
-    if let Wish::Total(_) = request.wish
-        && let Some(shifted) = planner.shift_wish(&wanted, &laid)
-    {
-        let other = planner.lay_exactly(&shifted, listener);
-        if planner.grams(&other.open).iter().sum::<f64>() > planner.grams(&laid.open).iter().sum::<f64>() + 1e-9 {
-            laid = other;
-            wanted = shifted;
-        }
-    }
-    let placement = planner.tell(&laid, &wanted);
-    if placement.sites.is_empty() { Err(survey.faults(request)) } else { Ok(placement) }
+    let mut planner = Planner::new(request, &survey, &apart);
+    let placed = planner.lay();
+    let placement = planner.tell(placed);
+    if placement.sites.is_empty() { Err(planner.faults()) } else { Ok(placement) }
 }
 
-/// A layout as indices of open places.
-#[derive(Debug, Clone)]
-struct Laid {
-    open: Vec<usize>,
-    others: Vec<Vec<usize>>,
-    proved: bool,
+/// A layout under consideration.
+#[derive(Debug, Clone, Default)]
+struct Candidate {
+    sites: Vec<Placed>,
+    points: f64,
+    short: f64,
+    spacing: f64,
+}
+
+/// How the rows are combed: from where, and how far apart.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct CombOf {
+    spacing: f64,
+    first_higher: f64,
+    second_higher: f64,
 }
 
 struct Planner<'a> {
     request: &'a Request<'a>,
-    survey: &'a Survey,
-    setting: Setting,
-    /// The lowest parting that takes a whole piece (any piece, where none does).
-    lowest: Option<usize>,
-    /// Points of each open place.
-    points: Vec<f64>,
-    /// Places with a mirror image that is open too.
-    mirror: Vec<Option<usize>>,
-    /// Places that exact judging refused.
-    refused: BTreeSet<usize>,
-    /// Exact sites, kept once judged.
-    judged: BTreeMap<usize, Option<Site>>,
-}
-
-/// One thing to choose on a board: one place, or one with its mirror image.
-struct Item {
-    open: Vec<usize>,
-    from: f64,
-    to: f64,
-    zone: usize,
-    points: f64,
+    survey: &'a Survey<'a>,
+    apart: &'a Apart<'a>,
+    comb: Comb<'a>,
+    /// Lowest row of each section, up the middle, mm.
+    lowest: BTreeMap<HeadPart, f64>,
+    kept_free: BTreeMap<Floor, usize>,
+    others: Vec<Candidate>,
 }
 
 impl<'a> Planner<'a> {
-    fn new(request: &'a Request<'a>, survey: &'a Survey) -> Self {
-        let key = |o: &Open, along: f64| (o.level, o.kind, (along * 100.0).round() as i64);
-        let index: BTreeMap<_, _> = survey.open.iter().enumerate().map(|(i, o)| (key(o, o.along), i)).collect();
-        let mirror = survey.open.iter().map(|o| index.get(&key(o, -o.along)).copied()).collect();
-        let points = survey
-            .open
-            .iter()
-            .map(|o| {
-                let height = survey.levels[o.level].line.above_nape() - request.limits.floors.nape;
-                worth::points(o, survey.kinds[o.kind].piece.cut, height, request.styles.len(), request.rules).values().sum()
+    fn new(request: &'a Request<'a>, survey: &'a Survey<'a>, apart: &'a Apart<'a>) -> Self {
+        let comb = Comb::of(request, survey, apart);
+        let mut planner = Self { request, survey, apart, comb, lowest: BTreeMap::new(), kept_free: BTreeMap::new(), others: Vec::new() };
+        planner.find_lowest();
+        planner
+    }
+
+    /// The first partings: at the back the lowest that keeps clear of the whole
+    /// level nape hairline (T6), at the sides the lowest that keeps clear of the
+    /// ear where it starts (T12).
+    fn find_lowest(&mut self) {
+        let request = self.request;
+        let slack = Length::mm(request.rules.value(&SKIN_SLACK));
+        let ceiling = self.survey.keeps().ceiling().to_mm();
+        let floor = request.limits.floors.nape + slack;
+        let clear = |up: f64| {
+            self.apart.line(up).is_some_and(|line| {
+                let end = line.extent().1.min(line.section()).to_mm();
+                let steps = (end / 5.0).ceil().max(1.0) as u32;
+                (0..=steps).all(|k| {
+                    let along = Length::mm(end * f64::from(k) / f64::from(steps));
+                    line.at(along).is_none_or(|p| request.scalp.clearance(Border::NapeHairline, p) >= floor)
+                })
             })
-            .collect();
-        let whole = survey.open.iter().filter(|o| survey.kinds[o.kind].piece.cut == Cut::Full).map(|o| o.level).min();
-        let lowest = whole.or_else(|| survey.open.iter().map(|o| o.level).min());
-        let setting = Setting::new(request, lowest.map(|level| survey.levels[level].line.above_nape()));
-        Self { request, survey, setting, lowest, points, mirror, refused: BTreeSet::new(), judged: BTreeMap::new() }
-    }
-
-    fn placed(&self, open: usize) -> Placed {
-        let o = &self.survey.open[open];
-        Placed {
-            above_nape: self.survey.levels[o.level].line.above_nape(),
-            along: Length::mm(o.along),
-            piece: self.survey.kinds[o.kind].piece,
+        };
+        if let Some(up) = lowest(floor.to_mm().max(1.0), ceiling, clear) {
+            self.lowest.insert(HeadPart::Back, up);
+        }
+        let ear = request.limits.floors.ear + slack;
+        for (part, border, sign) in [(HeadPart::Left, Border::LeftEar, -1.0), (HeadPart::Right, Border::RightEar, 1.0)] {
+            let mut e = ear.to_mm();
+            while e < ear.to_mm() + 60.0 {
+                let up = request.scalp.of_ear_line(Length::mm(e));
+                let on_line = |up: Length| {
+                    let line = self.apart.line(up.to_mm())?;
+                    line.at(line.section() * sign)
+                };
+                match up {
+                    Some(up) if on_line(up).is_some_and(|p| request.scalp.clearance(border, p) >= ear) => {
+                        self.lowest.insert(part, up.to_mm());
+                        break;
+                    }
+                    Some(_) => e += 0.5,
+                    None => break,
+                }
+            }
         }
     }
 
-    fn mass(&self, open: usize) -> f64 {
-        self.survey.kinds[self.survey.open[open].kind].piece.hanging_mass(self.request.setting).to_g()
-    }
-
-    fn grams(&self, open: &[usize]) -> Split {
-        let mut grams = [0.0; ZONES];
-        for &o in open {
-            let place = &self.survey.open[o];
-            grams[zone_of(place.zone, place.part)] += self.mass(o);
+    /// Where the sandwiches go.
+    fn lay(&mut self) -> Candidate {
+        let there: f64 = self.grams(&self.request.placed);
+        let wanted = (self.request.wish.to_g() - there).max(0.0);
+        let least = self.survey.kinds.iter().map(|k| k.grams).fold(f64::INFINITY, f64::min);
+        if !least.is_finite() || wanted <= least * 0.01 {
+            return Candidate { short: wanted, ..Candidate::default() };
         }
-        grams
+        let mut best = Candidate { short: wanted, points: f64::INFINITY, ..Candidate::default() };
+        if self.request.placed.is_empty() {
+            best = self.laid(wanted);
+        }
+        if best.short > least * 0.01 {
+            let mut filler = Filler::new(&self.comb, self.lowest.clone());
+            let standing: Vec<Placed> = self.request.placed.iter().chain(&best.sites).copied().collect();
+            let added = filler.fill(&standing, best.short);
+            self.kept_free = std::mem::take(&mut filler.kept_free);
+            best.short = (best.short - self.grams(&added)).max(0.0);
+            best.sites.extend(added);
+        }
+        best
     }
 
-    /// Lays out, judges every site exactly, strikes out what does not hold and
-    /// lays out again.
-    fn lay_exactly(&mut self, wanted: &Split, listener: &mut dyn FnMut(Progress) -> search::Wish) -> Laid {
-        let mut laid = self.lay(wanted, listener);
-        for _ in 0..MOST_TRIES {
-            let bad: Vec<usize> = laid.open.iter().copied().filter(|&o| self.judge(o).is_none()).collect();
-            if bad.is_empty() {
+    fn grams(&self, placed: &[Placed]) -> f64 {
+        placed.iter().map(|p| p.piece.hanging_mass(self.request.setting).to_g()).sum()
+    }
+
+    /// The best of the combs that are tried: the usual distance, and closer ones
+    /// as long as the wish is not met.
+    fn laid(&mut self, wanted: f64) -> Candidate {
+        let usual = self.request.rules.value(&ROW_SPACING);
+        let least = self.apart.spacing.min(usual);
+        let mut best: Option<Candidate> = None;
+        let rests = !self.request.earlier.is_empty();
+        for share in CLOSER {
+            let spacing = (usual + share * (least - usual)).round().max(least);
+            for first_higher in FIRST_HIGHER.into_iter().take(if rests { 2 } else { 1 }) {
+                for second_higher in SECOND_HIGHER.into_iter().take(if rests { 3 } else { 1 }) {
+                    let laid = self.held(CombOf { spacing, first_higher, second_higher }, wanted);
+                    match &mut best {
+                        Some(kept) if laid.points >= kept.points - 1e-6 => self.others.push(laid),
+                        Some(kept) => self.others.push(std::mem::replace(kept, laid)),
+                        None => best = Some(laid),
+                    }
+                }
+            }
+            if best.as_ref().is_some_and(|b| b.short < 0.01) || spacing <= least {
                 break;
             }
-            self.refused.extend(bad);
-            laid = self.lay(wanted, listener);
         }
-        laid.open.retain(|&o| self.judge(o).is_some());
-        laid
+        best.unwrap_or_default()
     }
 
-    /// The exact site of a place, or nothing when it breaks a limit after all.
-    fn judge(&mut self, open: usize) -> Option<&Site> {
-        let placed = self.placed(open);
-        let line = &self.survey.levels[self.survey.open[open].level].line;
-        let request = self.request;
-        self.judged
-            .entry(open)
-            .or_insert_with(|| {
-                let mut faults = Vec::new();
-                site_at(request, &placed, line, RowSetting::SideBySide, &mut faults).filter(|_| faults.is_empty())
-            })
-            .as_ref()
-    }
-
-    /// Of a layout and its runners-up the one of fewest points, judged alike.
-    fn pick(&self, mut laid: Laid, wanted: &Split) -> Laid {
-        let points = |open: &Vec<usize>| self.points_of(open, self.short(open, wanted));
-        let mut all = std::mem::take(&mut laid.others);
-        all.insert(0, std::mem::take(&mut laid.open));
-        all.sort_by(|a, b| points(a).total_cmp(&points(b)));
-        laid.open = all.remove(0);
-        laid.others = all;
-        laid
-    }
-
-    /// Lays out from the search, then lets symmetry be weighed against the rest.
-    fn lay(&self, wanted: &Split, listener: &mut dyn FnMut(Progress) -> search::Wish) -> Laid {
-        let mut laid = self.lay_alike(wanted, listener);
-        if self.request.symmetry == Symmetry::Mirrored
-            && let Some(open) = self.exchanged(&laid.open, wanted)
-        {
-            laid.others.insert(0, std::mem::replace(&mut laid.open, open));
-            laid.proved = false;
-        }
-        laid
-    }
-
-    fn lay_alike(&self, wanted: &Split, listener: &mut dyn FnMut(Progress) -> search::Wish) -> Laid {
-        let mut laid = Laid { open: Vec::new(), others: Vec::new(), proved: true };
-        if self.request.symmetry == Symmetry::Mirrored {
-            let pairs = self.pairs();
-            let targets = [wanted[0], wanted[1], wanted[2] + wanted[3], 0.0];
-            laid = self.search(&pairs, &targets, &[], true, listener);
-            let have = self.grams(&laid.open);
-            let left: Split = std::array::from_fn(|z| (wanted[z] - have[z]).max(0.0));
-            let smallest = (0..self.survey.open.len()).map(|o| self.mass(o)).fold(f64::INFINITY, f64::min);
-            if left.iter().all(|l| *l < smallest / 2.0) {
-                return self.pick(laid, wanted);
+    /// A comb laid so that every site holds when judged exactly.
+    fn held(&mut self, comb: CombOf, wanted: f64) -> Candidate {
+        for _ in 0..MOST_TRIES {
+            let laid = self.lay_comb(comb, wanted);
+            let bad: Vec<&Placed> = laid.sites.iter().filter(|p| !self.holds(p)).collect();
+            if bad.is_empty() {
+                return laid;
             }
-            let singles = self.singles(self.request.rules.value(&WORTH_LONE));
-            let more = self.search(&singles, &left, &laid.open, false, listener);
-            if !more.open.is_empty() {
-                laid.proved = false;
-                laid.others.push(laid.open.clone());
-                laid.open.extend(more.open);
-                // The two sides differ: perhaps each does better by itself.
-                let free = self.search(&self.singles(0.0), wanted, &[], false, listener);
-                laid.others.push(free.open);
-            }
-            return self.pick(laid, wanted);
-        }
-        let singles = self.singles(0.0);
-        let free = self.search(&singles, wanted, &[], false, listener);
-        laid.open = free.open;
-        laid.others = free.others;
-        laid.proved = free.proved;
-        laid
-    }
-
-    /// Every place with its mirror image, and those on the midline.
-    fn pairs(&self) -> Vec<Item> {
-        let mut items = Vec::new();
-        for (o, place) in self.survey.open.iter().enumerate() {
-            let half = self.survey.kinds[place.kind].tab_half;
-            let zone = zone_of(place.zone, place.part).min(2);
-            if place.along == 0.0 {
-                items.push(Item { open: vec![o], from: -half, to: half, zone, points: self.points[o] });
-            } else if place.along > 0.0
-                && let Some(m) = self.mirror[o]
-            {
-                let points = self.points[o] + self.points[m];
-                items.push(Item { open: vec![m, o], from: place.along - half, to: place.along + half, zone, points });
-            }
-        }
-        items
-    }
-
-    /// Every place by itself, at so many points more where it could have its
-    /// mirror image.
-    fn singles(&self, lone: f64) -> Vec<Item> {
-        let mut items = Vec::new();
-        for (o, place) in self.survey.open.iter().enumerate() {
-            let half = self.survey.kinds[place.kind].tab_half;
-            let has_mirror = place.along != 0.0 && self.mirror[o].is_some_and(|m| !self.refused.contains(&m));
-            let points = self.points[o] + if has_mirror { lone } else { 0.0 };
-            items.push(Item {
-                open: vec![o],
-                from: place.along - half,
-                to: place.along + half,
-                zone: zone_of(place.zone, place.part),
-                points,
-            });
-        }
-        items
-    }
-
-    fn search(
-        &self,
-        items: &[Item],
-        targets: &Split,
-        fixed: &[usize],
-        mirrored: bool,
-        listener: &mut dyn FnMut(Progress) -> search::Wish,
-    ) -> Laid {
-        let standing: Vec<Placed> =
-            self.request.placed.iter().copied().chain(fixed.iter().map(|&o| self.placed(o))).collect();
-        let mut kept: Vec<&Item> = items.iter().filter(|item| self.is_free(item, &standing)).collect();
-        // The mirror image of a head gets the mirror image of its layout: of
-        // the two ways round always the same one is searched.
-        let seen = |item: &Item, turned: bool| {
-            let (from, to) = if turned { (-item.to, -item.from) } else { (item.from, item.to) };
-            let zone = if turned && item.zone >= 2 { 5 - item.zone } else { item.zone };
-            let mm = |x: f64| (x * PER_MM).round() as i32;
-            Place {
-                row: self.survey.open[item.open[0]].level,
-                from: mm(from),
-                to: mm(to),
-                cost: in_points(item.points),
-                mass: (item.open.iter().map(|&o| self.mass(o)).sum::<f64>() * PER_GRAM).round() as i64,
-                zone,
-            }
-        };
-        let key = |p: &Place| (p.row, p.from, p.to, p.mass, p.zone, p.cost);
-        let ordered = |turned: bool| {
-            let mut keys: Vec<_> = kept.iter().map(|item| key(&seen(item, turned))).collect();
-            keys.sort_unstable();
-            keys
-        };
-        let turned = !mirrored && ordered(true) < ordered(false);
-        kept.sort_by_key(|item| key(&seen(item, turned)));
-        let places = kept.iter().map(|item| seen(item, turned)).collect();
-        let targets = if turned { [targets[0], targets[1], targets[3], targets[2]] } else { *targets };
-        let board = self.board(places, &targets, &standing);
-        let effort = Effort::default();
-        // A board made here never contradicts itself; were it refused, nothing is added.
-        let Ok(found) = search(&board, self.request.seed, effort, listener) else {
-            return Laid { open: Vec::new(), others: Vec::new(), proved: false };
-        };
-        let open_of = |places: &[usize]| -> Vec<usize> {
-            let mut open: Vec<usize> = places.iter().flat_map(|&p| kept[p].open.iter().copied()).collect();
-            open.sort_unstable();
-            open
-        };
-        Laid {
-            open: open_of(&found.best.places),
-            others: found.runners_up.iter().map(|l| open_of(&l.places)).collect(),
-            proved: found.is_proved(),
-        }
-    }
-
-    /// Whether an item may be chosen beside what stands.
-    fn is_free(&self, item: &Item, standing: &[Placed]) -> bool {
-        self.is_for_rows(self.survey.open[item.open[0]].level)
-            && item.open.iter().all(|&o| {
-                let here = self.placed(o);
-                !self.refused.contains(&o) && standing.iter().all(|s| self.setting.clash(&here, s).is_none())
-            })
-    }
-
-    /// The board of places beside what stands.
-    fn board(&self, places: Vec<Place>, targets: &Split, standing: &[Placed]) -> Board {
-        let rules = self.request.rules;
-        let rows: Vec<BoardRow> = self
-            .survey
-            .levels
-            .iter()
-            .enumerate()
-            .map(|(index, level)| {
-                let height = level.line.above_nape();
-                let there = standing.iter().any(|s| same_parting(s.above_nape, height));
-                BoardRow {
-                    height: (height.to_mm() * PER_MM).round() as i32,
-                    cost: if there { 0 } else { in_points(self.row_points(index)) },
-                    most: MOST_IN_ROW,
-                    counts: !there,
+            let struck: Vec<(f64, Half, usize, f64)> = bad.iter().filter_map(|p| self.place_of(p)).collect();
+            for (up, half, kind, at) in struck {
+                self.comb.struck.add(up, half, kind, at);
+                // The mirror image would only be lone.
+                if at > 0.0 && self.request.symmetry == Symmetry::Mirrored {
+                    self.comb.struck.add(up, half.mirrored(), kind, at);
                 }
+            }
+        }
+        let mut laid = self.lay_comb(comb, wanted);
+        laid.sites.retain(|p| self.holds(p));
+        laid.short = (wanted - self.grams(&laid.sites)).max(0.0);
+        laid
+    }
+
+    fn place_of(&self, placed: &Placed) -> Option<(f64, Half, usize, f64)> {
+        let line = self.apart.line(placed.above_nape.to_mm())?;
+        let along = placed.along.to_mm();
+        let half = match (line.part_at(placed.along), along < 0.0) {
+            (HeadPart::Back, true) => Half::BackLeft,
+            (HeadPart::Back, false) => Half::BackRight,
+            (HeadPart::Left, _) => Half::Left,
+            (HeadPart::Right, _) => Half::Right,
+        };
+        let kind = self.survey.kinds.iter().position(|k| k.piece == placed.piece)?;
+        Some((placed.above_nape.to_mm(), half, kind, along.abs()))
+    }
+
+    /// Whether a sandwich keeps every floor by itself, judged exactly.
+    fn holds(&self, placed: &Placed) -> bool {
+        let Some(line) = self.apart.line(placed.above_nape.to_mm()) else { return false };
+        let (site, floors) = site_at(self.request, placed, &line, RowSetting::SideBySide);
+        site.is_some() && floors.is_empty()
+    }
+
+    /// The sections laid on one comb, and the masses shared out among them.
+    fn lay_comb(&self, comb: CombOf, wanted: f64) -> Candidate {
+        let mirrored = self.lay_sections(comb, wanted, true);
+        let alike = self.is_alike(comb);
+        if self.request.symmetry == Symmetry::Mirrored && alike {
+            return mirrored;
+        }
+        let free = self.lay_sections(comb, wanted, false);
+        if self.request.symmetry == Symmetry::Free {
+            return free;
+        }
+        let cost = |c: &Candidate| c.points + self.lone(&c.sites) as f64 * self.request.rules.value(&WORTH_LONE);
+        if cost(&free) < cost(&mirrored) { free } else { mirrored }
+    }
+
+    /// Sandwiches without their mirror image.
+    fn lone(&self, sites: &[Placed]) -> usize {
+        let has = |p: &Placed| {
+            sites.iter().any(|q| {
+                (p.above_nape - q.above_nape).abs().to_mm() < ONE_PARTING_MM
+                    && (p.along + q.along).abs().to_mm() < 1.0
+                    && p.piece.tab.width == q.piece.tab.width
+            })
+        };
+        sites.iter().filter(|p| !has(p)).count()
+    }
+
+    /// Whether the two halves of the head offer the same on the rows of a comb.
+    fn is_alike(&self, comb: CombOf) -> bool {
+        let mut offers = self.rows_up(comb, HeadPart::Back).into_iter().chain(self.rows_up(comb, HeadPart::Right));
+        offers.all(|up| {
+            let Some(level) = self.comb.level(up) else { return true };
+            [Half::BackRight, Half::Right].into_iter().all(|half| {
+                level.free(half) == level.free(half.mirrored())
+                    && level.free(half).iter().all(|(from, to)| {
+                        [0.2, 0.5, 0.8].into_iter().all(|share| {
+                            let at = from + share * (to - from);
+                            let points = |half: Half| {
+                                self.survey.weigh(&level, half, 0, at).map(|o| (o.depth.to_bits(), o.near.to_bits(), o.rested)).ok()
+                            };
+                            points(half) == points(half.mirrored())
+                        })
+                    })
+            })
+        })
+    }
+
+    /// Up the middle to each row of a section on a comb.
+    fn rows_up(&self, comb: CombOf, part: HeadPart) -> Vec<f64> {
+        let Some(&lowest) = self.lowest.get(&part) else { return Vec::new() };
+        let first = self.apart.reading(part, lowest) + comb.first_higher;
+        let to = match part {
+            HeadPart::Back => self.survey.keeps().ceiling().to_mm(),
+            HeadPart::Left | HeadPart::Right => first + 120.0,
+        };
+        let mut ups = Vec::new();
+        let mut reading = first;
+        while reading <= to + 1e-9 && ups.len() < 40 {
+            let up = match part {
+                HeadPart::Back => Some(reading),
+                HeadPart::Left | HeadPart::Right => self.request.scalp.of_ear_line(Length::mm(reading)).map(Length::to_mm),
+            };
+            let Some(up) = up else { break };
+            ups.push(up);
+            reading += comb.spacing + if ups.len() == 1 { comb.second_higher } else { 0.0 };
+        }
+        ups
+    }
+
+    /// The rows of a section, made ready for laying.
+    fn rows(&self, comb: CombOf, sides: Sides) -> Rows<'_> {
+        let part = sides.half().part();
+        // At the back the tab's gap is kept to the line from ear to ear, where
+        // rows of the sides begin.
+        let end_gap = if part == HeadPart::Back { self.apart.gap } else { 0.0 };
+        let share = match (part, sides) {
+            (HeadPart::Back, Sides::One(_)) => 0.5,
+            (HeadPart::Back, Sides::Both(_)) => 1.0,
+            (_, sides) => sides.times() * 0.5,
+        };
+        let row = self.request.rules.value(&WORTH_ROW) * share;
+        let rows = self
+            .rows_up(comb, part)
+            .into_iter()
+            .enumerate()
+            .filter_map(|(index, up)| {
+                let level = self.comb.level(up)?;
+                let mut patterns = self.comb.patterns(&level, sides, end_gap);
+                if part == HeadPart::Back && matches!(sides, Sides::Both(_)) && self.survey.may_cross_middle() {
+                    patterns.extend(self.across_the_middle(&level, &patterns));
+                }
+                let points = if index == 0 && part == HeadPart::Back { 0.0 } else { row };
+                Some(RowToLay { level, patterns, points })
             })
             .collect();
-        let mut used: Vec<f64> = standing.iter().map(|s| s.above_nape.to_mm()).collect();
-        used.sort_by(f64::total_cmp);
-        used.dedup_by(|a, b| (*a - *b).abs() < ONE_PARTING_MM);
-        Board {
-            rows,
-            places,
-            gap: (self.setting.gap * PER_MM - 1e-6).ceil() as i32,
-            min_row_spacing: (self.setting.spacing * PER_MM - 1e-6).ceil() as i32,
-            brick: Brick {
-                within: (self.setting.brick_within * PER_MM).round() as i32,
-                offset: (self.setting.brick_offset * PER_MM - 1e-6).ceil() as i32,
-                above: (self.setting.brick_above * PER_MM).round() as i32,
-            },
-            max_rows: (rules.value(&ROWS_MOST).round() as usize).saturating_sub(used.len()),
-            targets: targets.iter().map(|t| (t * PER_GRAM).round().max(0.0) as i64).collect(),
-            shortfall_cost: vec![(rules.value(&WORTH_SHORT) * PER_POINT / PER_GRAM).round() as i64; ZONES],
-        }
+        Rows { comb: &self.comb, sides, rows }
     }
 
-    /// Where one zone fell short and another did not, the wish moved over;
-    /// nothing when there is nothing to move.
-    fn shift_wish(&self, wanted: &Split, laid: &Laid) -> Option<Split> {
-        let have = self.grams(&laid.open);
-        let smallest = (0..self.survey.open.len()).map(|o| self.mass(o)).fold(f64::INFINITY, f64::min);
-        let missing: f64 = (0..ZONES).map(|z| (wanted[z] - have[z]).max(0.0)).sum();
-        let over: f64 = (0..ZONES).map(|z| (have[z] - wanted[z]).max(0.0)).sum();
-        if missing - over < smallest / 2.0 {
-            return None;
-        }
-        let full: Vec<usize> = (0..ZONES).filter(|&z| wanted[z] > 0.0 && have[z] >= wanted[z] - smallest / 2.0).collect();
-        let sum: f64 = full.iter().map(|&z| have[z]).sum();
-        if sum <= 0.0 {
-            return None;
-        }
-        let mut shifted: Split = std::array::from_fn(|z| have[z].min(wanted[z]).max(0.0));
-        for &z in &full {
-            shifted[z] = have[z] + missing * have[z] / sum;
-        }
-        Some(shifted)
-    }
-
-    /// Whether a row may be on a parting as far as the first row goes: it lies
-    /// on the lowest parting or just above, and the second a spacing higher.
-    fn is_for_rows(&self, level: usize) -> bool {
-        let Some(lowest) = self.lowest.filter(|_| self.request.placed.is_empty()) else {
-            return true;
-        };
-        let height = |level: usize| self.survey.levels[level].line.above_nape().to_mm();
-        let above = height(level) - height(lowest);
-        (0.0..=self.request.rules.value(&FIRST_PARTING) + 1e-6).contains(&above) || above >= self.setting.spacing - 1e-6
-    }
-
-    /// The points of using a parting at all.
-    fn row_points(&self, level: usize) -> f64 {
-        if self.lowest == Some(level) && self.request.placed.is_empty() { 0.0 } else { self.request.rules.value(&WORTH_ROW) }
-    }
-
-    /// The points of a layout.
-    fn points_of(&self, open: &[usize], short: f64) -> f64 {
-        let rules = self.request.rules;
-        let mirrored = self.request.symmetry == Symmetry::Mirrored;
-        let rows: BTreeSet<usize> = open.iter().map(|&o| self.survey.open[o].level).collect();
-        let lone = open.iter().filter(|&&o| mirrored && self.is_lone(o, open)).count() as f64;
-        open.iter().map(|&o| self.points[o]).sum::<f64>()
-            + rows.iter().map(|&level| self.row_points(level)).sum::<f64>()
-            + lone * rules.value(&WORTH_LONE)
-            + short * rules.value(&WORTH_SHORT)
-    }
-
-    /// Whether a place stands without the mirror image it could have.
-    fn is_lone(&self, open: usize, all: &[usize]) -> bool {
-        self.survey.open[open].along != 0.0 && self.mirror[open].is_some_and(|m| !all.contains(&m))
-    }
-
-    fn short(&self, open: &[usize], wanted: &Split) -> f64 {
-        let have = self.grams(open);
-        match self.request.wish {
-            Wish::Total(total) => {
-                let there: f64 = wish::placed(self.request).iter().sum();
-                (total.to_g() - there - have.iter().sum::<f64>()).max(0.0)
+    /// Patterns with a whole tab across the middle before them.
+    fn across_the_middle(&self, level: &super::survey::Level, patterns: &[Pattern]) -> Vec<Pattern> {
+        let kinds = &self.survey.kinds;
+        let mut found = Vec::new();
+        for kind in (0..kinds.len()).filter(|k| !kinds[*k].is_half()) {
+            let half = kinds[kind].tab_half;
+            let reaches = |h: Half| level.free(h).first().is_some_and(|(from, to)| *from < 1e-6 && *to >= half);
+            if !(reaches(Half::BackRight) && reaches(Half::BackLeft)) {
+                continue;
             }
-            Wish::Parts { .. } => (0..ZONES).map(|z| (wanted[z] - have[z]).max(0.0)).sum(),
+            let Ok(open) = self.survey.weigh(level, Half::BackRight, kind, 0.0) else { continue };
+            if open.depth < self.survey.least_depth {
+                continue;
+            }
+            let height = Length::mm(level.up) - self.request.limits.floors.nape;
+            let own: f64 = super::worth::points(&open, kinds[kind].piece.cut, height, self.request.rules).values().sum();
+            let clear = |p: &&Pattern| p.tabs.first().is_none_or(|t| t.at - kinds[t.kind].tab_half >= half + self.apart.gap - 1e-9);
+            for pattern in patterns.iter().filter(clear) {
+                let mut tabs = vec![super::rows::Set { at: 0.0, kind }];
+                tabs.extend(&pattern.tabs);
+                found.push(Pattern { tabs, points: pattern.points + own, grams: pattern.grams + kinds[kind].grams });
+            }
         }
+        found
+    }
+
+    fn lay_sections(&self, comb: CombOf, wanted: f64, mirrored: bool) -> Candidate {
+        let sections: Vec<Sides> = if mirrored {
+            vec![Sides::Both(Half::BackRight), Sides::Both(Half::Right)]
+        } else {
+            vec![Sides::One(Half::BackRight), Sides::One(Half::BackLeft), Sides::One(Half::Right), Sides::One(Half::Left)]
+        };
+        let unit = self.unit(if mirrored { 2.0 } else { 1.0 });
+        let largest = self.survey.kinds.iter().map(|k| k.grams).fold(0.0, f64::max) * if mirrored { 2.0 } else { 1.0 };
+        let laid: Vec<(Rows<'_>, Curve)> = sections
+            .into_iter()
+            .map(|sides| {
+                let rows = self.rows(comb, sides);
+                let curve = if rows.rows.is_empty() { Curve::empty() } else { rows.lay(unit, wanted + largest) };
+                (rows, curve)
+            })
+            .collect();
+        let curves: Vec<&[f64]> = laid.iter().map(|(_, curve)| curve.least.as_slice()).collect();
+        let (points, units) = self.share_out(&curves, unit, wanted);
+        let mut sites = Vec::new();
+        for ((rows, curve), units) in laid.iter().zip(units) {
+            for row in rows.of(curve, units) {
+                sites.extend(self.set(&row, rows.sides));
+            }
+        }
+        let short = (wanted - self.grams(&sites)).max(0.0);
+        Candidate { sites, points, short, spacing: comb.spacing }
+    }
+
+    /// The sandwiches of a row as laid, on all its sides.
+    fn set(&self, row: &Laid, sides: Sides) -> Vec<Placed> {
+        let mut set = Vec::new();
+        for tab in &row.tabs {
+            let piece = self.survey.kinds[tab.kind].piece;
+            for half in sides.halves() {
+                set.push(Placed { above_nape: Length::mm(row.up), along: Length::mm(half.sign() * tab.at), piece });
+                if tab.at < 1e-9 {
+                    break;
+                }
+            }
+        }
+        for placed in &mut set {
+            if placed.along.to_mm() == 0.0 {
+                placed.along = Length::ZERO;
+            }
+        }
+        set
+    }
+
+    /// The unit in which masses are counted: a whole part of the smallest
+    /// sandwich (or mirrored pair) of which every other is about a multiple.
+    fn unit(&self, times: f64) -> f64 {
+        let masses: Vec<f64> = self.survey.kinds.iter().map(|k| k.grams * times).collect();
+        let least = masses.iter().copied().fold(f64::INFINITY, f64::min);
+        let crosses = self.survey.may_cross_middle() && times > 1.0;
+        let off = |unit: f64| masses.iter().map(|m| ((m / unit).round() * unit - m).abs() / m).fold(0.0, f64::max);
+        let parts = if crosses { 2..=8 } else { 1..=8 };
+        parts.map(|part| least / f64::from(part)).find(|unit| off(*unit) < 0.02).unwrap_or(least / 8.0)
+    }
+
+    /// Which mass each section gets, of least points in all: those of the
+    /// sections, of what falls short, and of sides that have less or more than
+    /// their share of the room.
+    fn share_out(&self, curves: &[&[f64]], unit: f64, wanted: f64) -> (f64, Vec<usize>) {
+        let rules = self.request.rules;
+        let half = curves.len() / 2;
+        let (back, back_of) = together(&curves[..half]);
+        let (side, side_of) = together(&curves[half..]);
+        let most = |curve: &[f64]| curve.iter().rposition(|p| p.is_finite()).unwrap_or(0) as f64 * unit;
+        let room = most(&back) + most(&side);
+        let share = if room > 0.0 { most(&side) / room } else { 0.0 };
+        let whole = self.survey.kinds.iter().map(|k| k.grams).fold(0.0, f64::max);
+        let sides_due = self.request.limits.sides && wanted >= rules.value(&SIDES_FROM) * whole - 1e-6 && most(&side) > 0.0;
+        let mut best = (f64::INFINITY, 0, 0);
+        for (b, back_points) in back.iter().enumerate().filter(|(_, p)| p.is_finite()) {
+            for (s, side_points) in side.iter().enumerate().filter(|(_, p)| p.is_finite()) {
+                let grams = (b + s) as f64 * unit;
+                let mut points = back_points + side_points + rules.value(&WORTH_SHORT) * (wanted - grams).max(0.0);
+                points += rules.value(&WORTH_SPREAD) * (s as f64 * unit - share * grams).abs();
+                if sides_due && s == 0 && b > 0 {
+                    points += rules.value(&WORTH_SHORT) * whole * 4.0;
+                }
+                if points < best.0 - 1e-9 {
+                    best = (points, b, s);
+                }
+            }
+        }
+        let (b, s) = (best.1, best.2);
+        (best.0, back_of(b).into_iter().chain(side_of(s)).collect())
     }
 
     /// The layout told in the order of work.
-    fn tell(&mut self, laid: &Laid, wanted: &Split) -> Placement {
-        let mut sites: Vec<Site> = Vec::new();
-        for &o in &laid.open {
-            let lone = self.request.symmetry == Symmetry::Mirrored && self.is_lone(o, &laid.open);
-            let lone_points = self.request.rules.value(&WORTH_LONE);
-            if let Some(site) = self.judge(o) {
-                let mut site = site.clone();
-                if lone {
-                    site.points.insert(WORTH_LONE.id, lone_points);
-                }
-                sites.push(site);
-            }
-        }
-        let mut faults = self.already_in(&mut sites);
-        let rows = self.name(&mut sites);
-        let short = self.short(&laid.open, wanted);
-        faults.extend(self.short_fault(short, wanted));
-        let points = self.points_of(&laid.open, short);
-        let runners_up = self.runners_up(laid, wanted);
-        Placement { rows, sites, faults, short: Grams::g(short), points, proved: laid.proved, runners_up }
-    }
-
-    /// Of the other layouts those that hold when judged exactly and share at
-    /// most two thirds of their places with the plan and each other.
-    fn runners_up(&mut self, laid: &Laid, wanted: &Split) -> Vec<Layout> {
-        let mut kept: Vec<&Vec<usize>> = vec![&laid.open];
-        for other in &laid.others {
-            let holds = !other.is_empty() && other.iter().all(|&o| self.judge(o).is_some());
-            if holds && kept.len() <= RUNNERS_UP && kept.iter().all(|k| differ(k, other)) {
-                kept.push(other);
-            }
-        }
-        kept[1..]
-            .iter()
-            .map(|open| Layout {
-                sites: open.iter().map(|&o| self.placed(o)).collect(),
-                points: self.points_of(open, self.short(open, wanted)),
-            })
-            .collect()
-    }
-
-    /// Adds the sandwiches that were in before, with their numbers; what they
-    /// break is told, and they stay.
-    fn already_in(&self, sites: &mut Vec<Site>) -> Vec<Fault> {
+    fn tell(&mut self, laid: Candidate) -> Placement {
         let mut faults = Vec::new();
-        for placed in &self.request.placed {
-            let line = self.request.scalp.line(placed.above_nape);
-            let site = line.and_then(|line| site_at(self.request, placed, &line, RowSetting::SideBySide, &mut faults));
-            match site {
-                Some(site) => sites.push(Site { already_in: true, ..site }),
-                None => faults.push(Fault {
+        let mut sites: Vec<Site> = Vec::new();
+        for (placed, already_in) in self.request.placed.iter().map(|p| (p, true)).chain(laid.sites.iter().map(|p| (p, false))) {
+            let line = self.apart.line(placed.above_nape.to_mm());
+            let judged = line.map(|line| site_at(self.request, placed, &line, RowSetting::SideBySide));
+            match judged {
+                Some((Some(site), floors)) => {
+                    if already_in {
+                        faults.extend(floors.into_iter().map(|floor| self.fault_of(floor, &site)));
+                    }
+                    sites.push(Site { already_in, ..site });
+                }
+                _ => faults.push(Fault {
                     what: "A sandwich already in does not lie on hair-bearing skin as the head was measured.".into(),
-                    place: format!("{:.0} mm above the nape", placed.above_nape.to_mm()),
-                    rule: super::limits::BARE_SKIN,
+                    place: format!("{:.0} mm up the middle", placed.above_nape.to_mm()),
+                    rule: super::care::BARE_SKIN,
                     cure: "Check the measures of the head and of its parting.".into(),
                 }),
             }
         }
-        faults
+        let rows = self.name(&mut sites);
+        let lone_points = self.request.rules.value(&WORTH_LONE);
+        if self.request.symmetry == Symmetry::Mirrored {
+            let places: Vec<Placed> = sites.iter().map(|s| Placed { above_nape: s.above_nape, along: s.along, piece: s.piece }).collect();
+            for (i, site) in sites.iter_mut().enumerate() {
+                let twin = places.iter().any(|q| {
+                    (q.above_nape - places[i].above_nape).abs().to_mm() < ONE_PARTING_MM && (q.along + places[i].along).abs().to_mm() < 1.0
+                });
+                if !twin {
+                    site.points.insert(WORTH_LONE.id, lone_points);
+                }
+            }
+        }
+        let points = sites.iter().flat_map(|s| s.points.values()).sum::<f64>()
+            + self.request.rules.value(&WORTH_ROW) * rows.len().saturating_sub(1) as f64
+            + self.request.rules.value(&WORTH_SHORT) * laid.short;
+        faults.extend(self.short_fault(laid.short));
+        let cautions = sites.iter().flat_map(|site| site.cautions.iter().cloned()).collect();
+        let runners_up = self.runners_up(&laid);
+        Placement {
+            rows,
+            sites,
+            faults,
+            cautions,
+            short: Grams::g(laid.short),
+            points,
+            row_spacing: Length::mm(if laid.spacing > 0.0 { laid.spacing } else { self.request.rules.value(&ROW_SPACING) }),
+            runners_up,
+        }
+    }
+
+    fn fault_of(&self, floor: Floor, site: &Site) -> Fault {
+        Fault {
+            what: floor.says().into(),
+            place: format!("{:.0} mm up the middle, {:.0} mm along", site.above_nape.to_mm(), site.along.to_mm()),
+            rule: floor.rule(),
+            cure: floor.cure().into(),
+        }
+    }
+
+    /// Of the other layouts those that share at most two thirds of their places
+    /// with the plan and each other.
+    fn runners_up(&self, laid: &Candidate) -> Vec<Layout> {
+        const MOST: usize = 2;
+        let mut kept: Vec<&Candidate> = vec![laid];
+        let mut others: Vec<&Candidate> = self.others.iter().filter(|o| !o.sites.is_empty()).collect();
+        others.sort_by(|a, b| a.points.total_cmp(&b.points));
+        for other in others {
+            if kept.len() <= MOST && kept.iter().all(|k| differ(&k.sites, &other.sites)) {
+                kept.push(other);
+            }
+        }
+        kept[1..].iter().map(|c| Layout { sites: c.sites.clone(), points: c.points }).collect()
     }
 
     /// Orders and names the sites, finds their rows and says why.
@@ -556,69 +517,154 @@ impl<'a> Planner<'a> {
                 .then(a.above_nape.to_mm().total_cmp(&b.above_nape.to_mm()))
                 .then(a.along.to_mm().total_cmp(&b.along.to_mm()))
         });
-        let heights: Vec<f64> = sites.iter().map(|s| s.above_nape.to_mm()).collect();
-        let alongs: Vec<(HeadPart, f64, f64)> =
-            sites.iter().map(|s| (s.part, s.above_nape.to_mm(), s.along.to_mm())).collect();
+        let tabs: Vec<Tab> = sites
+            .iter()
+            .map(|s| Tab { up: s.above_nape.to_mm(), along: s.along.to_mm(), half: s.piece.tab.width.to_mm() / 2.0, part: s.part })
+            .collect();
+        let alongs: Vec<(f64, f64)> = tabs.iter().map(|t| (t.up, t.along)).collect();
         let mut rows: Vec<Row> = Vec::new();
-        for site in sites.iter_mut() {
-            let new = rows.last().is_none_or(|r| r.part != site.part || !same_parting(r.above_nape, site.above_nape));
-            if new {
-                let length = self.request.scalp.line(site.above_nape).map_or(Length::ZERO, |l| l.extent().1 - l.extent().0);
-                rows.push(Row {
-                    row: rows.len() as u32 + 1,
-                    part: site.part,
-                    zone: site.zone,
-                    above_nape: site.above_nape,
-                    length,
-                    setting: self.setting.of(site.above_nape.to_mm(), &heights),
-                    sites: 0,
-                });
-            }
-            if let Some(row) = rows.last_mut() {
-                row.sites += 1;
-                site.row = row.row;
-                site.id = format!("{}{}.{}", site.part.letter(), row.row, row.sites);
-                let lone = site.along.abs().to_mm() > 0.5
-                    && !alongs.iter().any(|(_, h, a)| {
-                        (h - site.above_nape.to_mm()).abs() < ONE_PARTING_MM && (a + site.along.to_mm()).abs() < 1.0
-                    });
-                site.why = why::reasons(self.request, site, row.setting, lone && !site.already_in);
+        for part in HeadPart::ALL {
+            let combed = Apart::rows(tabs.iter().copied(), part);
+            for (index, row) in combed.iter().enumerate() {
+                let number = rows.len() as u32 + 1;
+                let setting = self.apart.setting(&combed, index, part);
+                let mut count = 0;
+                for site in sites.iter_mut().filter(|s| s.part == part && (s.above_nape.to_mm() - row.up).abs() < ONE_PARTING_MM) {
+                    count += 1;
+                    site.row = number;
+                    site.id = format!("{}{}.{count}", part.letter(), index + 1);
+                    for caution in &mut site.cautions {
+                        caution.site.clone_from(&site.id);
+                    }
+                    let lone = site.along.abs().to_mm() > 0.5
+                        && !alongs.iter().any(|(h, a)| (h - site.above_nape.to_mm()).abs() < ONE_PARTING_MM && (a + site.along.to_mm()).abs() < 1.0);
+                    site.why = why::reasons(self.request, site, setting, lone && !site.already_in);
+                }
+                let of_row: Vec<Site> = sites.iter().filter(|s| s.row == number).take(1).cloned().collect();
+                rows.extend(self.row(number, index as u32 + 1, part, row.up, setting, count).map(|r| Row { zone: zone_of(&of_row), ..r }));
             }
         }
         rows
     }
 
+    fn row(&self, number: u32, in_section: u32, part: HeadPart, up: f64, setting: RowSetting, sites: usize) -> Option<Row> {
+        let line = self.apart.line(up)?;
+        let (end, section) = (line.extent().1, line.section());
+        Some(Row {
+            row: number,
+            in_section,
+            part,
+            zone: head::Zone::Occipital,
+            above_nape: Length::mm(up),
+            up_ear_line: self.request.scalp.up_ear_line(Length::mm(up)),
+            section_at: section,
+            ends_behind_ear: part == HeadPart::Back && end < section,
+            length: if part == HeadPart::Back { end.min(section) * 2.0 } else { (end - section).max(Length::ZERO) },
+            setting,
+            sites,
+        })
+    }
+
     /// The fault of a wish that could not be met.
-    fn short_fault(&self, short: f64, wanted: &Split) -> Option<Fault> {
-        let smallest = (0..self.survey.open.len()).map(|o| self.mass(o)).fold(f64::INFINITY, f64::min);
+    fn short_fault(&self, short: f64) -> Option<Fault> {
+        let smallest = self.survey.kinds.iter().map(|k| k.grams).fold(f64::INFINITY, f64::min);
         if short < smallest.min(1.0) {
             return None;
         }
-        let most = self.survey.refused.iter().max_by_key(|(rule, count)| (**count, std::cmp::Reverse(**rule)));
-        let rule = most.map_or(THRESHOLD.id, |(rule, _)| *rule);
+        let most = self.kept_free.iter().max_by_key(|(floor, count)| (**count, std::cmp::Reverse(**floor)));
+        let cause = most.map_or("No room is left on the rows.", |(floor, _)| floor.says());
         Some(Fault {
-            what: format!("The layout falls {short:.1} g short of the wish."),
+            what: format!("The layout falls {short:.1} g short of the wish: no open place is left for another sandwich."),
             place: "whole head".into(),
             rule: WORTH_SHORT.id,
             cure: format!(
-                "{:.1} g were to be placed. What refuses most places: \"{}\" Agree on less hair{}, or on pieces that bring more hair each.",
-                wanted.iter().sum::<f64>(),
-                why::says(rule),
-                if rule == THRESHOLD.id { ", leave out the style that shows most" } else { "" }
+                "Most of what is free is kept free because: {} Look at the ways on, or agree on less hair.",
+                super::why::lower_first(cause)
             ),
         })
+    }
+
+    /// Why nothing may be placed: the floors that keep most places free.
+    fn faults(&self) -> Vec<Fault> {
+        let mut faults = Vec::new();
+        if self.survey.kinds.is_empty() {
+            faults.push(Fault {
+                what: "No piece on the shelf may be used.".into(),
+                place: "pieces".into(),
+                rule: crate::load::STATIC_LIMIT.id,
+                cure: match self.request.limits.heaviest {
+                    Some(most) => format!("Offer pieces whose sandwich weighs at most {:.1} g.", most.to_g()),
+                    None => "Offer at least one piece.".into(),
+                },
+            });
+        }
+        if self.lowest.is_empty() {
+            faults.push(Fault {
+                what: format!(
+                    "The nape keeps {:.0} mm free and nothing goes above {:.0} mm at the crown: no parting lies between.",
+                    self.request.limits.floors.nape.to_mm(),
+                    self.survey.keeps().ceiling().to_mm()
+                ),
+                place: "back of the head".into(),
+                rule: crate::coverage::NAPE_FLOOR.id,
+                cure: "Ask whether she can leave out wearing her hair up, and measure the nape hairline again.".into(),
+            });
+        }
+        let mut by_count: Vec<_> = self.kept_free.iter().collect();
+        by_count.sort_by_key(|(floor, count)| (std::cmp::Reverse(**count), **floor));
+        let mut told = BTreeSet::new();
+        for (floor, _) in by_count {
+            if *floor != Floor::TooHeavy && told.insert(floor.rule()) {
+                faults.push(Fault { what: floor.says().into(), place: "whole head".into(), rule: floor.rule(), cure: floor.cure().into() });
+            }
+        }
+        faults.extend(self.survey.no_slices().iter().map(why::no_slice_fault));
+        if faults.is_empty() {
+            let kept = self.request.limits.avoid.iter().next();
+            faults.push(Fault {
+                what: kept.map_or("No place on this head takes a tab.", |_| "Every place that would take a tab is kept free.").into(),
+                place: "whole head".into(),
+                rule: super::care::AVOID,
+                cure: "Look at the hairline measures and at what is kept free.".into(),
+            });
+        }
+        faults
+    }
+}
+
+/// Curves of several sections added: the least points by mass in all, and how
+/// each mass is shared out.
+fn together<'c>(curves: &'c [&'c [f64]]) -> (Vec<f64>, Box<dyn Fn(usize) -> Vec<usize> + 'c>) {
+    match curves {
+        [one] => (one.to_vec(), Box::new(|units| vec![units])),
+        [a, b] => {
+            let most = a.len() + b.len() - 1;
+            let mut least = vec![f64::INFINITY; most];
+            let mut share = vec![(0, 0); most];
+            for (i, x) in a.iter().enumerate().filter(|(_, x)| x.is_finite()) {
+                for (j, y) in b.iter().enumerate().filter(|(_, y)| y.is_finite()) {
+                    // Of shares that cost the same the more even one, whichever
+                    // side is named first.
+                    let better = x + y < least[i + j] - 1e-9;
+                    let (k, l) = share[i + j];
+                    let more_even = x + y < least[i + j] + 1e-9 && i.abs_diff(j) < usize::abs_diff(k, l);
+                    if better || more_even {
+                        least[i + j] = x + y;
+                        share[i + j] = (i, j);
+                    }
+                }
+            }
+            (least, Box::new(move |units| vec![share[units].0, share[units].1]))
+        }
+        _ => (vec![0.0], Box::new(|_| Vec::new())),
     }
 }
 
 /// Whether two layouts share at most two thirds of their places.
-fn differ(a: &[usize], b: &[usize]) -> bool {
-    3 * a.iter().filter(|o| b.contains(o)).count() <= 2 * a.len().max(b.len())
-}
-
-fn in_points(points: f64) -> i64 {
-    (points * PER_POINT).round().max(0.0) as i64
-}
-
-fn same_parting(a: Length, b: Length) -> bool {
-    (a - b).abs().to_mm() < ONE_PARTING_MM
+fn differ(a: &[Placed], b: &[Placed]) -> bool {
+    let same = |p: &Placed, q: &Placed| {
+        (p.above_nape - q.above_nape).abs().to_mm() < ONE_PARTING_MM && (p.along - q.along).abs().to_mm() < 1.0 && p.piece.cut == q.piece.cut
+    };
+    let shared = a.iter().filter(|p| b.iter().any(|q| same(p, q))).count();
+    3 * shared <= 2 * a.len().max(b.len())
 }

@@ -10,14 +10,61 @@ const fn choice(id: &'static str, says: &'static str, value: f64, range: (f64, f
     Rule { id, says, value, range, unit, grade: Grade::OurChoice, source: "" }
 }
 
-/// How far apart partings are combed.
+/// How far apart partings are combed as a rule.
 pub const ROW_SPACING: Rule = choice(
     "place-row-spacing",
-    "Partings that carry a row are at least 20 mm apart, so that hair of the head hangs between the rows.",
+    "Partings that carry a row are 20 mm apart as a rule, so that hair of the head hangs between the rows.",
     20.0,
-    (10.0, 40.0),
+    (12.0, 40.0),
     "mm",
 );
+/// How near partings come where the wish needs it.
+pub const ROW_SPACING_LEAST: Rule = choice(
+    "place-row-spacing-least",
+    "Where the wish needs it rows come as near as 12 mm; nothing rests between rows nearer than the usual distance.",
+    12.0,
+    (10.0, 20.0),
+    "mm",
+);
+/// What combing closer costs.
+pub const WORTH_CLOSE: Rule = choice(
+    "worth-close",
+    "A row costs 4 points for every millimetre that it is nearer to the row below than the usual distance.",
+    4.0,
+    (0.0, 50.0),
+    "points/mm",
+);
+/// Whether a tab may lie across the middle at the back.
+pub const ACROSS_MIDDLE: Rule = choice(
+    "place-across-middle",
+    "The line down the middle parts two sections (T5): no tab lies across it (1 lets an odd tab stand there).",
+    0.0,
+    (0.0, 1.0),
+    "",
+);
+/// Within which difference of height rows of two sections meet at the line between them.
+pub const SECTION_LEVELS: Rule = choice(
+    "place-section-levels",
+    "Rows on either side of the line from ear to ear whose heights differ by less than 10 mm keep a tab's gap across it.",
+    10.0,
+    (5.0, 20.0),
+    "mm",
+);
+/// Chance of showing that is marked when nothing is risked.
+pub const CARE_CAREFUL_SHOWS: Rule =
+    choice("care-careful-shows", "Careful: a bond is marked from a chance of 5 in a hundred that it shows.", 5.0, (1.0, 50.0), "%");
+/// Chance of showing that is marked as a rule.
+pub const CARE_USUAL_SHOWS: Rule =
+    choice("care-usual-shows", "Usual care: a bond is marked from a chance of 10 in a hundred that it shows.", 10.0, (1.0, 50.0), "%");
+/// Chance of showing that is marked when more is dared.
+pub const CARE_BOLD_SHOWS: Rule =
+    choice("care-bold-shows", "Bold: a bond is marked from a chance of 25 in a hundred that it shows.", 25.0, (1.0, 50.0), "%");
+/// Load when nothing is risked.
+pub const CARE_CAREFUL_LOAD: Rule =
+    choice("care-careful-load", "Careful: a slice is given 0.8 times the load of usual care.", 0.8, (0.5, 1.0), "times");
+/// Load when more is dared.
+pub const CARE_BOLD_LOAD: Rule =
+    choice("care-bold-load", "Bold: a slice is given 1.25 times the load of usual care.", 1.25, (1.0, 1.6), "times");
 /// Free parting between neighbours.
 pub const TAB_GAP: Rule = choice(
     "place-tab-gap",
@@ -77,13 +124,11 @@ pub const BOW: Rule = choice(
 /// Where the first row lies.
 pub const FIRST_PARTING: Rule = trade(
     "place-first-parting",
-    "The first row is set under the first section: on the lowest parting that takes a whole piece, or at most 5 mm above it (T6).",
+    "The first row is set under the first section: on the lowest parting that keeps clear of the whole level nape hairline, or at most 5 mm above it (T6).",
     5.0,
     (0.0, 20.0),
     "mm",
 );
-/// The most rows on a head.
-pub const ROWS_MOST: Rule = choice("place-rows-most", "No head takes more than 10 rows.", 10.0, (2.0, 14.0), "rows");
 /// Room for error in what is measured along the skin.
 pub const SKIN_SLACK: Rule = choice(
     "place-skin-slack",
@@ -127,10 +172,10 @@ pub const WORTH_CUT: Rule = choice(
 /// What thin cover costs.
 pub const WORTH_COVER: Rule = choice(
     "worth-cover",
-    "A bond hidden only just enough in a style costs 30 points in that style, falling to none at twice the threshold.",
-    30.0,
-    (0.0, 200.0),
-    "points",
+    "A bond costs 3 points for every chance in a hundred that it shows, in the style that hides it least.",
+    3.0,
+    (0.0, 20.0),
+    "points per %",
 );
 /// What load costs.
 pub const WORTH_LOAD: Rule = choice(
@@ -139,6 +184,54 @@ pub const WORTH_LOAD: Rule = choice(
     60.0,
     (0.0, 300.0),
     "points",
+);
+/// What load beyond the mark costs.
+pub const WORTH_STRAIN: Rule = choice(
+    "worth-strain",
+    "A slice that carries more than is marked costs up to 100 points more, as much at the end of what anyone sets.",
+    100.0,
+    (0.0, 500.0),
+    "points",
+);
+/// What standing nearer a border than is wished costs.
+pub const WORTH_NEAR: Rule = choice(
+    "worth-near",
+    "Where more clearance is wished for, a site at the floor costs 30 points, falling to none at the wished clearance.",
+    30.0,
+    (0.0, 200.0),
+    "points",
+);
+/// What an untidy row costs.
+pub const WORTH_NEAT: Rule = choice(
+    "worth-neat",
+    "A row costs 1 point for every 2.5 mm that its first tab stands off the line where it starts, and for every 2.5 mm that its gaps are wider than they need be.",
+    1.0,
+    (0.0, 10.0),
+    "points",
+);
+/// What a row of a single sandwich costs.
+pub const WORTH_ALONE: Rule = choice(
+    "worth-alone",
+    "A row that holds one sandwich on a side where another would take two costs 25 points.",
+    25.0,
+    (0.0, 200.0),
+    "points",
+);
+/// What hair at the back that belongs to the sides costs.
+pub const WORTH_SPREAD: Rule = choice(
+    "worth-spread",
+    "Every gram that the sides have less or more than their share of the room costs 6 points.",
+    6.0,
+    (0.0, 80.0),
+    "points per g",
+);
+/// From how many sandwiches on the sides carry too.
+pub const SIDES_FROM: Rule = choice(
+    "place-sides-from",
+    "In a set for length of 20 sandwiches and more each side section carries at least one, unless a floor forbids it.",
+    20.0,
+    (0.0, 60.0),
+    "sandwiches",
 );
 /// What using hair again costs.
 pub const WORTH_REST: Rule = choice(
@@ -191,8 +284,8 @@ pub const TOP_FREE: Rule = choice(
 /// What falling short of the wish costs.
 pub const WORTH_SHORT: Rule = choice(
     "worth-short",
-    "Every gram short of the wish costs 80 points.",
-    80.0,
+    "Every gram short of the wish costs 120 points: more than any caution, so that what a caution marks is still offered.",
+    120.0,
     (10.0, 500.0),
     "points per g",
 );
@@ -200,7 +293,10 @@ pub const WORTH_SHORT: Rule = choice(
 /// The rules of this chapter.
 pub const RULES: &[&Rule] = &[
     &ROW_SPACING,
+    &ROW_SPACING_LEAST,
     &TAB_GAP,
+    &ACROSS_MIDDLE,
+    &SECTION_LEVELS,
     &PLAIN_ROWS,
     &BRICK_WITHIN,
     &BRICK_OFFSET,
@@ -208,7 +304,6 @@ pub const RULES: &[&Rule] = &[
     &REST_VISITS,
     &BOW,
     &FIRST_PARTING,
-    &ROWS_MOST,
     &SKIN_SLACK,
     &DENSE_FROM,
     &WORTH_SANDWICH,
@@ -216,11 +311,23 @@ pub const RULES: &[&Rule] = &[
     &WORTH_CUT,
     &WORTH_COVER,
     &WORTH_LOAD,
+    &WORTH_STRAIN,
+    &WORTH_NEAR,
+    &WORTH_NEAT,
+    &WORTH_ALONE,
+    &WORTH_CLOSE,
+    &WORTH_SPREAD,
     &WORTH_REST,
     &WORTH_REST_OLDER,
     &WORTH_LONE,
     &WORTH_REACH,
     &WORTH_ORDER,
     &TOP_FREE,
+    &SIDES_FROM,
     &WORTH_SHORT,
+    &CARE_CAREFUL_SHOWS,
+    &CARE_USUAL_SHOWS,
+    &CARE_BOLD_SHOWS,
+    &CARE_CAREFUL_LOAD,
+    &CARE_BOLD_LOAD,
 ];

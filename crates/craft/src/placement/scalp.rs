@@ -1,7 +1,8 @@
 //! What the planner asks of a head and of the styles worn on it.
 
+use super::site::HeadPart;
 use crate::coverage::{Covering, Style, StyleFlow};
-use head::{Border, Head, ScalpShape, SkinPoint, Whereabouts, Zone};
+use head::{Border, Head, SkinPoint, Whereabouts, Zone};
 use measure::Length;
 
 /// Distance between neighbouring points of a combed line, mm. The chord of so
@@ -13,15 +14,17 @@ pub const COMB_STEP_MM: f64 = 2.5;
 #[derive(Debug, Clone, PartialEq)]
 pub struct Line {
     above_nape: Length,
+    section: Length,
     /// Along of the first point, in steps from the middle; negative to the left.
     first: i32,
     points: Vec<SkinPoint>,
 }
 
 impl Line {
-    /// Combs a line from its ends and the place at each distance along it.
+    /// Combs a line from its ends and the place at each distance along it;
+    /// `section` is where it meets the sectioning line, from the middle.
     #[must_use]
-    pub fn comb(above_nape: Length, extent: (Length, Length), at: impl Fn(Length) -> Option<SkinPoint>) -> Option<Self> {
+    pub fn comb(above_nape: Length, extent: (Length, Length), section: Length, at: impl Fn(Length) -> Option<SkinPoint>) -> Option<Self> {
         let first = (extent.0.to_mm() / COMB_STEP_MM).ceil() as i32;
         let last = (extent.1.to_mm() / COMB_STEP_MM).floor() as i32;
         if first >= last || last - first > 1000 {
@@ -29,13 +32,31 @@ impl Line {
         }
         let points: Option<Vec<SkinPoint>> =
             (first..=last).map(|step| at(Length::mm(f64::from(step) * COMB_STEP_MM))).collect();
-        Some(Self { above_nape, first, points: points? })
+        Some(Self { above_nape, section, first, points: points? })
     }
 
-    /// Its distance from the nape hairline.
+    /// Where it starts on the middle, up from the nape hairline.
     #[must_use]
     pub const fn above_nape(&self) -> Length {
         self.above_nape
+    }
+
+    /// Where it meets the sectioning line on either side, from the middle.
+    #[must_use]
+    pub const fn section(&self) -> Length {
+        self.section
+    }
+
+    /// The part of the head that a place along it lies in.
+    #[must_use]
+    pub fn part_at(&self, along: Length) -> HeadPart {
+        if along.abs() < self.section {
+            HeadPart::Back
+        } else if along < Length::ZERO {
+            HeadPart::Left
+        } else {
+            HeadPart::Right
+        }
     }
 
     /// Its two ends, along.
@@ -74,27 +95,63 @@ impl Line {
         }
         Some(SkinPoint(place))
     }
+
+    /// The foot of a place on this line: the distance along of the point of the
+    /// line nearest to it. On the mirror image it has the mirrored foot, to the
+    /// last digit.
+    #[must_use]
+    pub fn foot(&self, p: SkinPoint) -> Length {
+        let left = p.0[0] < 0.0;
+        let q = if left { p.mirrored() } else { p };
+        // The right half, from the middle on.
+        let middle = usize::try_from(-self.first).unwrap_or(0).min(self.points.len() - 1);
+        let right = &self.points[middle..];
+        let last = right.len() - 1;
+        if last == 0 {
+            return Length::ZERO;
+        }
+        let near = (0..=last).fold((f64::INFINITY, 0), |best, i| {
+            let d = right[i].straight_to(q).to_mm();
+            if d < best.0 { (d, i) } else { best }
+        });
+        let ahead = |i: usize| {
+            let before = if i == 0 { right[1].mirrored().0 } else { right[i - 1].0 };
+            let after = right[(i + 1).min(last)].0;
+            (0..3).map(|k| (q.0[k] - right[i].0[k]) * (after[k] - before[k])).sum::<f64>()
+        };
+        let mut i = near.1.min(last - 1);
+        if ahead(i) < 0.0 && i > 0 {
+            i -= 1;
+        }
+        let (from, to) = (ahead(i), ahead(i + 1));
+        let share = if from - to > 1e-12 { (from / (from - to)).clamp(0.0, 1.0) } else { 0.0 };
+        let along = Length::mm((i as f64 + share) * COMB_STEP_MM);
+        if left { -along } else { along }
+    }
 }
 
 /// A head, as far as placing goes.
 pub trait Scalp {
-    /// The parting at a distance from the nape hairline, where there is one.
+    /// The parting that starts so far up the middle from the nape hairline,
+    /// where there is one.
     fn line(&self, above_nape: Length) -> Option<Line>;
+    /// How far above the top of the ear a parting meets the sectioning line.
+    fn up_ear_line(&self, above_nape: Length) -> Option<Length>;
+    /// How far up the middle a parting starts that meets the sectioning line so
+    /// far above the top of the ear.
+    fn of_ear_line(&self, up_ear_line: Length) -> Option<Length>;
+    /// The way up the middle to the top of the head.
+    fn top_above_nape(&self) -> Length;
     /// Whether hair grows there.
     fn bears_hair(&self, p: SkinPoint) -> bool;
     /// Distance along the skin from a border of the hair.
     fn clearance(&self, border: Border, p: SkinPoint) -> Length;
-    /// Whether a place is behind the ear-to-ear line.
+    /// Whether a place is behind the sectioning line.
     fn is_behind_ears(&self, p: SkinPoint) -> bool;
     /// The region.
     fn zone(&self, p: SkinPoint) -> Zone;
-    /// The crown's distance from the nape hairline.
+    /// How far up the middle the parting through the crown starts.
     fn crown_above_nape(&self) -> Length;
-    /// Whether a place is higher than the crown, the gaze level; a scalp that
-    /// does not know its pose says no, and the distance from the nape decides.
-    fn is_above_crown(&self, _p: SkinPoint) -> bool {
-        false
-    }
     /// One standard error of a place.
     fn sigma_at(&self, p: SkinPoint) -> Length;
     /// Everything about a place at once.
@@ -111,7 +168,16 @@ pub trait Scalp {
 impl Scalp for Head {
     fn line(&self, above_nape: Length) -> Option<Line> {
         let parting = self.parting(above_nape)?;
-        Line::comb(above_nape, parting.extent(), |along| parting.at(along))
+        Line::comb(above_nape, parting.extent(), parting.section(), |along| parting.at(along))
+    }
+    fn up_ear_line(&self, above_nape: Length) -> Option<Length> {
+        Self::up_ear_line(self, above_nape)
+    }
+    fn of_ear_line(&self, up_ear_line: Length) -> Option<Length> {
+        Self::of_ear_line(self, up_ear_line)
+    }
+    fn top_above_nape(&self) -> Length {
+        Self::top_above_nape(self)
     }
     fn bears_hair(&self, p: SkinPoint) -> bool {
         Self::bears_hair(self, p)
@@ -127,11 +193,6 @@ impl Scalp for Head {
     }
     fn crown_above_nape(&self) -> Length {
         self.height_above_nape(self.landmarks().crown)
-    }
-    fn is_above_crown(&self, p: SkinPoint) -> bool {
-        let up = ScalpShape::up();
-        let level = |q: SkinPoint| q.0.iter().zip(up).map(|(x, u)| x * u).sum::<f64>();
-        level(p) > level(self.landmarks().crown)
     }
     fn sigma_at(&self, p: SkinPoint) -> Length {
         Self::sigma_at(self, p)

@@ -1,5 +1,6 @@
 //! What is asked of the planner and what it answers.
 
+use super::care::{Care, Caution};
 use super::scalp::{Hiding, Scalp};
 use crate::coverage::{Floors, Style};
 use crate::hair::Hair;
@@ -9,24 +10,6 @@ use head::{Border, Side, SkinPoint, Zone};
 use measure::{Grams, Length, RuleBook};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
-
-/// What is wished for.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Wish {
-    /// So much hair, spread over the head as there is room for it.
-    Total(Grams),
-    /// So much hair in every part of the head.
-    Parts {
-        /// Below the occipital bone.
-        nape: Grams,
-        /// Above it, behind the ears.
-        back: Grams,
-        /// Before the ears, on the client's left.
-        left: Grams,
-        /// Before the ears, on the client's right.
-        right: Grams,
-    },
-}
 
 /// A place to be left alone.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -39,35 +22,58 @@ pub struct Avoid {
     pub reason: String,
 }
 
-/// What may only refuse.
+/// What the layout keeps to.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Limits {
-    /// Clearances, with what the consultation adds already in them.
+    /// Clearances that nothing falls below.
     pub floors: Floors,
+    /// Clearances that are wished for; a site nearer is marked.
+    pub wished: Floors,
     /// Places to be left alone.
     pub avoid: Vec<Avoid>,
-    /// Share of the load limits that the consultation leaves; 1 is all.
+    /// What of the load limits the consultation leaves before a slice is
+    /// marked; 1 is all.
     pub load_share: f64,
+    /// How much is dared.
+    pub care: Care,
     /// The heaviest sandwich allowed.
     pub heaviest: Option<Grams>,
     /// Only where her hair is dense.
     pub dense_places_only: bool,
     /// Whether pieces may be cut in half.
     pub halves: bool,
+    /// Whether a tab may lie across the middle at the back.
+    pub across_middle: bool,
+    /// Whether each side section must carry, where a floor does not forbid it.
+    pub sides: bool,
+    /// The least distance between rows; the usual one keeps them apart.
+    pub row_spacing: Length,
 }
 
 impl Limits {
-    /// The floors and nothing more.
+    /// The floors and nothing more, at usual care.
     #[must_use]
-    pub const fn of(floors: Floors) -> Self {
-        Self { floors, avoid: Vec::new(), load_share: 1.0, heaviest: None, dense_places_only: false, halves: true }
+    pub fn of(floors: Floors, rules: &RuleBook) -> Self {
+        Self {
+            floors,
+            wished: floors,
+            avoid: Vec::new(),
+            load_share: 1.0,
+            care: Care::Usual,
+            heaviest: None,
+            dense_places_only: false,
+            halves: true,
+            across_middle: rules.value(&super::rules::ACROSS_MIDDLE) >= 0.5,
+            sides: false,
+            row_spacing: Length::mm(rules.value(&super::rules::ROW_SPACING_LEAST)),
+        }
     }
 }
 
 /// Where a slice was at an earlier visit.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Anchor {
-    /// Distance from the nape hairline.
+    /// Where its parting started on the middle, up from the nape hairline.
     pub above_nape: Length,
     /// Distance of its middle from the midline, + to the client's right.
     pub along: Length,
@@ -98,8 +104,8 @@ pub struct Request<'a> {
     /// Two pieces to a slice, or one.
     pub setting: Setting,
     /// What is wished for, sandwiches already placed included.
-    pub wish: Wish,
-    /// What may only refuse.
+    pub wish: Grams,
+    /// What the layout keeps to.
     pub limits: Limits,
     /// The slices of earlier visits, the last visit first.
     pub earlier: Vec<Vec<Anchor>>,
@@ -119,7 +125,7 @@ pub struct Request<'a> {
 /// A sandwich that is in.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Placed {
-    /// Distance of its parting from the nape hairline.
+    /// Where its parting starts on the middle, up from the nape hairline.
     pub above_nape: Length,
     /// Distance of its middle from the midline, + to the client's right.
     pub along: Length,
@@ -163,15 +169,18 @@ pub struct Fault {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
 pub enum HeadPart {
-    /// Behind the ears.
+    /// Behind the sectioning line.
     Back,
-    /// Before the ears, on the client's left.
+    /// Before it, on the client's left.
     Left,
-    /// Before the ears, on the client's right.
+    /// Before it, on the client's right.
     Right,
 }
 
 impl HeadPart {
+    /// Every section, in the order of work.
+    pub const ALL: [Self; 3] = [Self::Back, Self::Left, Self::Right];
+
     /// The letter of its sites' names.
     #[must_use]
     pub const fn letter(self) -> char {
@@ -198,13 +207,22 @@ pub enum RowSetting {
 pub struct Row {
     /// Its number, in the order of work.
     pub row: u32,
-    /// The part of the head.
+    /// Its number within its section, from the lowest.
+    pub in_section: u32,
+    /// The section.
     pub part: HeadPart,
     /// The region of its middle.
     pub zone: Zone,
-    /// Distance of its parting from the nape hairline.
+    /// Where its parting starts on the middle, up from the nape hairline.
     pub above_nape: Length,
-    /// Length of the whole parting.
+    /// How far above the top of the ear it meets the sectioning line; less than
+    /// nothing below the ear's top.
+    pub up_ear_line: Option<Length>,
+    /// How far the parting runs to the sectioning line, from the middle.
+    pub section_at: Length,
+    /// Whether a row of the back ends at the hair's edge behind the ear.
+    pub ends_behind_ear: bool,
+    /// Length of its parting within its section.
     pub length: Length,
     /// Side by side, or in brick.
     pub setting: RowSetting,
@@ -215,19 +233,22 @@ pub struct Row {
 /// One sandwich's place.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Site {
-    /// Its name in this plan: part, row, number in the row from the client's left.
+    /// Its name in this plan: section, row of the section, number in the row from the client's left.
     pub id: String,
     /// Its row.
     pub row: u32,
-    /// The part of the head.
+    /// The section.
     pub part: HeadPart,
+    /// Distance of its middle from the line where its row starts: the middle at
+    /// the back, the sectioning line at the sides.
+    pub from_line: Length,
     /// The client's side of its middle.
     pub side: Side,
     /// The region of its middle.
     pub zone: Zone,
     /// Distance of its middle from the midline, + to the client's right.
     pub along: Length,
-    /// Distance of its parting from the nape hairline.
+    /// Where its parting starts on the middle, up from the nape hairline.
     pub above_nape: Length,
     /// The piece, as cut.
     #[serde(skip)]
@@ -238,6 +259,10 @@ pub struct Site {
     pub slice: Slice,
     /// Share of the bond hidden in every style, at its worst point.
     pub coverage: BTreeMap<Style, f64>,
+    /// The chance that the bond shows, in the style that hides it least.
+    pub chance: f64,
+    /// What to look at.
+    pub cautions: Vec<Caution>,
     /// Gaps between clumps of hair that would be seen over the bond, in every style: the rival reading; it decides nothing.
     pub gaps: BTreeMap<Style, f64>,
     /// Natural hair left free to the nearest border.
@@ -265,12 +290,14 @@ pub struct Placement {
     pub sites: Vec<Site>,
     /// What could not be had, and what to know.
     pub faults: Vec<Fault>,
+    /// What to look at, site by site.
+    pub cautions: Vec<Caution>,
     /// Hair short of the wish.
     pub short: Grams,
     /// Points of the whole layout; less is better.
     pub points: f64,
-    /// Whether the search proved that no layout on its partings is better.
-    pub proved: bool,
+    /// How far apart its rows are combed at the back.
+    pub row_spacing: Length,
     /// Other layouts, nearly as good and genuinely different.
     pub runners_up: Vec<Layout>,
 }

@@ -1,44 +1,31 @@
 //! Saying why: reasons for every site, cures for every fault.
 
-use super::limits::{AVOID, BARE_SKIN, border_rule};
-use super::rules::{BOW, BRICK_OFFSET, DENSE_FROM, FIRST_PARTING, PLAIN_ROWS, REST_VISITS, ROW_SPACING, TAB_GAP, TOP_FREE, WORTH_LONE};
-use super::site::{Fault, Reason, Request, RowSetting, Site};
-use crate::coverage::{CROWN_CEILING, EAR_FLOOR, NAPE_FLOOR, SIDE_FLOOR, THRESHOLD};
+use super::care::Floor;
+use super::rules::{BRICK_OFFSET, FIRST_PARTING, PLAIN_ROWS, WORTH_LONE};
+use super::site::{Fault, HeadPart, Reason, Request, RowSetting, Site};
+use crate::coverage::THRESHOLD;
 use crate::load::{NoSlice, Proposal};
 use crate::piece::{Cut, MARGIN};
+use head::Border;
 use measure::real::ln;
 
 /// A clearance this little above its floor is said to bind, mm.
 const BINDS_WITHIN: f64 = 6.0;
 
-/// What a rule says, for a sentence that names no ids.
-pub fn says(rule: &str) -> &'static str {
-    match rule {
-        AVOID => "A place is kept free.",
-        BARE_SKIN => "No hair grows there.",
-        _ => crate::all_rules().into_iter().find(|known| known.id == rule).map_or("A limit holds.", |known| known.says),
+/// A border in words.
+pub const fn border(border: Border) -> &'static str {
+    match border {
+        Border::NapeHairline => "the nape hairline",
+        Border::FrontHairline => "the hairline at the face",
+        Border::LeftEar | Border::RightEar => "the ear",
+        Border::BehindLeftEar | Border::BehindRightEar => "the hairline behind the ear",
     }
 }
 
-/// What would mend a place that a rule refuses.
-pub fn cure(rule: &str) -> &'static str {
-    const CURES: &[(&str, &str)] = &[
-        (NAPE_FLOOR.id, "Set it higher, or agree that hair is not worn up."),
-        (SIDE_FLOOR.id, "Set it further from the hairline."),
-        (EAR_FLOOR.id, "Set it further from the ear."),
-        (CROWN_CEILING.id, "Set it below the crown."),
-        (AVOID, "Lift the keep-out if it no longer holds."),
-        (BARE_SKIN, "Keep to skin that bears hair; check the hairline measures."),
-        (THRESHOLD.id, "Leave out the style that shows most, or set it where more hair lies over it."),
-        (REST_VISITS.id, "Let this hair rest until the next visit."),
-        (TOP_FREE.id, "Keep below the horseshoe line."),
-        (BOW.id, "Take a narrower tab, or set it lower, where the parting runs straighter."),
-        (DENSE_FROM.id, "Keep to the regions where her hair is dense."),
-        (ROW_SPACING.id, "Set it on the parting of the row that is there, or further from it."),
-        (TAB_GAP.id, "Move it along the parting, away from its neighbour."),
-        (BRICK_OFFSET.id, "Move it aside, so that its middle stands over a gap."),
-    ];
-    CURES.iter().find(|(id, _)| *id == rule).map_or("Take lighter pieces or halves.", |(_, cure)| cure)
+/// A sentence as the end of another.
+pub fn lower_first(sentence: &str) -> String {
+    let mut letters = sentence.chars();
+    letters.next().map_or_else(String::new, |first| first.to_lowercase().chain(letters).collect())
 }
 
 /// The fault of a piece for which no slice fits.
@@ -67,11 +54,11 @@ pub fn reasons(request: &Request, site: &Site, setting: RowSetting, lone: bool) 
     let mut add = |rule: &'static str, says: String| why.push(Reason { rule, says });
     let floor = request.limits.floors.from_border(site.clearance_to);
     if (site.clearance - floor).to_mm() < BINDS_WITHIN {
-        let rule = border_rule(site.clearance_to).id;
-        add(rule, format!("{:.0} mm are free to the border; {:.0} mm is the least.", site.clearance.to_mm(), floor.to_mm()));
+        let rule = Floor::Border(site.clearance_to).rule();
+        add(rule, format!("{:.0} mm are free to {}; {:.0} mm is the least.", site.clearance.to_mm(), border(site.clearance_to), floor.to_mm()));
     }
-    if (site.above_nape - request.limits.floors.nape).to_mm() < BINDS_WITHIN {
-        add(FIRST_PARTING.id, format!("The first parting, {:.0} mm above the nape hairline.", site.above_nape.to_mm()));
+    if site.part == HeadPart::Back && (site.above_nape - request.limits.floors.nape).to_mm() < BINDS_WITHIN {
+        add(FIRST_PARTING.id, format!("The first parting, {:.0} mm up the middle from the nape hairline.", site.above_nape.to_mm()));
     }
     add(
         MARGIN.id,
@@ -80,11 +67,10 @@ pub fn reasons(request: &Request, site: &Site, setting: RowSetting, lone: bool) 
     add(
         site.slice.window.least_by.rule().id,
         format!(
-            "The slice may be {:.1} to {:.1} mm thick ({}); {:.1} mm was taken.",
+            "A slice of {:.1} mm; {:.1} mm at least would keep its load under what is marked, {:.1} mm at most can be taken.",
+            site.slice.thickness.to_mm(),
             site.slice.window.least.to_mm(),
             site.slice.window.most.to_mm(),
-            site.slice.window.most_by.rule().id,
-            site.slice.thickness.to_mm()
         ),
     );
     if let Some((style, coverage)) = site.coverage.iter().min_by(|a, b| a.1.total_cmp(b.1)) {
@@ -92,10 +78,11 @@ pub fn reasons(request: &Request, site: &Site, setting: RowSetting, lone: bool) 
         add(
             THRESHOLD.id,
             format!(
-                "Least hidden worn {}: {:.1} % of the bond, a depth of {depth:.1} where {:.1} is asked.",
-                style.word().replace('_', " "),
+                "Least hidden worn {}: {:.1} % of the bond, {depth:.1} strands deep where {:.1} is wished for; about {:.0} chances in a hundred that it shows.",
+                style.words(),
                 100.0 * coverage,
-                request.rules.value(&THRESHOLD)
+                request.rules.value(&THRESHOLD),
+                100.0 * site.chance
             ),
         );
     }

@@ -24,8 +24,14 @@ numbers! {
     CROWN_ASIDE = "usual-crown-aside", "The crown whorl lies so far from the middle, + to her right.", 0.0, (-60.0, 60.0), "mm", OurChoice, "";
     FRONT_PEAK = "usual-front-peak", "A peak of the front hairline comes down so far.", 0.0, (0.0, 40.0), "mm", OurChoice, "";
     RECESSION = "usual-temple-recession", "The front hairline runs back so far at the temples.", 22.0, (0.0, 70.0), "mm", OurChoice, "";
-    PARTING_LENGTH = "usual-parting-length", "A parting from hairline to hairline.", 240.0, (40.0, 500.0), "mm", OurChoice, "";
-    ABOVE_NAPE = "usual-above-nape", "A parting's distance from the nape hairline, along the skin.", 60.0, (0.0, 450.0), "mm", OurChoice, "";
+    NAPE_HALF_WIDTH = "usual-nape-half-width", "The nape hairline from its middle to the corner where it turns up.", 45.0, (25.0, 70.0), "mm", OurChoice, "";
+    NAPE_CORNER_RISE = "usual-nape-corner-rise", "The nape hairline's corner lies so much higher (+) or lower (-) than its middle.", 0.0, (-20.0, 25.0), "mm", OurChoice, "";
+    BEHIND_EAR_BARE = "usual-behind-ear-bare", "Bare skin behind the ear, at the height of the notch.", 10.0, (0.0, 25.0), "mm", OurChoice, "";
+    TEMPLE_HAIRLINE = "usual-temple-hairline", "From the ear-to-ear line level forward to the hairline, 45 mm above the ear.", 65.0, (45.0, 90.0), "mm", OurChoice, "";
+    EAR_LINE_BACK = "usual-ear-line-back", "The ear-to-ear line is combed so far behind the top of the ear.", 0.0, (-20.0, 20.0), "mm", OurChoice, "";
+    PARTING_TILT = "usual-parting-tilt", "One end of a level parting lies so much higher than the other, by the tape's own error.", 0.0, (-10.0, 10.0), "mm", OurChoice, "";
+    PARTING_LENGTH = "usual-parting-length", "A parting over the back, to the ear-to-ear lines or the hair's edge.", 220.0, (40.0, 500.0), "mm", OurChoice, "";
+    ABOVE_NAPE = "usual-above-nape", "Where a parting starts, up the middle from the nape hairline.", 60.0, (0.0, 450.0), "mm", OurChoice, "";
     ALONG = "usual-along", "A place along a parting, from the middle.", 0.0, (-350.0, 350.0), "mm", OurChoice, "";
     TAB_WIDTH = "usual-tab-width", "Width of a tab.", 40.0, (8.0, 80.0), "mm", CommonPractice, "";
     TAB_HEIGHT = "usual-tab-height", "Height of a tab.", 9.0, (3.0, 20.0), "mm", CommonPractice, "";

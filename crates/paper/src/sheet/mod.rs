@@ -64,7 +64,8 @@ struct StepLine {
 
 /// The run sheet of a plan.
 pub(crate) fn run_sheet(plan: &Plan, heading: &Heading, shades: &[Shade]) -> RunSheet {
-    let subject = map::Subject { map: &plan.map, rows: &plan.rows, sites: &plan.sites, shades };
+    let stored = plan.map.clone().unwrap_or_default();
+    let subject = map::Subject { map: &stored, rows: &plan.rows, sites: &plan.sites, shades };
     let mut rests_on: Vec<String> = plan.quantity.notes.iter().chain(&plan.warnings).map(|line| capital(&one_line(line))).collect();
     rests_on.dedup();
     RunSheet {

@@ -9,6 +9,7 @@ use super::file::{
 };
 use crate::fault::Fault;
 use craft::hair::{self, HairFacts, MeasuredBy};
+use craft::placement::Care;
 use craft::suitability::Answers;
 use craft::suitability::answers::{Goal, HotTools, Part, Style, TiesUp};
 use craft::suitability::patch::{Look, PatchLog, Reading};
@@ -77,7 +78,8 @@ pub fn words_of(key: &str) -> &'static [&'static str] {
         "oil" => &["dry", "normal", "oily"],
         "processed" => &["none", "coloured", "bleached", "relaxed"],
         "ends" => &["blunt", "soft"],
-        "hair_under_tape" => &["parted", "smooth", "full"],
+        "hair_under_tape" => &["parted", "smooth", "full", "none"],
+        "care" => &["careful", "usual", "bold"],
         "side" => &["left", "centre", "right"],
         "zone" => &["nape", "occipital", "crown", "parietal", "temple", "frontal"],
         "seen" => &["clear", "reacted"],
@@ -189,7 +191,8 @@ impl Check {
         if section.part.is_none() {
             self.warn("consultation.part is missing: a centre part is assumed.");
         }
-        Some(Wish { goal: goal?, wanted_length: wanted, fullness, styles, part: part.unwrap_or(Part::Centre) })
+        let care = self.word("consultation.care", "care", section.care.as_ref(), named::<Care>).unwrap_or_default();
+        Some(Wish { goal: goal?, wanted_length: wanted, fullness, styles, part: part.unwrap_or(Part::Centre), care })
     }
 
     fn wanted_length(&mut self, goal: Option<Goal>, wanted: Option<Length>, own: Option<Length>) {
@@ -461,7 +464,8 @@ impl Check {
                 self.fault(&place, "a taped parting is not complete", "marks-complete", cure);
             }
             if let (Some(above_nape), Some(length)) = (above, length) {
-                taped_partings.push(TapedParting { above_nape, length });
+                let tilt = self.length(&format!("{place}.tilt_mm"), entry.tilt_mm, &usual::PARTING_TILT);
+                taped_partings.push(TapedParting { above_nape, length, tilt });
             }
         }
         Marks {
@@ -473,6 +477,11 @@ impl Check {
             crown: behind.map(|behind_tape| CrownMark { behind_tape, to_the_right: aside.unwrap_or(Length::ZERO) }),
             front_peak: self.length("head.front_peak_mm", section.front_peak_mm, &usual::FRONT_PEAK),
             temple_recession: self.length("head.temple_recession_mm", section.temple_recession_mm, &usual::RECESSION),
+            nape_half_width: self.length("head.nape_half_width_mm", section.nape_half_width_mm, &usual::NAPE_HALF_WIDTH),
+            nape_corner_rise: self.length("head.nape_corner_rise_mm", section.nape_corner_rise_mm, &usual::NAPE_CORNER_RISE),
+            behind_ear_bare: self.length("head.behind_ear_bare_mm", section.behind_ear_bare_mm, &usual::BEHIND_EAR_BARE),
+            temple_hairline: self.length("head.temple_hairline_mm", section.temple_hairline_mm, &usual::TEMPLE_HAIRLINE),
+            ear_line_back: self.length("head.ear_line_back_mm", section.ear_line_back_mm, &usual::EAR_LINE_BACK),
             taped_partings,
         }
     }
@@ -571,6 +580,8 @@ impl Check {
             lengths,
             ring: section.ring.clone(),
             stock: section.stock.clone(),
+            single_sided: section.single_sided,
+            tab_across_middle: section.tab_across_middle.unwrap_or(false),
         }
     }
 

@@ -1,6 +1,7 @@
 //! What a client's file comes to once it is checked: typed, in the domain's terms.
 
 use craft::hair::HairFacts;
+use craft::placement::Care;
 use craft::suitability::Answers;
 use craft::suitability::answers::{Goal, Part, Style};
 use head::{Marks, Measures, Side, Zone};
@@ -47,6 +48,9 @@ pub struct Wish {
     pub styles: Vec<Style>,
     /// Where she parts her hair.
     pub part: Part,
+    /// How much is dared.
+    #[serde(default)]
+    pub care: Care,
 }
 
 /// How full she wants it.
@@ -119,12 +123,19 @@ pub struct PieceFacts {
     pub ring: Option<String>,
     /// The stock's file, relative to the client's file.
     pub stock: Option<String>,
+    /// One piece with a backing strip to a slice, or two; nothing leaves it to
+    /// the program.
+    #[serde(default)]
+    pub single_sided: Option<bool>,
+    /// Whether a tab may lie across the middle at the back.
+    #[serde(default)]
+    pub tab_across_middle: bool,
 }
 
 /// A slice of the last visit.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct LastSite {
-    /// Distance of its parting from the nape hairline, along the skin.
+    /// Where its parting started on the middle, up from the nape hairline.
     pub above_nape: Length,
     /// Its middle along the parting from the midline, + to her right.
     pub along: Length,

@@ -73,6 +73,8 @@ section! {
         styles: Vec<String>,
         /// Where she parts her hair.
         part: String,
+        /// How much is dared: `careful`, `usual` or `bold`.
+        care: String,
         /// How often she ties it up.
         ties_up: String,
         /// Sport, times a week.
@@ -158,7 +160,7 @@ section! {
         length_mm: f64,
         /// Breadth of the head, by calliper.
         breadth_mm: f64,
-        /// What the tape lay on: `parted`, `smooth` or `full`.
+        /// What the tape lay on: `parted`, `smooth`, `full` or `none`.
         hair_under_tape: String,
         /// Why a measure outside the usual range is right after all.
         unusual_reason: String,
@@ -172,6 +174,16 @@ section! {
         front_peak_mm: f64,
         /// How far the front hairline runs back at the temples.
         temple_recession_mm: f64,
+        /// Along the nape hairline, from its middle to the corner where it turns up.
+        nape_half_width_mm: f64,
+        /// How much higher (+) or lower (-) that corner lies than the middle.
+        nape_corner_rise_mm: f64,
+        /// Bare skin behind the ear, at the height of the notch.
+        behind_ear_bare_mm: f64,
+        /// From the ear-to-ear line level forward to the hairline, 45 mm above the ear.
+        temple_hairline_mm: f64,
+        /// How far behind the top of the ear the ear-to-ear line is combed.
+        ear_line_back_mm: f64,
         /// Partings taped at the chair.
         taped_partings: Vec<TapedPartingEntry>,
         /// Places to keep free.
@@ -181,10 +193,12 @@ section! {
 section! {
     /// A parting taped at the chair.
     TapedPartingEntry {
-        /// Its distance from the nape hairline, along the skin.
+        /// Where it starts on the middle, up from the nape hairline.
         above_nape_mm: f64,
-        /// Its length from hairline to hairline.
+        /// Its length over the back: from ear-to-ear line to ear-to-ear line, or to the hair's edge.
         length_mm: f64,
+        /// How much higher one end lay than the other, where that was looked at.
+        tilt_mm: f64,
     }
 }
 section! {
@@ -226,6 +240,10 @@ section! {
         ring: String,
         /// The stock's file.
         stock: String,
+        /// One piece with a backing strip to a slice; left out, the program may propose it.
+        single_sided: bool,
+        /// Whether a tab may lie across the middle at the back.
+        tab_across_middle: bool,
     }
 }
 section! {
@@ -238,7 +256,7 @@ section! {
 section! {
     /// A slice of the last visit.
     LastSiteEntry {
-        /// Distance of its parting from the nape hairline, along the skin.
+        /// Where its parting started on the middle, up from the nape hairline.
         above_nape_mm: f64,
         /// Its middle along the parting from the midline, + to her right.
         along_mm: f64,

@@ -2,18 +2,18 @@
 //! and asked as often as wanted.
 
 use super::hair_wanted::{Wanted, hair_wanted};
-use super::places::{once_each, site_plan};
+use super::places::{caution_plan, once_each, site_plan};
 use super::shown::rounded;
 use crate::Fault;
 use crate::client::ClientFacts;
-use crate::plan::{SitePlan, SkinTriple};
-use craft::coverage::{Floors, Style, StyleFlow, THRESHOLD, floors};
+use crate::plan::{CautionPlan, SitePlan, SkinTriple};
+use craft::coverage::{Floors, Style, StyleFlow, THRESHOLD, clearance_wished, floors};
 use craft::hair::{Hair, scalp_area_of};
 use craft::piece::Cut;
-use craft::placement::{self, Anchor, Avoid, HeadPart, Hiding, Request, Site, Symmetry, Wish};
+use craft::placement::{self, Anchor, Avoid, HeadPart, Hiding, Request, ROW_SPACING_LEAST, Site, Symmetry};
 use craft::spread::length_for;
 use craft::suitability::Limits;
-use craft::suitability::answers::TiesUp;
+use craft::suitability::answers::{Goal, TiesUp};
 use head::{Fit, Head, SkinPoint, SmoothSkin};
 use measure::real::exp;
 use measure::{Grams, Length, RuleBook};
@@ -22,7 +22,7 @@ use serde::{Deserialize, Serialize};
 /// A sandwich that stands somewhere, as it was set or as somebody would set it.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Standing {
-    /// Distance of its parting from the nape hairline.
+    /// Where its parting starts on the middle, up from the nape hairline.
     pub above_nape: Length,
     /// Distance of its middle from the midline, + to the client's right.
     pub along: Length,
@@ -63,8 +63,10 @@ pub struct Judged {
     pub site: Option<SitePlan>,
     /// Its tab along the parting, from the client's left to her right.
     pub tab: Vec<OnSkin>,
-    /// Every limit it breaks, with its cure; none when it may stand there.
+    /// Every floor it breaks, with its cure; none when it may stand there.
     pub faults: Vec<Fault>,
+    /// What the models mark there; none of it forbids the place.
+    pub cautions: Vec<CautionPlan>,
 }
 
 /// A point of the skin with the direction out of it.
@@ -86,6 +88,7 @@ pub struct Ground {
     wanted: Wanted,
     flows: Vec<StyleFlow>,
     floors: Floors,
+    wished: Floors,
     book: RuleBook,
 }
 
@@ -104,8 +107,10 @@ impl Ground {
         let styles = &facts.wish.styles;
         let flows = StyleFlow::all(&head, styles, facts.wish.part, &hair, book);
         let ties_up = facts.answers.ties_up.unwrap_or(TiesUp::Sometimes);
-        let floors = floors(styles, &hair, ties_up, book).at_least_times(limits.clearance_factor, book);
-        Ok(Self { facts: facts.clone(), limits: limits.clone(), head, hair, wanted, flows, floors, book: book.clone() })
+        let floors = floors(styles, ties_up, book);
+        // Often fine hair is why the consultation asks: the stricter, never both.
+        let wished = floors.wished(clearance_wished(&hair, ties_up, book).max(limits.clearance_factor));
+        Ok(Self { facts: facts.clone(), limits: limits.clone(), head, hair, wanted, flows, floors, wished, book: book.clone() })
     }
 
     /// The head.
@@ -147,16 +152,14 @@ impl Ground {
             site: judgement.site.as_ref().map(|site| self.shown(site)),
             tab: self.tab(at, self.placed(at).piece.tab.width),
             faults: once_each(&judgement.faults),
+            cautions: judgement.site.iter().flat_map(|site| &site.cautions).map(caution_plan).collect(),
         }
     }
 
-    /// Where a point of the skin lies: above the nape hairline, and along the parting there.
+    /// Where a point of the skin lies: up the middle, and along the parting there.
     #[must_use]
     pub fn combed(&self, p: [f64; 3]) -> Option<(Length, Length)> {
-        let p = SkinPoint(self.head.shape().project(p));
-        let above = self.head.height_above_nape(p);
-        let parting = self.head.parting(above)?;
-        Some((above, parting.along_of(p)))
+        self.head.place_of(SkinPoint(self.head.shape().project(p)))
     }
 
     /// How far along the parting at a height the place nearest to a point lies.
@@ -246,9 +249,14 @@ impl Ground {
             styles: self.flows.iter().map(|flow| flow as &dyn Hiding).collect(),
             pieces: vec![self.wanted.piece],
             setting: self.wanted.setting,
-            wish: Wish::Total(state.add.map_or_else(|| self.wish_in_whole(), |more| standing + more)),
+            wish: state.add.map_or_else(|| self.wish_in_whole(), |more| standing + more),
             limits: placement::Limits {
                 floors: self.floors,
+                wished: self.wished,
+                care: facts.wish.care,
+                across_middle: facts.pieces.tab_across_middle,
+                sides: facts.wish.goal != Goal::Thickness,
+                row_spacing: Length::mm(self.book.value(&ROW_SPACING_LEAST)),
                 avoid: facts.head.avoid.iter().map(|a| Avoid { side: a.side, zone: a.zone, reason: a.reason.clone() }).collect(),
                 load_share: self.limits.load_factor,
                 heaviest: self.limits.max_sandwich,

@@ -52,10 +52,11 @@ pub fn hair_wanted(facts: &ClientFacts, limits: &Limits, hair: &Hair, book: &Rul
     };
     let mut faults = Vec::new();
     let too_heavy = |setting: Setting| limits.max_sandwich.is_some_and(|most| whole.hanging_mass(setting) > most);
-    let setting = if too_heavy(Setting::Sandwich) && !too_heavy(Setting::SingleSided) {
-        Setting::SingleSided
-    } else {
-        Setting::Sandwich
+    let setting = match facts.pieces.single_sided {
+        Some(true) => Setting::SingleSided,
+        Some(false) => Setting::Sandwich,
+        None if too_heavy(Setting::Sandwich) && !too_heavy(Setting::SingleSided) => Setting::SingleSided,
+        None => Setting::Sandwich,
     };
     if let (true, Some(most)) = (too_heavy(setting), limits.max_sandwich) {
         faults.push(Fault::new(

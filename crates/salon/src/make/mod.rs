@@ -11,7 +11,7 @@ mod work;
 
 use crate::Fault;
 use crate::client::ClientFacts;
-use crate::plan::{ColourPlan, HairPlan, HeadPlan, LandmarksPlan, MapPlan, Plan, QuantityPlan, SetByHand};
+use crate::plan::{ColourPlan, HairPlan, HeadPlan, LandmarksPlan, Plan, QuantityPlan, SetByHand};
 use crate::stock::Order;
 use colour::Lab;
 use craft::matching::{Ring, Tone};
@@ -84,8 +84,8 @@ pub fn make_around(facts: &ClientFacts, supplies: &Supplies, state: &State, seed
     plan.landmarks_mm = shown::landmarks_plan(head.landmarks());
     plan.faults.extend(wanted.faults.iter().cloned());
     // The picture of the head does not wait for the places, nor they for it.
-    let (placed, (distortion, scalp_obj)) = std::thread::scope(|scope| {
-        let picture = scope.spawn(|| (shown::distortion_words(head), Some(head.mesh().to_obj())));
+    let (placed, scalp_obj) = std::thread::scope(|scope| {
+        let picture = scope.spawn(|| Some(head.mesh().to_obj()));
         let placed = places::place(&ground, state, seed);
         (placed, picture.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic)))
     });
@@ -96,7 +96,9 @@ pub fn make_around(facts: &ClientFacts, supplies: &Supplies, state: &State, seed
             return Ok(Made { plan, scalp_obj });
         }
     };
-    plan.map = shown::map_plan(head, &placed.partings, placed.kept_free.clone(), distortion);
+    plan.panels = Some(shown::panels_plan(facts, head, &placed.placement.rows));
+    plan.cautions = placed.cautions.clone();
+    plan.row_spacing_mm = Some(shown::tenth(placed.placement.row_spacing));
     plan.rows = placed.rows.clone();
     plan.sites = placed.sites.clone();
     plan.faults.extend(placed.faults.iter().cloned());
@@ -146,7 +148,11 @@ fn blank(facts: &ClientFacts, verdict: Judgement, seed: u64) -> Plan {
         warnings: facts.warnings.clone(),
         head: HeadPlan::default(),
         hair: HairPlan::default(),
-        map: MapPlan::default(),
+        map: None,
+        panels: None,
+        cautions: Vec::new(),
+        row_spacing_mm: None,
+        ways: Vec::new(),
         landmarks_mm: LandmarksPlan::default(),
         seed,
     }

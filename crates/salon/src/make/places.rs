@@ -1,16 +1,16 @@
 //! The sites on this head, in the plan's own shape.
 
 use super::ground::{Ground, State};
-use super::shown::{border_words, pair, plan_side, rounded, tenth};
+use super::shown::{border_words, pair, plan_side, read_pair, rounded, tenth};
 use crate::Fault;
 use crate::client::ClientFacts;
-use crate::plan::{KeptFree, OtherLayout, OtherSite, RowPlan, SitePiece, SitePlan};
+use crate::plan::{CautionPlan, KeptFree, OtherLayout, OtherSite, RowEnd, RowPlan, RowStart, SitePiece, SitePlan};
 use craft::hair::Hair;
 use craft::load::SliceCase;
 use craft::piece::{Cut, Setting};
 use craft::placement::{self, HeadPart, Layout, Placement, Row, RowSetting, Site};
 use craft::retape::first_day_over;
-use head::{Head, Parting, Zone};
+use head::{Head, Panel, Side, Zone};
 use measure::{Days, Length, RuleBook};
 use std::collections::BTreeMap;
 
@@ -20,12 +20,10 @@ pub struct Placed {
     pub rows: Vec<RowPlan>,
     /// The sites, as they are worked.
     pub sites: Vec<SitePlan>,
-    /// The rows' partings.
-    pub partings: Vec<Parting>,
+    /// What the models mark.
+    pub cautions: Vec<CautionPlan>,
     /// Other layouts.
     pub others: Vec<OtherLayout>,
-    /// Regions kept free.
-    pub kept_free: Vec<KeptFree>,
     /// What could not be had.
     pub faults: Vec<Fault>,
     /// The placement itself.
@@ -54,9 +52,8 @@ pub fn place(ground: &Ground, state: &State, seed: u64) -> Result<Placed, Vec<Fa
     Ok(Placed {
         rows: placement.rows.iter().map(|row| row_plan(head, row)).collect(),
         sites: placement.sites.iter().map(|site| ground.shown(site)).collect(),
-        partings: placement.rows.iter().filter_map(|row| head.parting(row.above_nape)).collect(),
+        cautions: placement.cautions.iter().map(caution_plan).collect(),
         others: placement.runners_up.iter().map(|layout| other_layout(layout, placement.points)).collect(),
-        kept_free: kept_free(ground.facts(), head),
         faults: once_each(&placement.faults),
         placement,
         hair: ground.hair().clone(),
@@ -97,6 +94,11 @@ pub(super) fn once_each(faults: &[placement::Fault]) -> Vec<Fault> {
     told
 }
 
+/// A caution in the plan's own shape.
+pub(super) fn caution_plan(caution: &placement::Caution) -> CautionPlan {
+    CautionPlan { site: caution.site.clone(), what: caution.what.clone(), rule: caution.rule.to_owned(), degree: caution.degree }
+}
+
 fn fault(fault: &placement::Fault) -> Fault {
     Fault::new(fault.what.clone(), fault.place.clone(), fault.rule, fault.cure.clone())
 }
@@ -111,11 +113,29 @@ fn zone_words(part: HeadPart, zone: Zone) -> &'static str {
 }
 
 fn row_plan(head: &Head, row: &Row) -> RowPlan {
+    let parting = head.parting(row.above_nape);
+    let up_ear = row.up_ear_line.unwrap_or(Length::ZERO);
+    let (start, end) = match row.part {
+        HeadPart::Back => {
+            let start = RowStart { on: "midline".into(), mm: tenth(row.above_nape) };
+            (start, RowEnd { from: "ear_top".into(), mm: tenth(up_ear) })
+        }
+        HeadPart::Left | HeadPart::Right => {
+            let start = RowStart { on: "ear_to_ear_line".into(), mm: tenth(up_ear) };
+            let from_ear = parting.as_ref().and_then(|parting| head.from_ear_front(parting));
+            (start, RowEnd { from: "ear_front".into(), mm: from_ear.map_or(0.0, tenth) })
+        }
+    };
     RowPlan {
         row: row.row,
+        name: format!("{}{}", row.part.letter(), row.in_section),
+        section: Some(row.part),
+        start: Some(start),
+        end: Some(end),
+        ends_behind_ear: row.ends_behind_ear,
         zone: zone_words(row.part, row.zone).to_owned(),
         parting_above_nape_mm: tenth(row.above_nape),
-        up_midline_mm: head.parting(row.above_nape).map(|parting| tenth(parting.up_midline())),
+        up_midline_mm: Some(tenth(row.above_nape)),
         length_mm: tenth(row.length),
         setting: match row.setting {
             RowSetting::SideBySide => "side_by_side",
@@ -129,6 +149,9 @@ pub(super) fn site_plan(head: &Head, site: &Site, setting: Setting, length: Leng
     SitePlan {
         site: site.id.clone(),
         row: site.row,
+        section: Some(site.part),
+        from_line_mm: Some(tenth(site.from_line)),
+        panel: Some(panel_of(site.part)),
         side: plan_side(site.side),
         along_mm: tenth(site.along),
         above_nape_mm: tenth(site.above_nape),
@@ -154,41 +177,58 @@ pub(super) fn site_plan(head: &Head, site: &Site, setting: Setting, length: Leng
         why: site.why.iter().map(|reason| reason.rule.to_owned()).collect(),
         because: site.why.iter().map(|reason| reason.says.clone()).collect(),
         ends_mm: site.ends.map(|p| p.0.map(|v| rounded(v, 1000.0))),
-        map_mm: site.ends.map(|p| pair(head, p)),
+        chance_of_showing: Some(rounded(site.chance, 1000.0)),
+        map_mm: [-0.5, 0.5].map(|share| {
+            let along = site.along + site.slice.length * share;
+            read_pair(head, panel_of(site.part), site.above_nape, along)
+        }),
+    }
+}
+
+/// The panel that a section is drawn on.
+pub(super) const fn panel_of(part: HeadPart) -> Panel {
+    match part {
+        HeadPart::Back => Panel::Back,
+        HeadPart::Left => Panel::Left,
+        HeadPart::Right => Panel::Right,
     }
 }
 
 /// How far apart the points stand that find the outline of a region kept free.
-const SWEEP: Length = Length::mm(6.0);
+const SWEEP: Length = Length::mm(4.0);
 
-/// The regions kept free as outlines: the first and last place of the region on
-/// partings swept upward.
-fn kept_free(facts: &ClientFacts, head: &Head) -> Vec<KeptFree> {
+/// The regions kept free as outlines on the panels: the first and last place of
+/// the region on partings swept upward.
+pub(super) fn kept_free(facts: &ClientFacts, head: &Head, panel: Panel) -> Vec<KeptFree> {
     facts
         .head
         .avoid
         .iter()
-        .filter_map(|avoid| {
-            let (mut lower, mut upper) = (Vec::new(), Vec::new());
-            let mut height = SWEEP;
-            while let Some(parting) = head.parting(height) {
-                let inside: Vec<_> = parting
-                    .points()
-                    .iter()
-                    .copied()
-                    .filter(|&p| {
-                        head.zone(p) == avoid.zone && (avoid.side == head::Side::Centre || head.side_of(p) == avoid.side)
-                    })
-                    .collect();
-                if let (Some(&first), Some(&last)) = (inside.first(), inside.last()) {
-                    lower.push(pair(head, first));
-                    upper.push(pair(head, last));
+        .flat_map(|avoid| {
+            let sides = match avoid.side {
+                Side::Centre => vec![Side::Left, Side::Right],
+                side => vec![side],
+            };
+            sides.into_iter().filter_map(|side| {
+                let (mut lower, mut upper) = (Vec::new(), Vec::new());
+                let mut height = SWEEP;
+                while let Some(parting) = head.parting(height) {
+                    let inside: Vec<_> = parting
+                        .points()
+                        .iter()
+                        .copied()
+                        .filter(|&p| head.zone(p) == avoid.zone && head.side_of(p) == side && head.panel_of(p) == panel)
+                        .collect();
+                    if let (Some(&first), Some(&last)) = (inside.first(), inside.last()) {
+                        lower.extend(pair(head, panel, first));
+                        upper.extend(pair(head, panel, last));
+                    }
+                    height += SWEEP;
                 }
-                height += SWEEP;
-            }
-            upper.reverse();
-            lower.extend(upper);
-            (lower.len() > 2).then(|| KeptFree { reason: avoid.reason.clone(), outline: lower })
+                upper.reverse();
+                lower.extend(upper);
+                (lower.len() > 2).then(|| KeptFree { reason: avoid.reason.clone(), outline: lower })
+            })
         })
         .collect()
 }

@@ -1,11 +1,14 @@
 //! From the engines' answers to the plan's own shapes.
 
+use super::places::{kept_free, panel_of};
+use crate::client::ClientFacts;
 use crate::plan::{
-    ColourPlan, HairPlan, HeadPlan, KeptFree, LandmarksPlan, MapPair, MapPlan, NearShade, PlanSide, SkinTriple,
+    ColourPlan, HairPlan, HeadPlan, LandmarksPlan, MapPair, NearShade, PanelPlan, PanelRow, PanelsPlan, PlanSide, SkinTriple,
 };
 use craft::hair::Hair;
 use craft::matching::{Match, Mix, Ring};
-use head::{Border, Fit, Head, Landmarks, Parting, Side, SkinPoint};
+use craft::placement::Row;
+use head::{Border, Fit, Head, Landmarks, MapPoint, Panel, Side, SkinPoint};
 use measure::Length;
 use std::collections::BTreeMap;
 
@@ -31,15 +34,24 @@ fn triples(points: &[SkinPoint]) -> Vec<SkinTriple> {
     points.iter().copied().map(triple).collect()
 }
 
-/// A place on the flat map.
+/// A place on a panel of the map; none off the partings.
 #[must_use]
-pub fn pair(head: &Head, p: SkinPoint) -> MapPair {
-    let on_map = head.to_map(p);
-    [rounded(on_map.x, 100.0), rounded(on_map.y, 100.0)]
+pub fn pair(head: &Head, panel: Panel, p: SkinPoint) -> Option<MapPair> {
+    head.on_panel(panel, p).map(paired)
 }
 
-fn pairs(head: &Head, points: &[SkinPoint]) -> Vec<MapPair> {
-    points.iter().map(|&p| pair(head, p)).collect()
+/// The place on a panel that is read so far up the middle and so far along.
+#[must_use]
+pub fn read_pair(head: &Head, panel: Panel, above_nape: Length, along: Length) -> MapPair {
+    head.read_on_panel(panel, above_nape, along).map_or([0.0; 2], paired)
+}
+
+fn paired(p: MapPoint) -> MapPair {
+    [rounded(p.x, 100.0), rounded(p.y, 100.0)]
+}
+
+fn paired_all(points: &[MapPoint]) -> Vec<MapPair> {
+    points.iter().copied().map(paired).collect()
 }
 
 /// The client's own side in the plan's words.
@@ -60,6 +72,8 @@ pub const fn border_words(border: Border) -> &'static str {
         Border::FrontHairline => "the front hairline",
         Border::LeftEar => "the client's left ear",
         Border::RightEar => "the client's right ear",
+        Border::BehindLeftEar => "the hairline behind the client's left ear",
+        Border::BehindRightEar => "the hairline behind the client's right ear",
     }
 }
 
@@ -68,6 +82,10 @@ pub const fn border_words(border: Border) -> &'static str {
 pub fn landmarks_plan(marks: &Landmarks) -> LandmarksPlan {
     LandmarksPlan {
         nape_hairline: triples(&marks.nape_hairline),
+        left_behind_ear: triples(&marks.left_behind_ear),
+        right_behind_ear: triples(&marks.right_behind_ear),
+        ear_to_ear_line: triples(&marks.ear_to_ear_line),
+        ear_tops: triples(&marks.ear_tops),
         front_hairline: triples(&marks.front_hairline),
         left_ear: triples(&marks.left_ear),
         right_ear: triples(&marks.right_ear),
@@ -78,35 +96,54 @@ pub fn landmarks_plan(marks: &Landmarks) -> LandmarksPlan {
     }
 }
 
-/// The lines of the head map with the partings of the rows.
+/// The three panels of the map with the lines of the rows.
 #[must_use]
-pub fn map_plan(head: &Head, partings: &[Parting], kept_free: Vec<KeptFree>, distortion: String) -> MapPlan {
+pub fn panels_plan(facts: &ClientFacts, head: &Head, rows: &[Row]) -> PanelsPlan {
+    let panel = |panel: Panel| panel_plan(facts, head, rows, panel);
+    PanelsPlan { back: panel(Panel::Back), left: panel(Panel::Left), right: panel(Panel::Right) }
+}
+
+fn panel_plan(facts: &ClientFacts, head: &Head, rows: &[Row], panel: Panel) -> PanelPlan {
+    let outline = head.panel_outline(panel);
     let marks = head.landmarks();
     let ties = [("low_ponytail", marks.tied_low), ("mid_ponytail", marks.tied_mid), ("high_ponytail", marks.tied_high)];
-    MapPlan {
-        nape_hairline: pairs(head, &marks.nape_hairline),
-        front_hairline: pairs(head, &marks.front_hairline),
-        left_ear: pairs(head, &marks.left_ear),
-        right_ear: pairs(head, &marks.right_ear),
-        midline: pairs(head, &marks.midline),
-        ear_to_ear: pairs(head, &marks.ear_to_ear),
-        crown: pair(head, marks.crown),
-        ties: ties.into_iter().map(|(style, p)| (style.to_owned(), pair(head, p))).collect(),
-        partings: partings.iter().map(|parting| pairs(head, parting.points())).collect(),
-        kept_free,
-        distortion,
+    PanelPlan {
+        edge: paired_all(&outline.edge),
+        axis: paired_all(&outline.axis),
+        ears: outline.ears.iter().map(|ear| paired_all(ear)).collect(),
+        crown: outline.crown.map(paired),
+        ties: ties
+            .into_iter()
+            .filter(|_| panel == Panel::Back)
+            .filter_map(|(style, p)| Some((style.to_owned(), pair(head, panel, p)?)))
+            .collect(),
+        shape_only_from: outline.shape_only_from.is_finite().then(|| rounded(outline.shape_only_from, 10.0)),
+        rows: rows
+            .iter()
+            .filter(|row| panel_of(row.part) == panel)
+            .map(|row| PanelRow { row: row.row, line: row_line(head, panel, row) })
+            .collect(),
+        kept_free: kept_free(facts, head, panel),
     }
 }
 
-/// What the flat map bends, in plain words.
-#[must_use]
-pub fn distortion_words(head: &Head) -> String {
-    let bent = head.map_distortion();
-    format!(
-        "Behind the ears the map changes lengths along a parting by {:.1} % on average and across it by {:.1} %; at temples and forehead it stretches more. Measure on the head by the numbers, not off the picture.",
-        100.0 * bent.along_partings,
-        100.0 * bent.across_partings
-    )
+/// The line of a row on its panel, left to right.
+fn row_line(head: &Head, panel: Panel, row: &Row) -> Vec<MapPair> {
+    /// Points of a side's line; its far end bends where only the shape is shown.
+    const POINTS: u32 = 12;
+    let back = row.length / 2.0;
+    let ends = match panel {
+        Panel::Back => return vec![read_pair(head, panel, row.above_nape, -back), read_pair(head, panel, row.above_nape, back)],
+        Panel::Left => (-row.section_at - row.length, -row.section_at),
+        Panel::Right => (row.section_at, row.section_at + row.length),
+    };
+    (0..=POINTS)
+        .map(|k| {
+            // A hair's breadth inside, where rounding would step off the line.
+            let share = (f64::from(k) / f64::from(POINTS)).clamp(0.0005, 0.9995);
+            read_pair(head, panel, row.above_nape, ends.0 + (ends.1 - ends.0) * share)
+        })
+        .collect()
 }
 
 /// The size of the head.
