@@ -444,14 +444,27 @@ fn sums(plan: &Value) -> Result<Vec<Complaint>, Complaint> {
 const MARKED_BELOW: f64 = 0.949;
 const NONE_BELOW: f64 = 0.8545;
 
-/// At 100 of the index a slice is at its usual limit; nobody sets one beyond 1.6 times.
+/// At 100 of the index a slice is at its usual limit.
 const INDEX_USUAL: f64 = 100.0;
-const INDEX_MOST: f64 = 160.0;
+/// Nobody hangs more on a hair than 1.6 times 25 times the weight of 50 cm of
+/// itself, 0.75 of that on bleached or relaxed hair (our choice); hair weighs
+/// 1.32 mg to the cubic millimetre.
+const BEARS: f64 = 1.6 * 25.0;
+
+fn most_on_a_hair(view: &View) -> f64 {
+    let thick = view.trial.plan["hair"]["diameter_um"][0].as_f64().unwrap_or(0.0) * 1e-3;
+    let own = 1.32 * std::f64::consts::FRAC_PI_4 * thick * thick * 500.0;
+    let processed = view.trial.client.file["hair"]["processed"].as_str().unwrap_or("none");
+    let share = if matches!(processed, "bleached" | "relaxed") { 0.75 } else { 1.0 };
+    // The plan tells her diameter in whole micrometres.
+    BEARS * own * share * 1.03
+}
 
 /// What a caution must hold, and what must be marked.
 fn cautions(view: &View) -> Result<Vec<Complaint>, Complaint> {
     let mut found = Vec::new();
     let told = list(&view.trial.plan, "cautions", "plan")?;
+    let bears = most_on_a_hair(view);
     for (at, caution) in told.iter().enumerate() {
         let place = format!("cautions[{at}]");
         let degree = text(caution, "degree", &place)?;
@@ -481,8 +494,9 @@ fn cautions(view: &View) -> Result<Vec<Complaint>, Complaint> {
         if index > INDEX_USUAL && !weighed {
             found.push(Complaint::new("cautions", format!("{}: a traction index of {index} and not marked", site.name)));
         }
-        if index > INDEX_MOST {
-            found.push(Complaint::new("load", format!("{}: a traction index of {index}", site.name)));
+        let load = number(&site.told, "load_mg_per_hair", &site.name)?;
+        if load > bears {
+            found.push(Complaint::new("load", format!("{}: {load} mg hang on a hair that bears {bears:.0} at the most", site.name)));
         }
         if least < NONE_BELOW {
             found.push(Complaint::new("shows", format!("{}: {:.1} % hidden, it would more likely show than not", site.name, 100.0 * least)));
