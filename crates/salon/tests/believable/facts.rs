@@ -2,6 +2,7 @@
 //! them (common practice, no published source), and what the straight partings
 //! must keep.
 
+use super::panel::Figures;
 use super::seen::{Section, Seen, View, margin};
 use super::skin::{EDGES, ahead, apart, level, points_along};
 use super::{Complaint, list, number, text};
@@ -26,6 +27,8 @@ const GAP: f64 = 5.0;
 const FROM_THE_MIDDLE: f64 = 2.5;
 const ROWS_LEAST: f64 = 12.0;
 const ROWS_USUAL: f64 = 20.0;
+/// So few rows of a section have room at the usual distance on any head.
+const FEW_ROWS: usize = 4;
 const BRICK: f64 = 10.0;
 const BRICK_WITHIN: f64 = 40.0;
 const BOW: f64 = 5.0;
@@ -221,6 +224,13 @@ fn spacing(view: &View) -> Result<Vec<Complaint>, Complaint> {
     let mut found = Vec::new();
     let mut close = false;
     for section in Section::ALL {
+        let rows = view.rows_of(section);
+        let closest = rows.windows(2).map(|pair| pair[1].reading - pair[0].reading).fold(f64::INFINITY, f64::min);
+        // Nothing but the wish brings rows closer where low styles hide every height.
+        let low = view.trial.client.styles().iter().all(|style| matches!(*style, "down" | "low_ponytail"));
+        if low && rows.len() <= FEW_ROWS && closest < ROWS_USUAL - ROUNDED && Figures::of(&view.trial.plan)?.is_met() {
+            found.push(Complaint::new("spacing", format!("{section:?}: {} rows meet the wish, and stand {closest:.1} mm apart", rows.len())));
+        }
         for pair in view.rows_of(section).windows(2) {
             let far = pair[1].reading - pair[0].reading;
             close |= far < ROWS_USUAL - ROUNDED;
