@@ -27,7 +27,7 @@ const GAP: f64 = 5.0;
 const FROM_THE_MIDDLE: f64 = 2.5;
 const ROWS_LEAST: f64 = 12.0;
 const ROWS_USUAL: f64 = 20.0;
-/// So few rows of a section have room at the usual distance on any head.
+/// So few rows have room at the usual distance on any head.
 const FEW_ROWS: usize = 4;
 const BRICK: f64 = 10.0;
 const BRICK_WITHIN: f64 = 40.0;
@@ -228,7 +228,8 @@ fn spacing(view: &View) -> Result<Vec<Complaint>, Complaint> {
         let closest = rows.windows(2).map(|pair| pair[1].reading - pair[0].reading).fold(f64::INFINITY, f64::min);
         // Nothing but the wish brings rows closer where low styles hide every height.
         let low = view.trial.client.styles().iter().all(|style| matches!(*style, "down" | "low_ponytail"));
-        if low && rows.len() <= FEW_ROWS && closest < ROWS_USUAL - ROUNDED && Figures::of(&view.trial.plan)?.is_met() {
+        let few = view.rows_of(Section::Back).len() <= FEW_ROWS && rows.len() <= FEW_ROWS;
+        if low && few && closest < ROWS_USUAL - ROUNDED && Figures::of(&view.trial.plan)?.is_met() {
             found.push(Complaint::new("spacing", format!("{section:?}: {} rows meet the wish, and stand {closest:.1} mm apart", rows.len())));
         }
         for pair in view.rows_of(section).windows(2) {
