@@ -7,6 +7,8 @@ mod hair_wanted;
 mod places;
 mod shades;
 mod shown;
+mod ways;
+mod why_not;
 mod work;
 
 use crate::Fault;
@@ -18,6 +20,8 @@ use craft::matching::{Ring, Tone};
 use craft::placement::ROW_SPACING;
 use craft::suitability::{Judgement, judge};
 use ground::{Ground, State};
+pub use ways::{stops_short, take, ways};
+pub use why_not::WhyNot;
 use measure::RuleBook;
 
 /// A colour as a photo gave it.
@@ -85,8 +89,8 @@ pub fn make_around(facts: &ClientFacts, supplies: &Supplies, state: &State, seed
     plan.landmarks_mm = shown::landmarks_plan(head.landmarks());
     plan.faults.extend(wanted.faults.iter().cloned());
     // The picture of the head does not wait for the places, nor they for it.
-    let (placed, scalp_obj) = std::thread::scope(|scope| {
-        let picture = scope.spawn(|| Some(head.mesh().to_obj()));
+    let (placed, (outlines, scalp_obj)) = std::thread::scope(|scope| {
+        let picture = scope.spawn(|| (head.panel_outlines(), Some(head.mesh().to_obj())));
         let placed = places::place(&ground, state, seed);
         (placed, picture.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic)))
     });
@@ -97,7 +101,7 @@ pub fn make_around(facts: &ClientFacts, supplies: &Supplies, state: &State, seed
             return Ok(Made { plan, scalp_obj });
         }
     };
-    plan.panels = Some(shown::panels_plan(facts, head, &placed.placement.rows));
+    plan.panels = Some(shown::panels_plan(facts, head, &placed.placement.rows, &outlines));
     plan.cautions = placed.cautions.clone();
     plan.row_spacing_mm = Some(shown::tenth(placed.placement.row_spacing));
     plan.warnings.extend(close_rows(&placed, book));
@@ -106,6 +110,7 @@ pub fn make_around(facts: &ClientFacts, supplies: &Supplies, state: &State, seed
     plan.faults.extend(placed.faults.iter().cloned());
     plan.others = placed.others.clone();
     plan.set_by_hand = set_by_hand(&placed, state);
+    plan.warnings.extend(places::heavier_side(&plan.sites));
     plan.quantity = hair_wanted::quantity_plan(facts, hair, wanted, &plan.sites, book);
     shades::dress(&mut plan, facts, supplies, &asked, book)?;
     work::finish(&mut plan, facts, supplies, hair, &placed, book);
