@@ -46,6 +46,11 @@ impl Assessed {
 pub fn assess(typed: &Typed, file: &ClientFile) -> Assessed {
     let faults = match file.check() {
         Ok(facts) => match head::fit(&facts.head.measures) {
+            // Each reading may be one that people have, and all of them together no head's.
+            Ok(fit) if head::Courses::of(&fit, &facts.head.marks).is_err() => {
+                let wrong = super::measuring::wrong(typed);
+                wrong.into_iter().map(|(name, says)| Fault::new(says, name, "head-marks", "")).collect()
+            }
             Ok(_) => Vec::new(),
             Err(faults) => faults
                 .into_iter()

@@ -15,6 +15,7 @@ use crate::plan::{ColourPlan, HairPlan, HeadPlan, LandmarksPlan, Plan, QuantityP
 use crate::stock::Order;
 use colour::Lab;
 use craft::matching::{Ring, Tone};
+use craft::placement::WORTH_SHORT;
 use craft::suitability::{Judgement, judge};
 use ground::{Ground, State};
 use measure::RuleBook;
@@ -101,10 +102,14 @@ pub fn make_around(facts: &ClientFacts, supplies: &Supplies, state: &State, seed
     plan.row_spacing_mm = Some(shown::tenth(placed.placement.row_spacing));
     plan.rows = placed.rows.clone();
     plan.sites = placed.sites.clone();
-    plan.faults.extend(placed.faults.iter().cloned());
+    plan.faults.extend(placed.faults.iter().filter(|fault| state.add.is_none() || fault.rule != WORTH_SHORT.id).cloned());
     plan.others = placed.others.clone();
     plan.set_by_hand = set_by_hand(&placed, state);
     plan.quantity = hair_wanted::quantity_plan(facts, hair, wanted, &plan.sites, book);
+    if state.add.is_some() {
+        let shortfall = chair::shortfall(state, &placed, &plan.quantity);
+        plan.faults.extend(shortfall);
+    }
     shades::dress(&mut plan, facts, supplies, &asked, book)?;
     work::finish(&mut plan, facts, supplies, hair, &placed, book);
     Ok(Made { plan, scalp_obj })
