@@ -136,24 +136,23 @@ impl<'a> Apart<'a> {
         self.brick_offset
     }
 
-    /// What two tabs break by their gap: in a row, or across the section line.
+    /// Whether two tabs come within the gap: in a row, or across the section line.
     fn too_near(&self, a: &Tab, b: &Tab) -> bool {
-        let aside = (a.along - b.along).abs() < a.half + b.half + self.gap - HAIR;
         if a.part == b.part {
+            let aside = (a.along - b.along).abs() < a.half + b.half + self.gap - HAIR;
             return aside && (a.up - b.up).abs() < ONE_PARTING_MM;
         }
         // Only tabs on the same side of the head meet across a section line.
-        aside && a.along * b.along > 0.0 && (a.up - b.up).abs() < self.section_levels && self.meet(a, b)
+        a.along * b.along > 0.0 && self.meet(a, b)
     }
 
-    /// Whether two tabs of different sections come within the gap across the
-    /// line: each measured on its own parting.
+    /// Whether tabs of two sections, of about one height, come within the gap
+    /// across the line: each measured on its own parting.
     fn meet(&self, a: &Tab, b: &Tab) -> bool {
-        let to_line = |tab: &Tab| self.line(tab.up).map(|line| (tab.along.abs() - line.section().to_mm()).abs() - tab.half);
-        match (to_line(a), to_line(b)) {
-            (Some(one), Some(other)) => one + other < self.gap - HAIR,
-            _ => false,
-        }
+        let (Some(one), Some(other)) = (self.line(a.up), self.line(b.up)) else { return false };
+        let to_line = |tab: &Tab, line: &Line| (tab.along.abs() - line.section().to_mm()).abs() - tab.half;
+        (one.level() - other.level()).abs().to_mm() < self.section_levels
+            && to_line(a, &one) + to_line(b, &other) < self.gap - HAIR
     }
 
     /// Pairs of a section that break brick: how many.

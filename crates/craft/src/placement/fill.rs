@@ -64,17 +64,17 @@ impl<'c, 'a> Filler<'c, 'a> {
     /// The next sandwich, with its mirror image where that may stand too.
     fn next(&mut self, tabs: &[Tab], short: f64) -> Option<Vec<Placed>> {
         let kinds: Vec<usize> = (0..self.comb.survey.kinds.len()).collect();
+        let times = if self.request.symmetry == Symmetry::Mirrored { 2.0 } else { 1.0 };
         for new_rows in [false, true] {
             for &kind in &kinds {
-                // A whole one for less than half of itself only where no half fits.
-                let grams = self.comb.survey.kinds[kind].grams;
-                let smaller = kinds.iter().any(|k| self.comb.survey.kinds[*k].grams < grams - 1e-9);
-                if smaller && short < grams - 1e-9 {
+                // A pair that brings more than is wanted only where none fits better.
+                let grams = self.comb.survey.kinds[kind].grams * times;
+                if short < grams - 1e-9 {
                     continue;
                 }
                 for part in HeadPart::ALL {
                     for up in self.partings(tabs, part, new_rows) {
-                        if let Some(found) = self.on_parting(tabs, part, up, kind, short) {
+                        if let Some(found) = self.on_parting(tabs, part, up, kind) {
                             return Some(found);
                         }
                     }
@@ -86,7 +86,7 @@ impl<'c, 'a> Filler<'c, 'a> {
             for &kind in kinds.iter().rev() {
                 for part in HeadPart::ALL {
                     for up in self.partings(tabs, part, new_rows) {
-                        if let Some(found) = self.on_parting(tabs, part, up, kind, short) {
+                        if let Some(found) = self.on_parting(tabs, part, up, kind) {
                             return Some(found);
                         }
                     }
@@ -128,8 +128,8 @@ impl<'c, 'a> Filler<'c, 'a> {
     }
 
     /// A sandwich of a kind on a parting of a section, with its mirror image
-    /// where the head is alike and the wish takes both.
-    fn on_parting(&mut self, tabs: &[Tab], part: HeadPart, up: f64, kind: usize, short: f64) -> Option<Vec<Placed>> {
+    /// where that may stand too.
+    fn on_parting(&mut self, tabs: &[Tab], part: HeadPart, up: f64, kind: usize) -> Option<Vec<Placed>> {
         let level = self.comb.level(up)?;
         let halves: &[Half] = match part {
             HeadPart::Back => &[Half::BackRight, Half::BackLeft],
@@ -140,8 +140,7 @@ impl<'c, 'a> Filler<'c, 'a> {
             for at in self.places(tabs, &level, half, kind) {
                 let Some(placed) = self.stands(tabs, &level, half, kind, at) else { continue };
                 let mut both = vec![placed];
-                let grams = self.comb.survey.kinds[kind].grams;
-                if self.request.symmetry == Symmetry::Mirrored && short > grams * 1.01 && at > 1e-9 {
+                if self.request.symmetry == Symmetry::Mirrored && at > 1e-9 {
                     let with: Vec<Tab> = tabs.iter().copied().chain(self.comb.apart.tab(&placed)).collect();
                     both.extend(self.stands(&with, &level, half.mirrored(), kind, at));
                 }

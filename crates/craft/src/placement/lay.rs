@@ -79,7 +79,10 @@ impl Rows<'_> {
                     continue;
                 }
                 let own = pattern.points + here.points;
-                by_order[0].offer(units, own, None);
+                // A half laid by itself may start higher than the other: the rows
+                // of its section are counted all the same.
+                let first = if matches!(self.sides, Sides::One(_)) { r.min(orders - 1) } else { 0 };
+                by_order[first].offer(units, own, None);
                 for (b, clashes) in &below {
                     let closer = self.closer_points(*b, r);
                     let near = self.comb.apart.is_brick(plain, self.rows[*b].level.up, here.level.up, self.sides.half().part());

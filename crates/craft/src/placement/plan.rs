@@ -50,7 +50,6 @@ struct Candidate {
     sites: Vec<Placed>,
     points: f64,
     short: f64,
-    spacing: f64,
 }
 
 /// How the rows are combed: from where, and how far apart.
@@ -251,14 +250,19 @@ impl<'a> Planner<'a> {
         offers.all(|up| {
             let Some(level) = self.comb.level(up) else { return true };
             [Half::BackRight, Half::Right].into_iter().all(|half| {
-                level.free(half) == level.free(half.mirrored())
+                let near = |a: &(f64, f64), b: &(f64, f64)| (a.0 - b.0).abs() < 1e-6 && (a.1 - b.1).abs() < 1e-6;
+                let (own, other) = (level.free(half), level.free(half.mirrored()));
+                own.len() == other.len()
+                    && own.iter().zip(other).all(|(a, b)| near(a, b))
                     && level.free(half).iter().all(|(from, to)| {
                         [0.2, 0.5, 0.8].into_iter().all(|share| {
                             let at = from + share * (to - from);
-                            let points = |half: Half| {
-                                self.survey.weigh(&level, half, 0, at).map(|o| (o.depth.to_bits(), o.near.to_bits(), o.rested)).ok()
+                            // To a millionth: tracing may end in other digits.
+                            let fine = |v: f64| (v * 1e6).round();
+                            let offer = |half: Half| {
+                                self.survey.weigh(&level, half, 0, at).map(|o| (fine(o.depth), fine(o.near), o.rested)).ok()
                             };
-                            points(half) == points(half.mirrored())
+                            offer(half) == offer(half.mirrored())
                         })
                     })
             })
@@ -367,7 +371,7 @@ impl<'a> Planner<'a> {
             }
         }
         let short = (wanted - self.grams(&sites)).max(0.0);
-        Candidate { sites, points, short, spacing: comb.spacing }
+        Candidate { sites, points, short }
     }
 
     /// The sandwiches of a row as laid, on all its sides.
@@ -473,6 +477,11 @@ impl<'a> Planner<'a> {
         faults.extend(self.short_fault(laid.short));
         let cautions = sites.iter().flat_map(|site| site.cautions.iter().cloned()).collect();
         let runners_up = self.runners_up(&laid);
+        let spacing = rows
+            .windows(2)
+            .filter(|pair| pair[0].part == pair[1].part)
+            .map(|pair| self.apart.reading(pair[0].part, pair[1].above_nape.to_mm()) - self.apart.reading(pair[0].part, pair[0].above_nape.to_mm()))
+            .fold(self.request.rules.value(&ROW_SPACING), f64::min);
         Placement {
             rows,
             sites,
@@ -480,7 +489,7 @@ impl<'a> Planner<'a> {
             cautions,
             short: Grams::g(laid.short),
             points,
-            row_spacing: Length::mm(if laid.spacing > 0.0 { laid.spacing } else { self.request.rules.value(&ROW_SPACING) }),
+            row_spacing: Length::mm(spacing),
             runners_up,
         }
     }

@@ -137,6 +137,16 @@ pub const SKIN_SLACK: Rule = choice(
     (0.0, 5.0),
     "mm",
 );
+/// What a lighter piece weighs.
+pub const LIGHTER_PIECE: Rule = choice(
+    "way-lighter-piece",
+    "Where a plan stops short, pieces of 0.8 times the mass are tried.",
+    0.8,
+    (0.5, 0.95),
+    "times",
+);
+/// What the lightest piece weighs.
+pub const LIGHTEST_PIECE: Rule = choice("way-lightest-piece", "No piece lighter than 1 g is proposed.", 1.0, (0.3, 2.5), "g");
 /// Less than which share of the mean density is not dense.
 pub const DENSE_FROM: Rule = choice(
     "place-dense-from",
@@ -305,6 +315,8 @@ pub const RULES: &[&Rule] = &[
     &BOW,
     &FIRST_PARTING,
     &SKIN_SLACK,
+    &LIGHTER_PIECE,
+    &LIGHTEST_PIECE,
     &DENSE_FROM,
     &WORTH_SANDWICH,
     &WORTH_ROW,

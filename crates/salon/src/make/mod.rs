@@ -7,6 +7,8 @@ mod hair_wanted;
 mod places;
 mod shades;
 mod shown;
+mod ways;
+mod why_not;
 mod work;
 
 use crate::Fault;
@@ -18,6 +20,8 @@ use craft::matching::{Ring, Tone};
 use craft::placement::WORTH_SHORT;
 use craft::suitability::{Judgement, judge};
 use ground::{Ground, State};
+pub use ways::{stops_short, take, ways};
+pub use why_not::WhyNot;
 use measure::RuleBook;
 
 /// A colour as a photo gave it.
