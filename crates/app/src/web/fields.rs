@@ -288,6 +288,7 @@ const STYLES: Kind = Kind::Several(&[
     ("high_ponytail", "High ponytail"),
     ("half_up", "Half up"),
     ("bun", "Bun"),
+    ("plait", "Plait"),
 ]);
 const PART: Kind = Kind::Choice(&[("centre", "Centre"), ("left", "Left"), ("right", "Right"), ("none", "None")]);
 
@@ -322,6 +323,18 @@ mod tests {
         let once: BTreeSet<String> = asked.iter().map(|name| (*name).to_owned()).collect();
         assert_eq!(asked.len(), once.len(), "a fact is asked twice");
         assert_eq!(once, of_the_file);
+    }
+
+    /// What one page offers no other may drop: a word that the form does not
+    /// know would be lost when the form is saved.
+    #[test]
+    fn the_form_offers_every_style_and_care_that_a_plan_knows() {
+        let offered = |name: &str| match named(name).unwrap().kind {
+            Kind::Several(words) | Kind::Choice(words) => words.iter().map(|(word, _)| *word).collect::<Vec<_>>(),
+            _ => panic!("{name} offers no words"),
+        };
+        assert_eq!(offered("consultation.styles"), craft::coverage::Style::ALL.map(|style| style.word()));
+        assert_eq!(offered("consultation.care"), craft::placement::Care::ALL.map(|care| care.word()));
     }
 
     #[test]

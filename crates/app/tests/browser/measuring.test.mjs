@@ -40,7 +40,7 @@ test("the way from the facts to the pictures keeps what was typed", async () => 
 test("every reading has its picture, told in words too", async () => {
   await page.goto(`${client}/measuring`);
   const pictures = page.locator(".reading .portrait");
-  assert.equal(await pictures.count(), 10);
+  assert.equal(await pictures.count(), 15);
   for (const picture of await pictures.all()) {
     assert.ok((await picture.locator("desc").textContent()).length > 40);
     assert.ok((await picture.boundingBox()).height > 80);

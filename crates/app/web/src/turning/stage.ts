@@ -21,11 +21,8 @@ import {
   Vector3,
   WebGLRenderer,
 } from "three";
-import { ear, nose } from "./features";
-import type { OnSkin, Scene, StyleDrawn, Triple } from "./shapes";
-
-/** How a sandwich is marked. */
-export type Mark = "plain" | "chosen" | "refused";
+import { ear } from "./features";
+import type { Mark, OnSkin, Picture, Scene, StyleDrawn, Triple } from "./shapes";
 
 const EDGE = { onLight: "#26221f", onDark: "#fdf8ef", chosen: "#1b5fc1", refused: "#d3382f" };
 
@@ -88,7 +85,7 @@ interface Drawn {
   faces: Mesh[];
 }
 
-export class Stage {
+export class Stage implements Picture {
   readonly canvas: HTMLCanvasElement;
   private readonly renderer: WebGLRenderer;
   private readonly world = new World();
@@ -124,8 +121,10 @@ export class Stage {
     for (const outline of [scene.landmarks.left_ear, scene.landmarks.right_ear]) this.world.add(ear(outline, this.middle, this.ahead, this.upward));
     this.line(scene.landmarks.nape_hairline, "#4a3f37", false);
     this.line(scene.landmarks.front_hairline, "#4a3f37", false);
+    this.line(scene.landmarks.left_behind_ear, "#4a3f37", false);
+    this.line(scene.landmarks.right_behind_ear, "#4a3f37", false);
     this.line(scene.midline, "#7d7167", true);
-    this.line(scene.ear_to_ear, "#7d7167", true);
+    this.line(scene.landmarks.ear_to_ear_line, "#7d7167", true);
     for (const row of scene.rows) this.partings(row.line);
     new ResizeObserver(() => this.fit()).observe(canvas.parentElement ?? canvas);
     this.fit();
@@ -140,7 +139,6 @@ export class Stage {
     geometry.setAttribute("normal", new BufferAttribute(normals, 3));
     geometry.setAttribute("hair", new BufferAttribute(new Float32Array(scene.hair.map((share) => share / 255)), 1));
     geometry.setAttribute("heat", new BufferAttribute(new Float32Array(scene.hair.length), 1));
-    nose(geometry);
     const uniform = (value: string) => ({ value: new Color(value) });
     const material = new ShaderMaterial({
       ...SKIN_SHADER,
@@ -159,6 +157,7 @@ export class Stage {
 
   /** A line over the skin. */
   private line(points: Triple[], colour: string, dashed: boolean): void {
+    if (points.length < 2) return;
     const lifted = points.map((p) => this.lifted(new Vector3(...p), LINES_OUT));
     const geometry = new BufferGeometry().setFromPoints(lifted);
     const material = dashed
@@ -170,6 +169,7 @@ export class Stage {
   }
 
   private partings(points: OnSkin[]): void {
+    if (points.length < 2) return;
     const lifted = points.map((p) => new Vector3(...p.at_mm).addScaledVector(new Vector3(...p.out), LINES_OUT));
     this.world.add(new Line(new BufferGeometry().setFromPoints(lifted), new LineBasicMaterial({ color: "#fbf7f1" })));
   }
