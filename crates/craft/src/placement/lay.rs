@@ -11,8 +11,6 @@ use super::survey::Level;
 use measure::Length;
 use std::rc::Rc;
 
-/// Rows that stand unset between two rows of a comb, at most.
-const SKIPPED: usize = 1;
 /// The most masses kept apart, in units.
 const MOST_UNITS: usize = 160;
 const NEVER: f64 = f64::INFINITY;
@@ -66,11 +64,15 @@ impl Rows<'_> {
         // By row, pattern, and how many rows are set with it (at most `plain` + 1 are told apart).
         let orders = plain + 1;
         let mut states: Vec<Vec<Vec<State>>> = Vec::new();
+        // The best of all layouts whose highest row is at most this one, by order.
+        let mut up_to: Vec<Vec<State>> = Vec::new();
         for r in 0..self.rows.len() {
             let here = &self.rows[r];
             let mut row_states: Vec<Vec<State>> = Vec::with_capacity(here.patterns.len());
-            let below: Vec<(usize, Vec<Vec<bool>>)> =
-                (0..r).rev().take(SKIPPED + 1).filter(|b| self.may_follow(*b, r)).map(|b| (b, self.clashes(b, r))).collect();
+            let near: Vec<(usize, Vec<Vec<bool>>)> =
+                (0..r).rev().filter(|b| self.may_follow(*b, r) && self.is_near(*b, r)).map(|b| (b, self.clashes(b, r))).collect();
+            // Rows too far below to stand in brick bind nothing.
+            let far = (0..r).rev().find(|b| !self.is_near(*b, r));
             for (p, pattern) in here.patterns.iter().enumerate() {
                 let mut by_order = vec![State::new(most); orders];
                 let units = (pattern.grams / unit).round() as usize;
@@ -83,29 +85,40 @@ impl Rows<'_> {
                 // of its section are counted all the same.
                 let first = if matches!(self.sides, Sides::One(_)) { r.min(orders - 1) } else { 0 };
                 by_order[first].offer(units, own, None);
-                for (b, clashes) in &below {
+                for (order, state) in far.iter().flat_map(|b| up_to[*b].iter().enumerate()).filter(|(_, state)| state.is_reached) {
+                    by_order[(order + 1).min(orders - 1)].follow(state, units, own);
+                }
+                for (b, clashes) in &near {
                     let closer = self.closer_points(*b, r);
-                    let near = self.comb.apart.is_brick(plain, self.rows[*b].level.up, here.level.up, self.sides.half().part());
                     for (q, from) in states[*b].iter().enumerate() {
-                        for (order, state) in from.iter().enumerate() {
-                            if !state.is_reached {
-                                continue;
-                            }
-                            let next = (order + 1).min(orders - 1);
+                        for (order, state) in from.iter().enumerate().filter(|(_, state)| state.is_reached) {
                             // The row after the plain ones stands in brick.
-                            if order + 1 >= plain && near && clashes[p][q] {
+                            if order + 1 >= plain && clashes[p][q] {
                                 continue;
                             }
-                            by_order[next].follow(state, units, own + closer);
+                            by_order[(order + 1).min(orders - 1)].follow(state, units, own + closer);
                         }
                     }
                 }
                 row_states.push(by_order);
             }
             self.keep(&mut curve, r, &mut row_states);
+            let mut best = up_to.last().cloned().unwrap_or_else(|| vec![State::new(most); orders]);
+            for state in &row_states {
+                for (best, state) in best.iter_mut().zip(state).filter(|(_, state)| state.is_reached) {
+                    best.take_better(state);
+                }
+            }
+            up_to.push(best);
             states.push(row_states);
         }
         curve
+    }
+
+    /// Whether two rows stand near enough for brick.
+    fn is_near(&self, below: usize, above: usize) -> bool {
+        let part = self.sides.half().part();
+        self.comb.apart.is_brick(usize::MAX, self.rows[below].level.up, self.rows[above].level.up, part)
     }
 
     /// Whether a row may follow another directly, by the distance between them.
@@ -208,6 +221,17 @@ impl State {
             self.points[units] = points;
             self.before[units] = before;
             self.is_reached = true;
+        }
+    }
+
+    /// The better of two ways for every mass.
+    fn take_better(&mut self, other: &Self) {
+        for units in 0..self.points.len() {
+            if other.points[units] < self.points[units] - 1e-9 {
+                self.points[units] = other.points[units];
+                self.node[units] = other.node[units];
+                self.is_reached = true;
+            }
         }
     }
 
