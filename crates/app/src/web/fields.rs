@@ -298,6 +298,22 @@ pub fn named(name: &str) -> Option<&'static Field> {
     GROUPS.iter().flat_map(|group| group.fields).find(|field| field.name == name)
 }
 
+/// An offered word as the form says it, so that one thing has one name.
+#[must_use]
+pub fn offered_as(name: &str, word: &str) -> String {
+    let known = match named(name).map(|field| field.kind) {
+        Some(Kind::Several(words) | Kind::Choice(words)) => words.iter().find(|(offered, _)| *offered == word),
+        _ => None,
+    };
+    known.map_or_else(|| paper::words::capital(&paper::words::spoken(word)), |(_, says)| (*says).to_owned())
+}
+
+/// A style as the form says it.
+#[must_use]
+pub fn style_name(word: &str) -> String {
+    offered_as("consultation.styles", word)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

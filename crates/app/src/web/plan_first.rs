@@ -100,7 +100,7 @@ fn figures(plan: &Plan) -> Vec<Figure> {
             says: vec![format!("{},", counted(quantity.sandwiches as usize, "sandwich", "sandwiches")), rows_in_words(plan)],
         },
     ];
-    let retape = plan.retape.as_ref().map(|retape| format!("re-tape on day {}, {} to {}", retape.due, retape.window[0], retape.window[1]));
+    let retape = plan.retape.as_ref().map(|retape| format!("re-tape on day {} ({} to {})", retape.due, retape.window[0], retape.window[1]));
     match &plan.quote {
         Some(quote) => figures.push(Figure {
             value: quote.total().to_string(),
@@ -117,7 +117,7 @@ fn figures(plan: &Plan) -> Vec<Figure> {
         None => figures.extend(plan.retape.as_ref().map(|retape| Figure {
             value: retape.due.to_string(),
             unit: "days",
-            says: vec![format!("to the re-tape, {} to {}", retape.window[0], retape.window[1])],
+            says: vec![format!("to the re-tape ({} to {})", retape.window[0], retape.window[1])],
         })),
     }
     figures

@@ -16,8 +16,6 @@ use std::fmt::Write;
 pub struct PanelView {
     /// `left`, `back` or `right`: the client's own.
     pub panel: &'static str,
-    /// Its name on the page.
-    pub name: &'static str,
     /// The window on the drawing, mm.
     pub window: String,
     /// What it shows, in words.
@@ -47,6 +45,8 @@ const TOP: f64 = 222.0;
 /// Where the top of the ears lies on most heads, where no row tells.
 const USUAL_EAR_TOP: f64 = 82.0;
 const BOTTOM: f64 = -8.0;
+/// What the numbers of the rows need beside the back, mm.
+const ROW_NAMES: f64 = 14.0;
 /// Rows nearer than this leave no room for a name under a tab.
 const NAME_NEEDS: f64 = 18.0;
 /// A name in a tab narrower than this is set smaller.
@@ -99,7 +99,7 @@ fn grown(panels: &PanelsPlan, ear_top: f64) -> f64 {
         all.map(|pair| pair[axis].abs()).filter(|v| v.is_finite()).fold(0.0, f64::max)
     };
     [
-        (reach(&panels.back, 0) + 1.0) / BACK_HALF,
+        (reach(&panels.back, 0) + ROW_NAMES) / BACK_HALF,
         (reach(&panels.back, 1) + 2.0) / TOP,
         (panels.right.edge.iter().map(|pair| pair[1]).filter(|v| v.is_finite()).fold(0.0, f64::max) + ear_top + 2.0) / TOP,
         (reach(&panels.left, 0) + 2.0) / SIDE_TO,
@@ -145,7 +145,6 @@ impl Sheet<'_> {
         let sites: Vec<&SitePlan> = self.plan.sites.iter().filter(|site| site.panel == Some(panel)).collect();
         PanelView {
             panel: word,
-            name,
             window: format!("{from:.1} {:.1} {wide:.1} {tall:.1}", -(low + tall)),
             says: self.says(name, &sites),
             drawing: self.drawing(panel, &sites),
@@ -190,14 +189,22 @@ impl Sheet<'_> {
         out
     }
 
-    /// The row's name at its end away from the face.
+    /// The row's number beside the back, all in one column, with a thread to its line.
     fn row_name(&self, panel: Panel, row: u32, line: &[MapPair]) -> String {
         if panel != Panel::Back {
             return String::new();
         }
-        let Some(first) = line.first() else { return String::new() };
+        let Some([x, y]) = line.first() else { return String::new() };
+        let back = &self.panels.back;
+        let column = back.edge.iter().chain(back.ears.iter().flatten()).map(|pair| pair[0]).filter(|v| v.is_finite()).fold(0.0, f64::min) - 3.0;
         let name = self.plan.rows.iter().find(|known| known.row == row).map_or("", |known| known.name.as_str());
-        format!("<text class=\"row-name\" x=\"{:.1}\" y=\"{:.1}\" text-anchor=\"end\">{}</text>", first[0] - 2.0, -first[1] + 2.6, escaped(name.trim_start_matches('B')))
+        format!(
+            "<path class=\"thread\" d=\"M{:.1} {:.1}H{x:.1}\"/><text class=\"row-name\" x=\"{column:.1}\" y=\"{:.1}\" text-anchor=\"end\">{}</text>",
+            column + 1.5,
+            -y,
+            -y + 2.6,
+            escaped(name.trim_start_matches('B'))
+        )
     }
 
     fn site(&self, site: &SitePlan) -> String {

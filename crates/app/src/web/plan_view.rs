@@ -3,6 +3,7 @@
 
 use super::check::by_label;
 use super::clients::display_name;
+use super::fields::style_name;
 use super::making::KeptPlan;
 use super::page::moment;
 use super::plan_first::{self, FirstView};
@@ -80,10 +81,6 @@ pub struct PlanView {
 pub struct VerdictView {
     /// `go`, `limits` or `halt`.
     pub tone: &'static str,
-    /// The verdict in words.
-    pub words: String,
-    /// One sentence.
-    pub says: String,
     /// The rules met that stop or limit, gravest first.
     pub reasons: Vec<Reason>,
     /// The rules met that are only told.
@@ -463,8 +460,6 @@ fn verdict(plan: &Plan) -> VerdictView {
             Verdict::GoAheadWithinLimits => "limits",
             Verdict::NotToday | Verdict::Refer => "halt",
         },
-        words: capital(judged.verdict.words()),
-        says: sentence(without(&judged.says, judged.verdict.words())),
         reasons: graver.iter().map(reason).collect(),
         notes: notes.iter().map(reason).collect(),
         unanswered: judged.unanswered.clone(),
@@ -474,7 +469,7 @@ fn verdict(plan: &Plan) -> VerdictView {
 /// The styles that the sites were judged in.
 fn worn(plan: &Plan) -> Vec<(String, String)> {
     let first = plan.sites.first().into_iter().flat_map(|site| site.coverage.keys());
-    first.map(|style| (style.clone(), capital(&spoken(style)))).collect()
+    first.map(|style| (style.clone(), style_name(style))).collect()
 }
 
 fn what_if(kept: &KeptPlan) -> WhatIfView {
@@ -492,7 +487,7 @@ fn what_if(kept: &KeptPlan) -> WhatIfView {
         mass: plain(pieces.and_then(|p| p.mass_g), USUAL_MASS.value),
         levels: ["light", "natural", "full"].map(|level| choice(level, said == Some(level))).into(),
         cares: Care::ALL.map(|care| choice(care.word(), cared.unwrap_or(Care::default().word()) == care.word())).into(),
-        styles: Style::ALL.iter().map(|style| choice(style.word(), worn.iter().any(|word| word == style.word()))).collect(),
+        styles: Style::ALL.iter().map(|style| ChoiceView { name: style_name(style.word()), ..choice(style.word(), worn.iter().any(|word| word == style.word())) }).collect(),
     }
 }
 
@@ -588,7 +583,7 @@ fn hidden(coverage: &BTreeMap<String, f64>) -> Vec<(String, String, String)> {
         .iter()
         .map(|(style, share)| {
             let percent = (share * 100.0).clamp(0.0, 100.0);
-            (capital(&spoken(style)), format!("{} %", number(percent, 0)), number(percent, 1))
+            (style_name(style), format!("{} %", number(percent, 0)), number(percent, 1))
         })
         .collect()
 }

@@ -1,6 +1,7 @@
 //! The turning head of a plan: its shape, how each style hides a bond, and the
 //! answer for a sandwich that somebody moves.
 
+use super::fields::style_name;
 use super::making::{self, KeptPlan};
 use super::page::Trouble;
 use super::plan_view::row_title;
@@ -208,7 +209,7 @@ fn draw(ground: &Ground, plan: &Plan) -> Scene {
             .wish
             .styles
             .iter()
-            .map(|style| StyleName { style: style.word(), name: paper::words::capital(&paper::words::spoken(style.word())) })
+            .map(|style| StyleName { style: style.word(), name: style_name(style.word()) })
             .collect(),
         hidden_from: ground.hidden_from(),
         wished_g: plan.quantity.wished_g,

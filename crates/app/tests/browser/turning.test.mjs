@@ -368,8 +368,8 @@ test("a plan that stops short looks for ways on, and one is taken without touchi
   const before = await document_of(short);
   assert.ok(before.quantity.added_g < before.quantity.wished_g - 1, "a plan that falls short");
   assert.match(await page.textContent(".verdict h1"), new RegExp(`${Math.round(before.quantity.added_g)} g of the ${Math.round(before.quantity.wished_g)} g she wished`));
-  await page.waitForSelector(".ways table", { timeout: 20_000 });
-  const rows = page.locator(".ways tbody tr");
+  await page.waitForSelector(".ways-on table", { timeout: 20_000 });
+  const rows = page.locator(".ways-on tbody tr");
   assert.ok((await rows.count()) > 1);
   assert.match(await rows.last().textContent(), /This plan[\s\S]*as drawn/);
   assert.deepEqual(await axe(page), []);

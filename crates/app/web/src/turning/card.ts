@@ -207,7 +207,7 @@ export class Card {
       fact("Each hair carries", `${site.load_mg_per_hair.toFixed(1)} mg`);
       fact("Pull, 100 at the limit", site.traction_index.toFixed(0));
       fact("Left free", `${mm(site.clearance_mm)} to ${site.clearance_to}`);
-      parts.push(covers, facts, this.moves(name, one), this.why(site.because));
+      parts.push(this.moves(name, one), covers, facts, this.why(site.because));
       if (!one.moved && !one.added) parts.push(this.looked(name, one));
     } else {
       parts.push(this.moves(name, one));

@@ -74,7 +74,8 @@ const SKIN_SHADER = {
         band = mix(band, vec3(0.12), 0.55 * line);
         colour = mix(colour, band, smoothstep(0.02, 0.25, vHair));
       }
-      gl_FragColor = vec4(colour * lit, 1.0);
+      // Bare skin stays quiet: the head is there for its scalp.
+      gl_FragColor = vec4(colour * lit, mix(0.5, 1.0, smoothstep(0.0, 0.3, vHair)));
       #include <colorspace_fragment>
     }`,
 };
@@ -142,6 +143,7 @@ export class Stage implements Picture {
     const uniform = (value: string) => ({ value: new Color(value) });
     const material = new ShaderMaterial({
       ...SKIN_SHADER,
+      transparent: true,
       uniforms: {
         skin: uniform("#e8d9cb"),
         grown: uniform("#b9a593"),
