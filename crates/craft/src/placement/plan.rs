@@ -14,11 +14,12 @@ use super::survey::{Half, Survey};
 use super::why;
 use head::Border;
 use measure::{Grams, Length};
+use std::cell::RefCell;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Row distances that are tried, as shares of the way from the usual distance
 /// down to the least: the usual one first.
-const CLOSER: [f64; 5] = [0.0, 0.25, 0.5, 0.75, 1.0];
+const CLOSER: [f64; 7] = [0.0, 0.25, 0.5, 0.625, 0.75, 0.875, 1.0];
 /// How often places that exact judging refuses are struck out and the rows laid again.
 const MOST_TRIES: usize = 8;
 /// Where slices must rest, the first row and the step to the second are tried
@@ -69,12 +70,17 @@ struct Planner<'a> {
     lowest: BTreeMap<HeadPart, f64>,
     kept_free: BTreeMap<Floor, usize>,
     others: Vec<Candidate>,
+    /// Sites judged exactly, once each: by parting, place and width, in thousandths.
+    judged: RefCell<BTreeMap<[i64; 3], Judged>>,
 }
+
+/// A site with exact numbers, and the floors it breaks.
+type Judged = (Option<Site>, Vec<Floor>);
 
 impl<'a> Planner<'a> {
     fn new(request: &'a Request<'a>, survey: &'a Survey<'a>, apart: &'a Apart<'a>) -> Self {
         let comb = Comb::of(request, survey, apart);
-        let mut planner = Self { request, survey, apart, comb, lowest: BTreeMap::new(), kept_free: BTreeMap::new(), others: Vec::new() };
+        let mut planner = Self { request, survey, apart, comb, lowest: BTreeMap::new(), kept_free: BTreeMap::new(), others: Vec::new(), judged: RefCell::default() };
         planner.find_lowest();
         planner
     }
@@ -212,9 +218,19 @@ impl<'a> Planner<'a> {
 
     /// Whether a sandwich keeps every floor by itself, judged exactly.
     fn holds(&self, placed: &Placed) -> bool {
-        let Some(line) = self.apart.line(placed.above_nape.to_mm()) else { return false };
-        let (site, floors) = site_at(self.request, placed, &line, RowSetting::SideBySide);
-        site.is_some() && floors.is_empty()
+        self.judge(placed).is_some_and(|(site, floors)| site.is_some() && floors.is_empty())
+    }
+
+    /// A sandwich judged exactly; nothing where there is no parting.
+    fn judge(&self, placed: &Placed) -> Option<Judged> {
+        let key = [placed.above_nape, placed.along, placed.piece.tab.width].map(|l| (l.to_mm() * 1000.0).round() as i64);
+        if let Some(judged) = self.judged.borrow().get(&key) {
+            return Some(judged.clone());
+        }
+        let line = self.apart.line(placed.above_nape.to_mm())?;
+        let judged = site_at(self.request, placed, &line, RowSetting::SideBySide);
+        self.judged.borrow_mut().insert(key, judged.clone());
+        Some(judged)
     }
 
     /// The sections laid on one comb, and the masses shared out among them.
@@ -441,9 +457,7 @@ impl<'a> Planner<'a> {
         let mut faults = Vec::new();
         let mut sites: Vec<Site> = Vec::new();
         for (placed, already_in) in self.request.placed.iter().map(|p| (p, true)).chain(laid.sites.iter().map(|p| (p, false))) {
-            let line = self.apart.line(placed.above_nape.to_mm());
-            let judged = line.map(|line| site_at(self.request, placed, &line, RowSetting::SideBySide));
-            match judged {
+            match self.judge(placed) {
                 Some((Some(site), floors)) => {
                     if already_in {
                         faults.extend(floors.into_iter().map(|floor| self.fault_of(floor, &site)));

@@ -158,7 +158,7 @@ pub const DENSE_FROM: Rule = choice(
 /// What a sandwich costs.
 pub const WORTH_SANDWICH: Rule = choice(
     "worth-sandwich",
-    "Every sandwich costs 40 points: of two layouts that give the wish, the one of fewer pieces is better.",
+    "Every sandwich costs 40 points, one of halves 20: of two layouts that give the wish, the one of fewer pieces is better.",
     40.0,
     (0.0, 200.0),
     "points",
@@ -230,8 +230,8 @@ pub const WORTH_ALONE: Rule = choice(
 /// What hair at the back that belongs to the sides costs.
 pub const WORTH_SPREAD: Rule = choice(
     "worth-spread",
-    "Every gram that the sides have less or more than their share of the room costs 6 points.",
-    6.0,
+    "Every gram that the sides have less or more than their share of the room costs 12 points.",
+    12.0,
     (0.0, 80.0),
     "points per g",
 );
