@@ -4,7 +4,7 @@
 use super::fields::style_name;
 use super::making::{self, KeptPlan};
 use super::page::Trouble;
-use super::plan_view::row_title;
+use super::plan_view::{row_title, without_fact};
 use super::plans::opened;
 use super::{Chair, swatch};
 use axum::Json;
@@ -266,7 +266,7 @@ pub fn sites_drawn(ground: &Ground, plan: &Plan) -> Vec<SiteDrawn> {
             tab: ground.tab(Standing::of(site), Length::mm(site.width_mm)),
             fill: fill(&site.piece.shade),
             under_fill: fill(site.piece.under_shade.as_ref().unwrap_or(&site.piece.shade)),
-            site: site.clone(),
+            site: SitePlan { because: site.because.iter().map(|says| without_fact(says)).collect(), ..site.clone() },
         })
         .collect()
 }
@@ -429,7 +429,8 @@ pub async fn keep(Of(chair): Of<Chair>, Path(id): Path<String>, Json(moves): Jso
     let standing = all_standing(&moves.sites)?;
     let reason = moves.reason.trim().to_owned();
     let (judging, all) = (ground.clone(), standing.clone());
-    let faults = beside(move || faults_of(&judging, &all)).await?;
+    let known: Vec<Standing> = kept.plan.sites.iter().map(Standing::of).collect();
+    let faults = beside(move || faults_of(&judging, &all, &known)).await?;
     if !faults.is_empty() && reason.is_empty() {
         return Err(Refused::Faults(faults));
     }
@@ -476,10 +477,13 @@ fn added(grams: f64) -> Result<Grams, Refused> {
     Err(Refused::Faults(vec![Fault::new(what, "hair to add", ADDED_MASS.id, format!("Give grams from 0 to {most}."))]))
 }
 
-/// Every limit that a layout breaks, each once.
-fn faults_of(ground: &Ground, all: &[Standing]) -> Vec<Fault> {
+/// Every limit that sandwiches which are not the plan's own break, each once.
+/// What stood in the plan was judged when it was made, to finer than the tenth
+/// of a millimetre by which a page knows it.
+fn faults_of(ground: &Ground, all: &[Standing], known: &[Standing]) -> Vec<Fault> {
     let mut faults: Vec<Fault> = Vec::new();
-    for (i, at) in all.iter().enumerate() {
+    let new = |at: &Standing| !known.iter().any(|other| is_same_place(*at, *other));
+    for (i, at) in all.iter().enumerate().filter(|(_, at)| new(at)) {
         let others: Vec<Standing> = all.iter().enumerate().filter(|(j, _)| *j != i).map(|(_, other)| *other).collect();
         for fault in ground.judge(*at, &others).faults {
             if !faults.iter().any(|known| known.rule == fault.rule && known.what == fault.what) {

@@ -143,7 +143,7 @@ export class Card {
       this.layout.closeAll();
     });
     close.classList.add("plain", "close");
-    return make("h3", "", ...says, close);
+    return make("h2", "", ...says, close);
   }
 
   /** An empty place: what keeps it free, or what may stand there. */
@@ -184,7 +184,7 @@ export class Card {
     }
     parts.push(make("p", "where", place(one, this.layout.rowOf(one))));
     if (one.faults.length > 0) {
-      const notice = make("div", "notice stop", make("h4", "", "Not here"), faultList(one.faults), make("p", "small", "It can be kept all the same, with a reason."));
+      const notice = make("div", "notice stop", make("h3", "", "Not here"), faultList(one.faults), make("p", "small", "It can be kept all the same, with a reason."));
       notice.setAttribute("role", "status");
       parts.push(notice);
     } else if (one.moved || one.added) {
@@ -296,7 +296,7 @@ export class Card {
     }
     if (actions.childElementCount > 0) parts.push(actions);
     if (this.told.length > 0) {
-      const notice = make("div", "notice stop", make("h4", "", "Not kept"), faultList(this.told));
+      const notice = make("div", "notice stop", make("h3", "", "Not kept"), faultList(this.told));
       notice.setAttribute("role", "alert");
       parts.push(notice);
     }

@@ -12,6 +12,7 @@ const RINGS: [number, number, number][] = [
   [0.74, 7.5, -3],
   [0.5, 4.5, -1],
   [0.2, 4, 0],
+  [0, 4, 0],
 ];
 
 const EAR_SHADER = {

@@ -59,7 +59,7 @@ const SKIN_SHADER = {
       gl_Position = projectionMatrix * modelViewMatrix * vec4(position, 1.0);
     }`,
   fragmentShader: `
-    uniform vec3 skin; uniform vec3 grown; uniform vec3 shows; uniform vec3 nearly; uniform vec3 hidden;
+    uniform vec3 skin; uniform vec3 ground; uniform vec3 grown; uniform vec3 shows; uniform vec3 nearly; uniform vec3 hidden;
     uniform float limit; uniform float heated;
     varying float vHair; varying float vHeat; varying vec3 vOut;
     void main() {
@@ -74,8 +74,8 @@ const SKIN_SHADER = {
         band = mix(band, vec3(0.12), 0.55 * line);
         colour = mix(colour, band, smoothstep(0.02, 0.25, vHair));
       }
-      // Bare skin stays quiet: the head is there for its scalp.
-      gl_FragColor = vec4(colour * lit, mix(0.5, 1.0, smoothstep(0.0, 0.3, vHair)));
+      // Bare skin stays quiet, near the ground behind it: the head is there for its scalp.
+      gl_FragColor = vec4(mix(ground, colour * lit, mix(0.35, 1.0, smoothstep(0.0, 0.3, vHair))), 1.0);
       #include <colorspace_fragment>
     }`,
 };
@@ -143,9 +143,9 @@ export class Stage implements Picture {
     const uniform = (value: string) => ({ value: new Color(value) });
     const material = new ShaderMaterial({
       ...SKIN_SHADER,
-      transparent: true,
       uniforms: {
         skin: uniform("#e8d9cb"),
+        ground: uniform(window.matchMedia("(prefers-color-scheme: dark)").matches ? "#282d2e" : "#f0ebe4"),
         grown: uniform("#b9a593"),
         shows: uniform("#b5432a"),
         nearly: uniform("#f0b669"),
