@@ -5,6 +5,7 @@
 //! chapter opens with its table of rules; [`all_rules`] is the whole book.
 
 pub mod aftercare;
+pub mod combing;
 pub mod coverage;
 pub mod growth;
 pub mod hair;

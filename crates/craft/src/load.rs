@@ -450,6 +450,19 @@ impl Limit {
             Self::TradeMost => &SLICE_MOST,
         }
     }
+
+    /// The limit in a sentence: it asks for so much.
+    #[must_use]
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Hanging => "what a hair carries all day",
+            Self::Tug => "what a hair bears when it is tugged",
+            Self::TradeLeast => "the thinnest that is taken",
+            Self::Contact => "tape that meets tape",
+            Self::SeeThrough => "a slice that can be seen through",
+            Self::TradeMost => "the thickest that is taken",
+        }
+    }
 }
 
 /// Between which thicknesses a slice may lie, and which limit binds at either end.
@@ -516,7 +529,7 @@ pub enum Proposal {
 
 /// No thickness satisfies every limit.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
-#[error("no slice fits: {} asks for {}, {} for at most {:.1} mm", .window.least_by.rule().id, at_least(.window.least), .window.most_by.rule().id, .window.most.to_mm())]
+#[error("no slice fits: {} asks for {}, {} for at most {:.1} mm", .window.least_by.words(), at_least(.window.least), .window.most_by.words(), .window.most.to_mm())]
 pub struct NoSlice {
     /// The window turned inside out; its `least_by` and `most_by` bind.
     pub window: Window,

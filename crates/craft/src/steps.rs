@@ -5,6 +5,8 @@
 //! hold everything up until somebody has looked: before her hair is touched,
 //! before the first piece, before she leaves. Cautions stand where the step is.
 
+use crate::combing::{CombedLine, MIDDLE, SECTIONS, along_words};
+use crate::placement::HeadPart;
 use crate::suitability::Limits;
 use crate::suitability::answers::{Ends, Oil};
 use crate::suitability::heat::CAP_BOND;
@@ -84,14 +86,10 @@ pub struct Step {
 /// A row as the steps need it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct RowToSet {
-    /// Counted from the nape.
+    /// Counted in the order of work.
     pub row: u32,
-    /// The region in words: `side` for a row of the sides.
-    pub zone: String,
-    /// Distance of the parting from the nape hairline, along the skin.
-    pub above_nape: Length,
-    /// Where it crosses the midline: so far straight up from the nape hairline.
-    pub up_midline: Length,
+    /// Where its parting starts and ends, and in which section.
+    pub line: CombedLine,
     /// In brick against the row below, or side by side with it.
     pub brick: bool,
 }
@@ -105,8 +103,10 @@ pub struct SiteToSet {
     pub row: u32,
     /// Her own side in words.
     pub side: String,
-    /// Distance along the parting from the midline, + to her right.
-    pub along: Length,
+    /// The section it stands in.
+    pub section: HeadPart,
+    /// From the line where its row starts to the middle of the tab.
+    pub from_line: Length,
     /// The tab's width as set.
     pub width: Length,
     /// The slice's width.
@@ -281,12 +281,12 @@ fn ready(sheet: &mut Sheet, visit: &Visit, book: &RuleBook) {
     sheet.add(
         Phase::Ready,
         "Make the four first sections",
-        "Comb a clean line down the middle and one from ear to ear; clip the four sections away. Work starts at the nape.",
+        SECTIONS,
         &["T5", "T14"],
     );
-    if let Some(first) = visit.rows.first() {
+    if let Some(first) = visit.rows.first().filter(|row| row.line.section == HeadPart::Back) {
         let deep = book.value(&FIRST_SECTION);
-        let why = if first.above_nape.to_mm() >= deep - 0.5 {
+        let why = if first.line.start.to_mm() >= deep - 0.5 {
             format!("The section is {deep:.0} mm deep or more, so that nothing shows when the hair is tied up.")
         } else {
             "Nothing goes below it.".to_owned()
@@ -296,7 +296,7 @@ fn ready(sheet: &mut Sheet, visit: &Visit, book: &RuleBook) {
             "Take the first section at the nape",
             format!(
                 "Measure {:.0} mm up from the nape hairline at the middle and comb the first parting there. {why}",
-                first.up_midline.to_mm()
+                first.line.start.to_mm()
             ),
             &["T6", FIRST_SECTION.id],
         );
@@ -318,24 +318,21 @@ fn place(sheet: &mut Sheet, visit: &Visit) {
     let mut looked = false;
     for (at, row) in visit.rows.iter().enumerate() {
         // The back is done when the first row of the sides begins.
-        if !looked && at > 0 && row.zone == SIDE {
+        if !looked && at > 0 && row.line.section != HeadPart::Back {
             look_at_the_back(sheet);
             looked = true;
         }
-        let setting = match (at, row.brick) {
-            (0, _) => "side by side",
-            (_, true) => "in brick: no gap over a gap",
-            (_, false) => "side by side with the row below",
+        // The lowest row of a section has none below it.
+        let lowest = visit.rows[..at].iter().all(|other| other.line.section != row.line.section);
+        let setting = match (lowest, row.brick) {
+            (true, _) => "side by side",
+            (false, true) => "in brick: no gap over a gap",
+            (false, false) => "side by side with the row below",
         };
         sheet.add(
             Phase::Place,
-            format!("Row {}: comb the parting", row.row),
-            format!(
-                "{:.0} mm straight up from the nape hairline at the middle ({}); from there a clean line, {:.0} mm from the nape hairline all along; set {setting}.",
-                row.up_midline.to_mm(),
-                row.zone,
-                row.above_nape.to_mm()
-            ),
+            format!("{}: comb the parting", row.line.called()),
+            format!("{}; set {setting}.", capital(&row.line.combed())),
             &["T10", "T14"],
         );
         for site in visit.sites.iter().filter(|site| site.row == row.row) {
@@ -348,8 +345,10 @@ fn place(sheet: &mut Sheet, visit: &Visit) {
     }
 }
 
-/// The zone word of a row on the sides.
-const SIDE: &str = "side";
+fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
 
 fn look_at_the_back(sheet: &mut Sheet) {
     sheet.add(
@@ -363,12 +362,8 @@ fn look_at_the_back(sheet: &mut Sheet) {
 /// One site; `first` is whether the first one of all was single-sided, where
 /// this is not the first itself.
 fn place_one(sheet: &mut Sheet, site: &SiteToSet, off_scalp: Length, first: Option<bool>) {
-    let along = site.along.to_mm();
-    let where_ = if along.abs() < 0.5 {
-        "at the middle".to_owned()
-    } else {
-        format!("{:.0} mm along the parting from the middle, {}", along.abs(), site.side)
-    };
+    let place = along_words(site.section, site.from_line);
+    let where_ = if place == MIDDLE { capital(&place) } else { format!("{place}, {}", site.side) };
     let cut = if site.half { "half piece" } else { "full piece" };
     let closing = if site.single_sided {
         "comb as a ruler, backing strip over it (one piece only here)"
@@ -484,14 +479,15 @@ mod tests {
         let book = RuleBook::standard();
         let limits = judge(&Answers::default(), &book).limits;
         let rows = [
-            RowToSet { row: 1, zone: "nape".into(), above_nape: Length::mm(38.0), up_midline: Length::mm(38.0), brick: false },
-            RowToSet { row: 2, zone: "back".into(), above_nape: Length::mm(60.0), up_midline: Length::mm(61.0), brick: true },
+            row(1, HeadPart::Back, 1),
+            RowToSet { brick: true, ..row(2, HeadPart::Back, 2) },
         ];
         let site = |name: &str, row, along, half| SiteToSet {
             site: name.into(),
             row,
             side: "client's left".into(),
-            along: Length::mm(along),
+            section: HeadPart::Back,
+            from_line: Length::mm(along),
             width: Length::mm(if half { 20.0 } else { 40.0 }),
             slice_width: Length::mm(if half { 15.0 } else { 30.0 }),
             slice: Length::mm(2.5),
@@ -539,8 +535,10 @@ mod tests {
         assert!(!says(&sheet_for(Ends::Soft, Oil::Normal), "Warm the bonds"));
     }
 
-    fn row(row: u32, zone: &str) -> RowToSet {
-        RowToSet { row, zone: zone.into(), above_nape: Length::mm(20.0 + 20.0 * f64::from(row)), up_midline: Length::mm(20.0 + 21.0 * f64::from(row)), brick: row > 3 }
+    fn row(row: u32, section: HeadPart, number: u32) -> RowToSet {
+        let start = Length::mm(22.0 + 20.0 * f64::from(number));
+        let line = CombedLine { section, number, start, end: Some(Length::mm(17.0)), ends_behind_ear: false };
+        RowToSet { row, line, brick: row > 3 }
     }
 
     fn one(name: &str, row: u32, single_sided: bool) -> SiteToSet {
@@ -548,7 +546,8 @@ mod tests {
             site: name.into(),
             row,
             side: "client's right".into(),
-            along: Length::mm(25.0),
+            section: if name.starts_with('R') { HeadPart::Right } else { HeadPart::Back },
+            from_line: Length::mm(25.0),
             width: Length::mm(40.0),
             slice_width: Length::mm(30.0),
             slice: Length::mm(2.5),
@@ -571,20 +570,39 @@ mod tests {
     /// T20 (common practice, no source): after the back, before the sides.
     #[test]
     fn the_hair_is_let_down_between_the_back_and_the_sides() {
-        let rows = [row(1, "nape"), row(2, "back"), row(3, "side")];
-        let sites = [one("B1.1", 1, false), one("B2.1", 2, false), one("S1.1", 3, false)];
+        let rows = [row(1, HeadPart::Back, 1), row(2, HeadPart::Back, 2), row(3, HeadPart::Right, 1)];
+        let sites = [one("B1.1", 1, false), one("B2.1", 2, false), one("R1.1", 3, false)];
         let steps = told(&rows, &sites, |_| {});
         let of = |test: &dyn Fn(&Step) -> bool| steps.iter().position(test).unwrap();
         let down = of(&|s| s.rules.iter().any(|r| r == "T20"));
-        assert!(of(&|s| s.site.as_deref() == Some("B2.1")) < down && down < of(&|s| s.site.as_deref() == Some("S1.1")));
+        assert!(of(&|s| s.site.as_deref() == Some("B2.1")) < down && down < of(&|s| s.site.as_deref() == Some("R1.1")));
         let back_only = told(&rows[..2], &sites[..2], |_| {});
         let count = |steps: &[Step]| steps.iter().filter(|s| s.rules.iter().any(|r| r == "T20")).count();
         assert_eq!((count(&steps), count(&back_only)), (1, 1));
     }
 
+    /// Whoever has only the steps, a tape and a comb: each row by its readings,
+    /// each site by its distance from the line where the row starts.
+    #[test]
+    fn rows_and_sites_are_told_by_what_a_tape_reads() {
+        let rows = [row(1, HeadPart::Back, 1), row(2, HeadPart::Right, 1)];
+        let steps = told(&rows, &[one("B1.1", 1, false), one("R1.1", 2, false)], |_| {});
+        let how = |what: &str| steps.iter().find(|s| s.what.starts_with(what)).map(|s| s.how.clone()).unwrap();
+        assert_eq!(how("Row 1: comb"), "Start 42 mm up the middle, comb straight to 17 mm above the top of each ear; set side by side.");
+        assert!(how("Right line 1: comb").starts_with("Start 42 mm up the ear-to-ear line from the top of the ear, comb straight forward"));
+        assert!(how("B1.1").starts_with("25 mm from the middle, client's right."));
+        assert!(how("R1.1").starts_with("25 mm from the ear-to-ear line, client's right."));
+        assert!(how("Make the four").contains("gaze level") && how("Make the four").contains("top of each ear"));
+        for step in &steps {
+            for said in [&step.what, &step.how].into_iter().chain(&step.caution).chain(&step.value_to_confirm) {
+                assert!(!said.contains("(T"), "a number that only this program knows: {said}");
+            }
+        }
+    }
+
     #[test]
     fn one_piece_with_a_strip_is_not_told_as_two_pieces() {
-        let steps = told(&[row(1, "nape")], &[one("B1.1", 1, true), one("B1.2", 1, false)], |_| {});
+        let steps = told(&[row(1, HeadPart::Back, 1)], &[one("B1.1", 1, true), one("B1.2", 1, false)], |_| {});
         let how = |name: &str| steps.iter().find(|s| s.site.as_deref() == Some(name)).unwrap().how.clone();
         assert!(how("B1.1").contains("backing strip") && !how("B1.1").contains("upper piece"));
         assert!(how("B1.2").contains("upper piece") && !how("B1.2").contains("strip"));
@@ -594,7 +612,7 @@ mod tests {
 
     #[test]
     fn what_she_is_allergic_to_is_kept_away_where_the_tools_are_laid_out() {
-        let steps = told(&[row(1, "nape")], &[], |a| a.allergies = Some(vec!["latex".into(), "nickel".into(), "limonene".into()]));
+        let steps = told(&[row(1, HeadPart::Back, 1)], &[], |a| a.allergies = Some(vec!["latex".into(), "nickel".into(), "limonene".into()]));
         let caution = steps.iter().find(|s| s.what.contains("tools")).unwrap().caution.clone().unwrap();
         for word in ["no latex", "nickel", "limonene"] {
             assert!(caution.contains(word), "{word}");

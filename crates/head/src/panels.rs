@@ -163,8 +163,12 @@ impl Head {
     /// The rear edge of each ear where it lies, as wide as an ear seen from behind.
     fn ears_from_behind(&self) -> Vec<Vec<MapPoint>> {
         let middle = self.lines.ear.iter().map(|p| forward_of(*p)).sum::<f64>() / self.lines.ear.len() as f64;
-        let mut rear: Vec<MapPoint> =
-            self.lines.ear.iter().filter(|p| forward_of(**p) <= middle).filter_map(|p| self.near_the_nape(SkinPoint(*p))).collect();
+        let ear_line = &self.lines.ear_line;
+        // Over its upper half the ear is seen as far as the sectioning line: what
+        // lies before its top turns away.
+        let half_up = self.lines.ear.iter().map(|p| level_of(*p)).sum::<f64>() / self.lines.ear.len() as f64;
+        let seen = |p: &&[f64; 3]| forward_of(**p) <= if level_of(**p) > half_up { ear_line.forward.min(middle) } else { middle };
+        let mut rear: Vec<MapPoint> = self.lines.ear.iter().filter(seen).filter_map(|p| self.near_the_nape(SkinPoint(*p))).collect();
         rear.sort_by(|a, b| a.y.total_cmp(&b.y));
         if rear.len() < 3 {
             return Vec::new();

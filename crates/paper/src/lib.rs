@@ -14,6 +14,8 @@ mod shade;
 mod sheet;
 mod svg;
 #[cfg(test)]
+mod map_tests;
+#[cfg(test)]
 mod tests;
 mod typeset;
 pub mod words;
@@ -50,12 +52,14 @@ pub enum PaperFault {
 
 /// The head map as an SVG drawing for A4 and for a tablet.
 ///
-/// *Meaning*: seen from behind, the client's left at the left. Every site of the
-/// plan stands on it once, told apart by its name, a letter and a pattern.
+/// *Meaning*: the back of the head above, either side below with the face
+/// outward, the client's left at the left. Every site of the plan stands on it
+/// once, told apart by its name, a letter and a pattern. The group of a panel
+/// says how its millimetres fall on the drawing: `data-panel`, `data-scale` and
+/// `data-origin`; the group of a site carries `data-site`.
 #[must_use]
 pub fn head_map_svg(plan: &Plan) -> String {
-    let stored = plan.map.clone().unwrap_or_default();
-    map::draw(&map::Subject { map: &stored, rows: &plan.rows, sites: &plan.sites, shades: &shades(plan) })
+    map::draw(plan, &shades(plan))
 }
 
 /// The run sheet as an accessible PDF: what to prepare, the map, every site in

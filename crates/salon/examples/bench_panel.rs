@@ -13,7 +13,7 @@ use believable::clients::{Client, Shelf, anyone};
 use believable::neat::Neat;
 use believable::panel::{Figures, PANEL, PanelRow};
 use believable::seen::View;
-use believable::{Complaint, facts, mirror, on_every_processor, open, try_on};
+use believable::{Complaint, facts, mirror, on_every_processor, open, told, try_on};
 use std::collections::BTreeMap;
 use std::time::Instant;
 
@@ -47,6 +47,7 @@ fn answer(client: Client, row: Option<&PanelRow>, shelf: &Shelf) -> Answer {
         Ok(mut view) => {
             complaints.extend(facts::complaints(&mut view));
             complaints.extend(open::complaints(&mut view).unwrap_or_else(|complaint| vec![complaint]));
+            complaints.extend(told::complaints(&mut view).unwrap_or_else(|complaint| vec![complaint]));
             neat = Neat::of(&view);
             let at_once = if trial.client.is_mirrored() { 2.0 } else { 1.0 };
             if let Some(figures) = figures.filter(|figures| figures.short() >= at_once * figures.smallest) {

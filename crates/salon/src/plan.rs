@@ -9,10 +9,13 @@ use crate::fault::Fault;
 use crate::quote::Quote;
 use crate::stock::Purchase;
 use craft::aftercare::Sheet;
+use craft::combing::{CombedLine, along_words};
+use craft::coverage::Style;
 use craft::placement::{Degree, HeadPart};
 use craft::steps::Step;
 use craft::suitability::{Judgement, Limits};
 use head::Panel;
+use measure::Length;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
@@ -338,6 +341,106 @@ impl RowPlan {
     pub fn start_mm(&self) -> f64 {
         self.up_midline_mm.unwrap_or(self.parting_above_nape_mm)
     }
+
+    /// Its line as it is combed. A row of a plan of before is read as one of the
+    /// back whose end is not known.
+    #[must_use]
+    pub fn line(&self) -> CombedLine {
+        let number = self.name.trim_start_matches(|c: char| !c.is_ascii_digit()).parse().unwrap_or(self.row);
+        // At a side the way to the hairline is at least the ear's own breadth: 0 was not read.
+        let read = |end: &&RowEnd| end.from == "ear_top" || end.mm > 0.0;
+        CombedLine {
+            section: self.section.unwrap_or(HeadPart::Back),
+            number,
+            start: Length::mm(self.start.as_ref().map_or_else(|| self.start_mm(), |start| start.mm)),
+            end: self.end.as_ref().filter(read).map(|end| Length::mm(end.mm)),
+            ends_behind_ear: self.ends_behind_ear,
+        }
+    }
+
+    /// What it is called: `Row 4`, `Left line 2`.
+    #[must_use]
+    pub fn called(&self) -> String {
+        self.line().called()
+    }
+
+    /// How it is combed: `start 102 mm up the middle, comb straight to 17 mm
+    /// above the top of each ear`. In plans of before, by its height.
+    #[must_use]
+    pub fn combed(&self) -> String {
+        if self.section.is_some() {
+            return self.line().combed();
+        }
+        format!("{:.0} mm up the midline, from there {:.0} mm from the nape hairline all along", self.start_mm(), self.parting_above_nape_mm)
+    }
+}
+
+impl SitePlan {
+    /// Where the middle of its tab is on its line: `30 mm from the middle`,
+    /// `20 mm from the ear-to-ear line`; the side is said besides.
+    #[must_use]
+    pub fn along_words(&self) -> String {
+        let section = self.section.unwrap_or(HeadPart::Back);
+        along_words(section, Length::mm(self.from_line_mm.unwrap_or(self.along_mm)))
+    }
+}
+
+impl Plan {
+    /// What the models mark, summed up: `3 of 24 bonds may show in a half-up`,
+    /// `5 slices carry more than usual for such hair`; the gravest first.
+    #[must_use]
+    pub fn caution_summary(&self) -> Vec<String> {
+        let marked = |degree: Degree| {
+            let sites = self.sites.iter().filter(move |site| self.degree_at(&site.site, degree));
+            sites.collect::<Vec<_>>()
+        };
+        let mut lines = Vec::new();
+        let (show, heavy) = (marked(Degree::MayShow), marked(Degree::Heavy));
+        if !show.is_empty() {
+            lines.push(format!("{} of {} bonds may show {}", show.len(), self.sites.len(), shown_in(&show)));
+        }
+        match heavy.len() {
+            0 => {}
+            1 => lines.push("1 slice carries more than usual for such hair".to_owned()),
+            many => lines.push(format!("{many} slices carry more than usual for such hair")),
+        }
+        let watched = marked(Degree::Watch).into_iter().filter(|site| {
+            !self.degree_at(&site.site, Degree::MayShow) && !self.degree_at(&site.site, Degree::Heavy)
+        });
+        match watched.count() {
+            0 => {}
+            1 => lines.push("1 place more to keep an eye on".to_owned()),
+            many => lines.push(format!("{many} places more to keep an eye on")),
+        }
+        let whole = self.cautions.iter().filter(|caution| caution.site.is_empty());
+        lines.extend(whole.map(|caution| caution.what.trim_end_matches('.').to_owned()));
+        lines
+    }
+
+    /// Whether a site is marked so.
+    #[must_use]
+    pub fn degree_at(&self, site: &str, degree: Degree) -> bool {
+        self.cautions.iter().any(|caution| caution.site == site && caution.degree == degree)
+    }
+}
+
+/// The styles in which bonds may show: of each bond that which hides it least.
+fn shown_in(sites: &[&SitePlan]) -> String {
+    let mut counts: BTreeMap<&str, usize> = BTreeMap::new();
+    for site in sites {
+        let least = site.coverage.iter().min_by(|a, b| a.1.total_cmp(b.1));
+        *counts.entry(least.map_or("", |(style, _)| style.as_str())).or_default() += 1;
+    }
+    let worn = |word: &str| match Style::from_word(word) {
+        Some(Style::Down) => "with the hair down".to_owned(),
+        Some(Style::HalfUp) => "in a half-up".to_owned(),
+        Some(style) => style.words().to_owned(),
+        None => "as she wears it".to_owned(),
+    };
+    if let [(style, _)] = counts.iter().collect::<Vec<_>>()[..] {
+        return worn(style);
+    }
+    counts.into_iter().map(|(style, count)| format!("{} ({count})", worn(style))).collect::<Vec<_>>().join(", ")
 }
 
 /// The piece that goes into a site: both halves of the sandwich are alike.

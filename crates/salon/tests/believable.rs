@@ -7,7 +7,7 @@ use believable::clients::{Shelf, anyone};
 use believable::skin::{Skin, level};
 use believable::panel::PANEL;
 use believable::seen::{Section, Seen, View};
-use believable::{Complaint, Trial, facts, mirror, open, try_on};
+use believable::{Complaint, Trial, facts, mirror, open, told, try_on};
 use head::{ScalpShape, SmoothSkin, TriMesh};
 use serde_json::{Value, json};
 
@@ -101,6 +101,8 @@ fn the_facts_of_the_trade_hold_for_anyone() {
     let mut all = Vec::new();
     for seed in 1..=ANYONE {
         let trial = try_on(anyone(seed), &shelf);
+        let again = View::of(&trial).and_then(|mut view| told::complaints(&mut view)).unwrap_or_default();
+        all.extend(again.into_iter().map(|complaint| (trial.client.name.clone(), complaint)));
         all.extend(seen_from_outside(&trial).into_iter().map(|complaint| (trial.client.name.clone(), complaint)));
     }
     refuse(&all, ANYONE);
@@ -178,14 +180,14 @@ fn row_of(trial: &Trial, section: Section, row: usize) -> Vec<Seen> {
 }
 
 /// The plan with something else in it.
-fn told(trial: &Trial, change: impl FnOnce(&mut Value)) -> Trial {
+fn changed(trial: &Trial, change: impl FnOnce(&mut Value)) -> Trial {
     let mut plan = trial.plan.clone();
     change(&mut plan);
     Trial { plan, ..trial.clone() }
 }
 
 fn without_sites(trial: &Trial, names: &[String]) -> Trial {
-    told(trial, |plan| {
+    changed(trial, |plan| {
         let sites = plan["sites"].as_array_mut().unwrap();
         sites.retain(|site| !names.iter().any(|name| site["site"] == name.as_str()));
         let stands: Vec<Value> = sites.iter().map(|site| site["row"].clone()).collect();
@@ -211,11 +213,11 @@ fn spoilt(trial: &Trial) -> Vec<(&'static str, Trial)> {
     let mirrored: Vec<String> = vec![inner.name.clone()];
     let edit = |key: &'static str, value: Value| move |plan: &mut Value| plan["sites"][0][key] = value;
     vec![
-        ("rows level", told(trial, |plan| plan["sites"][0]["ends_mm"][0][2] = json!(plan["sites"][0]["ends_mm"][0][2].as_f64().unwrap() + 1.0))),
-        ("readings", told(trial, |plan| plan["rows"][0]["start"]["mm"] = json!(plan["rows"][0]["start"]["mm"].as_f64().unwrap() + 3.0))),
-        ("readings", told(trial, edit("from_line_mm", json!(77.0)))),
+        ("rows level", changed(trial, |plan| plan["sites"][0]["ends_mm"][0][2] = json!(plan["sites"][0]["ends_mm"][0][2].as_f64().unwrap() + 1.0))),
+        ("readings", changed(trial, |plan| plan["rows"][0]["start"]["mm"] = json!(plan["rows"][0]["start"]["mm"].as_f64().unwrap() + 3.0))),
+        ("readings", changed(trial, edit("from_line_mm", json!(77.0)))),
         ("T5", moved(trial, name, -inner.outward()[0] - 1.0, 0.0)),
-        ("T5", told(trial, |plan| plan["sites"].as_array_mut().unwrap().reverse())),
+        ("T5", changed(trial, |plan| plan["sites"].as_array_mut().unwrap().reverse())),
         ("T6", moved(trial, name, 0.0, -6.0)),
         ("T12", moved(trial, &outer.name, 30.0, 0.0)),
         ("T11", moved(trial, &top[0].name, 0.0, 60.0)),
@@ -228,33 +230,37 @@ fn spoilt(trial: &Trial) -> Vec<(&'static str, Trial)> {
             closer
         }),
         ("gaps", moved(trial, name, -2.0 * inner.outward()[0], 0.0)),
-        ("T8", told(trial, edit("slice_mm", json!(9.0)))),
-        ("T8", told(trial, edit("slice_width_mm", json!(37.0)))),
-        ("T8", told(trial, edit("hairs", json!(5000.0)))),
-        ("T13", told(trial, edit("width_mm", json!(33.0)))),
-        ("T1", told(trial, |plan| plan["retape"]["due"] = json!(70))),
-        ("T16", told(trial, |plan| plan["limits"]["bond_iron_max_degc"] = json!(165.0))),
-        ("steps", told(trial, |plan| plan["steps"].as_array_mut().unwrap().retain(|step| !step["rules"].to_string().contains("T20")))),
-        ("T20", told(trial, |plan| plan["steps"].as_array_mut().unwrap().reverse())),
-        ("T21", told(trial, |plan| plan["steps"].as_array_mut().unwrap().iter_mut().for_each(|step| step["rules"] = json!(["T3"])))),
-        ("T4", told(trial, |plan| plan["steps"].as_array_mut().unwrap().retain(|step| !step["rules"].to_string().contains("T4")))),
-        ("T7", told(trial, |plan| plan["quantity"]["added_g"] = json!(7.0))),
-        ("cautions", told(trial, |plan| {
+        ("T8", changed(trial, edit("slice_mm", json!(9.0)))),
+        ("T8", changed(trial, edit("slice_width_mm", json!(37.0)))),
+        ("T8", changed(trial, edit("hairs", json!(5000.0)))),
+        ("T13", changed(trial, edit("width_mm", json!(33.0)))),
+        ("T1", changed(trial, |plan| plan["retape"]["due"] = json!(70))),
+        ("T16", changed(trial, |plan| plan["limits"]["bond_iron_max_degc"] = json!(165.0))),
+        ("steps", changed(trial, |plan| plan["steps"].as_array_mut().unwrap().retain(|step| !step["rules"].to_string().contains("T20")))),
+        ("T20", changed(trial, |plan| plan["steps"].as_array_mut().unwrap().reverse())),
+        ("T21", changed(trial, |plan| plan["steps"].as_array_mut().unwrap().iter_mut().for_each(|step| step["rules"] = json!(["T3"])))),
+        ("T4", changed(trial, |plan| plan["steps"].as_array_mut().unwrap().retain(|step| !step["rules"].to_string().contains("T4")))),
+        ("T7", changed(trial, |plan| plan["quantity"]["added_g"] = json!(7.0))),
+        ("cautions", changed(trial, |plan| {
             plan["sites"][0]["coverage"]["down"] = json!(0.9);
             plan["cautions"] = json!([]);
         })),
-        ("cautions", told(trial, |plan| plan["cautions"] = json!([{"site": "B99.9", "what": "It may show (T6).", "rule": "coverage-threshold", "degree": "grave"}]))),
-        ("cautions", told(trial, edit("traction_index", json!(120.0)))),
-        ("load", told(trial, edit("traction_index", json!(180.0)))),
-        ("words", told(trial, |plan| plan["warnings"] = json!(["The bond is near the nape (T6)."]))),
-        ("shows", told(trial, edit("coverage", json!({"down": 0.6})))),
-        ("landmarks", told(trial, |plan| plan["landmarks_mm"]["ear_to_ear_line"][3][1] = json!(40.0))),
+        ("cautions", changed(trial, |plan| plan["cautions"] = json!([{"site": "B99.9", "what": "It may show (T6).", "rule": "coverage-threshold", "degree": "grave"}]))),
+        ("cautions", changed(trial, edit("traction_index", json!(120.0)))),
+        ("load", changed(trial, edit("load_mg_per_hair", json!(150.0)))),
+        ("told", changed(trial, edit("load_mg_per_hair", json!(50.0)))),
+        ("told", changed(trial, edit("hairs", json!(400.0)))),
+        ("told", changed(trial, |plan| plan["sites"][0]["coverage"]["down"] = json!(0.97))),
+        ("ways", changed(trial, |plan| plan["ways"] = json!([{"levers": ["stronger_glue"], "added_g": 5.0, "pieces": 2, "sandwiches": 1}]))),
+        ("words", changed(trial, |plan| plan["warnings"] = json!(["The bond is near the nape (T6)."]))),
+        ("shows", changed(trial, edit("coverage", json!({"down": 0.6})))),
+        ("landmarks", changed(trial, |plan| plan["landmarks_mm"]["ear_to_ear_line"][3][1] = json!(40.0))),
         ("mirror", without_sites(trial, &mirrored)),
-        ("open", told(&without_sites(trial, &[first[0].name.clone(), outer.name.clone()]), |plan| {
+        ("open", changed(&without_sites(trial, &[first[0].name.clone(), outer.name.clone()]), |plan| {
             plan["quantity"]["added_g"] = json!(plan["quantity"]["added_g"].as_f64().unwrap() - 10.0);
             plan["quantity"]["wished_g"] = json!(plan["quantity"]["added_g"].as_f64().unwrap() + 10.0);
         })),
-        ("shape", told(trial, edit("section", Value::Null))),
+        ("shape", changed(trial, edit("section", Value::Null))),
     ]
 }
 
@@ -267,7 +273,8 @@ fn every_check_finds_what_it_is_meant_to_find() {
     let before: Vec<&str> = seen_from_outside(&trial).iter().map(|complaint| complaint.of).collect();
     for (check, spoilt) in spoilt(&trial) {
         assert!(!before.contains(&check), "{check}: found in the plan as it was made");
-        let after = seen_from_outside(&spoilt);
+        let mut after = seen_from_outside(&spoilt);
+        after.extend(View::of(&spoilt).and_then(|mut view| told::complaints(&mut view)).unwrap_or_default());
         assert!(after.iter().any(|complaint| complaint.of == check), "{check}: not found; found were {after:?}");
     }
 }

@@ -4,7 +4,8 @@ use super::{INK, PAPER, letters, shade_of};
 use crate::shade::{Pattern, Shade, hex, luminance};
 use crate::svg::{Svg, coordinate};
 use crate::words::{millimetres, one_line};
-use salon::plan::{PlanSide, SitePlan};
+use craft::placement::Degree;
+use salon::plan::{Plan, PlanSide, SitePlan};
 
 /// Writes the patterns that the shades and the kept-free regions use.
 pub(crate) fn define(svg: &mut Svg, shades: &[Shade]) {
@@ -110,18 +111,42 @@ pub(crate) fn numbered(svg: &mut Svg, at: [f64; 2], number: &str) {
 }
 
 /// One site in a sentence, with everything needed to find and fill it.
-pub(crate) fn spoken_site(site: &SitePlan, shades: &[Shade]) -> String {
+pub(crate) fn spoken_site(plan: &Plan, site: &SitePlan, shades: &[Shade]) -> String {
+    let Some(row) = plan.rows.iter().find(|row| row.row == site.row && row.section.is_some()) else {
+        return spoken_on_one_sheet(site, shades);
+    };
+    let mut said = format!(
+        "{}: {}, {}; {}",
+        one_line(&site.site),
+        row.called(),
+        if site.side == PlanSide::Centre { site.along_words() } else { format!("{}, {}", site.along_words(), site.side.words()) },
+        spoken_piece(site, shades)
+    );
+    for (degree, words) in [(Degree::MayShow, "It may show."), (Degree::Heavy, "It carries more than usual for such hair.")] {
+        if plan.degree_at(&site.site, degree) {
+            said.push(' ');
+            said.push_str(words);
+        }
+    }
+    said
+}
+
+/// The same of a site of a plan of before.
+pub(crate) fn spoken_on_one_sheet(site: &SitePlan, shades: &[Shade]) -> String {
     let place = match site.side {
         PlanSide::Centre => "in the middle".to_owned(),
         side => format!("{} from the midline, {}", millimetres(site.along_mm.abs()), side.words()),
     };
-    let cut = if site.piece.cut == "half" { "half pieces, " } else { "" };
-    let code = shade_of(shades, &site.piece.shade).map(|s| one_line(&s.code)).unwrap_or_default();
     format!(
-        "{}: parting {} from the nape hairline, {place}; {cut}shade {} ({code}), {} long.",
+        "{}: parting {} from the nape hairline, {place}; {}",
         one_line(&site.site),
         millimetres(site.above_nape_mm),
-        letters(site, shades),
-        millimetres(site.piece.length_mm),
+        spoken_piece(site, shades)
     )
+}
+
+fn spoken_piece(site: &SitePlan, shades: &[Shade]) -> String {
+    let cut = if site.piece.cut == "half" { "half pieces, " } else { "" };
+    let code = shade_of(shades, &site.piece.shade).map(|s| one_line(&s.code)).unwrap_or_default();
+    format!("{cut}shade {} ({code}), {} long.", letters(site, shades), millimetres(site.piece.length_mm))
 }

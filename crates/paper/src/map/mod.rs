@@ -1,29 +1,25 @@
-//! The head map: every site on the head seen from behind, unrolled flat.
+//! The head map: every site on the head, to scale, to be found with a tape.
 //!
-//! User units are millimetres on an A4 sheet. The head is drawn as large as the
-//! legend leaves room for; tabs are to the scale of the map where they lie.
+//! User units are millimetres on an A4 sheet. A plan is drawn in three panels,
+//! the back and either side; a plan of before, which knows no panels, as it was:
+//! the head unrolled in one piece.
 
-mod ground;
-mod legend;
-mod line;
 mod marks;
-mod rows;
-
-pub(crate) use legend::HOW_TO_MEASURE;
+mod panels;
+mod spread;
+mod unrolled;
 
 use crate::shade::Shade;
 use crate::svg::{Svg, coordinate};
-use line::Spot;
-use salon::plan::{MapPair, MapPlan, RowPlan, SitePlan};
+use salon::plan::{Plan, SitePlan};
+
+/// A place on the page, mm from its upper left corner, y downwards.
+type Spot = [f64; 2];
 
 /// Width of the drawing: A4 less margins of 10 mm.
 pub(crate) const WIDTH: f64 = 190.0;
 /// Height of the drawing: A4 less margins and a line of page number.
 pub(crate) const HEIGHT: f64 = 265.0;
-/// Room at the top for the title and the two sides' names.
-const TOP: f64 = 27.0;
-/// Room at either edge for the names of the rows.
-const EDGE: f64 = 19.0;
 
 /// Text on the map; at least 4.5 to 1 on white and on every ground below
 /// (WCAG 2.2, 1.4.3; a test computes it).
@@ -44,98 +40,29 @@ pub(crate) const SMALL: f64 = 2.85;
 /// The usual size of text on the map.
 pub(crate) const TEXT: f64 = 3.4;
 
-/// What the map shows.
-pub(crate) struct Subject<'a> {
-    pub map: &'a MapPlan,
-    pub rows: &'a [RowPlan],
-    pub sites: &'a [SitePlan],
-    pub shades: &'a [Shade],
-}
-
-/// How the head's millimetres fall on the page.
-#[derive(Debug, Clone, Copy)]
-pub(crate) struct Frame {
-    /// Page millimetres to one of the head.
-    pub scale: f64,
-    origin: Spot,
-}
-
-impl Frame {
-    /// The largest frame that shows all of `map` in the room left above `floor`.
-    fn fitting(subject: &Subject<'_>, floor: f64) -> Self {
-        let (mut low, mut high) = ([f64::INFINITY; 2], [f64::NEG_INFINITY; 2]);
-        for pair in every_pair(subject) {
-            for axis in 0..2 {
-                if pair[axis].is_finite() {
-                    low[axis] = low[axis].min(pair[axis]);
-                    high[axis] = high[axis].max(pair[axis]);
-                }
-            }
+/// Draws the map of a plan.
+pub(crate) fn draw(plan: &Plan, shades: &[Shade]) -> String {
+    match &plan.panels {
+        Some(panels) => panels::draw(&panels::Subject { panels, plan, shades }),
+        None => {
+            let stored = plan.map.clone().unwrap_or_default();
+            unrolled::draw(&unrolled::Subject { map: &stored, rows: &plan.rows, sites: &plan.sites, shades })
         }
-        if !(low[0] < high[0] && low[1] < high[1]) {
-            (low, high) = ([-1.0, -1.0], [1.0, 1.0]);
-        }
-        let room = [WIDTH - 2.0 * EDGE, floor - TOP];
-        let scale = (room[0] / (high[0] - low[0])).min(room[1] / (high[1] - low[1]));
-        let middle = [(low[0] + high[0]) / 2.0, (low[1] + high[1]) / 2.0];
-        let centre = [WIDTH / 2.0, TOP + room[1] / 2.0];
-        Self { scale, origin: [centre[0] - scale * middle[0], centre[1] + scale * middle[1]] }
     }
-
-    /// Where a place of the map falls on the page.
-    pub(crate) fn spot(&self, pair: MapPair) -> Spot {
-        [self.origin[0] + self.scale * pair[0], self.origin[1] - self.scale * pair[1]]
-    }
-
-    /// The same for all of a line.
-    pub(crate) fn spots(&self, pairs: &[MapPair]) -> Vec<Spot> {
-        pairs.iter().map(|pair| self.spot(*pair)).filter(|s| s[0].is_finite() && s[1].is_finite()).collect()
-    }
-}
-
-fn every_pair<'a>(subject: &'a Subject<'_>) -> impl Iterator<Item = MapPair> + 'a {
-    let map = subject.map;
-    [&map.nape_hairline, &map.front_hairline, &map.left_ear, &map.right_ear, &map.midline, &map.ear_to_ear]
-        .into_iter()
-        .chain(map.partings.iter())
-        .chain(map.kept_free.iter().map(|region| &region.outline))
-        .flatten()
-        .copied()
-        .chain(subject.sites.iter().flat_map(|site| site.map_mm))
-}
-
-/// Draws the map.
-pub(crate) fn draw(subject: &Subject<'_>) -> String {
-    let legend = legend::Legend::of(subject);
-    let floor = HEIGHT - legend.height() - 6.0;
-    let frame = Frame::fitting(subject, floor);
-    let mut svg = Svg::new(WIDTH, HEIGHT, "Head map", &described(subject));
-    marks::define(&mut svg, subject.shades);
-    let (w, h) = (coordinate(WIDTH), coordinate(HEIGHT));
-    svg.empty("rect", &[("width", &w), ("height", &h), ("fill", PAPER)]);
-    heading(&mut svg);
-    ground::draw(&mut svg, subject, &frame);
-    rows::draw(&mut svg, subject, &frame);
-    ground::label(&mut svg, subject, &frame);
-    legend.draw(&mut svg, &frame, HEIGHT - legend.height());
-    svg.finish()
-}
-
-fn heading(svg: &mut Svg) {
-    text(svg, Text { at: [WIDTH / 2.0, 8.0], size: 6.6, anchor: Anchor::Middle, weight: Weight::Bold, colour: INK }, "Head map");
-    let quiet = Text { at: [WIDTH / 2.0, 14.0], size: TEXT, anchor: Anchor::Middle, weight: Weight::Plain, colour: QUIET };
-    text(svg, quiet, "The back of the head, unrolled flat, as you stand behind the client");
-    let side = |x, anchor| Text { at: [x, 22.0], size: 4.8, anchor, weight: Weight::Bold, colour: INK };
-    text(svg, side(0.5, Anchor::Start), "◀ client’s left");
-    text(svg, side(WIDTH - 0.5, Anchor::End), "client’s right ▶");
 }
 
 /// The map in words, for somebody who hears it.
-pub(crate) fn described(subject: &Subject<'_>) -> String {
-    let rows = crate::words::counted(subject.rows.len(), "row", "rows");
-    let sites = crate::words::counted(subject.sites.len(), "sandwich", "sandwiches");
-    let listed: Vec<String> = subject.sites.iter().map(|site| marks::spoken_site(site, subject.shades)).collect();
-    format!("{sites} in {rows}, seen from behind. {}", listed.join(" "))
+pub(crate) fn described(plan: &Plan, shades: &[Shade]) -> String {
+    let rows = crate::words::counted(plan.rows.len(), "row", "rows");
+    let sites = crate::words::counted(plan.sites.len(), "sandwich", "sandwiches");
+    let seen = if plan.panels.is_some() { "the back and both sides" } else { "seen from behind" };
+    let listed: Vec<String> = plan.sites.iter().map(|site| marks::spoken_site(plan, site, shades)).collect();
+    format!("{sites} in {rows}, {seen}. {}", listed.join(" "))
+}
+
+/// How a site is found, in a sentence.
+pub(crate) fn how_to_measure(plan: &Plan) -> &'static str {
+    if plan.panels.is_some() { craft::combing::HOW_TO_COMB } else { unrolled::HOW_TO_MEASURE }
 }
 
 /// Where and how a text stands.
@@ -205,6 +132,31 @@ pub(crate) fn letters(site: &SitePlan, shades: &[Shade]) -> String {
     }
 }
 
+/// A spot well inside an outline: the middle of the widest stretch that a few
+/// level lines cut out of it.
+pub(crate) fn inside(outline: &[Spot]) -> Option<Spot> {
+    let low = outline.iter().map(|s| s[1]).fold(f64::INFINITY, f64::min);
+    let high = outline.iter().map(|s| s[1]).fold(f64::NEG_INFINITY, f64::max);
+    let mut best: Option<(f64, Spot)> = None;
+    for step in 1..12 {
+        let y = low + (high - low) * f64::from(step) / 12.0;
+        let mut cuts: Vec<f64> = (0..outline.len())
+            .filter_map(|i| {
+                let (a, b) = (outline[i], outline[(i + 1) % outline.len()]);
+                ((a[1] > y) != (b[1] > y)).then(|| a[0] + (y - a[1]) * (b[0] - a[0]) / (b[1] - a[1]))
+            })
+            .collect();
+        cuts.sort_by(f64::total_cmp);
+        for pair in cuts.chunks_exact(2) {
+            let wide = pair[1] - pair[0];
+            if best.is_none_or(|(so_far, _)| wide > so_far) {
+                best = Some((wide, [(pair[0] + pair[1]) / 2.0, y]));
+            }
+        }
+    }
+    best.map(|(_, spot)| spot)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -222,5 +174,14 @@ mod tests {
                 assert!((light + 0.05) / (dark + 0.05) >= 4.5, "{ink} on {ground}");
             }
         }
+    }
+
+    #[test]
+    fn a_number_stands_inside_its_region_even_when_its_middle_is_outside() {
+        // A horseshoe whose centre of mass lies in the gap.
+        let shoe = [[0.0, 0.0], [2.0, 0.0], [2.0, 8.0], [8.0, 8.0], [8.0, 0.0], [10.0, 0.0], [10.0, 10.0], [0.0, 10.0]];
+        let [x, y] = inside(&shoe).unwrap();
+        assert!((0.0..=10.0).contains(&x) && (8.0..=10.0).contains(&y), "{x} {y}");
+        assert!(inside(&[]).is_none());
     }
 }

@@ -2,7 +2,7 @@
 
 mod table;
 
-use crate::map::{self, HOW_TO_MEASURE};
+use crate::map;
 use crate::shade::Shade;
 use crate::words::{capital, counted, days_in_weeks, minutes, number, one_line};
 use crate::{Head, Heading};
@@ -22,6 +22,8 @@ pub(crate) struct RunSheet {
     head: Head,
     facts: Vec<[String; 2]>,
     cautions: Vec<String>,
+    /// What the models mark, summed up.
+    marked: Vec<String>,
     not_as_wished: Vec<String>,
     open: Vec<String>,
     prepare: Vec<StepLine>,
@@ -64,14 +66,13 @@ struct StepLine {
 
 /// The run sheet of a plan.
 pub(crate) fn run_sheet(plan: &Plan, heading: &Heading, shades: &[Shade]) -> RunSheet {
-    let stored = plan.map.clone().unwrap_or_default();
-    let subject = map::Subject { map: &stored, rows: &plan.rows, sites: &plan.sites, shades };
     let mut rests_on: Vec<String> = plan.quantity.notes.iter().chain(&plan.warnings).map(|line| capital(&one_line(line))).collect();
     rests_on.dedup();
     RunSheet {
         head: Head::of(heading),
         facts: facts(plan, heading),
         cautions: cautions(plan),
+        marked: marked(plan),
         not_as_wished: plan.faults.iter().map(not_as_wished).collect(),
         open: open(plan),
         prepare: plan.steps.iter().filter(|step| step.phase == Phase::Prepare).map(whole).collect(),
@@ -80,9 +81,9 @@ pub(crate) fn run_sheet(plan: &Plan, heading: &Heading, shades: &[Shade]) -> Run
             lines: table::shade_lines(&plan.sites, shades),
         },
         notes: plan.colour.notes.iter().map(|line| one_line(line)).collect(),
-        map_in_words: map::described(&subject),
-        how_to_measure: HOW_TO_MEASURE.to_owned(),
-        rows: table::rows(&plan.rows, &plan.sites, shades),
+        map_in_words: map::described(plan, shades),
+        how_to_measure: map::how_to_measure(plan).to_owned(),
+        rows: table::rows(plan, shades),
         table_notes: table::notes(&plan.sites),
         stages: stages(&plan.steps),
         rests_on,
@@ -138,6 +139,15 @@ fn cautions(plan: &Plan) -> Vec<String> {
         })
         .collect();
     lines.extend(met.iter().filter(|met| met.effect == Effect::Note).map(|met| one_line(&met.says)));
+    lines
+}
+
+/// What is marked, so that it is looked at before and after.
+fn marked(plan: &Plan) -> Vec<String> {
+    let mut lines: Vec<String> = plan.caution_summary().iter().map(|line| format!("{}.", capital(&one_line(line)))).collect();
+    if !lines.is_empty() {
+        lines.push("Which ones, the map and the table say.".to_owned());
+    }
     lines
 }
 

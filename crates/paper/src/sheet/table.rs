@@ -3,7 +3,8 @@
 use crate::map::letters;
 use crate::shade::Shade;
 use crate::words::{capital, counted, millimetres, number, one_line, spoken};
-use salon::plan::{PlanSide, RowPlan, SitePlan};
+use craft::placement::Degree;
+use salon::plan::{Plan, PlanSide, RowPlan, SitePlan};
 use serde::Serialize;
 
 /// One row of the table with its sites.
@@ -22,6 +23,9 @@ pub(crate) struct SiteLine {
     site: String,
     side: String,
     along: String,
+    /// What it is measured from.
+    from: String,
+    marks: String,
     shade: String,
     length: String,
     cut: String,
@@ -32,13 +36,14 @@ pub(crate) struct SiteLine {
 /// The rows with their sites, in the order in which they are worked. A site
 /// whose row is not listed comes last under a row of its own number, so that
 /// none is ever left out.
-pub(crate) fn rows(rows: &[RowPlan], sites: &[SitePlan], shades: &[Shade]) -> Vec<RowLines> {
+pub(crate) fn rows(plan: &Plan, shades: &[Shade]) -> Vec<RowLines> {
+    let (rows, sites) = (&plan.rows, &plan.sites);
     let mut lines: Vec<RowLines> = rows
         .iter()
         .map(|row| RowLines {
-            name: format!("Row {}", row.row),
+            name: row.called(),
             says: row_says(row),
-            sites: in_row(sites, row.row, shades),
+            sites: in_row(plan, row.row, shades),
         })
         .filter(|row| !row.sites.is_empty())
         .collect();
@@ -49,28 +54,26 @@ pub(crate) fn rows(rows: &[RowPlan], sites: &[SitePlan], shades: &[Shade]) -> Ve
         lines.push(RowLines {
             name: format!("Row {row}"),
             says: format!("parting {} from the nape hairline", millimetres(height)),
-            sites: in_row(sites, row, shades),
+            sites: in_row(plan, row, shades),
         });
     }
     lines
 }
 
-fn in_row(sites: &[SitePlan], row: u32, shades: &[Shade]) -> Vec<SiteLine> {
-    sites.iter().filter(|site| site.row == row).map(|site| site_line(site, shades)).collect()
+fn in_row(plan: &Plan, row: u32, shades: &[Shade]) -> Vec<SiteLine> {
+    plan.sites.iter().filter(|site| site.row == row).map(|site| site_line(plan, site, shades)).collect()
 }
 
 fn row_says(row: &RowPlan) -> String {
-    format!(
-        "{}: {} up the midline, from there {} from the nape hairline all along, {}",
-        spoken(&row.zone),
-        millimetres(row.start_mm()),
-        millimetres(row.parting_above_nape_mm),
-        spoken(&row.setting)
-    )
+    if row.section.is_some() {
+        return format!("{}; {}", row.combed(), spoken(&row.setting));
+    }
+    format!("{}: {}, {}", spoken(&row.zone), row.combed(), spoken(&row.setting))
 }
 
-fn site_line(site: &SitePlan, shades: &[Shade]) -> SiteLine {
+fn site_line(plan: &Plan, site: &SitePlan, shades: &[Shade]) -> SiteLine {
     let piece = &site.piece;
+    let (along, from) = along(site);
     let code = match &piece.under_shade {
         Some(under) if *under != piece.shade => format!("{} over {}", one_line(&piece.shade), one_line(under)),
         _ => one_line(&piece.shade),
@@ -78,10 +81,9 @@ fn site_line(site: &SitePlan, shades: &[Shade]) -> SiteLine {
     SiteLine {
         site: one_line(&site.site),
         side: capital(site.side.words()),
-        along: match site.side {
-            PlanSide::Centre if site.along_mm.abs() < 0.5 => "0".to_owned(),
-            _ => number(site.along_mm.abs(), 0),
-        },
+        along,
+        from,
+        marks: marks(plan, site),
         shade: format!("{}: {code}", letters(site, shades)),
         length: number(piece.length_mm, 0),
         cut: match (piece.cut == "half", site.single_sided) {
@@ -94,6 +96,25 @@ fn site_line(site: &SitePlan, shades: &[Shade]) -> SiteLine {
         slice: format!("{} × {}", number(site.slice_mm, 1), number(site.slice_width_mm, 0)),
         hairs: number(site.hairs, 0),
     }
+}
+
+/// So many millimetres, and from where.
+fn along(site: &SitePlan) -> (String, String) {
+    let words = match (site.section, site.side) {
+        (None, PlanSide::Centre) if site.along_mm.abs() < 0.5 => "0 mm from the midline".to_owned(),
+        (None, _) => format!("{} from the midline", millimetres(site.along_mm.abs())),
+        (Some(_), _) => site.along_words(),
+    };
+    match words.split_once(" mm ") {
+        Some((mm, from)) => (mm.to_owned(), format!("mm {from}")),
+        None => ("0".to_owned(), words),
+    }
+}
+
+/// What the models mark at a site, as the map draws it.
+fn marks(plan: &Plan, site: &SitePlan) -> String {
+    let words = [(Degree::MayShow, "may show"), (Degree::Heavy, "carries much"), (Degree::Watch, "watch")];
+    words.into_iter().filter(|(degree, _)| plan.degree_at(&site.site, *degree)).map(|(_, says)| says).collect::<Vec<_>>().join(", ")
 }
 
 /// One line of the count of shades: letter, shade, length, sandwiches, pieces.

@@ -1,14 +1,17 @@
-//! An invented plan on an invented head, for tests and for looking at papers.
+//! An invented plan on an invented head, for tests and for looking at papers;
+//! the same as plans were kept before their rows stood in sections.
 
 use craft::aftercare::{Worn, sheet};
+use craft::placement::{Degree, HeadPart};
 use craft::steps::{RowToSet, SiteToSet, Visit, run_sheet};
 use craft::suitability::answers::{Answers, Ends, HotTools, Oil};
 use craft::suitability::judge;
+use head::Panel;
 use measure::{Currency, Length, Money, RuleBook};
 use salon::Fault;
 use salon::plan::{
-    ColourPlan, HairPlan, HeadPlan, KeptFree, LandmarksPlan, MapPair, MapPlan, Plan, PlanSide, QuantityPlan,
-    RetapePlan, RowPlan, SitePiece, SitePlan,
+    CautionPlan, ColourPlan, HairPlan, HeadPlan, KeptFree, LandmarksPlan, MapPair, MapPlan, PanelPlan, PanelRow, PanelsPlan, Plan, PlanSide,
+    QuantityPlan, RetapePlan, RowEnd, RowPlan, RowStart, SitePiece, SitePlan,
 };
 use salon::quote::{QuoteCase, quote};
 use salon::stock::{Need, OnHand, Order, Pack, StockLength, Supplier, buy};
@@ -16,8 +19,27 @@ use std::collections::BTreeMap;
 
 /// The whole invented plan.
 pub fn plan() -> Plan {
+    let mut plan = plan_with(rows(), sites());
+    plan.panels = Some(panels());
+    plan.row_spacing_mm = Some(20.0);
+    let caution = |site: &str, degree, what: &str| CautionPlan { site: site.into(), what: what.into(), rule: "invented".into(), degree };
+    plan.cautions = vec![
+        caution("B7.1", Degree::MayShow, "It may show when hair is worn in a high ponytail: about 18 chances in a hundred."),
+        caution("B1.1", Degree::Heavy, "Its slice carries 1.2 times what is usual for such hair; beyond 1.6 times it would not be set."),
+        caution("L1.1", Degree::Watch, "26 mm from the ear: fine or often tied hair would like a little more."),
+    ];
+    plan
+}
+
+/// A plan as it was kept before rows stood in sections.
+pub fn plan_of_before() -> Plan {
+    let mut plan = plan_with(rows_of_before(), sites_of_before());
+    plan.map = Some(map_of_before());
+    plan
+}
+
+fn plan_with(rows: Vec<RowPlan>, sites: Vec<SitePlan>) -> Plan {
     let book = RuleBook::standard();
-    let (rows, sites) = (rows(), sites());
     let verdict = judge(&Answers::default(), &book);
     let eur = Currency::new("EUR").expect("a currency");
     let order = order(eur);
@@ -80,7 +102,11 @@ pub fn plan() -> Plan {
         warnings: vec!["The head's length was not measured: places are less sure.".to_owned()],
         head: HeadPlan::default(),
         hair: HairPlan::default(),
-        map: map(),
+        map: None,
+        panels: None,
+        cautions: Vec::new(),
+        row_spacing_mm: None,
+        ways: Vec::new(),
         landmarks_mm: LandmarksPlan::default(),
         seed: 1,
         verdict,
@@ -94,9 +120,7 @@ fn steps(rows: &[RowPlan], sites: &[SitePlan], limits: &craft::suitability::Limi
         .iter()
         .map(|row| RowToSet {
             row: row.row,
-            zone: row.zone.clone(),
-            above_nape: Length::mm(row.parting_above_nape_mm),
-            up_midline: Length::mm(row.start_mm()),
+            line: row.line(),
             brick: row.setting == "brick",
         })
         .collect();
@@ -106,7 +130,8 @@ fn steps(rows: &[RowPlan], sites: &[SitePlan], limits: &craft::suitability::Limi
             site: site.site.clone(),
             row: site.row,
             side: site.side.words().to_owned(),
-            along: Length::mm(site.along_mm),
+            section: site.section.unwrap_or(HeadPart::Back),
+            from_line: Length::mm(site.from_line_mm.unwrap_or(site.along_mm)),
             width: Length::mm(site.width_mm),
             slice_width: Length::mm(site.slice_width_mm),
             slice: Length::mm(site.slice_mm),
@@ -162,8 +187,177 @@ fn oval(middle: MapPair, half: MapPair) -> Vec<MapPair> {
         .collect()
 }
 
+/// A row of the example: section, start, half its length at the back and all of
+/// it at a side, its end, and where its sandwiches stand from its line.
+type Row = (HeadPart, f64, f64, f64, &'static [f64]);
+
+/// The rows of the example; those of the right are those of the left.
+const ROWS: [Row; 13] = [
+    (HeadPart::Back, 42.0, 78.0, -42.0, &[-22.5, 22.5]),
+    (HeadPart::Back, 62.0, 95.0, -23.0, &[-67.5, -22.5, 22.5, 67.5]),
+    (HeadPart::Back, 82.0, 106.0, -3.0, &[-67.5, -22.5, 22.5, 67.5]),
+    (HeadPart::Back, 102.0, 112.0, 17.0, &[-80.0, -47.5, -15.0, 15.0, 47.5, 80.0]),
+    (HeadPart::Back, 122.0, 113.0, 36.0, &[-67.5, -22.5, 22.5, 67.5]),
+    (HeadPart::Back, 142.0, 104.0, 56.0, &[-47.5, -12.5, 12.5, 47.5]),
+    (HeadPart::Back, 162.0, 86.0, 77.0, &[-47.5, 47.5]),
+    (HeadPart::Left, 26.0, 60.0, 68.0, &[12.5]),
+    (HeadPart::Left, 45.0, 64.0, 77.0, &[20.0]),
+    (HeadPart::Left, 65.0, 66.0, 85.0, &[10.0]),
+    (HeadPart::Right, 26.0, 60.0, 68.0, &[12.5]),
+    (HeadPart::Right, 45.0, 64.0, 77.0, &[20.0]),
+    (HeadPart::Right, 65.0, 66.0, 85.0, &[10.0]),
+];
+
+fn in_section(at: usize) -> u32 {
+    ROWS[..=at].iter().filter(|row| row.0 == ROWS[at].0).count() as u32
+}
+
+/// The rows of the example.
+pub fn rows() -> Vec<RowPlan> {
+    ROWS.iter()
+        .enumerate()
+        .map(|(at, (section, start, reach, end, _))| {
+            let back = *section == HeadPart::Back;
+            // A side's row lies on the level of a parting of the back.
+            let up = if back { *start } else { start + 82.0 };
+            RowPlan {
+                row: at as u32 + 1,
+                name: format!("{}{}", section.letter(), in_section(at)),
+                section: Some(*section),
+                start: Some(RowStart { on: if back { "midline" } else { "ear_to_ear_line" }.to_owned(), mm: *start }),
+                end: Some(RowEnd { from: if back { "ear_top" } else { "ear_front" }.to_owned(), mm: *end }),
+                ends_behind_ear: back && *end < 0.0,
+                zone: if back { "back" } else { "side" }.to_owned(),
+                parting_above_nape_mm: up,
+                up_midline_mm: Some(up),
+                length_mm: if back { 2.0 * reach } else { *reach },
+                setting: if in_section(at) <= 3 { "side_by_side" } else { "brick" }.to_owned(),
+            }
+        })
+        .collect()
+}
+
+/// The sites of the example: two shades, halves where a row has room for no more.
+pub fn sites() -> Vec<SitePlan> {
+    let mut sites = Vec::new();
+    for (at, row) in rows().iter().enumerate() {
+        let (section, start, .., places) = &ROWS[at];
+        for (from, count) in places.iter().zip(1..) {
+            let half = [10.0, 12.5, 15.0, 80.0].contains(&from.abs());
+            let sign = if *section == HeadPart::Left { -1.0 } else { 1.0 };
+            let (side, along) = match section {
+                HeadPart::Back if *from < 0.0 => (PlanSide::Left, *from),
+                HeadPart::Back => (PlanSide::Right, *from),
+                HeadPart::Left => (PlanSide::Left, -112.0 - from),
+                HeadPart::Right => (PlanSide::Right, 112.0 + from),
+            };
+            let slice = if half { 15.0 } else { 30.0 };
+            let x = if *section == HeadPart::Back { *from } else { sign * from };
+            sites.push(SitePlan {
+                site: format!("{}.{count}", row.name),
+                section: Some(*section),
+                from_line_mm: Some(from.abs()),
+                panel: Some(match section {
+                    HeadPart::Back => Panel::Back,
+                    HeadPart::Left => Panel::Left,
+                    HeadPart::Right => Panel::Right,
+                }),
+                side,
+                along_mm: along,
+                above_nape_mm: row.parting_above_nape_mm,
+                map_mm: [[x - slice / 2.0, *start], [x + slice / 2.0, *start]],
+                ..site(row.row, count, half)
+            });
+        }
+    }
+    sites
+}
+
+/// A sandwich of the example, without its place.
+fn site(row: u32, count: u32, half: bool) -> SitePlan {
+    SitePlan {
+        site: String::new(),
+        row,
+        section: None,
+        from_line_mm: None,
+        panel: None,
+        side: PlanSide::Centre,
+        along_mm: 0.0,
+        above_nape_mm: 0.0,
+        width_mm: if half { 20.0 } else { 40.0 },
+        piece: SitePiece {
+            shade: if (row + count) % 3 == 0 { "S05" } else { "S07" }.to_owned(),
+            under_shade: (row == 7).then(|| "S02".to_owned()),
+            length_mm: if row < 4 { 500.0 } else { 550.0 },
+            mass_g: if half { 1.25 } else { 2.5 },
+            cut: if half { "half" } else { "full" }.to_owned(),
+        },
+        single_sided: false,
+        slice_width_mm: if half { 15.0 } else { 30.0 },
+        slice_mm: 2.6,
+        hairs: 138.0,
+        load_mg_per_hair: 36.2,
+        traction_index: 64.0,
+        coverage: BTreeMap::from([("down".to_owned(), 0.99), ("high_ponytail".to_owned(), 0.962)]),
+        gaps: BTreeMap::new(),
+        clearance_mm: 31.0,
+        clearance_to: "the nape hairline".to_owned(),
+        sigma_mm: 4.0,
+        why: vec!["first-parting".to_owned()],
+        because: vec!["the first parting is 38 mm above the nape hairline".to_owned()],
+        ends_mm: [[0.0; 3]; 2],
+        chance_of_showing: Some(0.04),
+        map_mm: [[0.0; 2]; 2],
+    }
+}
+
+/// The three panels of the example.
+pub fn panels() -> PanelsPlan {
+    let half: [MapPair; 13] = [
+        [0.0, 0.0], [38.0, 0.0], [48.0, 5.0], [78.0, 42.0], [95.0, 62.0], [106.0, 82.0], [112.0, 102.0], [113.0, 122.0], [104.0, 142.0],
+        [86.0, 162.0], [56.0, 184.0], [24.0, 196.0], [0.0, 200.0],
+    ];
+    let mut edge: Vec<MapPair> = half.iter().rev().map(|[x, y]| [-x, *y]).collect();
+    edge.extend(&half[1..half.len() - 1]);
+    let rows_of = |section: HeadPart, line: &dyn Fn(&Row) -> Vec<MapPair>| {
+        (1..).zip(&ROWS).filter(|(_, row)| row.0 == section).map(|(number, row)| PanelRow { row: number, line: line(row) }).collect()
+    };
+    let ring = oval([0.0, 188.0], [30.0, 8.0]);
+    let ear: Vec<MapPair> = oval([112.0, 56.0], [7.0, 30.0]);
+    let back = PanelPlan {
+        edge,
+        axis: vec![[0.0, 0.0], [0.0, 200.0]],
+        ears: vec![ear.iter().map(|[x, y]| [-x, *y]).collect(), ear],
+        crown: Some([0.0, 174.0]),
+        ties: BTreeMap::from([("low_ponytail".to_owned(), [0.0, 58.0]), ("high_ponytail".to_owned(), [0.0, 150.0])]),
+        shape_only_from: Some(174.0),
+        rows: rows_of(HeadPart::Back, &|(_, start, reach, ..)| vec![[-reach, *start], [*reach, *start]]),
+        kept_free: vec![KeptFree { reason: "an old scar".to_owned(), outline: ring }],
+    };
+    let side = |sign: f64, section: HeadPart| PanelPlan {
+        edge: [
+            [98.0, 66.0], [84.0, 62.0], [72.0, 66.0], [66.0, 56.0], [64.0, 40.0], [60.0, 22.0], [48.0, 6.0], [26.0, 1.0], [0.0, 0.0], [0.0, 26.0],
+            [0.0, 65.0], [0.0, 98.0], [36.0, 97.0], [66.0, 88.0],
+        ]
+        .map(|[x, y]: MapPair| [sign * x, y])
+        .to_vec(),
+        axis: vec![[0.0, 0.0], [0.0, 98.0]],
+        ears: vec![oval([sign * -2.0, -30.0], [18.0, 30.0])],
+        shape_only_from: Some(70.0),
+        rows: rows_of(section, &|(_, start, reach, ..)| {
+            let mut line: Vec<MapPair> = (0..=12).map(|k| [sign * reach * f64::from(k) / 12.0, *start]).collect();
+            if sign < 0.0 {
+                line.reverse();
+            }
+            line
+        }),
+        ..PanelPlan::default()
+    };
+    PanelsPlan { back, left: side(-1.0, HeadPart::Left), right: side(1.0, HeadPart::Right) }
+}
+
 /// The height and the reach of each row, and where its sandwiches stand.
-const ROWS: [(f64, f64, &str, &[f64]); 8] = [
+const ROWS_OF_BEFORE: [(f64, f64, &str, &[f64]); 8] = [
     (38.0, 78.0, "nape", &[-46.0, 0.0, 46.0]),
     (52.0, 92.0, "nape", &[-69.0, -23.0, 23.0, 69.0]),
     (66.0, 100.0, "nape", &[-69.0, -23.0, 23.0, 69.0]),
@@ -174,12 +368,16 @@ const ROWS: [(f64, f64, &str, &[f64]); 8] = [
     (146.0, 108.0, "crown", &[-46.0, 0.0, 46.0]),
 ];
 
-/// The rows of the example.
-pub fn rows() -> Vec<RowPlan> {
-    ROWS.iter()
+fn rows_of_before() -> Vec<RowPlan> {
+    ROWS_OF_BEFORE.iter()
         .zip(1..)
         .map(|((height, reach, zone, _), row)| RowPlan {
             row,
+            name: String::new(),
+            section: None,
+            start: None,
+            end: None,
+            ends_behind_ear: false,
             zone: (*zone).to_owned(),
             parting_above_nape_mm: *height,
             up_midline_mm: Some(height + (height / 50.0).round()),
@@ -189,17 +387,14 @@ pub fn rows() -> Vec<RowPlan> {
         .collect()
 }
 
-/// The sites of the example: one shade below, a second above, halves at some ends.
-pub fn sites() -> Vec<SitePlan> {
+fn sites_of_before() -> Vec<SitePlan> {
     let mut sites = Vec::new();
-    for ((height, _, _, places), row) in ROWS.iter().zip(1..) {
+    for ((height, _, _, places), row) in ROWS_OF_BEFORE.iter().zip(1..) {
         for (along, count) in places.iter().zip(1..) {
             let half = along.abs() > 80.0;
-            let width = if half { 20.0 } else { 40.0 };
             let slice = if half { 15.0 } else { 30.0 };
             sites.push(SitePlan {
                 site: format!("B{row}.{count}"),
-                row,
                 side: match along {
                     a if *a < 0.0 => PlanSide::Left,
                     a if *a > 0.0 => PlanSide::Right,
@@ -207,37 +402,16 @@ pub fn sites() -> Vec<SitePlan> {
                 },
                 along_mm: *along,
                 above_nape_mm: *height,
-                width_mm: width,
-                piece: SitePiece {
-                    shade: if (row + count) % 3 == 0 { "S05" } else { "S07" }.to_owned(),
-                    under_shade: (row == 7).then(|| "S02".to_owned()),
-                    length_mm: if row < 4 { 500.0 } else { 550.0 },
-                    mass_g: if half { 1.25 } else { 2.5 },
-                    cut: if half { "half" } else { "full" }.to_owned(),
-                },
-                single_sided: false,
-                slice_width_mm: slice,
-                slice_mm: 2.6,
-                hairs: 138.0,
-                load_mg_per_hair: 36.2,
-                traction_index: 64.0,
-                coverage: BTreeMap::from([("down".to_owned(), 0.99), ("high_ponytail".to_owned(), 0.962)]),
-                clearance_mm: 31.0,
-                gaps: std::collections::BTreeMap::new(),
-                clearance_to: "the nape hairline".to_owned(),
-                sigma_mm: 4.0,
-                why: vec!["first-parting".to_owned()],
-                because: vec!["the first parting is 38 mm above the nape hairline".to_owned()],
-                ends_mm: [[0.0; 3]; 2],
+                chance_of_showing: None,
                 map_mm: [place(along - slice / 2.0, *height), place(along + slice / 2.0, *height)],
+                ..site(row, count, half)
             });
         }
     }
     sites
 }
 
-/// The flat map of the example.
-pub fn map() -> MapPlan {
+fn map_of_before() -> MapPlan {
     let crown_ring = oval([0.0, 196.0], [46.0, 34.0]);
     let mut behind_left: Vec<MapPair> = (0..=10).map(|i| place(-88.0, 20.0 + 8.0 * f64::from(i))).collect();
     behind_left.extend((0..=10).rev().map(|i| [-118.0, 42.0 + 7.0 * f64::from(i)]));
@@ -254,7 +428,7 @@ pub fn map() -> MapPlan {
         ear_to_ear: (-12..=12).map(|i| { let x = 10.0 * f64::from(i); [x, 222.0 - 0.0092 * x * x] }).collect(),
         crown: [0.0, 178.0],
         ties: BTreeMap::from([("low_ponytail".to_owned(), [0.0, 58.0]), ("high_ponytail".to_owned(), [0.0, 172.0])]),
-        partings: ROWS.iter().map(|(height, reach, ..)| level(*height, *reach)).collect(),
+        partings: ROWS_OF_BEFORE.iter().map(|(height, reach, ..)| level(*height, *reach)).collect(),
         kept_free: vec![
             KeptFree { reason: "nothing at the back goes higher than the crown".to_owned(), outline: crown_ring },
             KeptFree { reason: "25 mm are kept free from the ear".to_owned(), outline: behind_left },

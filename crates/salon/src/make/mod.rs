@@ -17,7 +17,7 @@ use crate::plan::{ColourPlan, HairPlan, HeadPlan, LandmarksPlan, Plan, QuantityP
 use crate::stock::Order;
 use colour::Lab;
 use craft::matching::{Ring, Tone};
-use craft::placement::WORTH_SHORT;
+use craft::placement::{ROW_SPACING, WORTH_SHORT};
 use craft::suitability::{Judgement, judge};
 use ground::{Ground, State};
 pub use ways::{stops_short, take, ways};
@@ -104,6 +104,7 @@ pub fn make_around(facts: &ClientFacts, supplies: &Supplies, state: &State, seed
     plan.panels = Some(shown::panels_plan(facts, head, &placed.placement.rows, &outlines));
     plan.cautions = placed.cautions.clone();
     plan.row_spacing_mm = Some(shown::tenth(placed.placement.row_spacing));
+    plan.warnings.extend(close_rows(&placed, book));
     plan.rows = placed.rows.clone();
     plan.sites = placed.sites.clone();
     plan.faults.extend(placed.faults.iter().filter(|fault| state.add.is_none() || fault.rule != WORTH_SHORT.id).cloned());
@@ -125,6 +126,15 @@ fn set_by_hand(placed: &places::Placed, state: &State) -> Option<SetByHand> {
     let stood = |site: &&craft::placement::Site| site.already_in;
     let sites: Vec<String> = placed.placement.sites.iter().filter(stood).map(|site| site.id.clone()).collect();
     (!sites.is_empty()).then(|| SetByHand { sites, reason: state.reason.clone() })
+}
+
+/// What closer rows than usual mean for the next visit.
+fn close_rows(placed: &places::Placed, book: &RuleBook) -> Option<String> {
+    let (spacing, usual) = (placed.placement.row_spacing.to_mm(), book.value(&ROW_SPACING));
+    // A row more or less exactly as far apart as usual is as usual.
+    (spacing < usual - 0.5).then(|| {
+        format!("The rows stand {spacing:.0} mm apart: nothing rests between rows under {usual:.0} mm apart, so at the next visit other hair is hard to find.")
+    })
 }
 
 /// Lays out what a client's layout stands on, for questions about single sites.

@@ -12,6 +12,7 @@ use craft::aftercare::{Worn, sheet};
 use craft::growth::{loose_strands, usual_growth};
 use craft::hair::Hair;
 use craft::load::BOND_OFF_SCALP;
+use craft::placement::HeadPart;
 use craft::retape::{Basis, DUE_FROM, DUE_TO, DueBy, HOLDING_SHARE, LONGEST, Retape, RetapeCase, SetByHand, retape};
 use craft::steps::{RowToSet, SiteToSet, Visit, run_sheet};
 use craft::suitability::answers::{HotTools, Oil};
@@ -129,9 +130,7 @@ fn steps(plan: &Plan, hair: &Hair, book: &RuleBook) -> Vec<craft::steps::Step> {
         .iter()
         .map(|row| RowToSet {
             row: row.row,
-            zone: row.zone.clone(),
-            above_nape: Length::mm(row.parting_above_nape_mm),
-            up_midline: Length::mm(row.start_mm()),
+            line: row.line(),
             brick: row.setting == "brick",
         })
         .collect();
@@ -142,7 +141,8 @@ fn steps(plan: &Plan, hair: &Hair, book: &RuleBook) -> Vec<craft::steps::Step> {
             site: site.site.clone(),
             row: site.row,
             side: site.side.words().to_owned(),
-            along: Length::mm(site.along_mm),
+            section: site.section.unwrap_or(HeadPart::Back),
+            from_line: Length::mm(site.from_line_mm.unwrap_or_else(|| site.along_mm.abs())),
             width: Length::mm(site.width_mm),
             slice_width: Length::mm(site.slice_width_mm),
             slice: Length::mm(site.slice_mm),

@@ -11,12 +11,14 @@
 
 pub mod clients;
 pub mod facts;
+pub mod means;
 pub mod mirror;
 pub mod neat;
 pub mod open;
 pub mod panel;
 pub mod seen;
 pub mod skin;
+pub mod told;
 
 use clients::{Client, Shelf};
 use measure::RuleBook;

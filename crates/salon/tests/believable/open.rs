@@ -12,14 +12,9 @@
 use super::Complaint;
 use super::panel::Figures;
 use super::seen::{Section, Seen, SeenRow, View, margin};
+use super::means::Means;
 use super::skin::Line;
-use craft::coverage::{Style, StyleFlow};
-use craft::hair::{Hair, scalp_area_of};
-use craft::load::{SliceCase, contact, see_through, traction};
-use craft::piece::{Piece, Setting, Tab};
-use craft::suitability::answers::Style as Worn;
-use head::{Head, SkinPoint, Zone};
-use measure::{Grams, Length, RuleBook};
+use head::{SkinPoint, Zone};
 
 /// Steps of the search, up and along, mm.
 const STEP: f64 = 2.0;
@@ -75,92 +70,6 @@ impl std::fmt::Display for Open {
     }
 }
 
-/// What one more sandwich would be made of.
-struct Ways {
-    head: Head,
-    hair: Hair,
-    flows: Vec<StyleFlow>,
-    styles: Vec<Style>,
-    whole: Piece,
-    setting: Setting,
-    book: RuleBook,
-    /// To spare on every floor and spacing, mm.
-    spare: f64,
-}
-
-impl Ways {
-    fn of(view: &View, spare: f64) -> Result<Self, Complaint> {
-        let facts = &view.trial.client.facts;
-        let book = RuleBook::standard();
-        let fault = |says: String| Complaint::new("open", says);
-        let fit = head::fit(&facts.head.measures).map_err(|faults| fault(format!("{faults:?}")))?;
-        let head = Head::new(&fit, &facts.head.marks).map_err(|bad| fault(bad.to_string()))?;
-        let hair = Hair::from_facts(&facts.hair, scalp_area_of(facts.head.measures.circumference, &book), &book);
-        let hair = hair.map_err(|faults| fault(format!("{faults:?}")))?;
-        let flows = StyleFlow::all(&head, &facts.wish.styles, facts.wish.part, &hair, &book);
-        // The lightest of the pieces in use; those of the shelf when none is.
-        let (mut mass, mut single) = (facts.pieces.mass.map_or(2.5, Grams::to_g), false);
-        for site in &view.sites {
-            let one = site.told["piece"]["mass_g"].as_f64().unwrap_or(2.5) * if site.half { 2.0 } else { 1.0 };
-            mass = mass.min(one);
-            single |= site.told["single_sided"].as_bool() == Some(true);
-        }
-        let tab = Tab { width: facts.pieces.tab_width.unwrap_or(Length::mm(40.0)), height: Length::mm(9.0) };
-        let whole = Piece { tab, mass: Grams::g(mass), length: Length::mm(450.0), cut: craft::piece::Cut::Full };
-        let setting = if single { Setting::SingleSided } else { Setting::Sandwich };
-        Ok(Self { head, hair, flows, styles: facts.wish.styles.clone(), whole, setting, book, spare })
-    }
-
-    /// The least depth over the bond in any style she wears.
-    fn depth(&self, line: &Line, slice: [f64; 2]) -> f64 {
-        let ends = (SkinPoint(line.at(slice[0])), SkinPoint(line.at(slice[1])));
-        self.flows.iter().map(|flow| flow.worst_over_bond(ends).optical_depth).fold(f64::INFINITY, f64::min)
-    }
-
-    /// Hanging load and tug over their usual limits for the thickest slice that
-    /// may be taken, with its thickness. Age and earlier loss move the caution,
-    /// not the end; bleached and relaxed hair move both.
-    fn load(&self, half: bool, zone: Zone, room: f64) -> (f64, f64, f64) {
-        let piece = if half { self.whole.half() } else { self.whole };
-        let case = SliceCase { limit_share: 1.0, ..SliceCase::new(&self.hair, zone, &piece, self.setting, &self.book) };
-        let case = case.drawn(pull(&self.styles, zone));
-        let processed = match self.hair.processed {
-            craft::hair::Processed::Bleached | craft::hair::Processed::Relaxed => 0.75,
-            craft::hair::Processed::None | craft::hair::Processed::Coloured => 1.0,
-        };
-        let mut thick = 6.0_f64.min(room / 2.0);
-        // Seen through (T8), and adhesive on adhesive over 0.7 of the tab.
-        while thick > 1.0 && (see_through(&case, Length::mm(thick)) < 0.5 || contact(&case, Length::mm(thick), &self.book) < 0.7) {
-            thick -= 0.05;
-        }
-        let thick = thick * 0.97;
-        let borne = traction(&case, Length::mm(thick), &self.book);
-        (borne.hanging / processed, borne.tug, thick)
-    }
-
-    fn hangs(&self) -> f64 {
-        self.whole.hanging_mass(self.setting).to_g()
-    }
-}
-
-/// How the styles draw the hair of a region, the hardest of them.
-fn pull(styles: &[Worn], zone: Zone) -> craft::load::Pull {
-    use craft::load::Pull;
-    let at_side = matches!(zone, Zone::Parietal | Zone::Temporal | Zone::Frontal);
-    let below = matches!(zone, Zone::Nape | Zone::Occipital);
-    styles
-        .iter()
-        .map(|style| match style {
-            Worn::Down => Pull::WithGrowth,
-            Worn::HighPonytail | Worn::Bun if below => Pull::Against,
-            Worn::MidPonytail if zone == Zone::Nape => Pull::Against,
-            _ if at_side => Pull::Across,
-            _ => Pull::WithGrowth,
-        })
-        .max()
-        .unwrap_or_default()
-}
-
 /// Places that a plan which falls short of its wish has left open.
 pub fn complaints(view: &mut View) -> Result<Vec<Complaint>, Complaint> {
     let figures = Figures::of(&view.trial.plan)?;
@@ -177,7 +86,7 @@ pub fn complaints(view: &mut View) -> Result<Vec<Complaint>, Complaint> {
 /// Searches every section for places that take a sandwich of at most so many
 /// grams and keep so much to spare.
 pub fn search(view: &mut View, room_g: f64, spare: f64) -> Result<Vec<Open>, Complaint> {
-    let ways = Ways::of(view, spare)?;
+    let ways = Means::of(view, spare)?;
     let mut found = Vec::new();
     for section in Section::ALL {
         let rows: Vec<SeenRow> = view.rows_of(section).into_iter().cloned().collect();
@@ -234,7 +143,7 @@ fn profile(view: &View, section: Section, line: &Line, (from, to): (f64, f64), k
 
 fn look_along(
     view: &mut View,
-    ways: &Ways,
+    ways: &Means,
     section: Section,
     (reading, level, row): (f64, f64, Option<usize>),
     rows: &[SeenRow],
@@ -331,7 +240,7 @@ struct Place {
 }
 
 #[expect(clippy::too_many_arguments, reason = "a judge hears everything at once")]
-fn judge(view: &mut View, ways: &Ways, line: &Line, place: &Place, rows: &[SeenRow], room: f64, begins: f64, spare: f64) -> Option<Open> {
+fn judge(view: &mut View, ways: &Means, line: &Line, place: &Place, rows: &[SeenRow], room: f64, begins: f64, spare: f64) -> Option<Open> {
     if !is_free(view, place, rows, ways.spare) || !is_in_brick(view, place, rows, ways.spare) {
         return None;
     }
@@ -342,7 +251,7 @@ fn judge(view: &mut View, ways: &Ways, line: &Line, place: &Place, rows: &[SeenR
     }
     let zone = ways.head.zone(SkinPoint(line.at(place.s)));
     let (hanging, tug, thick) = ways.load(place.half, zone, room);
-    if hanging > BEARS || tug > BEARS.min(1.0) {
+    if hanging > BEARS || tug > BEARS {
         return None;
     }
     Some(Open {

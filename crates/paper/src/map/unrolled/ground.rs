@@ -98,7 +98,7 @@ pub(crate) fn label(svg: &mut Svg, subject: &Subject<'_>, frame: &Frame) {
     }
     crown(svg, frame.spot(map.crown));
     for (number, region) in numbered_regions(subject) {
-        if let Some(inside) = inside(&frame.spots(&region.outline)) {
+        if let Some(inside) = super::super::inside(&frame.spots(&region.outline)) {
             numbered(svg, inside, &number.to_string());
         }
     }
@@ -183,41 +183,4 @@ fn crown(svg: &mut Svg, at: Spot) {
 
 fn lowest(spots: &[Spot]) -> Spot {
     spots.iter().copied().reduce(|a, b| if b[1] > a[1] { b } else { a }).unwrap_or([0.0, 0.0])
-}
-
-/// A spot well inside an outline: the middle of the widest stretch that a few
-/// level lines cut out of it.
-fn inside(outline: &[MapPair]) -> Option<Spot> {
-    let low = outline.iter().map(|s| s[1]).fold(f64::INFINITY, f64::min);
-    let high = outline.iter().map(|s| s[1]).fold(f64::NEG_INFINITY, f64::max);
-    let mut best: Option<(f64, Spot)> = None;
-    for step in 1..12 {
-        let y = low + (high - low) * f64::from(step) / 12.0;
-        let mut cuts: Vec<f64> = (0..outline.len())
-            .filter_map(|i| {
-                let (a, b) = (outline[i], outline[(i + 1) % outline.len()]);
-                ((a[1] > y) != (b[1] > y)).then(|| a[0] + (y - a[1]) * (b[0] - a[0]) / (b[1] - a[1]))
-            })
-            .collect();
-        cuts.sort_by(f64::total_cmp);
-        for pair in cuts.chunks_exact(2) {
-            let wide = pair[1] - pair[0];
-            if best.is_none_or(|(so_far, _)| wide > so_far) {
-                best = Some((wide, [(pair[0] + pair[1]) / 2.0, y]));
-            }
-        }
-    }
-    best.map(|(_, spot)| spot)
-}
-
-#[cfg(test)]
-mod tests {
-    #[test]
-    fn a_number_stands_inside_its_region_even_when_its_middle_is_outside() {
-        // A horseshoe whose centre of mass lies in the gap.
-        let shoe = [[0.0, 0.0], [2.0, 0.0], [2.0, 8.0], [8.0, 8.0], [8.0, 0.0], [10.0, 0.0], [10.0, 10.0], [0.0, 10.0]];
-        let [x, y] = super::inside(&shoe).unwrap();
-        assert!((0.0..=10.0).contains(&x) && (8.0..=10.0).contains(&y), "{x} {y}");
-        assert!(super::inside(&[]).is_none());
-    }
 }

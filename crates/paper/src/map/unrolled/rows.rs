@@ -1,5 +1,6 @@
 //! Partings with their ticks and heights, and the sandwiches under them.
 
+use super::super::spread::spread;
 use super::line::{Line, Ruler, Spot};
 use super::marks::{self, Tab};
 use super::{Anchor, FAINT, Frame, INK, PAPER, QUIET, SMALL, Subject, TEXT, Text, WIDTH, Weight, letters, shade_of, text};
@@ -196,7 +197,7 @@ fn sandwich(svg: &mut Svg, subject: &Subject<'_>, frame: &Frame, site: &SitePlan
     let turn = Angle::rad(atan2(b[1] - a[1], b[0] - a[0])).to_deg();
     let place = format!("translate({} {}) rotate({})", coordinate(centre[0]), coordinate(centre[1]), coordinate(turn));
     svg.open("g", &[("class", "site"), ("data-site", &one_line(&site.site)), ("transform", &place)]);
-    svg.element("title", &[], &marks::spoken_site(site, subject.shades));
+    svg.element("title", &[], &marks::spoken_on_one_sheet(site, subject.shades));
     let over = shade_of(subject.shades, &site.piece.shade);
     let under = site.piece.under_shade.as_ref().and_then(|code| shade_of(subject.shades, code));
     marks::tab(svg, Tab { left: -half, right: half, top: 0.0, height: sizes.tab }, over, under);
@@ -228,7 +229,7 @@ fn heights(svg: &mut Svg, partings: &[Parting<'_>]) {
             .iter()
             .map(|p| if edge == Edge::Left { p.line.start() } else { p.line.end() })
             .collect();
-        let placed = spread(&wanted.iter().map(|spot| spot[1] + 1.1).collect::<Vec<_>>(), TEXT + 0.7);
+        let placed = spread(&wanted.iter().map(|spot| spot[1] + 1.1).collect::<Vec<_>>(), &vec![TEXT + 0.7; wanted.len()]);
         for ((parting, spot), y) in partings.iter().zip(wanted).zip(placed) {
             let (x, anchor, inner) = match edge {
                 Edge::Left => (0.5, Anchor::Start, 17.5),
@@ -256,59 +257,4 @@ fn heights(svg: &mut Svg, partings: &[Parting<'_>]) {
 enum Edge {
     Left,
     Right,
-}
-
-/// Places as near as can be to those wanted, at least `gap` apart, in the same
-/// order: neighbours that press on each other share the push evenly.
-fn spread(wanted: &[f64], gap: f64) -> Vec<f64> {
-    let mut order: Vec<usize> = (0..wanted.len()).collect();
-    order.sort_by(|a, b| wanted[*a].total_cmp(&wanted[*b]));
-    // Less `gap` for every place before it, the places need only not fall: that
-    // is isotonic regression, solved by pooling neighbours that fall.
-    let mut pools: Vec<(f64, usize)> = Vec::new();
-    for (rank, i) in order.iter().enumerate() {
-        pools.push((wanted[*i] - gap * rank as f64, 1));
-        while let [.., (a, m), (b, n)] = pools[..] {
-            if a <= b {
-                break;
-            }
-            pools.truncate(pools.len() - 2);
-            pools.push(((a * m as f64 + b * n as f64) / (m + n) as f64, m + n));
-        }
-    }
-    let levels = pools.iter().flat_map(|(level, count)| std::iter::repeat_n(*level, *count));
-    let mut placed = vec![0.0; wanted.len()];
-    for ((rank, i), level) in order.iter().enumerate().zip(levels) {
-        placed[*i] = level + gap * rank as f64;
-    }
-    placed
-}
-
-#[cfg(test)]
-mod tests {
-    use super::spread;
-    use proptest::prelude::*;
-
-    proptest! {
-        #[test]
-        fn labels_never_touch_and_keep_their_order(wanted in prop::collection::vec(0.0..200.0, 0..12)) {
-            let placed = spread(&wanted, 4.0);
-            for i in 0..wanted.len() {
-                for j in 0..wanted.len() {
-                    if wanted[i] < wanted[j] {
-                        prop_assert!(placed[j] - placed[i] >= 4.0 - 1e-9);
-                    }
-                }
-            }
-        }
-
-        #[test]
-        fn labels_with_room_stay_where_they_belong(start in 0.0..50.0, steps in prop::collection::vec(4.5..20.0, 0..8)) {
-            let wanted: Vec<f64> = steps.iter().scan(start, |y, step| { *y += step; Some(*y) }).collect();
-            let placed = spread(&wanted, 4.0);
-            for (a, b) in wanted.iter().zip(placed) {
-                prop_assert!((a - b).abs() < 1e-9);
-            }
-        }
-    }
 }
