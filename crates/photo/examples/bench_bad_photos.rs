@@ -5,7 +5,8 @@
 //! Each file is read in a process of its own; what is printed as memory is by how
 //! much reading raised the most that process ever held (`VmHWM`, Linux only).
 
-use photo::{Marks, read_photo};
+use photo::read_photo;
+use reading::Marks;
 use std::io::Write;
 use std::time::Instant;
 

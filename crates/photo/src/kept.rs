@@ -184,7 +184,7 @@ mod tests {
         let kept = stripped(LYING).unwrap();
         let (before, after) = (open_photo(LYING).unwrap(), open_photo(&kept).unwrap());
         assert_eq!((before.size(), before.rgb_bytes()), (after.size(), after.rgb_bytes()));
-        assert!(before.decoding == after.decoding);
+        assert!(before.decoding() == after.decoding());
         let exif: Vec<usize> = kept.windows(5).enumerate().filter(|(_, w)| w == b"Exif\0").map(|(at, _)| at).collect();
         assert_eq!(exif, [6]);
         assert_eq!(&kept[2..38], upright(6).as_slice());

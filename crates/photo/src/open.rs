@@ -1,13 +1,13 @@
 //! From a stranger's bytes to upright pixels: limits first.
 
 use crate::fault::PhotoFault;
-use crate::fine::Fine;
-use crate::profile::{Decoding, decoding};
+use crate::fine::LazyFine;
+use crate::profile::decoding;
 use image::codecs::{jpeg::JpegDecoder, png::PngDecoder, webp::WebPDecoder};
-use image::{DynamicImage, ExtendedColorType, ImageDecoder, Limits, RgbImage, metadata::Orientation};
+use image::{DynamicImage, ExtendedColorType, ImageDecoder, Limits, metadata::Orientation};
+use reading::{Loss, Picture};
 use serde::{Deserialize, Serialize};
 use std::io::Cursor;
-use std::sync::OnceLock;
 
 /// The largest file that is looked at, in bytes.
 pub const LARGEST_FILE: usize = 40_000_000;
@@ -21,110 +21,14 @@ pub const MOST_PIXELS: u64 = 64_000_000;
 /// The shortest side, in pixels.
 const SMALLEST_SIDE: u32 = 120;
 
-/// A photograph, upright, with what its codes mean. Nothing else of the file is kept.
-pub struct Photo {
-    pub(crate) pixels: RgbImage,
-    pub(crate) decoding: Decoding,
-    pub(crate) loss: Loss,
-    /// A JPEG's own bytes and how they are turned upright.
-    jpeg: Option<(Vec<u8>, Orientation)>,
-    /// Codes finer than whole ones, of a JPEG, worked out when first asked for.
-    fine: OnceLock<Option<Fine>>,
-}
-
-/// What the file has done to the codes that the camera wrote.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) enum Loss {
-    /// Nothing.
-    None,
-    /// Each may be off by one or two, as in a JPEG of the finest steps.
-    Rounded,
-    /// Neighbours were evened out, as in a JPEG.
-    Smoothed,
-}
-
-impl Loss {
-    /// Up to this code a pixel counts as black: what the camera cut off at 0 may
-    /// lie a little above.
-    pub fn black(self) -> u8 {
-        match self {
-            Self::None => 0,
-            Self::Rounded => 1,
-            Self::Smoothed => 8,
-        }
-    }
-}
-
 /// The largest step of a JPEG that only rounds.
 const ROUNDED_STEP: u8 = 2;
-
-impl Photo {
-    /// Pixels across and down.
-    #[must_use]
-    pub fn size(&self) -> (usize, usize) {
-        (self.pixels.width() as usize, self.pixels.height() as usize)
-    }
-
-    /// The codes at a pixel; the nearest edge pixel outside.
-    pub(crate) fn codes(&self, x: usize, y: usize) -> [u8; 3] {
-        let (w, h) = (self.pixels.width(), self.pixels.height());
-        self.pixels.get_pixel((x as u32).min(w - 1), (y as u32).min(h - 1)).0
-    }
-
-    /// The codes at a pixel, with parts and beyond the scale where the file knows them.
-    pub(crate) fn fine_codes(&self, x: usize, y: usize) -> [f64; 3] {
-        let (w, h) = (self.pixels.width(), self.pixels.height());
-        if !self.is_smoothed() {
-            return self.codes(x, y).map(f64::from);
-        }
-        let fine = self.fine.get_or_init(|| {
-            let (bytes, orientation) = self.jpeg.as_ref()?;
-            Fine::decode(bytes, *orientation).filter(|fine| fine.size() == (w, h))
-        });
-        let fine = fine.as_ref().and_then(|fine| fine.codes((x as u32).min(w - 1), (y as u32).min(h - 1)));
-        fine.unwrap_or_else(|| self.codes(x, y).map(f64::from))
-    }
-
-    /// Shares of the 256 codes of each channel in the whole picture.
-    pub(crate) fn code_shares(&self) -> Box<[[f64; 256]; 3]> {
-        let mut shares = Box::new([[0.0; 256]; 3]);
-        let (width, height) = self.size();
-        let step = (width.min(height) / 200).max(1);
-        for y in (0..height).step_by(step) {
-            for x in (0..width).step_by(step) {
-                for (share, code) in shares.iter_mut().zip(self.codes(x, y)) {
-                    share[usize::from(code)] += 1.0;
-                }
-            }
-        }
-        let all: f64 = shares[0].iter().sum();
-        shares.iter_mut().flatten().for_each(|share| *share /= all);
-        shares
-    }
-
-    /// Whether neighbouring codes were evened out after the camera wrote them.
-    pub(crate) fn is_smoothed(&self) -> bool {
-        self.loss == Loss::Smoothed
-    }
-
-    /// Light at a pixel in the photo's own primaries.
-    pub(crate) fn light(&self, x: usize, y: usize) -> [f64; 3] {
-        let codes = self.codes(x, y);
-        [0, 1, 2].map(|c| self.decoding[c][usize::from(codes[c])])
-    }
-
-    /// The upright pixels, three bytes each, row by row.
-    #[must_use]
-    pub fn rgb_bytes(&self) -> &[u8] {
-        self.pixels.as_raw()
-    }
-}
 
 /// Opens a JPEG, PNG or WebP photograph.
 ///
 /// *Errors*: sizes beyond the limits, found before decoding; formats, profiles
 /// and damage, each with what to do.
-pub fn open_photo(bytes: &[u8]) -> Result<Photo, PhotoFault> {
+pub fn open_photo(bytes: &[u8]) -> Result<Picture, PhotoFault> {
     if bytes.len() > LARGEST_FILE {
         return Err(PhotoFault::TooManyBytes { megabytes: bytes.len() / 1_000_000, most: LARGEST_FILE / 1_000_000 });
     }
@@ -135,8 +39,9 @@ pub fn open_photo(bytes: &[u8]) -> Result<Photo, PhotoFault> {
             let loss = check_jpeg(bytes)?;
             let mut decoder = JpegDecoder::new(cursor).map_err(damaged)?;
             let orientation = decoder.orientation().unwrap_or(Orientation::NoTransforms);
-            let photo = decode(decoder, loss)?;
-            Ok(Photo { jpeg: Some((bytes.to_vec(), orientation)), ..photo })
+            let picture = decode(decoder, loss)?;
+            let fine = LazyFine::new(bytes.to_vec(), orientation, picture.size());
+            Ok(picture.with_fine_codes(Box::new(fine)))
         }
         Format::Png => {
             check_size(png_size(bytes)?)?;
@@ -289,7 +194,7 @@ fn has_fine_steps(tables: &[u8]) -> bool {
     tables.chunks(65).all(|table| table[0] < 0x10 && table[1..].iter().all(|step| *step <= ROUNDED_STEP))
 }
 
-fn decode(mut decoder: impl ImageDecoder, loss: Loss) -> Result<Photo, PhotoFault> {
+fn decode(mut decoder: impl ImageDecoder, loss: Loss) -> Result<Picture, PhotoFault> {
     let damaged = |fault: image::ImageError| PhotoFault::Damaged(first_words(&fault.to_string()));
     check_size(decoder.dimensions())?;
     decoder.set_limits(limits()).map_err(damaged)?;
@@ -303,7 +208,9 @@ fn decode(mut decoder: impl ImageDecoder, loss: Loss) -> Result<Photo, PhotoFaul
     let decoding = decoding(profile.as_deref())?;
     let mut picture = DynamicImage::from_decoder(decoder).map_err(damaged)?;
     picture.apply_orientation(orientation);
-    Ok(Photo { pixels: picture.into_rgb8(), decoding, loss, jpeg: None, fine: OnceLock::new() })
+    let pixels = picture.into_rgb8();
+    let missing = || PhotoFault::Damaged("its pixels are missing".to_owned());
+    Picture::new(pixels.dimensions(), pixels.into_raw(), decoding, loss).ok_or_else(missing)
 }
 
 fn first_words(text: &str) -> String {
@@ -313,7 +220,8 @@ fn first_words(text: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::profile::linear_to_srgb;
+    use image::RgbImage;
+    use reading::linear_to_srgb;
     use jpeg_encoder::{ChromaSubsamplingMethod, ColorType, Encoder, SamplingFactor};
 
     const SIDE: u32 = 160;
@@ -330,9 +238,9 @@ mod tests {
         RgbImage::from_fn(SIDE, SIDE, |_, _| image::Rgb([0; 3].map(|_: u8| (linear_to_srgb((light + 0.004 * bell()).max(0.0)) * 255.0).round() as u8)))
     }
 
-    fn share_at_black(photo: &Photo) -> f64 {
-        let codes = photo.pixels.as_raw();
-        codes.iter().filter(|code| **code <= photo.loss.black()).count() as f64 / codes.len() as f64
+    fn share_at_black(photo: &Picture) -> f64 {
+        let codes = photo.rgb_bytes();
+        codes.iter().filter(|code| **code <= photo.loss().black()).count() as f64 / codes.len() as f64
     }
 
     #[test]
@@ -362,11 +270,11 @@ mod tests {
             open_photo(&bytes).unwrap()
         };
         let (finest, coarser, one_for_four) = (jpeg(100, SamplingFactor::F_1_1), jpeg(90, SamplingFactor::F_1_1), jpeg(100, SamplingFactor::F_2_2));
-        assert_eq!([finest.loss, coarser.loss, one_for_four.loss], [Loss::Rounded, Loss::Smoothed, Loss::Smoothed]);
+        assert_eq!([finest.loss(), coarser.loss(), one_for_four.loss()], [Loss::Rounded, Loss::Smoothed, Loss::Smoothed]);
         let mut webp = Vec::new();
         image::codecs::webp::WebPEncoder::new_lossless(&mut webp).encode(picture.as_raw(), SIDE, SIDE, ExtendedColorType::Rgb8).unwrap();
         let exact = open_photo(&webp).unwrap();
-        assert_eq!((exact.loss, exact.rgb_bytes()), (Loss::None, picture.as_raw().as_slice()));
+        assert_eq!((exact.loss(), exact.rgb_bytes()), (Loss::None, picture.as_raw().as_slice()));
         assert!((share_at_black(&finest) - share_at_black(&exact)).abs() < 0.03, "{} {}", share_at_black(&finest), share_at_black(&exact));
     }
 }

@@ -5,7 +5,8 @@
 //! share-weighted mean reflectance, integrated with the CIE 1931 observer.
 
 use colour::{Lab, ciede2000};
-use photo::{Marks, PhotoFault, find_chart, open_photo, read_photo, stripped};
+use photo::{PhotoFault, open_photo, read_photo, stripped};
+use reading::{Marks, find_chart};
 
 const E02: &[u8] = include_bytes!("data/e02.jpg");
 const E06: &[u8] = include_bytes!("data/e06.jpg");

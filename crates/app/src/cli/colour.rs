@@ -51,7 +51,7 @@ pub struct MatchArgs {
 pub fn run(command: ColourCommand) -> Result<(), Failure> {
     match command {
         ColourCommand::Read(args) => {
-            let marks: photo::Marks = rim::read_json(&args.marks)?;
+            let marks: reading::Marks = rim::read_json(&args.marks)?;
             let bytes = rim::read_bytes(&args.photo)?;
             let reading = photo::read_photo(&bytes, &marks)
                 .map_err(|fault| Failure::bad_input(format!("{}: {fault}", rim::shown(&args.photo))))?;
@@ -84,7 +84,7 @@ fn matched(args: &MatchArgs) -> Result<(), Failure> {
 }
 
 /// What a photo's reading asks of the ring.
-pub fn target_of(reading: &photo::Reading) -> Target {
+pub fn target_of(reading: &reading::Reading) -> Target {
     Target {
         lab_d65: reading.lab_d65,
         uncertainty_de00: reading.uncertainty_de00,

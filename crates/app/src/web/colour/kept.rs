@@ -3,7 +3,8 @@
 use crate::web::page::Trouble;
 use colour::Lab;
 use craft::matching::{Reflectance, Target, Tone};
-use photo::{Format, Marks, Swatch};
+use photo::Format;
+use reading::{Marks, Swatch};
 use serde::{Deserialize, Serialize};
 use store::{PhotoId, PhotoNote, Salon, StoreFault};
 
@@ -66,7 +67,7 @@ pub enum KeptReading {
     /// From a photo beside the chart.
     Photo {
         /// What was read.
-        reading: Box<photo::Reading>,
+        reading: Box<reading::Reading>,
         /// Where it was read.
         marks: Marks,
         /// The swatch in the same photo.

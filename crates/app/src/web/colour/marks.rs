@@ -14,7 +14,8 @@ use axum::extract::{Path, State};
 use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Redirect, Response};
 use craft::matching::Ring;
-use photo::{Marks, PhotoFault, Swatch, read_open_photo, read_swatches};
+use photo::PhotoFault;
+use reading::{Marks, ReadFault, Swatch, read_swatches};
 use store::{ClientId, NewReading, PhotoId, PhotoNote, Salon};
 
 /// The four corners of the patch grid, by the patch that lies in each.
@@ -247,12 +248,12 @@ async fn read_ends(chair: &Chair, photo: &PhotoNote, facts: &PhotoFacts, marks: 
     let Some(client) = photo.client else { return Err(Trouble::NoPage) };
     let (asked, beside) = (marks.clone(), facts.swatches.first().cloned());
     let read = upload::with_photo(&chair.salon, photo.id, move |picture| {
-        let reading = read_open_photo(picture, &asked)?;
+        let reading = reading::read(picture, &asked)?;
         let swatch = match beside {
             None => None,
             Some(swatch) => {
                 let mut found = read_swatches(picture, &asked.chart_corners, std::slice::from_ref(&swatch))?;
-                let read = found.pop().ok_or(PhotoFault::Hair("of the swatch holds no pixels"))?.reading?;
+                let read = found.pop().ok_or(ReadFault::Hair("of the swatch holds no pixels"))?.reading?;
                 Some(SwatchBeside { code: swatch.code, lab_d65: read.lab_d65, uncertainty_de00: read.uncertainty_de00 })
             }
         };
@@ -288,7 +289,7 @@ pub async fn keep_reading(salon: &Salon, client: ClientId, photo: Vec<u8>, marks
         Err(Stopped::Failed(_)) => return Err("it could not be kept".to_owned()),
     };
     let asked = marks.clone();
-    let read = upload::with_photo(salon, photo, move |picture| read_open_photo(picture, &asked)).await;
+    let read = upload::with_photo(salon, photo, move |picture| Ok(reading::read(picture, &asked)?)).await;
     let reading = read.map_err(|_| "it could not be opened".to_owned())?.map_err(|fault| fault.to_string())?;
     let kept = KeptReading::Photo { reading: Box::new(reading), marks, swatch: None, second_of: None };
     let document = serde_json::to_string(&kept).map_err(|error| error.to_string())?;
@@ -311,7 +312,7 @@ async fn measure(chair: &Chair, photo: &PhotoNote, mut facts: PhotoFacts, chart:
         return refuse(chair, photo, &facts, says).await;
     }
     let swatches = facts.swatches.clone();
-    let read = upload::with_photo(&chair.salon, photo.id, move |picture| read_swatches(picture, &chart, &swatches)).await?;
+    let read = upload::with_photo(&chair.salon, photo.id, move |picture| Ok(read_swatches(picture, &chart, &swatches)?)).await?;
     match read {
         Err(fault) => refuse(chair, photo, &facts, upload::sentence(&fault.to_string())).await,
         Ok(found) => {

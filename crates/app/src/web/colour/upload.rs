@@ -6,7 +6,8 @@ use crate::web::page::Trouble;
 use axum::extract::Multipart;
 use axum::extract::multipart::MultipartError;
 use axum::http::StatusCode;
-use photo::{LARGEST_FILE, Photo, PhotoFault};
+use photo::{LARGEST_FILE, PhotoFault};
+use reading::Picture;
 use store::{ClientId, NewPhoto, PhotoId, Salon};
 use tokio::sync::Semaphore;
 
@@ -81,7 +82,7 @@ pub async fn keep_photo(salon: &Salon, client: Option<ClientId>, bytes: Vec<u8>,
     let opened = beside(move || {
         let picture = photo::stripped(&bytes)?;
         let photo = photo::open_photo(&picture)?;
-        Ok((photo::format_of(&picture)?, picture, photo.size(), photo::find_chart(&photo)))
+        Ok((photo::format_of(&picture)?, picture, photo.size(), reading::find_chart(&photo)))
     })
     .await?;
     let (format, picture, size, found) = opened.map_err(|fault| Stopped::Refused(refusal(&fault)))?;
@@ -97,7 +98,7 @@ pub async fn keep_photo(salon: &Salon, client: Option<ClientId>, bytes: Vec<u8>,
 pub async fn with_photo<T: Send + 'static>(
     salon: &Salon,
     id: PhotoId,
-    work: impl FnOnce(&Photo) -> Result<T, PhotoFault> + Send + 'static,
+    work: impl FnOnce(&Picture) -> Result<T, PhotoFault> + Send + 'static,
 ) -> Result<Result<T, PhotoFault>, Trouble> {
     let picture = salon.picture(id).await?;
     beside(move || work(&photo::open_photo(&picture)?)).await

@@ -1,7 +1,7 @@
 //! Numbers of colour in plain words.
 
 use craft::matching::{ACCEPTABLE, DIFFERENT, LightCheck, NO_VISIBLE};
-use photo::UncertaintyParts;
+use reading::UncertaintyParts;
 
 /// A difference as the eye sees it.
 pub fn difference(de00: f64) -> &'static str {

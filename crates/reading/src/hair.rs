@@ -3,9 +3,10 @@
 use crate::correction::Correction;
 use crate::geometry::{Homography, Point, inside};
 use crate::noise::{Means, Noise};
-use crate::open::Photo;
-use crate::profile::light_between;
+use crate::picture::Picture;
+use crate::light::light_between;
 use crate::solve::least_squares;
+use measure::real::{exp, hypot, pow, powi};
 
 /// Slices along the strands.
 pub(crate) const SLICES: usize = 40;
@@ -56,11 +57,11 @@ pub(crate) struct Tress {
 
 impl Tress {
     /// Reads the hair, light made even and freed of what noise has done to it.
-    pub fn sample(photo: &Photo, correction: &Correction, outline: &[Point]) -> Self {
+    pub fn sample(photo: &Picture, correction: &Correction, outline: &[Point]) -> Self {
         let (light, flat, noise) = (&correction.decoding, correction.evenness(), correction.noise);
         let frame = frame(outline);
         let map = Homography::to_corners(&frame);
-        let side = |i: usize, j: usize| ((frame[i][0] - frame[j][0]).powi(2) + (frame[i][1] - frame[j][1]).powi(2)).sqrt();
+        let side = |i: usize, j: usize| hypot(frame[i][0] - frame[j][0], frame[i][1] - frame[j][1]);
         let (across, along) = ((side(0, 1) + side(3, 2)) / 2.0, (side(0, 3) + side(1, 2)) / 2.0);
         // Every pixel counts where noise is strong, up to a number that is enough.
         let rows = ((along / SLICES as f64).round() as usize).clamp(1, MOST_ROWS);
@@ -171,7 +172,7 @@ impl Tress {
                 continue;
             }
             let gloss = white.map(|w| slice.shine * w * total(&slice.light) / (total(&white) * (slice.shade + slice.shine)));
-            let second = factor / factor.powf(left).min(OTHER_CAUSES);
+            let second = factor / pow(*factor, left).min(OTHER_CAUSES);
             matt.kept += 1.0 / slices.len() as f64;
             matt.slices.push(KeptSlice { place: slice.place, gloss, second });
             for cell in self.cells[slice.place].iter().flatten() {
@@ -272,9 +273,9 @@ fn parted(mut slices: Vec<Slice>, white: [f64; 3], noise: &Noise, pixels: f64) -
 /// would choose the slices with least white, and be taken for the hair's colour.
 fn even_out(slices: &mut [Slice], unsure: f64) {
     // A bell of this width lessens the spread as wanted: by the root of 2 w root pi.
-    let width = ((unsure / WHITE_KNOWN).powi(2) / (2.0 * std::f64::consts::PI.sqrt())).min(NEIGHBOURS);
+    let width = (powi(unsure / WHITE_KNOWN, 2) / (2.0 * std::f64::consts::PI.sqrt())).min(NEIGHBOURS);
     let near = |slice: &Slice| {
-        let weigh = |other: &Slice| (-((other.place as f64 - slice.place as f64) / width).powi(2) / 2.0).exp();
+        let weigh = |other: &Slice| exp(-powi((other.place as f64 - slice.place as f64) / width, 2) / 2.0);
         let all: f64 = slices.iter().map(weigh).sum();
         slices.iter().map(|other| weigh(other) * other.shine).sum::<f64>() / all
     };
@@ -328,7 +329,7 @@ impl SecondBand {
         let mut shades = vec![0.0; SLICES];
         for account in &accounts {
             let below = (darkest - account.base) / (darkest * DARKER);
-            let weight = (-(account.cost - least) / (2.0 * noise * ALIKE) - below * below / 2.0).exp();
+            let weight = exp(-(account.cost - least) / (2.0 * noise * ALIKE) - below * below / 2.0);
             sum += weight;
             base += weight * account.base;
             square += weight * account.base * account.base;
@@ -375,7 +376,7 @@ fn smeared(slices: &[Slice], middle: f64, width: f64) -> f64 {
     let (mut sum, mut weights) = (0.0, 0.0);
     let mut add = |place: f64, shine: f64| {
         let off = (place - middle) / width;
-        let w = (-off * off / 2.0).exp();
+        let w = exp(-off * off / 2.0);
         sum += w * shine.max(0.0);
         weights += w;
     };

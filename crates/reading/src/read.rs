@@ -1,12 +1,12 @@
 //! From a photograph with marks to the colour of the hair.
 
 use crate::correction::Correction;
-use crate::fault::PhotoFault;
+use crate::fault::ReadFault;
 use crate::geometry::Point;
 use crate::hair::{Tress, mean};
 use crate::marks::{Marks, check_chart, check_hair};
 use crate::method::Method;
-use crate::open::{Photo, open_photo};
+use crate::picture::Picture;
 use crate::strands::{COHERENT, Strands};
 use crate::tones::tones;
 use colour::pigment::level_of;
@@ -148,29 +148,21 @@ const WORST_LIGHT: f64 = 2.5;
 /// is mixed from two.
 const MIXED_LIGHT: f64 = 0.15;
 
-/// Opens a photograph and reads the hair's colour.
+/// Reads the hair's colour in a picture.
 ///
-/// *Accuracy*: `uncertainty_de00` covers nine readings in ten of synthetic
-/// photographs of undyed hair, fewer of dyed hair; a curl, a gloss on the chart
-/// or a phone's local contrast is not in it.
-///
-/// *Errors*: bytes, marks or light that cannot be read, each with what to do.
-pub fn read_photo(bytes: &[u8], marks: &Marks) -> Result<Reading, PhotoFault> {
-    read_open_photo(&open_photo(bytes)?, marks)
-}
-
-/// Reads the hair's colour in an opened photograph.
+/// *Accuracy*: `uncertainty_de00` is meant to cover nine readings in ten; a curl, a
+/// gloss on the chart or a phone's local contrast is not in it.
 ///
 /// *Errors*: marks or light that cannot be read, each with what to do.
-pub fn read_open_photo(photo: &Photo, marks: &Marks) -> Result<Reading, PhotoFault> {
+pub fn read(photo: &Picture, marks: &Marks) -> Result<Reading, ReadFault> {
     read_with(photo, marks, Method::FULL)
 }
 
-/// As [`read_open_photo`], with chosen steps: for the benchmark.
+/// As [`read`], with chosen steps: for the benchmark.
 ///
-/// *Errors*: as [`read_open_photo`]; what a step left out would have refused is not.
+/// *Errors*: as [`read`]; what a step left out would have refused is not.
 #[doc(hidden)]
-pub fn read_with(photo: &Photo, marks: &Marks, method: Method) -> Result<Reading, PhotoFault> {
+pub fn read_with(photo: &Picture, marks: &Marks, method: Method) -> Result<Reading, ReadFault> {
     let (width, height) = photo.size();
     marks.check(width, height)?;
     let correction = Correction::find(photo, &marks.chart_corners, &[&marks.hair], method)?;
@@ -193,7 +185,7 @@ pub struct SwatchReading {
     /// The swatch's code.
     pub code: String,
     /// Its colour, or why it cannot be read.
-    pub reading: Result<Reading, PhotoFault>,
+    pub reading: Result<Reading, ReadFault>,
 }
 
 /// The most swatches read in one photo.
@@ -206,18 +198,18 @@ pub const MOST_SWATCHES: usize = 60;
 /// is unusable is refused alone.
 ///
 /// *Errors*: the chart, the light or the number of swatches.
-pub fn read_swatches(photo: &Photo, chart_corners: &[[f64; 2]; 4], swatches: &[Swatch]) -> Result<Vec<SwatchReading>, PhotoFault> {
+pub fn read_swatches(photo: &Picture, chart_corners: &[[f64; 2]; 4], swatches: &[Swatch]) -> Result<Vec<SwatchReading>, ReadFault> {
     let (width, height) = photo.size();
     check_chart(chart_corners, width, height)?;
     if swatches.len() > MOST_SWATCHES {
-        return Err(PhotoFault::Hair("stands for one of more than 60 swatches; take the ring in several photos, and"));
+        return Err(ReadFault::Hair("stands for one of more than 60 swatches; take the ring in several photos, and"));
     }
-    let checks: Vec<Result<(), PhotoFault>> =
+    let checks: Vec<Result<(), ReadFault>> =
         swatches.iter().map(|swatch| check_hair(&swatch.outline, chart_corners, width, height)).collect();
     let outlines: Vec<&[Point]> =
         swatches.iter().zip(&checks).filter(|(_, check)| check.is_ok()).map(|(swatch, _)| swatch.outline.as_slice()).collect();
     let correction = Correction::find(photo, chart_corners, &outlines, Method::FULL)?;
-    let read = |(swatch, check): (&Swatch, Result<(), PhotoFault>)| SwatchReading {
+    let read = |(swatch, check): (&Swatch, Result<(), ReadFault>)| SwatchReading {
         code: swatch.code.clone(),
         reading: check.and_then(|()| read_hair(photo, &correction, &swatch.outline)),
     };
@@ -225,10 +217,10 @@ pub fn read_swatches(photo: &Photo, chart_corners: &[[f64; 2]; 4], swatches: &[S
 }
 
 /// Reads the hair in one outline by a correction already found.
-fn read_hair(photo: &Photo, correction: &Correction, outline: &[Point]) -> Result<Reading, PhotoFault> {
+fn read_hair(photo: &Picture, correction: &Correction, outline: &[Point]) -> Result<Reading, ReadFault> {
     let tress = Tress::sample(photo, correction, outline);
     let matt = if correction.method().bands { tress.matt(correction.white()) } else { tress.middling() };
-    let hair = mean(matt.cells.iter()).ok_or(PhotoFault::Hair("holds no pixels"))?;
+    let hair = mean(matt.cells.iter()).ok_or(ReadFault::Hair("holds no pixels"))?;
     let (d50, d65) = correction.fits(hair)?;
     let residuals = Residuals {
         chart_de00: d50.residual,
@@ -269,18 +261,18 @@ fn read_hair(photo: &Photo, correction: &Correction, outline: &[Point]) -> Resul
     })
 }
 
-fn refuse_unsure(found: &Residuals) -> Result<(), PhotoFault> {
+fn refuse_unsure(found: &Residuals) -> Result<(), ReadFault> {
     if found.light_range > WORST_LIGHT {
-        return Err(PhotoFault::Unsure("the light changes too much across the board: turn so that the window is behind you".to_owned()));
+        return Err(ReadFault::Unsure("the light changes too much across the board: turn so that the window is behind you".to_owned()));
     }
     if found.at_black > if found.smoothed { WORST_BLACK_SMOOTHED } else { WORST_BLACK } {
-        return Err(PhotoFault::Unsure("the hair is darker than this camera's noise: give it more light, as near a window, and take the photo again".to_owned()));
+        return Err(ReadFault::Unsure("the hair is darker than this camera's noise: give it more light, as near a window, and take the photo again".to_owned()));
     }
     if is_smoothed(found) {
-        return Err(PhotoFault::Unsure("the camera's noise has changed the chart's colours: give it more light, as near a window, and take the photo again".to_owned()));
+        return Err(ReadFault::Unsure("the camera's noise has changed the chart's colours: give it more light, as near a window, and take the photo again".to_owned()));
     }
     if found.grey_error > WORST_GREY || found.chart_de00 > WORST_CHART {
-        return Err(PhotoFault::Unsure(format!(
+        return Err(ReadFault::Unsure(format!(
             "the chart does not read true (off by {:.1}): lay it flat in even light, without shadow or shine, and take the photo again",
             found.chart_de00
         )));

@@ -14,6 +14,7 @@ use colour::pigment::Pigment;
 use colour::tables::chart::PATCHES;
 use colour::tables::spectral::{FIRST_NM, STEP_NM, STEPS};
 use colour::{Spectrum, Xyz};
+use measure::real::{exp, ln};
 
 /// Hair's surface: light sent back before it enters.
 const SURFACE: f64 = 0.014;
@@ -60,14 +61,14 @@ fn hairs() -> Vec<[f64; STEPS]> {
 /// The spectrum with a dye's band laid over it.
 fn dyed(plain: &Spectrum, (middle, width): (f64, f64)) -> [f64; STEPS] {
     let depth = |r: f64| {
-        let d = ((r - SURFACE) / (1.0 - SURFACE)).max(1e-9).ln() / ALBEDO;
+        let d = ln(((r - SURFACE) / (1.0 - SURFACE)).max(1e-9)) / ALBEDO;
         d * d
     };
     let green = depth(plain.values()[((550.0 - FIRST_NM) / STEP_NM) as usize]);
     std::array::from_fn(|i| {
         let off = (FIRST_NM + STEP_NM * i as f64 - middle) / width;
-        let more = DYE_STRENGTH * green * (-off * off / 2.0).exp();
-        SURFACE + (1.0 - SURFACE) * (-ALBEDO * (depth(plain.values()[i]) + more).sqrt()).exp()
+        let more = DYE_STRENGTH * green * exp(-off * off / 2.0);
+        SURFACE + (1.0 - SURFACE) * exp(-ALBEDO * (depth(plain.values()[i]) + more).sqrt())
     })
 }
 

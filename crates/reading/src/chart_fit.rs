@@ -1,13 +1,14 @@
 //! Patches measured, and the matrix from the camera's light to X Y Z.
 
-use crate::fault::PhotoFault;
+use crate::fault::ReadFault;
 use crate::geometry::{Homography, Point, inside};
 use crate::noise::Means;
-use crate::open::Photo;
-use crate::profile::{Decoding, light_between, mean_of, place_between, slope_at};
+use crate::picture::Picture;
+use crate::light::{Decoding, light_between, mean_of, place_between, slope_at};
 use crate::solve::least_squares;
 use colour::chart::{COLUMNS, NEUTRALS, ROWS, patches_under};
 use colour::{Lab, Light, Xyz, ciede2000, white};
+use measure::real::{exp, pow, powi};
 
 /// One patch as the photo shows it.
 #[derive(Debug, Clone)]
@@ -64,7 +65,7 @@ const BLOCK: usize = 6;
 const MOST_BLOCKS: usize = 12;
 
 /// Measures the 24 patches.
-pub(crate) fn patches(photo: &Photo, decoding: &Decoding, corners: &[Point; 4]) -> [Patch; 24] {
+pub(crate) fn patches(photo: &Picture, decoding: &Decoding, corners: &[Point; 4]) -> [Patch; 24] {
     let map = Homography::to_corners(corners);
     std::array::from_fn(|index| {
         let (row, column) = ((index / COLUMNS) as f64, (index % COLUMNS) as f64);
@@ -74,7 +75,7 @@ pub(crate) fn patches(photo: &Photo, decoding: &Decoding, corners: &[Point; 4]) 
     })
 }
 
-fn measure(photo: &Photo, decoding: &Decoding, outline: &[Point; 4], middle: Point) -> Patch {
+fn measure(photo: &Picture, decoding: &Decoding, outline: &[Point; 4], middle: Point) -> Patch {
     let end = |k: usize, pick: fn(f64, f64) -> f64| outline.iter().map(|p| p[k]).reduce(pick).unwrap_or(0.0);
     let (left, right) = (end(0, f64::min).max(0.0) as usize, end(0, f64::max).max(0.0) as usize);
     let (top, bottom) = (end(1, f64::min).max(0.0) as usize, end(1, f64::max).max(0.0) as usize);
@@ -116,7 +117,7 @@ fn measure(photo: &Photo, decoding: &Decoding, outline: &[Point; 4], middle: Poi
 
 /// Half the mean squared difference of neighbouring blocks' mean codes, times the
 /// pixels of one: light that changes across the patch hardly counts.
-fn variance_of_blocks(photo: &Photo, outline: &[Point; 4], [left, top]: [usize; 2], [right, bottom]: [usize; 2]) -> [f64; 3] {
+fn variance_of_blocks(photo: &Picture, outline: &[Point; 4], [left, top]: [usize; 2], [right, bottom]: [usize; 2]) -> [f64; 3] {
     const PIXELS: f64 = (BLOCK * BLOCK) as f64;
     let step = ((right - left) / MOST_BLOCKS).max(BLOCK);
     let block = |x: usize, y: usize| {
@@ -137,7 +138,7 @@ fn variance_of_blocks(photo: &Photo, outline: &[Point; 4], [left, top]: [usize; 
             let here = block(x, y);
             if let (Some(p), Some(q)) = (before, here) {
                 pairs += 1.0;
-                (0..3).for_each(|c| sum[c] += (q[c] - p[c]).powi(2) / 2.0 * PIXELS);
+                (0..3).for_each(|c| sum[c] += powi(q[c] - p[c], 2) / 2.0 * PIXELS);
             }
             before = here;
         }
@@ -148,10 +149,10 @@ fn variance_of_blocks(photo: &Photo, outline: &[Point; 4], [left, top]: [usize; 
 /// Checks that the patches under the marks are a chart, the right way up.
 ///
 /// *Errors*: what lies there instead.
-pub(crate) fn check_neutrals(patches: &[Patch; 24]) -> Result<(), PhotoFault> {
+pub(crate) fn check_neutrals(patches: &[Patch; 24]) -> Result<(), ReadFault> {
     let level = |i: usize| patches[i].light.iter().sum::<f64>() / 3.0;
     if patches.iter().all(|p| p.light.iter().all(|l| *l < 0.004)) {
-        return Err(PhotoFault::Black);
+        return Err(ReadFault::Black);
     }
     let falls = |row: [usize; 6]| row.windows(2).all(|w| level(w[0]) > level(w[1]) * 1.03);
     if falls(NEUTRALS) && is_grey(patches, NEUTRALS) {
@@ -160,9 +161,9 @@ pub(crate) fn check_neutrals(patches: &[Patch; 24]) -> Result<(), PhotoFault> {
     let turned = [5, 4, 3, 2, 1, 0];
     let others = [turned, [0, 1, 2, 3, 4, 5], [23, 22, 21, 20, 19, 18]];
     if others.into_iter().any(|row| falls(row) && is_grey(patches, row)) {
-        return Err(PhotoFault::NoChart("the chart's corners are turned: start at the dark skin patch, the white patch is the last corner"));
+        return Err(ReadFault::NoChart("the chart's corners are turned: start at the dark skin patch, the white patch is the last corner"));
     }
-    Err(PhotoFault::NoChart("there is no 24-patch chart under the four corners: its six grey patches were looked for along the last row and are not there; tap the chart's own corners"))
+    Err(ReadFault::NoChart("there is no 24-patch chart under the four corners: its six grey patches were looked for along the last row and are not there; tap the chart's own corners"))
 }
 
 /// Whether the ratios of channels stay the same along a row, as on greys.
@@ -201,7 +202,7 @@ impl Fit {
         let mut fit = None;
         for _ in 0..3 {
             let lab = target.to_lab(white);
-            let dark = |point: &Known| 1.0 / point.colour.y.max(0.01).powf(4.0 / 3.0);
+            let dark = |point: &Known| 1.0 / pow(point.colour.y.max(0.01), 4.0 / 3.0);
             let mut weighed: Vec<(Known, f64)> = points.iter().map(|p| (*p, (closeness(p, lab, white, NEAR) + 0.06) * dark(p))).collect();
             let patches: f64 = weighed.iter().map(|(_, w)| w).sum();
             let near: Vec<f64> = likely.iter().map(|p| closeness(p, lab, white, NEAR_HAIR) * dark(p)).collect();
@@ -269,7 +270,7 @@ const LIKELY_SHARE: f64 = 2.0;
 /// How much a point counts for a colour, by its difference from it.
 fn closeness(point: &Known, colour: Lab, white: Xyz, near: f64) -> f64 {
     let off = ciede2000(point.colour.to_lab(white), colour) / near;
-    (-off * off / 2.0).exp()
+    exp(-off * off / 2.0)
 }
 
 /// The difference at which a point counts for little.

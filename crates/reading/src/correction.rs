@@ -1,15 +1,15 @@
 //! What chart and board say of one photo: how its codes become colour anywhere.
 
 use crate::chart_fit::{Fit, Patch, check_neutrals, patches, points};
-use crate::fault::PhotoFault;
+use crate::fault::ReadFault;
 use crate::find::steadied;
 use crate::flat::{Board, Flat};
 use crate::geometry::Point;
 use crate::likely::likely;
 use crate::method::{Chart, Method};
 use crate::noise::{Noise, SHARED};
-use crate::open::Photo;
-use crate::profile::Decoding;
+use crate::picture::Picture;
+use crate::light::Decoding;
 use crate::tone_curve::{Neutral, ToneCurve};
 use colour::chart::{NEUTRALS, neutral_reflectance};
 use colour::{D50, D65, Light, Xyz, adapt_bradford};
@@ -39,7 +39,7 @@ impl Correction {
     /// beside its own, and the board outside the hair.
     ///
     /// *Errors*: what lies under the corners is no chart.
-    pub fn find(photo: &Photo, chart: &[Point; 4], hairs: &[&[Point]], method: Method) -> Result<Self, PhotoFault> {
+    pub fn find(photo: &Picture, chart: &[Point; 4], hairs: &[&[Point]], method: Method) -> Result<Self, ReadFault> {
         let chart = &steadied(photo, *chart);
         let raw = patches(photo, &photo.decoding, chart);
         check_neutrals(&raw)?;
@@ -96,11 +96,11 @@ impl Correction {
     /// From light to colour under D50 and D65, best near `hair`.
     ///
     /// *Errors*: patches too alike.
-    pub fn fits(&self, hair: [f64; 3]) -> Result<(Fit, Fit), PhotoFault> {
+    pub fn fits(&self, hair: [f64; 3]) -> Result<(Fit, Fit), ReadFault> {
         Ok((self.fit(hair, Light::D50, D50)?, self.fit(hair, Light::D65, D65)?))
     }
 
-    fn fit(&self, hair: [f64; 3], light: Light, white: Xyz) -> Result<Fit, PhotoFault> {
+    fn fit(&self, hair: [f64; 3], light: Light, white: Xyz) -> Result<Fit, ReadFault> {
         let points = points(&self.lights, &self.usable, light);
         let grey = self.white();
         let found = match self.method.chart {
@@ -116,12 +116,12 @@ impl Correction {
                 Fit::near(&points, &likely(&points, &used), hair, white)
             }
         };
-        found.ok_or(PhotoFault::NoChart("the chart's patches are too alike to be read: move into better light"))
+        found.ok_or(ReadFault::NoChart("the chart's patches are too alike to be read: move into better light"))
     }
 }
 
 /// Tone curve and evenness of the light, each found with the other's help.
-fn curve_and_flat(photo: &Photo, chart: &[Point; 4], hairs: &[&[Point]], raw: &[Patch; 24], method: Method) -> (ToneCurve, Option<Flat>) {
+fn curve_and_flat(photo: &Picture, chart: &[Point; 4], hairs: &[&[Point]], raw: &[Patch; 24], method: Method) -> (ToneCurve, Option<Flat>) {
     let reflectance = neutral_reflectance();
     let mut flat = None;
     let mut curve = ToneCurve::STANDARD;
