@@ -75,6 +75,7 @@ fn main() {
         chart_corners: [[422.0, 226.0], [748.0, 242.0], [738.0, 460.0], [413.0, 454.0]],
         hair: vec![[122.0, 69.0], [301.0, 75.0], [287.0, 529.0], [112.0, 530.0]],
         strands: None,
+        leave_out: Vec::new(),
     };
     let jpeg = picture(4000, 3000, [120, 110, 100], image::ImageFormat::Jpeg);
     let mut crossed = marks.clone();

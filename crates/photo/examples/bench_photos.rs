@@ -272,7 +272,7 @@ fn end_to_end(cases: &[Case]) {
     let mut bytes = Vec::new();
     image::codecs::jpeg::JpegEncoder::new_with_quality(&mut bytes, 90).encode_image(&large).expect("a JPEG");
     let scale = |p: &[f64; 2]| [p[0] * 4000.0 / width as f64, p[1] * 3000.0 / height as f64];
-    let marks = Marks { chart_corners: case.marks.chart_corners.each_ref().map(scale), hair: case.marks.hair.iter().map(scale).collect(), strands: None };
+    let marks = Marks { chart_corners: case.marks.chart_corners.each_ref().map(scale), hair: case.marks.hair.iter().map(scale).collect(), strands: None, leave_out: Vec::new() };
     let times: Vec<f64> = (0..5)
         .map(|_| {
             let start = Instant::now();

@@ -15,7 +15,7 @@ const H04: &[u8] = include_bytes!("data/h04.jpg");
 const H05: &[u8] = include_bytes!("data/h05.jpg");
 
 fn marks(chart_corners: [[f64; 2]; 4], hair: [[f64; 2]; 4]) -> Marks {
-    Marks { chart_corners, hair: hair.to_vec(), strands: None }
+    Marks { chart_corners, hair: hair.to_vec(), strands: None, leave_out: Vec::new() }
 }
 
 fn e02() -> Marks {

@@ -146,7 +146,49 @@ fn variance_of_blocks(photo: &Picture, outline: &[Point; 4], [left, top]: [usize
     sum.map(|s| s / f64::max(pairs, 1.0))
 }
 
-/// Checks that the patches under the marks are a chart, the right way up.
+/// The ways a chart may lie under four corners: as it should, upside down, or seen in
+/// a mirror, that is with its corners tapped the other way round.
+const ARRANGEMENTS: [fn(usize) -> usize; 4] =
+    [|i| i, |i| 23 - i, |i| i / 6 * 6 + 5 - i % 6, |i| (3 - i / 6) * 6 + i % 6];
+
+/// Patches that stay further than this from the chart's colours by one matrix, in dE00,
+/// each counted no worse than `WORST_PATCH`, are no chart.
+const NO_CHART: f64 = 12.0;
+const WORST_PATCH: f64 = 30.0;
+
+/// Checks that the patches under the marks, those `kept`, are a chart the right way up.
+///
+/// *Meaning*: a rough check that a tapped chart passes in any light, bleached, tilted or
+/// under a camera's own rendering: its 24 colours come out better by one matrix than in
+/// any other arrangement.
+///
+/// *Errors*: what lies there instead.
+pub(crate) fn check_chart_lies(patches: &[Patch; 24], kept: &[bool; 24]) -> Result<(), ReadFault> {
+    if patches.iter().all(|p| p.light.iter().all(|l| *l < 0.004)) {
+        return Err(ReadFault::Black);
+    }
+    let wanted = colours(Light::D50);
+    let off = |arranged: fn(usize) -> usize| {
+        let points: Vec<Known> = (0..24).filter(|i| kept[*i]).map(|i| Known { light: patches[i].light, colour: wanted[arranged(i)] }).collect();
+        let fit = Fit::darkened(&points);
+        let sent = |point: &Known| ciede2000(point.colour.to_lab(colour::D50), fit(point.light)).min(WORST_PATCH);
+        points.iter().map(sent).sum::<f64>() / points.len().max(1) as f64
+    };
+    let offs = ARRANGEMENTS.map(off);
+    let best = offs.iter().copied().fold(f64::INFINITY, f64::min);
+    if offs[0] == best && best < NO_CHART {
+        return Ok(());
+    }
+    if best < NO_CHART {
+        return Err(ReadFault::NoChart("the chart's corners are turned: start at the brown patch, the white patch is the last corner"));
+    }
+    Err(ReadFault::NoChart(
+        "there is no 24-patch chart under the four corners: their colours are not the chart's; tap the chart's own corners, brown, turquoise, black, white",
+    ))
+}
+
+/// Checks that the six greys lie in the last row and fall as they should: what a chart
+/// that is sought must show.
 ///
 /// *Errors*: what lies there instead.
 pub(crate) fn check_neutrals(patches: &[Patch; 24]) -> Result<(), ReadFault> {
@@ -184,8 +226,6 @@ fn is_grey(patches: &[Patch; 24], row: [usize; 6]) -> bool {
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Fit {
     matrix: [[f64; 3]; 3],
-    /// Weighted root mean square of the patches' differences, in CIEDE2000.
-    pub residual: f64,
 }
 
 impl Fit {
@@ -212,21 +252,7 @@ impl Fit {
             target = found.apply(hair);
             fit = Some(found);
         }
-        Some(fit?.judged(points, hair, white))
-    }
-
-    /// With its residual: how far patches near `hair` stay from their colours.
-    pub fn judged(mut self, points: &[Known], hair: [f64; 3], white: Xyz) -> Self {
-        let lab = self.apply(hair).to_lab(white);
-        let (mut sum, mut weights) = (0.0, 0.0);
-        for point in points {
-            let w = closeness(point, lab, white, NEAR) + 0.02;
-            let error = ciede2000(point.colour.to_lab(white), self.apply(point.light).to_lab(white));
-            sum += w * error * error;
-            weights += w;
-        }
-        self.residual = (sum / weights).sqrt();
-        self
+        fit
     }
 
     /// Mean difference of the points from their colours, in CIEDE2000.
@@ -244,7 +270,18 @@ impl Fit {
             light[c] = scale[c];
             <[f64; 3]>::from(adapted(white::apply(&FROM_SCREEN, light).into()))
         });
-        Self { matrix: std::array::from_fn(|axis| std::array::from_fn(|c| columns[c][axis])), residual: 0.0 }
+        Self { matrix: std::array::from_fn(|axis| std::array::from_fn(|c| columns[c][axis])) }
+    }
+
+    /// From light to colour under D50 by a matrix fitted to all points, dark ones counting
+    /// more, as the eye tells them apart.
+    fn darkened(points: &[Known]) -> impl Fn([f64; 3]) -> Lab + use<> {
+        let weighed: Vec<(Known, f64)> = points.iter().map(|p| (*p, 1.0 / pow(p.colour.y.max(0.01), 4.0 / 3.0))).collect();
+        let fit = Self::weighed(&weighed);
+        move |light| {
+            let found: [f64; 3] = fit.map_or([1.0; 3], |fit| fit.apply(light).into());
+            Xyz::from(found.map(|v| v.max(1e-4))).to_lab(colour::D50)
+        }
     }
 
     /// Fits points to their colours, all alike.
@@ -260,7 +297,7 @@ impl Fit {
             let wanted: Vec<f64> = points.iter().map(|(point, _)| <[f64; 3]>::from(point.colour)[axis]).collect();
             *row = least_squares(&rows, &wanted, &weights)?;
         }
-        Some(Self { matrix, residual: 0.0 })
+        Some(Self { matrix })
     }
 }
 
@@ -286,8 +323,13 @@ pub(crate) struct Known {
     pub colour: Xyz,
 }
 
+/// The colours of the 24 patches under a light.
+pub(crate) fn colours(under: Light) -> [Xyz; 24] {
+    patches_under(under)
+}
+
 /// The usable patches and their colours under a light.
 pub(crate) fn points(lights: &[[f64; 3]; 24], usable: &[bool; 24], under: Light) -> Vec<Known> {
-    let patches = patches_under(under);
+    let patches = colours(under);
     (0..24).filter(|i| usable[*i]).map(|i| Known { light: lights[i], colour: patches[i] }).collect()
 }

@@ -9,6 +9,9 @@ pub enum ReadFault {
     /// The four corners do not make a chart.
     #[error("the chart's corners {0}: tap them in order, brown patch, end of its row, black patch, white patch")]
     Corners(&'static str),
+    /// Patches to be left out that cannot be.
+    #[error("leave_out {0}")]
+    LeftOut(&'static str),
     /// Not a chart, or turned.
     #[error("{0}")]
     NoChart(&'static str),

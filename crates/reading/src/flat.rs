@@ -113,13 +113,6 @@ impl Flat {
         Some(flat)
     }
 
-    /// Largest over smallest light over chart and hair.
-    pub fn range(&self, chart: &[Point; 4], hair: &[Point]) -> f64 {
-        let ends = chart.iter().chain(hair).map(|p| self.at(*p)[1]);
-        let (low, high) = ends.fold((f64::INFINITY, 0.0_f64), |(low, high), l| (low.min(l), high.max(l)));
-        high / low
-    }
-
     /// How far the light's red changes against its blue between chart and hair.
     pub fn colour_change(&self, hair: &[Point]) -> f64 {
         let off = |p: &Point| {

@@ -58,7 +58,7 @@ pub(crate) struct Tress {
 impl Tress {
     /// Reads the hair, light made even and freed of what noise has done to it.
     pub fn sample(photo: &Picture, correction: &Correction, outline: &[Point]) -> Self {
-        let (light, flat, noise) = (&correction.decoding, correction.evenness(), correction.noise);
+        let (light, flat, noise) = (&correction.decoding, correction.fall, correction.noise);
         let frame = frame(outline);
         let map = Homography::to_corners(&frame);
         let side = |i: usize, j: usize| hypot(frame[i][0] - frame[j][0], frame[i][1] - frame[j][1]);

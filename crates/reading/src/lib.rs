@@ -8,34 +8,42 @@
 
 mod chart_fit;
 mod correction;
+mod fall;
 mod fault;
 mod find;
 mod flat;
 mod geometry;
+mod grey_curve;
 mod hair;
 mod light;
 mod likely;
 mod marks;
 mod method;
 mod noise;
+mod patch_words;
 mod picture;
 mod read;
+mod rooted;
 mod shown;
 mod softness;
 mod solve;
 mod strands;
 mod tone_curve;
 mod tones;
+mod uncertainty;
+mod ways;
 
 pub use fault::ReadFault;
 pub use find::find_chart;
 pub use light::{Decoding, linear_to_srgb, srgb_to_linear};
 pub use marks::Marks;
+pub use patch_words::{patch_in_words, patch_list};
 pub use picture::{FineCodes, Loss, Picture};
-pub use read::{MOST_SWATCHES, ReadTone, Reading, Residuals, Swatch, SwatchReading, UncertaintyParts, read, read_swatches};
+pub use read::{MOST_SWATCHES, ReadTone, Reading, Swatch, SwatchReading, read, read_swatches};
+pub use uncertainty::{Residuals, UncertaintyParts};
 pub use shown::{LONGEST_PATCH, Shown, shown_hair};
 
 #[doc(hidden)]
 pub use method::{Chart, Method};
 #[doc(hidden)]
-pub use read::read_with;
+pub use read::{read_each_way, read_with};

@@ -10,6 +10,7 @@
 //! That gives pairs of light and colour for hair nobody photographed.
 
 use crate::chart_fit::Known;
+use crate::solve::{back, cholesky};
 use colour::pigment::Pigment;
 use colour::tables::chart::PATCHES;
 use colour::tables::spectral::{FIRST_NM, STEP_NM, STEPS};
@@ -98,36 +99,4 @@ pub(crate) fn likely(patches: &[Known], used: &[usize]) -> Vec<Known> {
 
 fn dot(p: &[f64; STEPS], q: &[f64; STEPS]) -> f64 {
     p.iter().zip(q).map(|(a, b)| a * b).sum()
-}
-
-/// The lower triangle whose square is the matrix, or nothing when there is none.
-fn cholesky(mut m: Vec<Vec<f64>>) -> Option<Vec<Vec<f64>>> {
-    let n = m.len();
-    for i in 0..n {
-        for j in 0..=i {
-            let sum: f64 = m[i][j] - (0..j).map(|k| m[i][k] * m[j][k]).sum::<f64>();
-            if i == j {
-                if sum <= 0.0 {
-                    return None;
-                }
-                m[i][i] = sum.sqrt();
-            } else {
-                m[i][j] = sum / m[j][j];
-            }
-        }
-    }
-    Some(m)
-}
-
-fn back(lower: &[Vec<f64>], mut x: Vec<f64>) -> Vec<f64> {
-    let n = x.len();
-    for i in 0..n {
-        let sum: f64 = (0..i).map(|k| lower[i][k] * x[k]).sum();
-        x[i] = (x[i] - sum) / lower[i][i];
-    }
-    for i in (0..n).rev() {
-        let sum: f64 = (i + 1..n).map(|k| lower[k][i] * x[k]).sum();
-        x[i] = (x[i] - sum) / lower[i][i];
-    }
-    x
 }

@@ -16,10 +16,17 @@ pub struct Marks {
     /// How the strands run; only `along first edge to last edge`.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub strands: Option<String>,
+    /// Patches of the chart not to use, counted from 0 along the rows from the brown
+    /// one: stained, covered, or left out for a check.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub leave_out: Vec<usize>,
 }
 
 /// The smallest side of a chart, in pixels, that still shows its patches.
 const LEAST_CHART: f64 = 40.0;
+
+/// The most patches that may be left out.
+const MOST_LEFT_OUT: usize = 12;
 
 /// The most corners an outline may have.
 const MOST_CORNERS: usize = 500;
@@ -30,6 +37,13 @@ impl Marks {
     /// *Errors*: corners or outline that cannot be, and how to set them.
     pub fn check(&self, width: usize, height: usize) -> Result<(), ReadFault> {
         check_chart(&self.chart_corners, width, height)?;
+        if self.leave_out.iter().any(|i| *i > 23) {
+            return Err(ReadFault::LeftOut("names a patch that is not there: they are counted from 0, the brown one, to 23, the black one"));
+        }
+        let left_out = (0..24).filter(|i| self.leave_out.contains(i)).count();
+        if left_out > MOST_LEFT_OUT {
+            return Err(ReadFault::LeftOut("names too many patches: with fewer than 12 of them no colour can be read"));
+        }
         if self.strands.as_deref().is_some_and(|text| text != "along first edge to last edge") {
             return Err(ReadFault::Hair("says how the strands run in words not known; write \"along first edge to last edge\" or leave it out, and"));
         }

@@ -1,16 +1,19 @@
 //! From a photograph with marks to the colour of the hair.
 
-use crate::correction::Correction;
+use crate::correction::{ColourMap, Correction};
 use crate::fault::ReadFault;
 use crate::geometry::Point;
-use crate::hair::{Tress, mean};
+use crate::hair::{Matt, Tress, mean};
 use crate::marks::{Marks, check_chart, check_hair};
 use crate::method::Method;
 use crate::picture::Picture;
 use crate::strands::{COHERENT, Strands};
 use crate::tones::tones;
+use crate::uncertainty::{Residuals, UncertaintyParts, refuse_unsure, warnings};
+use crate::ways::{Trust, Way, Ways};
 use colour::pigment::level_of;
-use colour::{D50, D65, Lab};
+use colour::{D50, D65, Lab, ciede2000};
+use measure::real::powi;
 use serde::{Deserialize, Serialize};
 
 /// One tone in the hair.
@@ -22,83 +25,6 @@ pub struct ReadTone {
     pub lab_d65: Lab,
     /// Its colour under D50.
     pub lab_d50: Lab,
-}
-
-/// What the photograph says of itself: the grounds of the uncertainty.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-pub struct Residuals {
-    /// How far the chart's patches near the hair's colour stay from theirs, in dE00.
-    pub chart_de00: f64,
-    /// Relative error of the grey patches after the tone curve was undone.
-    pub grey_error: f64,
-    /// Strength of the tone curve found, 0 for the standard one.
-    pub curve_strength: f64,
-    /// Largest over smallest light between chart and hair; 1 when no board was used.
-    pub light_range: f64,
-    /// How far the light's red changes against its blue between chart and hair,
-    /// as a natural logarithm.
-    #[serde(default)]
-    pub light_colour: f64,
-    /// Spread of the board about an even one, relative.
-    pub board_spread: f64,
-    /// Share of clipped pixels in the hair.
-    pub clipped: f64,
-    /// Share of pixels at black in the darkest hair, in the worst channel.
-    #[serde(default)]
-    pub at_black: f64,
-    /// Whether the file evened out neighbouring codes, as a JPEG does: what was cut
-    /// off at black is then known less well.
-    #[serde(default)]
-    pub smoothed: bool,
-    /// Share of the hair's length that was left out for gloss.
-    #[serde(default)]
-    pub gloss: f64,
-    /// How far gloss leaves the hair's lightness in doubt, relative.
-    #[serde(default)]
-    pub gloss_doubt: f64,
-}
-
-/// The parts of the uncertainty, each in dE00; together they are the root of
-/// the sum of their squares.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, Deserialize)]
-pub struct UncertaintyParts {
-    /// What no photo gets below: three channels do not hold a spectrum.
-    pub least: f64,
-    /// The chart's patches do not all come out true.
-    pub chart: f64,
-    /// The greys do not come out true: a tone curve not wholly undone.
-    pub greys: f64,
-    /// The light is uneven or changes its colour, or the board is blotchy.
-    pub light: f64,
-    /// Pixels at the ends of the scale, white or black.
-    pub clipping: f64,
-    /// Gloss over much of the hair.
-    pub gloss: f64,
-}
-
-impl UncertaintyParts {
-    /// All parts together.
-    #[must_use]
-    pub fn together(&self) -> f64 {
-        let parts = [self.least, self.chart, self.greys, self.light, self.clipping, self.gloss];
-        parts.iter().map(|part| part * part).sum::<f64>().sqrt()
-    }
-
-    /// Nine errors in ten are no larger than these together. Each grows with
-    /// what it is named for. The factors were set on made photographs.
-    fn of(found: &Residuals) -> Self {
-        let root = |p: f64, q: f64, r: f64| (p * p + q * q + r * r).sqrt();
-        Self {
-            least: 1.2,
-            chart: 0.4 * found.chart_de00,
-            // More than a curve leaves is noise bent by it, most of all in the dark.
-            greys: root(6.0 * found.grey_error, 1.5 * found.curve_strength, 60.0 * (found.grey_error - 0.017).max(0.0)),
-            light: root(4.0 * found.board_spread, 1.2 * (found.light_range - 1.0), 2.4 * found.light_colour.min(1.0)),
-            // A curve unknown at black bends what noise has cut off there.
-            clipping: root(4.0 * found.clipped, if found.smoothed { 12.0 } else { 3.0 } * found.at_black * (1.0 + 2.0 * found.curve_strength.max(0.0)), 0.0),
-            gloss: root(5.0 * (found.gloss - 0.7).max(0.0), 50.0 * found.gloss_doubt, 0.0),
-        }
-    }
 }
 
 /// The colour of the hair.
@@ -123,31 +49,6 @@ pub struct Reading {
     pub residuals: Residuals,
 }
 
-/// Grey patches further off than this, relative, cannot be read: with no tone
-/// curve do they come out true, as when a JPEG has smoothed away strong noise.
-const WORST_GREY: f64 = 0.04;
-
-/// Patches near the hair's colour further off than this, in dE00, cannot be read.
-const WORST_CHART: f64 = 6.0;
-
-/// Patches off by more than this, in dE00, and greys by more than that, relative,
-/// cannot be read. A camera may see colours otherwise than the eye, but greys as
-/// greys; a chart may have aged, but by less: only noise bent by the curve and
-/// smoothed away by JPEG spoils both.
-const WORST_BOTH: (f64, f64) = (3.5, 0.018);
-
-/// Hair with more than this share of its pixels black in a channel cannot be read;
-/// in a file that evens out codes less of it suffices.
-const WORST_BLACK: f64 = 0.6;
-const WORST_BLACK_SMOOTHED: f64 = 0.25;
-
-/// Light that changes by more than this factor between chart and hair cannot be read.
-const WORST_LIGHT: f64 = 2.5;
-
-/// Light whose red changes against its blue by more than this, as a logarithm,
-/// is mixed from two.
-const MIXED_LIGHT: f64 = 0.15;
-
 /// Reads the hair's colour in a picture.
 ///
 /// *Accuracy*: `uncertainty_de00` is meant to cover nine readings in ten; a curl, a
@@ -165,8 +66,13 @@ pub fn read(photo: &Picture, marks: &Marks) -> Result<Reading, ReadFault> {
 pub fn read_with(photo: &Picture, marks: &Marks, method: Method) -> Result<Reading, ReadFault> {
     let (width, height) = photo.size();
     marks.check(width, height)?;
-    let correction = Correction::find(photo, &marks.chart_corners, &[&marks.hair], method)?;
-    read_hair(photo, &correction, &marks.hair)
+    let hairs: &[&[Point]] = &[&marks.hair];
+    let ways = if method == Method::FULL {
+        Ways::find(photo, &marks.chart_corners, hairs, &marks.leave_out)?
+    } else {
+        Ways::only(photo, &marks.chart_corners, hairs, method)?
+    };
+    read_hair(photo, &ways, &marks.hair)
 }
 
 /// One swatch or strand beside the chart: a name and its outline.
@@ -192,7 +98,7 @@ pub struct SwatchReading {
 pub const MOST_SWATCHES: usize = 60;
 
 /// Reads several swatches that lie beside one chart, so that a whole ring is
-/// measured from a few photos. All share one correction.
+/// measured from a few photos. All share the same accounts of the picture.
 ///
 /// *Meaning*: one entry for each swatch, in their order. A swatch whose outline
 /// is unusable is refused alone.
@@ -208,126 +114,179 @@ pub fn read_swatches(photo: &Picture, chart_corners: &[[f64; 2]; 4], swatches: &
         swatches.iter().map(|swatch| check_hair(&swatch.outline, chart_corners, width, height)).collect();
     let outlines: Vec<&[Point]> =
         swatches.iter().zip(&checks).filter(|(_, check)| check.is_ok()).map(|(swatch, _)| swatch.outline.as_slice()).collect();
-    let correction = Correction::find(photo, chart_corners, &outlines, Method::FULL)?;
+    let ways = Ways::find(photo, chart_corners, &outlines, &[])?;
     let read = |(swatch, check): (&Swatch, Result<(), ReadFault>)| SwatchReading {
         code: swatch.code.clone(),
-        reading: check.and_then(|()| read_hair(photo, &correction, &swatch.outline)),
+        reading: check.and_then(|()| read_hair(photo, &ways, &swatch.outline)),
     };
     Ok(swatches.iter().zip(checks).map(read).collect())
 }
 
-/// Reads the hair in one outline by a correction already found.
-fn read_hair(photo: &Picture, correction: &Correction, outline: &[Point]) -> Result<Reading, ReadFault> {
-    let tress = Tress::sample(photo, correction, outline);
-    let matt = if correction.method().bands { tress.matt(correction.white()) } else { tress.middling() };
-    let hair = mean(matt.cells.iter()).ok_or(ReadFault::Hair("holds no pixels"))?;
-    let (d50, d65) = correction.fits(hair)?;
-    let residuals = Residuals {
-        chart_de00: d50.residual,
-        grey_error: correction.curve.grey_error,
-        curve_strength: correction.curve.strength,
-        light_range: correction.range(outline),
-        light_colour: correction.colour_change(outline),
-        board_spread: correction.evenness().blotches,
-        clipped: tress.clipped(),
-        at_black: tress.at_black(),
-        smoothed: photo.is_smoothed(),
-        gloss: 1.0 - matt.kept,
-        gloss_doubt: matt.doubt,
-    };
-    if correction.method() == Method::FULL {
-        refuse_unsure(&residuals)?;
+/// The hair as each account of the picture has it, under D50: for the benchmark.
+///
+/// *Errors*: as [`read`].
+#[doc(hidden)]
+pub fn read_each_way(photo: &Picture, marks: &Marks) -> Result<Vec<(&'static str, Lab)>, ReadFault> {
+    let (width, height) = photo.size();
+    marks.check(width, height)?;
+    let ways = Ways::find(photo, &marks.chart_corners, &[&marks.hair], &marks.leave_out)?;
+    ways.ways.iter().map(|way| Account::of(photo, &way.correction, &marks.hair).map(|account| (way.name, account.lab_d50))).collect()
+}
+
+/// The hair by one account of the picture.
+pub(crate) struct Account {
+    pub tress: Tress,
+    matt: Matt,
+    pub hair: [f64; 3],
+    d50: ColourMap,
+    pub d65: ColourMap,
+    lab_d50: Lab,
+    lab_d65: Lab,
+}
+
+impl Account {
+    fn of(photo: &Picture, correction: &Correction, outline: &[Point]) -> Result<Self, ReadFault> {
+        let tress = Tress::sample(photo, correction, outline);
+        let matt = if correction.method().bands { tress.matt(correction.white()) } else { tress.middling() };
+        let hair = mean(matt.cells.iter()).ok_or(ReadFault::Hair("holds no pixels"))?;
+        let (d50, d65) = correction.fits(hair)?;
+        let (lab_d50, lab_d65) = (d50.apply(hair).to_lab(D50), d65.apply(hair).to_lab(D65));
+        Ok(Self { tress, matt, hair, d50, d65, lab_d50, lab_d65 })
     }
-    let strands = Strands::sample(photo, correction, outline, &matt.slices);
-    let found = match &strands {
-        Some(strands) if strands.coherence > COHERENT => tones(&strands.places, hair),
-        _ => tones(&matt.cells, hair),
+
+    /// Its tones, largest first.
+    fn tones(&self, photo: &Picture, correction: &Correction, outline: &[Point]) -> Vec<ReadTone> {
+        let strands = Strands::sample(photo, correction, outline, &self.matt.slices);
+        let found = match &strands {
+            Some(strands) if strands.coherence > COHERENT => tones(&strands.places, self.hair),
+            _ => tones(&self.matt.cells, self.hair),
+        };
+        let tone = |(share, light)| ReadTone { share, lab_d65: self.d65.apply(light).to_lab(D65), lab_d50: self.d50.apply(light).to_lab(D50) };
+        found.into_iter().map(tone).collect()
+    }
+}
+
+/// Accounts that share less than this of a reading are not asked.
+const LEAST_SHARE: f64 = 0.02;
+
+/// The accounts that share one reading, each with its share, the largest first.
+pub(crate) struct Shared<'a> {
+    accounts: Vec<(f64, &'a Way, Account)>,
+    trust: Trust,
+    lab_d50: Lab,
+    lab_d65: Lab,
+    /// How far they stand apart, in dE00.
+    apart: f64,
+}
+
+impl<'a> Shared<'a> {
+    pub fn of(photo: &Picture, ways: &'a Ways, outline: &[Point]) -> Result<Self, ReadFault> {
+        let first = ways.ways.first().ok_or(ReadFault::Hair("holds no pixels"))?;
+        let rough = Account::of(photo, &first.correction, outline)?;
+        let shares = ways.trust(rough.lab_d50).shares;
+        let best = shares.iter().copied().fold(0.0, f64::max);
+        let mut accounts = Vec::new();
+        let mut rough = Some(rough);
+        for (i, way) in ways.ways.iter().enumerate().filter(|(i, _)| shares[*i] >= LEAST_SHARE * best) {
+            let account = match rough.take_if(|_| i == 0) {
+                Some(account) => account,
+                None => Account::of(photo, &way.correction, outline)?,
+            };
+            accounts.push((i, account));
+        }
+        // Which account counts how much is told near the colour that they give together.
+        let mut trust = ways.trust(blended(&accounts, &shares, |account| account.lab_d50));
+        trust = ways.trust(blended(&accounts, &trust.shares, |account| account.lab_d50));
+        let lab_d50 = blended(&accounts, &trust.shares, |account| account.lab_d50);
+        let lab_d65 = blended(&accounts, &trust.shares, |account| account.lab_d65);
+        let all: f64 = accounts.iter().map(|(i, _)| trust.shares[*i]).sum();
+        let mut accounts: Vec<(f64, &Way, Account)> =
+            accounts.into_iter().map(|(i, account)| (trust.shares[i] / all, &ways.ways[i], account)).collect();
+        accounts.sort_by(|p, q| q.0.total_cmp(&p.0));
+        let apart = accounts.iter().map(|(share, _, account)| share * powi(ciede2000(account.lab_d50, lab_d50), 2)).sum::<f64>().sqrt();
+        Ok(Self { accounts, trust, lab_d50, lab_d65, apart })
+    }
+
+    /// The account that shares most.
+    pub fn best(&self) -> (&Correction, &Account) {
+        let (_, way, account) = &self.accounts[0];
+        (&way.correction, account)
+    }
+
+    /// How much more X, Y and Z under D65 all accounts together have than one of them.
+    pub fn beside(&self, account: &Account) -> [f64; 3] {
+        let (all, own): ([f64; 3], [f64; 3]) = (self.lab_d65.to_xyz(D65).into(), account.lab_d65.to_xyz(D65).into());
+        [0, 1, 2].map(|k| if own[k] > 1e-6 { (all[k] / own[k]).clamp(0.5, 2.0) } else { 1.0 })
+    }
+
+    /// A number of the accounts, each counting by its share.
+    fn mean(&self, of: impl Fn(&Correction, &Account) -> f64) -> f64 {
+        self.accounts.iter().map(|(share, way, account)| share * of(&way.correction, account)).sum()
+    }
+}
+
+fn blended(accounts: &[(usize, Account)], shares: &[f64], lab: impl Fn(&Account) -> Lab) -> Lab {
+    let (mut sum, mut all) = ([0.0; 3], 0.0);
+    for (i, account) in accounts {
+        let one: [f64; 3] = lab(account).into();
+        (0..3).for_each(|k| sum[k] += shares[*i] * one[k]);
+        all += shares[*i];
+    }
+    sum.map(|v| v / all).into()
+}
+
+/// Reads the hair in one outline by the accounts already made.
+fn read_hair(photo: &Picture, ways: &Ways, outline: &[Point]) -> Result<Reading, ReadFault> {
+    let shared = Shared::of(photo, ways, outline)?;
+    let Some((_, best, account)) = shared.accounts.first() else { return Err(ReadFault::Hair("holds no pixels")) };
+    let residuals = Residuals {
+        chart_de00: shared.trust.off,
+        accounts_de00: shared.apart,
+        grey_error: shared.mean(|correction, _| correction.curve.grey_error),
+        curve_strength: shared.mean(|correction, _| correction.curve.strength),
+        light_range: shared.mean(|correction, _| correction.range(outline)),
+        light_colour: shared.mean(|correction, _| correction.fall.colour_change(outline)),
+        light_doubt: shared.mean(|correction, _| correction.fall.doubt(outline)),
+        board_spread: shared.mean(|correction, _| correction.fall.blotches()),
+        clipped: account.tress.clipped(),
+        at_black: account.tress.at_black(),
+        smoothed: photo.is_smoothed(),
+        gloss: shared.mean(|_, account| 1.0 - account.matt.kept),
+        gloss_doubt: shared.mean(|_, account| account.matt.doubt),
     };
-    let tones = found
+    let uncertainty_parts = UncertaintyParts::of(&residuals, shared.lab_d50.l);
+    if best.correction.method() == Method::FULL {
+        refuse_unsure(&residuals, &uncertainty_parts)?;
+    }
+    // Tones are told apart in one account's light; its own reading is a little beside
+    // that of all, and so are they.
+    let moved = |tone: Lab, own: Lab, all: Lab| possible(Lab::new(tone.l + all.l - own.l, tone.a + all.a - own.a, tone.b + all.b - own.b));
+    let tones = account
+        .tones(photo, &best.correction, outline)
         .into_iter()
-        .map(|(share, light)| ReadTone { share, lab_d65: d65.apply(light).to_lab(D65), lab_d50: d50.apply(light).to_lab(D50) })
+        .map(|tone| ReadTone {
+            share: tone.share,
+            lab_d65: moved(tone.lab_d65, account.lab_d65, shared.lab_d65),
+            lab_d50: moved(tone.lab_d50, account.lab_d50, shared.lab_d50),
+        })
         .collect();
-    let lab_d65 = d65.apply(hair).to_lab(D65);
-    let uncertainty_parts = UncertaintyParts::of(&residuals);
+    let lab_d65 = possible(shared.lab_d65);
     Ok(Reading {
-        lab_d50: d50.apply(hair).to_lab(D50),
+        lab_d50: possible(shared.lab_d50),
         lab_d65,
         tones,
         uncertainty_de00: uncertainty_parts.together(),
         uncertainty_parts,
         level: level_of(lab_d65.l),
-        warnings: warnings(&residuals, lab_d65, correction.clipped_patches()),
+        warnings: warnings(&residuals, lab_d65, &ways.too_bright, &ways.covered),
         residuals,
     })
 }
 
-fn refuse_unsure(found: &Residuals) -> Result<(), ReadFault> {
-    if found.light_range > WORST_LIGHT {
-        return Err(ReadFault::Unsure("the light changes too much across the board: turn so that the window is behind you".to_owned()));
-    }
-    if found.at_black > if found.smoothed { WORST_BLACK_SMOOTHED } else { WORST_BLACK } {
-        return Err(ReadFault::Unsure("the hair is darker than this camera's noise: give it more light, as near a window, and take the photo again".to_owned()));
-    }
-    if is_smoothed(found) {
-        return Err(ReadFault::Unsure("the camera's noise has changed the chart's colours: give it more light, as near a window, and take the photo again".to_owned()));
-    }
-    if found.grey_error > WORST_GREY || found.chart_de00 > WORST_CHART {
-        return Err(ReadFault::Unsure(format!(
-            "the chart does not read true (off by {:.1}): lay it flat in even light, without shadow or shine, and take the photo again",
-            found.chart_de00
-        )));
-    }
-    Ok(())
-}
+/// The lightness of the chart's white patch: no hair is lighter.
+const WHITEST: f64 = 97.0;
 
-/// Whether strong noise was smoothed away before it could be measured.
-fn is_smoothed(found: &Residuals) -> bool {
-    found.chart_de00 > WORST_BOTH.0 && found.grey_error > WORST_BOTH.1
-}
-
-fn warnings(found: &Residuals, lab: Lab, unusable: usize) -> Vec<String> {
-    let mut said = Vec::new();
-    if found.light_range == 1.0 {
-        said.push("No plain board was found round chart and hair: uneven light could not be corrected.".to_owned());
-    } else if found.light_range > 1.4 {
-        said.push("The light changes across the board: turn so that the window is behind you.".to_owned());
-    }
-    match unusable {
-        0 => {}
-        1 => said.push("One patch of the chart is too bright to count: take the photo a little darker.".to_owned()),
-        _ => said.push(format!("{unusable} patches of the chart are too bright to count: take the photo a little darker.")),
-    }
-    if found.light_colour > MIXED_LIGHT {
-        said.push("Two lights of different colour fall on the board: turn the lamp off, or move away from the window.".to_owned());
-    }
-    if found.at_black > 0.1 {
-        said.push("The hair is so dark that the camera's noise hides some of it: give it more light.".to_owned());
-    }
-    if found.gloss > 0.85 {
-        said.push("There is gloss along nearly all of the hair: turn it until more of it is without shine.".to_owned());
-    }
-    if found.clipped > 0.02 {
-        said.push("Parts of the hair are white with shine: turn the hair out of the light.".to_owned());
-    }
-    if level_of(lab.l) < 4.0 {
-        said.push("Below level 4 half a level cannot be told from a photo.".to_owned());
-    }
-    said
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_strange_camera_or_an_old_chart_is_read_but_not_noise_that_spoils_both() {
-        let sound = Residuals {
-            chart_de00: 1.0, grey_error: 0.005, curve_strength: 0.3, light_range: 1.3, light_colour: 0.0, board_spread: 0.05, clipped: 0.0, at_black: 0.0, smoothed: false,
-            gloss: 0.5, gloss_doubt: 0.01,
-        };
-        assert!(refuse_unsure(&Residuals { chart_de00: 4.6, ..sound }).is_ok());
-        assert!(refuse_unsure(&Residuals { grey_error: 0.03, ..sound }).is_ok());
-        let fault = refuse_unsure(&Residuals { chart_de00: 4.6, grey_error: 0.03, ..sound }).unwrap_err();
-        assert!(fault.to_string().contains("noise"), "{fault}");
-    }
+/// The nearest colour that hair can have: no darker than black, no lighter than white.
+fn possible(lab: Lab) -> Lab {
+    Lab::new(lab.l.clamp(0.0, WHITEST), lab.a, lab.b)
 }

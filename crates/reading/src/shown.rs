@@ -3,11 +3,12 @@
 use crate::correction::Correction;
 use crate::fault::ReadFault;
 use crate::geometry::Homography;
-use crate::hair::{Tress, frame, mean};
+use crate::hair::frame;
 use crate::marks::Marks;
-use crate::method::Method;
 use crate::noise::Means;
 use crate::picture::Picture;
+use crate::read::Shared;
+use crate::ways::Ways;
 use crate::light::linear_to_srgb;
 use colour::white;
 use measure::real::powi;
@@ -50,11 +51,11 @@ pub struct Shown {
 pub fn shown_hair(photo: &Picture, marks: &Marks, longest: u32) -> Result<Shown, ReadFault> {
     let (width, height) = photo.size();
     marks.check(width, height)?;
-    let correction = Correction::find(photo, &marks.chart_corners, &[&marks.hair], Method::FULL)?;
-    let flat = correction.evenness();
-    let tress = Tress::sample(photo, &correction, &marks.hair);
-    let hair = mean(tress.matt(correction.white()).cells.iter()).ok_or(ReadFault::Hair("holds no pixels"))?;
-    let (_, fit) = correction.fits(hair)?;
+    let ways = Ways::find(photo, &marks.chart_corners, &[&marks.hair], &marks.leave_out)?;
+    let shared = Shared::of(photo, &ways, &marks.hair)?;
+    let (correction, account) = shared.best();
+    let (flat, hair, tress) = (correction.fall, account.hair, &account.tress);
+    let factors = shared.beside(account);
     let corners = frame(&marks.hair);
     let map = Homography::to_corners(&corners);
     let side = |i: usize, j: usize| {
@@ -74,11 +75,11 @@ pub fn shown_hair(photo: &Picture, marks: &Marks, longest: u32) -> Result<Shown,
         let mut seen = Means::default();
         for k in 0..count {
             let off = k as f64 - (count - 1) as f64 / 2.0;
-            seen.add(&between(photo, &correction, map.map(u, (v + off / along).clamp(0.0, 1.0))), 1.0 / count as f64);
+            seen.add(&between(photo, correction, map.map(u, (v + off / along).clamp(0.0, 1.0))), 1.0 / count as f64);
         }
         let light = if count > 1 { lights[((v * lights.len() as f64) as usize).min(lights.len() - 1)](&seen) } else { seen.light };
-        let colour = fit.apply(flat.evened(light, at));
-        white::apply(&TO_SCREEN, colour.into()).map(|l| (linear_to_srgb(l.clamp(0.0, 1.0)) * 255.0).round() as u8)
+        let colour: [f64; 3] = account.d65.apply(flat.evened(light, at)).into();
+        white::apply(&TO_SCREEN, [0, 1, 2].map(|k| colour[k] * factors[k])).map(|l| (linear_to_srgb(l.clamp(0.0, 1.0)) * 255.0).round() as u8)
     };
     let pixels = (0..high).flat_map(|y| (0..wide).map(move |x| (x, y))).flat_map(|(x, y)| pixel(x, y)).collect();
     Ok(Shown { width: wide, height: high, pixels })

@@ -52,7 +52,7 @@ struct Row {
 impl Row {
     /// Makes its light even and takes the gloss away.
     fn correct(&mut self, correction: &Correction, map: &Homography, slice: &KeptSlice) {
-        let flat = correction.evenness();
+        let flat = correction.fall;
         let count = self.counts.len();
         for start in (0..count).step_by(BLOCK) {
             let end = (start + BLOCK).min(count);

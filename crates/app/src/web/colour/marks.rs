@@ -231,7 +231,7 @@ pub async fn read(State(chair): State<Chair>, Path(id): Path<String>, Form(pairs
     if !says.is_empty() {
         return refuse(&chair, &photo, &facts, says.to_owned()).await;
     }
-    let marks = Marks { chart_corners: marks.chart, hair: marks.hair.to_vec(), strands: None };
+    let marks = Marks { chart_corners: marks.chart, hair: marks.hair.to_vec(), strands: None, leave_out: Vec::new() };
     match read_ends(&chair, &photo, &facts, marks).await? {
         Ok(reading) => Ok(Redirect::to(&reading).into_response()),
         Err(fault) => refuse(&chair, &photo, &facts, upload::sentence(&fault.to_string())).await,
