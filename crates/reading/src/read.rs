@@ -256,7 +256,7 @@ fn read_hair(photo: &Picture, ways: &Ways, outline: &[Point]) -> Result<Reading,
     };
     let uncertainty_parts = UncertaintyParts::of(&residuals, shared.lab_d50.l);
     if best.correction.method() == Method::FULL {
-        refuse_unsure(&residuals, &uncertainty_parts)?;
+        refuse_unsure(&residuals, &uncertainty_parts, shared.lab_d65.l)?;
     }
     // Tones are told apart in one account's light; its own reading is a little beside
     // that of all, and so are they.
