@@ -39,8 +39,11 @@ pub enum PhotoFault {
     /// Grey only.
     #[error("the photo has no colour: take it in colour")]
     Grey,
-    /// Cut short or broken.
-    #[error("the photo is damaged or cut short ({0}): send it again")]
+    /// Only a part of it arrived.
+    #[error("the photo is truncated: only a part of it arrived, and what is missing would be read as grey; send it again, whole")]
+    CutShort,
+    /// Broken.
+    #[error("the photo is damaged ({0}): send it again")]
     Damaged(String),
     /// A profile that cannot be honoured.
     #[error("the photo's colour profile cannot be used ({0}): save the photo as sRGB")]

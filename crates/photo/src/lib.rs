@@ -11,6 +11,7 @@ mod kept;
 mod open;
 mod profile;
 mod shown;
+mod whole;
 
 pub use fault::PhotoFault;
 pub use kept::stripped;

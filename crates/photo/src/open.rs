@@ -3,8 +3,9 @@
 use crate::fault::PhotoFault;
 use crate::fine::LazyFine;
 use crate::profile::decoding;
+use crate::whole::{check_length, is_filled_in};
 use image::codecs::{jpeg::JpegDecoder, png::PngDecoder, webp::WebPDecoder};
-use image::{DynamicImage, ExtendedColorType, ImageDecoder, Limits, metadata::Orientation};
+use image::{DynamicImage, ExtendedColorType, ImageDecoder, Limits, RgbImage, metadata::Orientation};
 use reading::{Loss, Picture};
 use serde::{Deserialize, Serialize};
 use std::io::Cursor;
@@ -34,20 +35,22 @@ pub fn open_photo(bytes: &[u8]) -> Result<Picture, PhotoFault> {
     }
     let damaged = |fault: image::ImageError| PhotoFault::Damaged(first_words(&fault.to_string()));
     let cursor = Cursor::new(bytes);
-    match format_of(bytes)? {
+    let format = format_of(bytes)?;
+    check_length(format, bytes)?;
+    match format {
         Format::Jpeg => {
             let loss = check_jpeg(bytes)?;
             let mut decoder = JpegDecoder::new(cursor).map_err(damaged)?;
             let orientation = decoder.orientation().unwrap_or(Orientation::NoTransforms);
-            let picture = decode(decoder, loss)?;
+            let picture = decode(decoder, loss, is_filled_in)?;
             let fine = LazyFine::new(bytes.to_vec(), orientation, picture.size());
             Ok(picture.with_fine_codes(Box::new(fine)))
         }
         Format::Png => {
             check_size(png_size(bytes)?)?;
-            decode(PngDecoder::with_limits(cursor, limits()).map_err(damaged)?, Loss::None)
+            decode(PngDecoder::with_limits(cursor, limits()).map_err(damaged)?, Loss::None, |_| false)
         }
-        Format::WebP => decode(WebPDecoder::new(cursor).map_err(damaged)?, if is_lossless(bytes) { Loss::None } else { Loss::Smoothed }),
+        Format::WebP => decode(WebPDecoder::new(cursor).map_err(damaged)?, if is_lossless(bytes) { Loss::None } else { Loss::Smoothed }, |_| false),
     }
 }
 
@@ -181,7 +184,7 @@ fn check_jpeg(bytes: &[u8]) -> Result<Loss, PhotoFault> {
         if marker == 0xda {
             // In the picture itself 0xff 0xd9 stands only at the end.
             let ended = bytes[at..].windows(2).any(|pair| pair == [0xff, 0xd9]);
-            return if ended { Ok(loss) } else { Err(PhotoFault::Damaged("its end is missing".to_owned())) };
+            return if ended { Ok(loss) } else { Err(PhotoFault::CutShort) };
         }
         at += 2 + length;
     }
@@ -194,7 +197,9 @@ fn has_fine_steps(tables: &[u8]) -> bool {
     tables.chunks(65).all(|table| table[0] < 0x10 && table[1..].iter().all(|step| *step <= ROUNDED_STEP))
 }
 
-fn decode(mut decoder: impl ImageDecoder, loss: Loss) -> Result<Picture, PhotoFault> {
+/// Decodes a picture and turns it upright; `filled_in` says of the pixels as they stand in
+/// the file whether a part of them was missing.
+fn decode(mut decoder: impl ImageDecoder, loss: Loss, filled_in: impl Fn(&RgbImage) -> bool) -> Result<Picture, PhotoFault> {
     let damaged = |fault: image::ImageError| PhotoFault::Damaged(first_words(&fault.to_string()));
     check_size(decoder.dimensions())?;
     decoder.set_limits(limits()).map_err(damaged)?;
@@ -207,6 +212,9 @@ fn decode(mut decoder: impl ImageDecoder, loss: Loss) -> Result<Picture, PhotoFa
     let orientation = decoder.orientation().unwrap_or(Orientation::NoTransforms);
     let decoding = decoding(profile.as_deref())?;
     let mut picture = DynamicImage::from_decoder(decoder).map_err(damaged)?;
+    if picture.as_rgb8().is_some_and(filled_in) {
+        return Err(PhotoFault::CutShort);
+    }
     picture.apply_orientation(orientation);
     let pixels = picture.into_rgb8();
     let missing = || PhotoFault::Damaged("its pixels are missing".to_owned());
@@ -220,7 +228,6 @@ fn first_words(text: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use image::RgbImage;
     use reading::linear_to_srgb;
     use jpeg_encoder::{ChromaSubsamplingMethod, ColorType, Encoder, SamplingFactor};
 

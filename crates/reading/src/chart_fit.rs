@@ -4,7 +4,7 @@ use crate::fault::ReadFault;
 use crate::geometry::{Homography, Point, inside};
 use crate::noise::Means;
 use crate::picture::Picture;
-use crate::light::{Decoding, light_between, mean_of, place_between, slope_at};
+use crate::light::{Decoding, mean_of, place_between, slope_at};
 use crate::solve::least_squares;
 use colour::chart::{COLUMNS, NEUTRALS, ROWS, patches_under};
 use colour::{Lab, Light, Xyz, ciede2000, white};
@@ -35,6 +35,11 @@ impl Patch {
     pub fn means(&self, decoding: &Decoding) -> Means {
         let light = |c: usize| self.codes[c].iter().zip(&decoding[c]).map(|(share, light)| share * light).sum();
         Means { light: [0, 1, 2].map(light), code: [0, 1, 2].map(|c| mean_of(&self.codes[c])) }
+    }
+
+    /// The same patch, its light by another decoding.
+    pub fn by(&self, decoding: &Decoding) -> Self {
+        Self { light: [0, 1, 2].map(|c| trimmed(&self.codes[c], &decoding[c])), ..self.clone() }
     }
 
     /// Variance of the mean code over many pixels, times their number, in each channel.
@@ -80,8 +85,7 @@ fn measure(photo: &Picture, decoding: &Decoding, outline: &[Point; 4], middle: P
     let (left, right) = (end(0, f64::min).max(0.0) as usize, end(0, f64::max).max(0.0) as usize);
     let (top, bottom) = (end(1, f64::min).max(0.0) as usize, end(1, f64::max).max(0.0) as usize);
     let stride = ((right - left) / 60).max(1);
-    let mut lights = Vec::new();
-    let mut clipped = 0.0;
+    let (mut clipped, mut count) = (0.0, 0.0);
     let mut shares = Box::new([[0.0; 256]; 3]);
     let (mut black, mut cut) = ([0.0; 3], [0.0; 3]);
     let nothing = if photo.is_smoothed() { 0 } else { photo.loss.black() };
@@ -97,22 +101,30 @@ fn measure(photo: &Picture, decoding: &Decoding, outline: &[Point; 4], middle: P
                     black[c] += f64::from(u8::from(codes[c] == 0));
                     cut[c] += f64::from(u8::from(codes[c] <= nothing));
                 }
-                lights.push([0, 1, 2].map(|c| light_between(&decoding[c], fine[c])));
+                count += 1.0;
             }
         }
     }
-    let count = lights.len().max(1) as f64;
+    let count = f64::max(count, 1.0);
     shares.iter_mut().flatten().for_each(|share| *share /= count);
-    let mut light = [0.0; 3];
-    for c in 0..3 {
-        let mut list: Vec<f64> = lights.iter().map(|l| l[c]).collect();
-        list.sort_by(f64::total_cmp);
-        // Cut a twentieth at both ends: dust and stray hairs.
-        let cut = list.len() / 20;
-        let inner = &list[cut..list.len() - cut];
-        light[c] = inner.iter().sum::<f64>() / inner.len().max(1) as f64;
-    }
+    let light = [0, 1, 2].map(|c| trimmed(&shares[c], &decoding[c]));
     Patch { middle, light, clipped: clipped / count, black: black.map(|n| n / count), cut: cut.map(|n| n / count), codes: shares, pixels: count, blocks: variance_of_blocks(photo, outline, [left, top], [right, bottom]) }
+}
+
+/// Left out of a patch at both ends: dust and stray hairs.
+const TRIMMED: f64 = 0.05;
+
+/// Mean light by codes' shares, a twentieth at both ends left out.
+fn trimmed(shares: &[f64; 256], decoding: &[f64; 256]) -> f64 {
+    let all: f64 = shares.iter().sum();
+    let (low, high) = (TRIMMED * all, (1.0 - TRIMMED) * all);
+    let (mut before, mut sum) = (0.0, 0.0);
+    for (share, light) in shares.iter().zip(decoding) {
+        let inner = (before + share).min(high) - f64::max(before, low);
+        sum += inner.max(0.0) * light;
+        before += share;
+    }
+    if all > 0.0 { sum / (high - low) } else { 0.0 }
 }
 
 /// Half the mean squared difference of neighbouring blocks' mean codes, times the

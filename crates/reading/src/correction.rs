@@ -1,6 +1,6 @@
 //! One account of a photo: how its codes become colour anywhere.
 
-use crate::chart_fit::{Fit, Patch, patches, points};
+use crate::chart_fit::{Fit, Patch, points};
 use crate::fall::Fall;
 use crate::fault::ReadFault;
 use crate::flat::{Board, Flat};
@@ -86,7 +86,7 @@ impl Correction {
     /// With a decoding, a fall of light and a kind of map already found: the patches are
     /// measured by them.
     pub fn measured(photo: &Picture, chart: &SeenChart, decoding: Decoding, fall: Fall, kind: Kind) -> Self {
-        let seen = patches(photo, &decoding, &chart.corners);
+        let seen = chart.raw.each_ref().map(|patch| patch.by(&decoding));
         let noise = Noise::fit(&seen, &decoding, photo.is_smoothed());
         let lights = std::array::from_fn(|i| {
             let means = seen[i].means(&decoding);

@@ -22,6 +22,27 @@ const BLOCKS: usize = 160;
 /// *Accuracy*: an offer to be drawn over the photo and corrected by hand.
 #[must_use]
 pub fn find_chart(photo: &Picture) -> Option<[[f64; 2]; 4]> {
+    find_chart_surely(photo).map(|found| found.corners)
+}
+
+/// A chart that was found.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct FoundChart {
+    /// Its corners, in the order of [`crate::Marks`].
+    pub corners: [[f64; 2]; 4],
+    /// How true its patches came out by one matrix: 1 wholly, 0 where it would no longer
+    /// be offered.
+    pub sure: f64,
+}
+
+/// As [`find_chart`], with how sure it is.
+#[must_use]
+pub fn find_chart_surely(photo: &Picture) -> Option<FoundChart> {
+    sought(photo).map(|offer| FoundChart { corners: offer.corners, sure: (1.0 - offer.off / MOST_OFF).clamp(0.0, 1.0) })
+}
+
+/// The best grid that may be offered.
+fn sought(photo: &Picture) -> Option<Offer> {
     let (width, height) = photo.size();
     let step = width.max(height).div_ceil(BLOCKS).max(1);
     let (columns, rows) = (width / step, height / step);
@@ -47,11 +68,11 @@ pub fn find_chart(photo: &Picture) -> Option<[[f64; 2]; 4]> {
                 }
             }
             if best.as_ref().is_some_and(|best| best.off < SURE) {
-                return best.map(|best| best.corners);
+                return best;
             }
         }
     }
-    best.filter(|best| best.off < MOST_OFF).map(|best| best.corners)
+    best.filter(|best| best.off < MOST_OFF)
 }
 
 /// Log light of part of the photo at every pixel, of large photos at every few:

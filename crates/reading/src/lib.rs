@@ -6,6 +6,7 @@
 //! Out of scope: fluorescence, gloss on the chart, the local contrast of a phone's
 //! own processing where it differs between chart and hair.
 
+mod beside;
 mod chart_fit;
 mod correction;
 mod fall;
@@ -33,8 +34,9 @@ mod tones;
 mod uncertainty;
 mod ways;
 
+pub use beside::{Beside, Ranked, Unread, read_beside, sure_of_difference};
 pub use fault::ReadFault;
-pub use find::find_chart;
+pub use find::{FoundChart, find_chart, find_chart_surely};
 pub use light::{Decoding, linear_to_srgb, srgb_to_linear};
 pub use marks::Marks;
 pub use patch_words::{patch_in_words, patch_list};

@@ -236,7 +236,7 @@ fn blended(accounts: &[(usize, Account)], shares: &[f64], lab: impl Fn(&Account)
 }
 
 /// Reads the hair in one outline by the accounts already made.
-fn read_hair(photo: &Picture, ways: &Ways, outline: &[Point]) -> Result<Reading, ReadFault> {
+pub(crate) fn read_hair(photo: &Picture, ways: &Ways, outline: &[Point]) -> Result<Reading, ReadFault> {
     let shared = Shared::of(photo, ways, outline)?;
     let Some((_, best, account)) = shared.accounts.first() else { return Err(ReadFault::Hair("holds no pixels")) };
     let residuals = Residuals {

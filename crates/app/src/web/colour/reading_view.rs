@@ -420,9 +420,15 @@ fn matched(found: &Match, target: &Target, around: &Around) -> MatchView {
             .collect(),
         alike: match (found.nearest.first(), found.cannot_tell_apart.as_slice()) {
             (Some(first), [_, ..]) => format!(
-                "The reading cannot tell {} from {}: they differ by less than it is sure. Hold those swatches to her ends and trust your eye.",
+                "This photo cannot tell {} from {}. Hold those swatches to her ends and trust your eye, or lay them beside her ends in a second photo.",
                 first.code,
-                found.cannot_tell_apart.join(", ")
+                found
+                    .cannot_tell_apart
+                    .iter()
+                    .zip(&found.cannot_tell_apart_de00)
+                    .map(|(code, apart)| format!("{code} ({} apart, {})", words::number(*apart, 1), words::difference(*apart)))
+                    .collect::<Vec<_>>()
+                    .join(", ")
             ),
             _ => String::new(),
         },
