@@ -14,7 +14,7 @@ use crate::marks::{Marks, check_hair};
 use crate::picture::Picture;
 use crate::read::{MOST_SWATCHES, Reading, Swatch, read_hair};
 use crate::ways::Ways;
-use colour::ciede2000;
+use colour::{Lab, ciede2000};
 use measure::real::exp;
 use serde::{Deserialize, Serialize};
 
@@ -37,6 +37,10 @@ pub struct Ranked {
     pub from_first_de00: f64,
     /// Whether this picture tells it from the nearest swatch.
     pub told_from_first: bool,
+    /// Its colour under D65 by itself.
+    pub lab_d65: Lab,
+    /// How far that may be off.
+    pub uncertainty_de00: f64,
 }
 
 /// A swatch that could not be read.
@@ -115,6 +119,8 @@ pub fn read_beside(photo: &Picture, marks: &Marks, swatches: &[Swatch]) -> Resul
                 sure_to: sure_of_difference(&reading, found),
                 from_first_de00: from_first,
                 told_from_first: from_first > sure_of_difference(first, found),
+                lab_d65: found.lab_d65,
+                uncertainty_de00: found.uncertainty_de00,
             }
         })
         .collect();

@@ -328,7 +328,7 @@ test("the keyboard alone goes from the photo to the pieces", async () => {
   await page.keyboard.press("Enter");
   await page.waitForURL(/\/photos\//);
   await focusOn(".ring-handle.chart");
-  assert.match(await page.evaluate(() => document.activeElement.getAttribute("aria-label")), /^Dark skin patch: \d+ across, \d+ down$/);
+  assert.match(await page.evaluate(() => document.activeElement.getAttribute("aria-label")), /^Brown patch: \d+ across, \d+ down$/);
   await focusOn("[data-next]");
   await page.keyboard.press("Enter");
   assert.ok(await page.evaluate(() => document.activeElement.matches(".ring-handle.hair")), "the first ring of the ends has the focus");

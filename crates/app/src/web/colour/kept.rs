@@ -25,7 +25,7 @@ pub struct PhotoFacts {
     /// The ends' corners as they were last set.
     #[serde(default)]
     pub hair: Option<[[f64; 2]; 4]>,
-    /// The swatches, as they were last set: one beside the ends, or the ring's.
+    /// The swatches, as they were last set: those beside the ends, or the ring's.
     #[serde(default)]
     pub swatches: Vec<Swatch>,
     /// What the swatches of the ring came to.
@@ -70,9 +70,15 @@ pub enum KeptReading {
         reading: Box<reading::Reading>,
         /// Where it was read.
         marks: Marks,
-        /// The swatch in the same photo.
+        /// The swatch in the same photo; of several, the nearest to her ends.
         #[serde(default)]
         swatch: Option<SwatchBeside>,
+        /// Several swatches in the same photo, the nearest first.
+        #[serde(default)]
+        ranking: Vec<reading::Ranked>,
+        /// Those of them that could not be read.
+        #[serde(default)]
+        unread: Vec<reading::Unread>,
         /// The reading that this one looks at again under another light.
         #[serde(default)]
         second_of: Option<String>,
