@@ -67,6 +67,20 @@ fn a_hand_that_taps_beside_the_corners_reads_nearly_the_same() {
 }
 
 #[test]
+fn another_side_called_the_root_reads_nearly_the_same() {
+    for (bytes, marks) in [(E02, e02()), (E06, e06()), (H03, h03()), (H04, h04())] {
+        let said = read_photo(bytes, &marks).unwrap();
+        for turns in 1..4 {
+            let mut turned = marks.clone();
+            turned.hair.rotate_left(turns);
+            let read = read_photo(bytes, &turned).unwrap();
+            let moved = ciede2000(said.lab_d65, read.lab_d65);
+            assert!(moved < 1.0, "{turns}: {moved}");
+        }
+    }
+}
+
+#[test]
 fn two_tones_are_told_with_their_colours_and_shares() {
     let corners = [[371.87, 305.78], [709.25, 208.6], [777.18, 412.01], [445.1, 528.09]];
     let reading = read_photo(H05, &marks(corners, [[108.93, 64.58], [317.02, 72.01], [317.8, 538.68], [108.18, 528.78]])).unwrap();

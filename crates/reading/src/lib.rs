@@ -16,6 +16,7 @@ mod flat;
 mod geometry;
 mod grey_curve;
 mod hair;
+mod lie;
 mod light;
 mod likely;
 mod marks;

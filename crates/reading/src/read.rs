@@ -4,6 +4,7 @@ use crate::correction::{ColourMap, Correction};
 use crate::fault::ReadFault;
 use crate::geometry::Point;
 use crate::hair::{Matt, Tress, mean};
+use crate::lie::across_first;
 use crate::marks::{Marks, check_chart, check_hair};
 use crate::method::Method;
 use crate::picture::Picture;
@@ -237,6 +238,7 @@ fn blended(accounts: &[(usize, Account)], shares: &[f64], lab: impl Fn(&Account)
 
 /// Reads the hair in one outline by the accounts already made.
 pub(crate) fn read_hair(photo: &Picture, ways: &Ways, outline: &[Point]) -> Result<Reading, ReadFault> {
+    let outline = &across_first(photo, outline);
     let shared = Shared::of(photo, ways, outline)?;
     let Some((_, best, account)) = shared.accounts.first() else { return Err(ReadFault::Hair("holds no pixels")) };
     let residuals = Residuals {
