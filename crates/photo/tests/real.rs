@@ -29,14 +29,18 @@ fn with_copy(case: &Value, picture: &Picture, patch: usize) -> (Picture, Vec<[f6
     let of = &case["copied"];
     let number = |value: &Value| value.as_f64().unwrap();
     let source = &of["patches"][patch]["src"];
-    let side = (number(&of["side"]) as usize).min(number(&source[2]) as usize);
-    let (x0, y0) = (number(&source[0]) as usize - side / 2, number(&source[1]) as usize - side / 2);
+    let (side, own) = (number(&of["side"]) as usize, number(&source[2]) as usize);
+    let (x0, y0) = (number(&source[0]) as usize - own / 2, number(&source[1]) as usize - own / 2);
     let (x1, y1) = (number(&of["to"][0]) as usize, number(&of["to"][1]) as usize);
     let (width, height) = picture.size();
     let mut pixels = picture.rgb_bytes().to_vec();
+    // A patch smaller than its place is laid to and fro.
+    let fold = |v: usize| if v % (2 * own) < own { v % (2 * own) } else { 2 * own - 1 - v % (2 * own) };
     for y in 0..side {
-        let (from, to) = (3 * ((y0 + y) * width + x0), 3 * ((y1 + y) * width + x1));
-        pixels[to..to + 3 * side].copy_from_slice(&picture.rgb_bytes()[from..from + 3 * side]);
+        for x in 0..side {
+            let (from, to) = (3 * ((y0 + fold(y)) * width + x0 + fold(x)), 3 * ((y1 + y) * width + x1 + x));
+            pixels[to..to + 3].copy_from_slice(&picture.rgb_bytes()[from..from + 3]);
+        }
     }
     let copy = Picture::new((width as u32, height as u32), pixels, *picture.decoding(), picture.loss()).unwrap();
     let (x, y, s) = (x1 as f64 + 1.0, y1 as f64 + 1.0, side as f64 - 2.0);
