@@ -178,6 +178,8 @@ pub struct Match {
     pub lights: Vec<UnderLight>,
     /// Shades that the reading cannot tell apart from the nearest.
     pub cannot_tell_apart: Vec<String>,
+    /// How far each of those is from the nearest itself, shade against shade, in dE00.
+    pub cannot_tell_apart_de00: Vec<f64>,
     /// Plain sentences for the technician.
     pub warnings: Vec<String>,
 }
@@ -239,9 +241,11 @@ pub fn match_ring(
     let limit = calm.as_ref().map_or(book.value(&ACCEPTABLE), |mix| (mix.de00 + margin).max(book.value(&NO_VISIBLE)));
     let toned = toned(ring, &shades, &by_tone, lab, book).filter(|mix| mix.de00 <= limit);
     let advised = toned.or(calm);
+    let alike = alike(&nearest, ring, &shades, target.uncertainty_de00);
     let mut result = Match {
         reachable: best <= book.value(&ACCEPTABLE),
-        cannot_tell_apart: alike(&nearest, target.uncertainty_de00),
+        cannot_tell_apart: alike.iter().map(|(code, _)| code.clone()).collect(),
+        cannot_tell_apart_de00: alike.iter().map(|(_, apart)| *apart).collect(),
         nearest,
         mixes: all.best.iter().map(make).collect(),
         fewest,
@@ -332,10 +336,25 @@ fn toned(ring: &Ring, shades: &[Xyz], tones: &[ToneMatch], lab: Lab, book: &Rule
 }
 
 /// The codes that a reading this unsure cannot part from the nearest shade.
-fn alike(nearest: &[Near], uncertainty: f64) -> Vec<String> {
+/// How much of a bound on the whole error of a reading, three ways at once, bounds its
+/// error along one of them: 1.28 over 2.50 spreads of a bell.
+///
+/// *Source*: nine parts in ten of a bell on one side, and of the chi distribution of three
+/// degrees of freedom; from memory.
+const ONE_WAY: f64 = 0.51;
+
+/// Shades that the reading cannot tell from the nearest, with how far each is from it
+/// itself. Two shades are told apart by how far the reading lies from where both would be
+/// equally near, not by how far it lies from either.
+fn alike(nearest: &[Near], ring: &Ring, shades: &[Xyz], uncertainty: f64) -> Vec<(String, f64)> {
     let Some(first) = nearest.first() else { return Vec::new() };
-    let close = nearest[1..].iter().filter(|near| near.de00 - first.de00 < uncertainty);
-    close.map(|near| near.code.clone()).collect()
+    let lab = |code: &str| ring.shades.iter().zip(shades).find(|(shade, _)| shade.code == code).map(|(_, colour)| colour.to_lab(D65));
+    let one = |near: &Near| {
+        let apart = ciede2000(lab(&first.code)?, lab(&near.code)?);
+        let to_middle = (near.de00 * near.de00 - first.de00 * first.de00) / (2.0 * apart.max(1e-6));
+        (to_middle < ONE_WAY * uncertainty).then(|| (near.code.clone(), apart))
+    };
+    nearest[1..].iter().filter_map(one).collect()
 }
 
 fn under_lights(target: &Target, ring: &Ring, mix: Option<&Mix>) -> Vec<UnderLight> {
@@ -363,7 +382,8 @@ fn warnings(found: &Match, target: &Target, best: f64, apart: f64) -> Vec<String
         said.push(format!("Not reachable with this ring: the best mix is still {best:.1} away. Look for a nearer shade or colour the hair."));
     }
     if let (Some(near), false) = (found.nearest.first(), found.cannot_tell_apart.is_empty()) {
-        let others = found.cannot_tell_apart.join(", ");
+        let apart = |(code, apart): (&String, &f64)| format!("{code} ({apart:.1} apart)");
+        let others = found.cannot_tell_apart.iter().zip(&found.cannot_tell_apart_de00).map(apart).collect::<Vec<_>>().join(", ");
         said.push(format!(
             "The reading is sure to about {:.1}: it cannot tell {} from {others}. Hold the swatches to the ends.",
             target.uncertainty_de00, near.code
