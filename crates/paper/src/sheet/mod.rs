@@ -82,7 +82,7 @@ pub(crate) fn run_sheet(plan: &Plan, heading: &Heading, shades: &[Shade]) -> Run
         },
         notes: plan.colour.notes.iter().map(|line| one_line(line)).collect(),
         map_in_words: map::described(plan, shades),
-        how_to_measure: map::how_to_measure(plan).to_owned(),
+        how_to_measure: map::how_to_measure(plan),
         rows: table::rows(plan, shades),
         table_notes: table::notes(&plan.sites),
         stages: stages(&plan.steps),
