@@ -39,8 +39,11 @@ if [ "${1:-}" != --inside ]; then
   chmod 755 "$root" # apt fetches as a user of its own
   # What was mounted is gone with its namespace; one-file-system in case it is not.
   trap 'rm -rf --one-file-system "$root"' EXIT
-  trap 'exit 130' INT TERM HUP
-  unshare --mount --propagation private --pid --fork --kill-child "${BASH_SOURCE[0]}" --inside "$root" "${commands[@]}"
+  unshare --mount --propagation private --pid --fork --kill-child "${BASH_SOURCE[0]}" --inside "$root" "${commands[@]}" &
+  inside=$!
+  # unshare itself heeds nothing milder; all that it started ends with it.
+  trap 'kill -KILL "$inside"; wait "$inside" || true; exit 130' INT TERM HUP
+  wait "$inside"
   exit
 fi
 

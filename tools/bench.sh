@@ -36,5 +36,6 @@ example craft bench_judge
 [ -n "${LAYOUTS:-}" ] && example craft bench_layout "$LAYOUTS"
 example craft bench_wear
 example salon bench_buy
+example salon bench_panel
 example salon bench_plan casebook/ring.json casebook/stock.json casebook/*/client.toml
 exit 0

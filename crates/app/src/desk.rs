@@ -9,7 +9,7 @@ use salon::Fault;
 use salon::client::ClientFile;
 use salon::make::ground::State;
 use salon::make::{ReadColour, Supplies, make_around};
-use salon::plan::Plan;
+use salon::plan::{Plan, WayPlan};
 use salon::stock::Order;
 use std::fmt::Write;
 
@@ -61,15 +61,28 @@ impl Planned {
 /// *Errors*: facts that cannot be used, all at once.
 pub fn plan(input: &PlanInput) -> Result<Planned, Vec<Fault>> {
     let facts = input.client.check()?;
-    let reading = input.reading.as_ref().map(|reading| ReadColour {
+    let reading = read_colour(input);
+    let supplies = Supplies { ring: input.ring.as_ref(), shelf: input.shelf.as_ref(), reading: reading.as_ref() };
+    let made = make_around(&facts, &supplies, &input.state, input.seed, &input.rules)?;
+    Ok(Planned { plan: made.plan, scalp_obj: made.scalp_obj })
+}
+
+fn read_colour(input: &PlanInput) -> Option<ReadColour> {
+    input.reading.as_ref().map(|reading| ReadColour {
         lab_d65: reading.lab_d65,
         uncertainty_de00: reading.uncertainty_de00,
         tones: reading.tones.iter().map(|tone| Tone { share: tone.share, lab_d65: tone.lab_d65 }).collect(),
         warnings: reading.warnings.clone(),
-    });
+    })
+}
+
+/// The ways on from a plan that stops short of its wish; none from one that does not.
+///
+/// *Errors*: facts that cannot be used.
+pub fn ways(input: &PlanInput, plan: &Plan) -> Result<Vec<WayPlan>, Vec<Fault>> {
+    let reading = read_colour(input);
     let supplies = Supplies { ring: input.ring.as_ref(), shelf: input.shelf.as_ref(), reading: reading.as_ref() };
-    let made = make_around(&facts, &supplies, &input.state, input.seed, &input.rules)?;
-    Ok(Planned { plan: made.plan, scalp_obj: made.scalp_obj })
+    salon::make::ways(&input.client, &supplies, plan, input.seed, &input.rules)
 }
 
 /// Every file of a plan by its name: plan.json always, the map and the papers
@@ -142,11 +155,11 @@ pub fn in_words(plan: &Plan) -> String {
             let count = plan.sites.iter().filter(|site| site.row == row.row).count();
             let _ = writeln!(
                 out,
-                "  Row {} ({}): parting {:.0} mm from the nape hairline ({:.0} mm up the midline), {count} {}, {}.",
-                row.row,
+                "  Row {} ({}): starts {:.0} mm up the {}, {count} {}, {}.",
+                row.name,
                 row.zone,
-                row.parting_above_nape_mm,
-                row.start_mm(),
+                row.start.as_ref().map_or(row.parting_above_nape_mm, |start| start.mm),
+                row.start.as_ref().filter(|start| start.on != "midline").map_or("middle", |_| "ear-to-ear line"),
                 if count == 1 { "sandwich" } else { "sandwiches" },
                 row.setting.replace('_', " ")
             );
@@ -161,6 +174,12 @@ pub fn in_words(plan: &Plan) -> String {
     }
     for fault in &plan.faults {
         let _ = writeln!(out, "Not as wished: {fault}");
+    }
+    for way in &plan.ways {
+        let _ = writeln!(out, "  A way on: {}: {:.0} g in {} pieces, {} marked.", way.says, way.added_g, way.pieces, way.cautions);
+    }
+    for caution in &plan.cautions {
+        let _ = writeln!(out, "Look at {}: {}", caution.site, caution.what);
     }
     for warning in &plan.warnings {
         let _ = writeln!(out, "Note: {warning}");

@@ -12,7 +12,7 @@ mod judge;
 use craft::coverage::{Part, Style, StyleFlow, TiesUp, floors};
 use craft::hair::{Hair, HairFacts, Strand};
 use craft::piece::{Piece, Setting, Tab};
-use craft::placement::{Hiding, Limits, Request, Symmetry, place};
+use craft::placement::{Hiding, Limits, Request, Symmetry, WORTH_ALONE, WORTH_NEAT, WORTH_SPREAD, place};
 use head::{Head, Marks, Measures, fit};
 use measure::{Area, Density, Grams, Length, RuleBook};
 use std::time::Instant;
@@ -36,7 +36,11 @@ const CASES: &[Case] = &[
 
 fn main() -> Result<(), Box<dyn std::error::Error>> {
     let seconds: u64 = std::env::args().nth(1).map_or(Ok(60), |a| a.parse())?;
-    let rules = RuleBook::standard();
+    let mut rules = RuleBook::standard();
+    // The judge knows nothing of tidiness.
+    for term in [&WORTH_NEAT, &WORTH_ALONE, &WORTH_SPREAD] {
+        rules.set(term, 0.0)?;
+    }
     for case in CASES {
         let fitted = fit(&Measures::of_circumference(Length::mm(case.around))).map_err(|f| format!("{f:?}"))?;
         let head = Head::new(&fitted, &Marks::default())?;
@@ -45,7 +49,6 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         let flows = StyleFlow::all(&head, case.styles, Part::Centre, &hair, &rules);
         let tab = Tab { width: Length::mm(40.0), height: Length::mm(9.0) };
         let piece = Piece::new(tab, Grams::g(case.piece), Length::mm(500.0)).map_err(|f| format!("{f:?}"))?;
-        let mass = piece.hanging_mass(Setting::Sandwich).to_g();
         let mut request = Request {
             scalp: &head,
             hair: &hair,
@@ -61,36 +64,33 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
             rules: &rules,
             seed: 1,
         };
-        let wanted = match place(&request) {
-            Ok(first) => judge::grams_by_region(&first, mass),
+        request.limits.row_spacing = Length::mm(20.0);
+        let started = Instant::now();
+        let plan = match place(&request) {
+            Ok(plan) => plan,
             Err(faults) => {
                 println!("{}: refused by {:?}", case.name, faults.iter().map(|f| f.rule).collect::<Vec<_>>());
                 continue;
             }
         };
-        let [nape, back, left, right] = wanted.map(Grams::g);
-        request.wish = Wish::Parts { nape, back, left, right };
-        let started = Instant::now();
-        let Ok(plan) = place(&request) else { continue };
         let planned = started.elapsed().as_secs_f64() * 1e3;
+        let points = judge::points_of(&request, &plan);
         println!(
-            "{}: {} sandwiches in {} rows, {:.1} g short, {:.1} points in {planned:.0} ms (proved by itself: {})",
+            "{}: {} sandwiches in {} rows, {:.1} g short, {points:.1} points in {planned:.0} ms",
             case.name,
             plan.sites.len(),
             plan.rows.len(),
             plan.short.to_g(),
-            plan.points,
-            plan.proved
         );
         let started = Instant::now();
-        match judge::best(&request, wanted, seconds) {
+        match judge::best(&request, &head, seconds) {
             Some(best) => println!(
                 "  judge, of {} places: {:.1} points in {:.1} s, {}; the plan lies {:+.2} % from it",
                 best.places,
                 best.points,
                 started.elapsed().as_secs_f64(),
                 if best.proved { "proved best".to_owned() } else { format!("not proved, gap {:.2} %", 100.0 * best.gap.unwrap_or(f64::NAN)) },
-                100.0 * (plan.points / best.points - 1.0)
+                100.0 * (points / best.points - 1.0)
             ),
             None => println!("  judge: no answer in {:.0} s", started.elapsed().as_secs_f64()),
         }

@@ -100,6 +100,13 @@ impl Head {
         (ahead + share * (seen.0 - ahead), up + share * (seen.1 - up))
     }
 
+    /// The lines of the three panels, in the order of [`Panel::ALL`].
+    #[must_use]
+    pub fn panel_outlines(&self) -> [PanelOutline; 3] {
+        let right = self.side_outline();
+        [self.back_outline(), mirrored(right.clone()), right]
+    }
+
     /// The lines of a panel.
     #[must_use]
     pub fn panel_outline(&self, panel: Panel) -> PanelOutline {
@@ -112,7 +119,7 @@ impl Head {
 
     fn back_outline(&self) -> PanelOutline {
         /// How far apart the lines are whose ends make the edge, mm.
-        const EVERY: f64 = 2.0;
+        const EVERY: f64 = 4.0;
         let marks = self.landmarks();
         let top = self.top_above_nape().to_mm();
         // The nape hairline itself, then the ends of the back's lines upward.

@@ -91,7 +91,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         });
         let (drawn, _) = repeated(&mut || {
             if let Ok(head) = Head::new(&fit, &marks) {
-                std::hint::black_box(head.map_distortion());
+                std::hint::black_box(head.panel_outlines());
             }
         });
         println!("  head {made}, head and map {drawn}");

@@ -30,7 +30,8 @@ pub struct PlanArgs {
 pub fn run(args: &PlanArgs, json: bool) -> Result<(), Failure> {
     let input = read_input(&args.client, args.seed)?;
     let name = rim::shown(&args.client);
-    let planned = desk::plan(&input).map_err(|faults| rim::bad_facts(&name, &faults))?;
+    let mut planned = desk::plan(&input).map_err(|faults| rim::bad_facts(&name, &faults))?;
+    planned.plan.ways = desk::ways(&input, &planned.plan).map_err(|faults| rim::bad_facts(&name, &faults))?;
     let refused = planned.refusal();
     if let Some(folder) = &args.out {
         let files = desk::files(&planned, &input, args.date)

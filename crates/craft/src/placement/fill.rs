@@ -29,6 +29,18 @@ const MOST_ADDED: usize = 120;
 /// A place that exact judging was asked of: parting, half, kind, along.
 type Key = (i64, Half, usize, i64);
 
+/// An open place.
+struct Found {
+    placed: Placed,
+    half: Half,
+    /// Its middle from the middle of the head, mm.
+    at: f64,
+    /// How high its row lies, and how far it stands from the line where the row starts, mm.
+    reading: f64,
+    from_line: f64,
+    points: f64,
+}
+
 /// Fills what is left.
 pub struct Filler<'c, 'a> {
     comb: &'c Comb<'a>,
@@ -64,33 +76,63 @@ impl<'c, 'a> Filler<'c, 'a> {
     /// The next sandwich, with its mirror image where that may stand too.
     fn next(&mut self, tabs: &[Tab], short: f64) -> Option<Vec<Placed>> {
         let kinds: Vec<usize> = (0..self.comb.survey.kinds.len()).collect();
+        let times = if self.request.symmetry == Symmetry::Mirrored { 2.0 } else { 1.0 };
         for new_rows in [false, true] {
             for &kind in &kinds {
-                // A whole one for less than half of itself only where no half fits.
-                let grams = self.comb.survey.kinds[kind].grams;
-                let smaller = kinds.iter().any(|k| self.comb.survey.kinds[*k].grams < grams - 1e-9);
-                if smaller && short < grams - 1e-9 {
-                    continue;
-                }
-                for part in HeadPart::ALL {
-                    for up in self.partings(tabs, part, new_rows) {
-                        if let Some(found) = self.on_parting(tabs, part, up, kind, short) {
-                            return Some(found);
-                        }
-                    }
+                // A pair that brings more than is wanted only where none fits better.
+                if short >= self.comb.survey.kinds[kind].grams * times - 1e-9
+                    && let Some(found) = self.of_kind(tabs, kind, new_rows)
+                {
+                    return Some(found);
                 }
             }
         }
         // Rather a little more than a place left open.
-        for new_rows in [false, true] {
-            for &kind in kinds.iter().rev() {
-                for part in HeadPart::ALL {
-                    for up in self.partings(tabs, part, new_rows) {
-                        if let Some(found) = self.on_parting(tabs, part, up, kind, short) {
-                            return Some(found);
-                        }
-                    }
-                }
+        [false, true].into_iter().find_map(|new_rows| kinds.iter().rev().find_map(|&kind| self.of_kind(tabs, kind, new_rows)))
+    }
+
+    /// The next sandwich of a kind: at the back first, then at the sides; of the
+    /// two sides of the head on the one where it stands lower, or farther in, or
+    /// costs less, so that the mirror image of a head gets the mirror image.
+    fn of_kind(&mut self, tabs: &[Tab], kind: usize, new_rows: bool) -> Option<Vec<Placed>> {
+        for halves in [[Half::BackRight, Half::BackLeft], [Half::Right, Half::Left]] {
+            let found = halves.map(|half| self.first_of(tabs, half, kind, new_rows));
+            let lower = |a: &Found, b: &Found| {
+                let cost = |f: &Found| [f.reading, f.from_line, f.points];
+                cost(a).iter().zip(cost(b)).map(|(x, y)| if (x - y).abs() < 1e-6 { std::cmp::Ordering::Equal } else { x.total_cmp(&y) }).find(|o| o.is_ne())
+            };
+            let best = match found {
+                [Some(a), Some(b)] => Some(if lower(&b, &a) == Some(std::cmp::Ordering::Less) { b } else { a }),
+                [a, b] => a.or(b),
+            };
+            let Some(best) = best else { continue };
+            let mut both = vec![best.placed];
+            if self.request.symmetry == Symmetry::Mirrored && best.at > 1e-9 {
+                let with: Vec<Tab> = tabs.iter().copied().chain(self.comb.apart.tab(&best.placed)).collect();
+                let level = self.comb.level(best.placed.above_nape.to_mm());
+                both.extend(level.and_then(|level| self.stands(&with, &level, best.half.mirrored(), kind, best.at)));
+            }
+            return Some(both);
+        }
+        None
+    }
+
+    /// The first place of a half that is open for a kind, from the lowest row.
+    fn first_of(&mut self, tabs: &[Tab], half: Half, kind: usize, new_rows: bool) -> Option<Found> {
+        for up in self.partings(tabs, half.part(), new_rows) {
+            let Some(level) = self.comb.level(up) else { continue };
+            for at in self.places(tabs, &level, half, kind) {
+                let Some(placed) = self.stands(tabs, &level, half, kind, at) else { continue };
+                let section = level.line.section().to_mm();
+                let open = self.comb.survey.weigh(&level, half, kind, at).ok();
+                return Some(Found {
+                    placed,
+                    half,
+                    at,
+                    reading: self.comb.apart.reading(half.part(), up),
+                    from_line: if half.part() == HeadPart::Back { at } else { at - section },
+                    points: open.map_or(0.0, |open| open.chance + open.near),
+                });
             }
         }
         None
@@ -125,30 +167,6 @@ impl<'c, 'a> Filler<'c, 'a> {
             found.extend(up);
         }
         found
-    }
-
-    /// A sandwich of a kind on a parting of a section, with its mirror image
-    /// where the head is alike and the wish takes both.
-    fn on_parting(&mut self, tabs: &[Tab], part: HeadPart, up: f64, kind: usize, short: f64) -> Option<Vec<Placed>> {
-        let level = self.comb.level(up)?;
-        let halves: &[Half] = match part {
-            HeadPart::Back => &[Half::BackRight, Half::BackLeft],
-            HeadPart::Left => &[Half::Left],
-            HeadPart::Right => &[Half::Right],
-        };
-        for &half in halves {
-            for at in self.places(tabs, &level, half, kind) {
-                let Some(placed) = self.stands(tabs, &level, half, kind, at) else { continue };
-                let mut both = vec![placed];
-                let grams = self.comb.survey.kinds[kind].grams;
-                if self.request.symmetry == Symmetry::Mirrored && short > grams * 1.01 && at > 1e-9 {
-                    let with: Vec<Tab> = tabs.iter().copied().chain(self.comb.apart.tab(&placed)).collect();
-                    both.extend(self.stands(&with, &level, half.mirrored(), kind, at));
-                }
-                return Some(both);
-            }
-        }
-        None
     }
 
     /// The places of a half at which a tab of a kind clears its neighbours.

@@ -11,8 +11,6 @@ use super::survey::Level;
 use measure::Length;
 use std::rc::Rc;
 
-/// Rows that stand unset between two rows of a comb, at most.
-const SKIPPED: usize = 1;
 /// The most masses kept apart, in units.
 const MOST_UNITS: usize = 160;
 const NEVER: f64 = f64::INFINITY;
@@ -32,21 +30,14 @@ pub struct Laid {
     pub tabs: Vec<Set>,
 }
 
-/// For every mass the least points, and how it was had.
+/// For every mass the least points, and what it was had from.
 pub struct Curve {
     /// Least points by units of mass.
     pub least: Vec<f64>,
-    /// By units: the row and state in which the least was reached.
-    last: Vec<Option<u32>>,
-    nodes: Vec<Node>,
-}
-
-/// One row of a layout: which, how it is set, and the row before it.
-#[derive(Debug, Clone, Copy)]
-struct Node {
-    row: u32,
-    pattern: u32,
-    before: Option<u32>,
+    /// Grams of a unit.
+    unit: f64,
+    /// The least points by row, way of setting it, and how many rows are set with it.
+    states: Vec<Vec<Vec<State>>>,
 }
 
 /// A comb of rows, lowest first, with what they break with one another.
@@ -57,20 +48,36 @@ pub struct Rows<'a> {
 }
 
 impl Rows<'_> {
+    /// How many rows are told apart by their order: the plain ones, and all above.
+    fn orders(&self) -> usize {
+        self.plain() + 1
+    }
+
+    fn plain(&self) -> usize {
+        self.comb.request.rules.value(&super::rules::PLAIN_ROWS).round() as usize
+    }
+
+    /// The order of a first row. A half laid by itself may start higher than the
+    /// other: the rows of its section are counted all the same.
+    fn first_order(&self, row: usize) -> usize {
+        if matches!(self.sides, Sides::One(_)) { row.min(self.orders() - 1) } else { 0 }
+    }
+
     /// The curve of a section up to a mass.
     pub fn lay(&self, unit: f64, most_grams: f64) -> Curve {
         let most = ((most_grams / unit).ceil() as usize + 1).min(MOST_UNITS);
-        let plain = self.comb.request.rules.value(&super::rules::PLAIN_ROWS).round() as usize;
-        let mut curve = Curve { least: vec![NEVER; most + 1], last: vec![None; most + 1], nodes: Vec::new() };
+        let (plain, orders) = (self.plain(), self.orders());
+        let mut curve = Curve { least: vec![NEVER; most + 1], unit, states: Vec::new() };
         curve.least[0] = 0.0;
-        // By row, pattern, and how many rows are set with it (at most `plain` + 1 are told apart).
-        let orders = plain + 1;
-        let mut states: Vec<Vec<Vec<State>>> = Vec::new();
+        // The best of all layouts whose highest row is at most this one, by order.
+        let mut up_to: Vec<Vec<State>> = Vec::new();
         for r in 0..self.rows.len() {
             let here = &self.rows[r];
+            let near: Vec<(usize, Vec<Vec<bool>>)> =
+                (0..r).rev().filter(|b| self.may_follow(*b, r) && self.is_near(*b, r)).map(|b| (b, self.clashes(b, r))).collect();
+            // Rows too far below to stand in brick bind nothing.
+            let far = (0..r).rev().find(|b| !self.is_near(*b, r));
             let mut row_states: Vec<Vec<State>> = Vec::with_capacity(here.patterns.len());
-            let below: Vec<(usize, Vec<Vec<bool>>)> =
-                (0..r).rev().take(SKIPPED + 1).filter(|b| self.may_follow(*b, r)).map(|b| (b, self.clashes(b, r))).collect();
             for (p, pattern) in here.patterns.iter().enumerate() {
                 let mut by_order = vec![State::new(most); orders];
                 let units = (pattern.grams / unit).round() as usize;
@@ -79,30 +86,99 @@ impl Rows<'_> {
                     continue;
                 }
                 let own = pattern.points + here.points;
-                by_order[0].offer(units, own, None);
-                for (b, clashes) in &below {
-                    let closer = self.closer_points(*b, r);
-                    let near = self.comb.apart.is_brick(plain, self.rows[*b].level.up, here.level.up, self.sides.half().part());
-                    for (q, from) in states[*b].iter().enumerate() {
+                by_order[self.first_order(r)].offer(units, own);
+                for (order, state) in far.iter().flat_map(|b| up_to[*b].iter().enumerate()) {
+                    by_order[(order + 1).min(orders - 1)].follow(state, units, own);
+                }
+                for (b, clashes) in &near {
+                    let more = own + self.closer_points(*b, r);
+                    for (q, from) in curve.states[*b].iter().enumerate() {
                         for (order, state) in from.iter().enumerate() {
-                            if !state.is_reached {
-                                continue;
-                            }
-                            let next = (order + 1).min(orders - 1);
                             // The row after the plain ones stands in brick.
-                            if order + 1 >= plain && near && clashes[p][q] {
-                                continue;
+                            if order + 1 < plain || !clashes[p][q] {
+                                by_order[(order + 1).min(orders - 1)].follow(state, units, more);
                             }
-                            by_order[next].follow(state, units, own + closer);
                         }
                     }
                 }
                 row_states.push(by_order);
             }
-            self.keep(&mut curve, r, &mut row_states);
-            states.push(row_states);
+            let mut best = up_to.last().cloned().unwrap_or_else(|| vec![State::new(most); orders]);
+            for by_order in &row_states {
+                for (best, state) in best.iter_mut().zip(by_order) {
+                    best.follow(state, 0, 0.0);
+                    for (least, points) in curve.least.iter_mut().zip(&state.points) {
+                        *least = least.min(*points);
+                    }
+                }
+            }
+            up_to.push(best);
+            curve.states.push(row_states);
         }
         curve
+    }
+
+    /// The rows of a curve that give so many units at the least points, lowest
+    /// first: found by asking, from the top down, what each sum was made of.
+    pub fn of(&self, curve: &Curve, units: usize) -> Vec<Laid> {
+        let same = |a: f64, b: f64| a.is_finite() && (a - b).abs() <= 1e-7 * (1.0 + b.abs());
+        let mut laid = Vec::new();
+        if units == 0 {
+            return laid;
+        }
+        let (mut units, mut points) = (units, curve.least[units]);
+        let mut at = self.states_of(curve, 0..self.rows.len()).find(|(.., state)| same(state.points[units], points)).map(|(r, p, o, _)| (r, p, o));
+        while let Some((r, p, order)) = at {
+            let pattern = &self.rows[r].patterns[p];
+            laid.push(Laid { up: self.rows[r].level.up, tabs: pattern.tabs.clone() });
+            let own = (pattern.grams / curve.unit).round() as usize;
+            points -= pattern.points + self.rows[r].points;
+            units -= own;
+            if units == 0 && same(points, 0.0) && order == self.first_order(r) {
+                break;
+            }
+            at = self
+                .states_of(curve, 0..r)
+                .filter(|(b, ..)| !self.is_near(*b, r) || self.may_follow(*b, r))
+                .filter(|(_, _, o, _)| (*o + 1).min(self.orders() - 1) == order)
+                .find(|(b, q, o, state)| {
+                    let closer = if self.is_near(*b, r) { self.closer_points(*b, r) } else { 0.0 };
+                    let brick = self.is_near(*b, r) && *o + 1 >= self.plain();
+                    same(state.points[units], points - closer) && !(brick && self.stand_over(*b, *q, r, p))
+                })
+                .map(|(b, q, o, _)| (b, q, o));
+            if let Some((b, ..)) = at
+                && self.is_near(b, r)
+            {
+                points -= self.closer_points(b, r);
+            }
+        }
+        laid.reverse();
+        laid
+    }
+
+    /// The states of some rows, the highest row first.
+    fn states_of<'c>(&self, curve: &'c Curve, rows: std::ops::Range<usize>) -> impl Iterator<Item = (usize, usize, usize, &'c State)> {
+        rows.rev().flat_map(move |r| {
+            let row = &curve.states[r];
+            row.iter().enumerate().flat_map(move |(p, by_order)| by_order.iter().enumerate().map(move |(o, state)| (r, p, o, state)))
+        })
+    }
+
+    /// Whether a way of setting an upper row stands over one of a lower.
+    fn stand_over(&self, below: usize, q: usize, above: usize, p: usize) -> bool {
+        let (lower, upper) = (&self.rows[below], &self.rows[above]);
+        let (offset, sign) = (self.comb.apart.offset() - 1e-6, self.sides.half().sign());
+        upper.patterns[p].tabs.iter().any(|tab| {
+            let foot = foot(upper, lower, sign * tab.at);
+            lower.patterns[q].tabs.iter().any(|other| (foot - other.at).abs() < offset)
+        })
+    }
+
+    /// Whether two rows stand near enough for brick.
+    fn is_near(&self, below: usize, above: usize) -> bool {
+        let part = self.sides.half().part();
+        self.comb.apart.is_brick(usize::MAX, self.rows[below].level.up, self.rows[above].level.up, part)
     }
 
     /// Whether a row may follow another directly, by the distance between them.
@@ -145,40 +221,6 @@ impl Rows<'_> {
             })
             .collect()
     }
-
-    /// Offers what a row's states reach to the curve, and gives them their nodes.
-    fn keep(&self, curve: &mut Curve, r: usize, states: &mut [Vec<State>]) {
-        for (pattern, by_order) in states.iter_mut().enumerate() {
-            for state in by_order.iter_mut().filter(|state| state.is_reached) {
-                for units in 0..state.points.len() {
-                    if !state.points[units].is_finite() {
-                        continue;
-                    }
-                    let node = curve.nodes.len() as u32;
-                    curve.nodes.push(Node { row: r as u32, pattern: pattern as u32, before: state.before[units] });
-                    state.node[units] = Some(node);
-                    if state.points[units] < curve.least[units] - 1e-9 {
-                        curve.least[units] = state.points[units];
-                        curve.last[units] = Some(node);
-                    }
-                }
-            }
-        }
-    }
-
-    /// The rows of a curve that give so many units at the least points, lowest first.
-    pub fn of(&self, curve: &Curve, units: usize) -> Vec<Laid> {
-        let mut laid = Vec::new();
-        let mut at = curve.last.get(units).copied().flatten();
-        while let Some(node) = at {
-            let Node { row, pattern, before } = curve.nodes[node as usize];
-            let row = &self.rows[row as usize];
-            laid.push(Laid { up: row.level.up, tabs: row.patterns[pattern as usize].tabs.clone() });
-            at = before;
-        }
-        laid.reverse();
-        laid
-    }
 }
 
 /// The foot of a place of the upper row on the lower, from the middle.
@@ -191,32 +233,27 @@ fn foot(upper: &RowToLay, lower: &RowToLay, along: f64) -> f64 {
 struct State {
     is_reached: bool,
     points: Vec<f64>,
-    before: Vec<Option<u32>>,
-    node: Vec<Option<u32>>,
 }
 
 impl State {
     fn new(most: usize) -> Self {
-        Self { is_reached: false, points: vec![NEVER; most + 1], before: vec![None; most + 1], node: vec![None; most + 1] }
+        Self { is_reached: false, points: vec![NEVER; most + 1] }
     }
 
-    fn offer(&mut self, units: usize, points: f64, before: Option<u32>) {
-        if points < self.points[units] - 1e-9 {
-            self.points[units] = points;
-            self.before[units] = before;
-            self.is_reached = true;
-        }
+    fn offer(&mut self, units: usize, points: f64) {
+        self.points[units] = self.points[units].min(points);
+        self.is_reached = true;
     }
 
     /// Every mass of a state below, with this row's mass and points on top.
     fn follow(&mut self, below: &Self, units: usize, more: f64) {
-        for had in 0..self.points.len() - units {
-            let points = below.points[had] + more;
-            if points < self.points[had + units] - 1e-9 {
-                self.points[had + units] = points;
-                self.before[had + units] = below.node[had];
-                self.is_reached = true;
-            }
+        if !below.is_reached {
+            return;
+        }
+        self.is_reached = true;
+        let had = self.points.len() - units;
+        for (points, below) in self.points[units..].iter_mut().zip(&below.points[..had]) {
+            *points = points.min(below + more);
         }
     }
 }
@@ -224,7 +261,7 @@ impl State {
 impl Curve {
     /// The curve of a section without rows.
     pub fn empty() -> Self {
-        Self { least: vec![0.0], last: vec![None], nodes: Vec::new() }
+        Self { least: vec![0.0], unit: 1.0, states: Vec::new() }
     }
 }
 

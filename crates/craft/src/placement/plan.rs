@@ -14,11 +14,12 @@ use super::survey::{Half, Survey};
 use super::why;
 use head::Border;
 use measure::{Grams, Length};
+use std::cell::RefCell;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Row distances that are tried, as shares of the way from the usual distance
 /// down to the least: the usual one first.
-const CLOSER: [f64; 5] = [0.0, 0.25, 0.5, 0.75, 1.0];
+const CLOSER: [f64; 7] = [0.0, 0.25, 0.5, 0.625, 0.75, 0.875, 1.0];
 /// How often places that exact judging refuses are struck out and the rows laid again.
 const MOST_TRIES: usize = 8;
 /// Where slices must rest, the first row and the step to the second are tried
@@ -50,7 +51,6 @@ struct Candidate {
     sites: Vec<Placed>,
     points: f64,
     short: f64,
-    spacing: f64,
 }
 
 /// How the rows are combed: from where, and how far apart.
@@ -70,12 +70,17 @@ struct Planner<'a> {
     lowest: BTreeMap<HeadPart, f64>,
     kept_free: BTreeMap<Floor, usize>,
     others: Vec<Candidate>,
+    /// Sites judged exactly, once each: by parting, place and width, in thousandths.
+    judged: RefCell<BTreeMap<[i64; 3], Judged>>,
 }
+
+/// A site with exact numbers, and the floors it breaks.
+type Judged = (Option<Site>, Vec<Floor>);
 
 impl<'a> Planner<'a> {
     fn new(request: &'a Request<'a>, survey: &'a Survey<'a>, apart: &'a Apart<'a>) -> Self {
         let comb = Comb::of(request, survey, apart);
-        let mut planner = Self { request, survey, apart, comb, lowest: BTreeMap::new(), kept_free: BTreeMap::new(), others: Vec::new() };
+        let mut planner = Self { request, survey, apart, comb, lowest: BTreeMap::new(), kept_free: BTreeMap::new(), others: Vec::new(), judged: RefCell::default() };
         planner.find_lowest();
         planner
     }
@@ -213,9 +218,19 @@ impl<'a> Planner<'a> {
 
     /// Whether a sandwich keeps every floor by itself, judged exactly.
     fn holds(&self, placed: &Placed) -> bool {
-        let Some(line) = self.apart.line(placed.above_nape.to_mm()) else { return false };
-        let (site, floors) = site_at(self.request, placed, &line, RowSetting::SideBySide);
-        site.is_some() && floors.is_empty()
+        self.judge(placed).is_some_and(|(site, floors)| site.is_some() && floors.is_empty())
+    }
+
+    /// A sandwich judged exactly; nothing where there is no parting.
+    fn judge(&self, placed: &Placed) -> Option<Judged> {
+        let key = [placed.above_nape, placed.along, placed.piece.tab.width].map(|l| (l.to_mm() * 1000.0).round() as i64);
+        if let Some(judged) = self.judged.borrow().get(&key) {
+            return Some(judged.clone());
+        }
+        let line = self.apart.line(placed.above_nape.to_mm())?;
+        let judged = site_at(self.request, placed, &line, RowSetting::SideBySide);
+        self.judged.borrow_mut().insert(key, judged.clone());
+        Some(judged)
     }
 
     /// The sections laid on one comb, and the masses shared out among them.
@@ -251,14 +266,19 @@ impl<'a> Planner<'a> {
         offers.all(|up| {
             let Some(level) = self.comb.level(up) else { return true };
             [Half::BackRight, Half::Right].into_iter().all(|half| {
-                level.free(half) == level.free(half.mirrored())
+                let near = |a: &(f64, f64), b: &(f64, f64)| (a.0 - b.0).abs() < 1e-6 && (a.1 - b.1).abs() < 1e-6;
+                let (own, other) = (level.free(half), level.free(half.mirrored()));
+                own.len() == other.len()
+                    && own.iter().zip(other).all(|(a, b)| near(a, b))
                     && level.free(half).iter().all(|(from, to)| {
                         [0.2, 0.5, 0.8].into_iter().all(|share| {
                             let at = from + share * (to - from);
-                            let points = |half: Half| {
-                                self.survey.weigh(&level, half, 0, at).map(|o| (o.depth.to_bits(), o.near.to_bits(), o.rested)).ok()
+                            // To a millionth: tracing may end in other digits.
+                            let fine = |v: f64| (v * 1e6).round();
+                            let offer = |half: Half| {
+                                self.survey.weigh(&level, half, 0, at).map(|o| (fine(o.depth), fine(o.near), o.rested)).ok()
                             };
-                            points(half) == points(half.mirrored())
+                            offer(half) == offer(half.mirrored())
                         })
                     })
             })
@@ -367,7 +387,7 @@ impl<'a> Planner<'a> {
             }
         }
         let short = (wanted - self.grams(&sites)).max(0.0);
-        Candidate { sites, points, short, spacing: comb.spacing }
+        Candidate { sites, points, short }
     }
 
     /// The sandwiches of a row as laid, on all its sides.
@@ -437,9 +457,7 @@ impl<'a> Planner<'a> {
         let mut faults = Vec::new();
         let mut sites: Vec<Site> = Vec::new();
         for (placed, already_in) in self.request.placed.iter().map(|p| (p, true)).chain(laid.sites.iter().map(|p| (p, false))) {
-            let line = self.apart.line(placed.above_nape.to_mm());
-            let judged = line.map(|line| site_at(self.request, placed, &line, RowSetting::SideBySide));
-            match judged {
+            match self.judge(placed) {
                 Some((Some(site), floors)) => {
                     if already_in {
                         faults.extend(floors.into_iter().map(|floor| self.fault_of(floor, &site)));
@@ -473,6 +491,11 @@ impl<'a> Planner<'a> {
         faults.extend(self.short_fault(laid.short));
         let cautions = sites.iter().flat_map(|site| site.cautions.iter().cloned()).collect();
         let runners_up = self.runners_up(&laid);
+        let spacing = rows
+            .windows(2)
+            .filter(|pair| pair[0].part == pair[1].part)
+            .map(|pair| self.apart.reading(pair[0].part, pair[1].above_nape.to_mm()) - self.apart.reading(pair[0].part, pair[0].above_nape.to_mm()))
+            .fold(self.request.rules.value(&ROW_SPACING), f64::min);
         Placement {
             rows,
             sites,
@@ -480,7 +503,7 @@ impl<'a> Planner<'a> {
             cautions,
             short: Grams::g(laid.short),
             points,
-            row_spacing: Length::mm(if laid.spacing > 0.0 { laid.spacing } else { self.request.rules.value(&ROW_SPACING) }),
+            row_spacing: Length::mm(spacing),
             runners_up,
         }
     }

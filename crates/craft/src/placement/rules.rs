@@ -137,6 +137,16 @@ pub const SKIN_SLACK: Rule = choice(
     (0.0, 5.0),
     "mm",
 );
+/// What a lighter piece weighs.
+pub const LIGHTER_PIECE: Rule = choice(
+    "way-lighter-piece",
+    "Where a plan stops short, pieces of 0.8 times the mass are tried.",
+    0.8,
+    (0.5, 0.95),
+    "times",
+);
+/// What the lightest piece weighs.
+pub const LIGHTEST_PIECE: Rule = choice("way-lightest-piece", "No piece lighter than 1 g is proposed.", 1.0, (0.3, 2.5), "g");
 /// Less than which share of the mean density is not dense.
 pub const DENSE_FROM: Rule = choice(
     "place-dense-from",
@@ -148,7 +158,7 @@ pub const DENSE_FROM: Rule = choice(
 /// What a sandwich costs.
 pub const WORTH_SANDWICH: Rule = choice(
     "worth-sandwich",
-    "Every sandwich costs 40 points: of two layouts that give the wish, the one of fewer pieces is better.",
+    "Every sandwich costs 40 points, one of halves 20: of two layouts that give the wish, the one of fewer pieces is better.",
     40.0,
     (0.0, 200.0),
     "points",
@@ -220,8 +230,8 @@ pub const WORTH_ALONE: Rule = choice(
 /// What hair at the back that belongs to the sides costs.
 pub const WORTH_SPREAD: Rule = choice(
     "worth-spread",
-    "Every gram that the sides have less or more than their share of the room costs 6 points.",
-    6.0,
+    "Every gram that the sides have less or more than their share of the room costs 12 points.",
+    12.0,
     (0.0, 80.0),
     "points per g",
 );
@@ -305,6 +315,8 @@ pub const RULES: &[&Rule] = &[
     &BOW,
     &FIRST_PARTING,
     &SKIN_SLACK,
+    &LIGHTER_PIECE,
+    &LIGHTEST_PIECE,
     &DENSE_FROM,
     &WORTH_SANDWICH,
     &WORTH_ROW,

@@ -14,6 +14,7 @@ pub const COMB_STEP_MM: f64 = 2.5;
 #[derive(Debug, Clone, PartialEq)]
 pub struct Line {
     above_nape: Length,
+    level: Length,
     section: Length,
     /// Along of the first point, in steps from the middle; negative to the left.
     first: i32,
@@ -22,9 +23,16 @@ pub struct Line {
 
 impl Line {
     /// Combs a line from its ends and the place at each distance along it;
-    /// `section` is where it meets the sectioning line, from the middle.
+    /// `level` is its height with the gaze level, `section` where it meets the
+    /// sectioning line, from the middle.
     #[must_use]
-    pub fn comb(above_nape: Length, extent: (Length, Length), section: Length, at: impl Fn(Length) -> Option<SkinPoint>) -> Option<Self> {
+    pub fn comb(
+        above_nape: Length,
+        level: Length,
+        extent: (Length, Length),
+        section: Length,
+        at: impl Fn(Length) -> Option<SkinPoint>,
+    ) -> Option<Self> {
         let first = (extent.0.to_mm() / COMB_STEP_MM).ceil() as i32;
         let last = (extent.1.to_mm() / COMB_STEP_MM).floor() as i32;
         if first >= last || last - first > 1000 {
@@ -32,13 +40,19 @@ impl Line {
         }
         let points: Option<Vec<SkinPoint>> =
             (first..=last).map(|step| at(Length::mm(f64::from(step) * COMB_STEP_MM))).collect();
-        Some(Self { above_nape, section, first, points: points? })
+        Some(Self { above_nape, level, section, first, points: points? })
     }
 
     /// Where it starts on the middle, up from the nape hairline.
     #[must_use]
     pub const fn above_nape(&self) -> Length {
         self.above_nape
+    }
+
+    /// Its height with the gaze level, from any one plane.
+    #[must_use]
+    pub const fn level(&self) -> Length {
+        self.level
     }
 
     /// Where it meets the sectioning line on either side, from the middle.
@@ -168,7 +182,7 @@ pub trait Scalp {
 impl Scalp for Head {
     fn line(&self, above_nape: Length) -> Option<Line> {
         let parting = self.parting(above_nape)?;
-        Line::comb(above_nape, parting.extent(), parting.section(), |along| parting.at(along))
+        Line::comb(above_nape, parting.level(), parting.extent(), parting.section(), |along| parting.at(along))
     }
     fn up_ear_line(&self, above_nape: Length) -> Option<Length> {
         Self::up_ear_line(self, above_nape)

@@ -296,7 +296,7 @@ pub struct Placement {
     pub short: Grams,
     /// Points of the whole layout; less is better.
     pub points: f64,
-    /// How far apart its rows are combed at the back.
+    /// The least distance between two of its rows, the usual one at most.
     pub row_spacing: Length,
     /// Other layouts, nearly as good and genuinely different.
     pub runners_up: Vec<Layout>,

@@ -446,7 +446,11 @@ impl<'a> Survey<'a> {
         let middle = level.spot((along / COMB_STEP_MM).round() as i32).ok_or(Floor::BareSkin)?;
         let slice = self.slice(middle.zone, kind).map_err(|_| Floor::TooHeavy)?;
         let ends = [-tab_half, tab_half].map(|off| level.line.at(Length::mm(along + off)));
-        let near = ends.into_iter().flatten().map(|p| nearness(request, request.scalp.whereabouts(p).clearances)).fold(0.0, f64::max);
+        let near = if request.limits.wished == request.limits.floors {
+            0.0
+        } else {
+            ends.into_iter().flatten().map(|p| nearness(request, request.scalp.whereabouts(p).clearances)).fold(0.0, f64::max)
+        };
         let chance = if request.styles.is_empty() { 0.0 } else { chance_of_showing(depth, request.rules) };
         Ok(Open { part: half.part(), depth, chance, slice, rested, near })
     }

@@ -48,6 +48,17 @@ pub fn no_slice_fault(none: &NoSlice) -> Fault {
     }
 }
 
+/// How thick the slice is, and between what.
+fn slice_words(site: &Site) -> String {
+    let window = &site.slice.window;
+    let least = if window.least.is_finite() && window.least <= window.most {
+        format!("{:.1} mm at least keep its load under what is marked", window.least.to_mm())
+    } else {
+        "no thickness that can be taken keeps its load under what is marked".to_owned()
+    };
+    format!("A slice of {:.1} mm: {least}, {:.1} mm at most can be taken.", site.slice.thickness.to_mm(), window.most.to_mm())
+}
+
 /// Why a site is where it is.
 pub fn reasons(request: &Request, site: &Site, setting: RowSetting, lone: bool) -> Vec<Reason> {
     let mut why = Vec::new();
@@ -64,15 +75,7 @@ pub fn reasons(request: &Request, site: &Site, setting: RowSetting, lone: bool) 
         MARGIN.id,
         format!("A tab of {:.0} mm takes a slice of {:.1} mm.", site.piece.tab.width.to_mm(), site.slice.length.to_mm()),
     );
-    add(
-        site.slice.window.least_by.rule().id,
-        format!(
-            "A slice of {:.1} mm; {:.1} mm at least would keep its load under what is marked, {:.1} mm at most can be taken.",
-            site.slice.thickness.to_mm(),
-            site.slice.window.least.to_mm(),
-            site.slice.window.most.to_mm(),
-        ),
-    );
+    add(site.slice.window.least_by.rule().id, slice_words(site));
     if let Some((style, coverage)) = site.coverage.iter().min_by(|a, b| a.1.total_cmp(b.1)) {
         let depth = -ln((1.0 - coverage).max(1e-12));
         add(

@@ -13,7 +13,9 @@ use std::collections::BTreeMap;
 /// The points of a place, by term; `height` is that above the nape's floor.
 /// Rows and symmetry belong to the layout and are not here.
 pub fn points(place: &Open, cut: Cut, height: Length, rules: &RuleBook) -> BTreeMap<&'static str, f64> {
-    let mut points = BTreeMap::from([(WORTH_SANDWICH.id, rules.value(&WORTH_SANDWICH))]);
+    // A sandwich of halves counts one half.
+    let count = if cut == Cut::Half { 0.5 } else { 1.0 };
+    let mut points = BTreeMap::from([(WORTH_SANDWICH.id, rules.value(&WORTH_SANDWICH) * count)]);
     let mut add = |id, value: f64| {
         if value > 0.0 {
             points.insert(id, value);

@@ -233,7 +233,7 @@ impl Ground {
         site_plan(&self.head, site, self.wanted.setting, length)
     }
 
-    fn placed(&self, at: Standing) -> placement::Placed {
+    pub(super) fn placed(&self, at: Standing) -> placement::Placed {
         placement::Placed { above_nape: at.above_nape, along: at.along, piece: self.wanted.piece.as_cut(at.cut) }
     }
 

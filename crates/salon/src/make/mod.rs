@@ -7,6 +7,8 @@ mod hair_wanted;
 mod places;
 mod shades;
 mod shown;
+mod ways;
+mod why_not;
 mod work;
 
 use crate::Fault;
@@ -15,9 +17,11 @@ use crate::plan::{ColourPlan, HairPlan, HeadPlan, LandmarksPlan, Plan, QuantityP
 use crate::stock::Order;
 use colour::Lab;
 use craft::matching::{Ring, Tone};
-use craft::placement::ROW_SPACING;
+use craft::placement::{ROW_SPACING, WORTH_SHORT};
 use craft::suitability::{Judgement, judge};
 use ground::{Ground, State};
+pub use ways::{stops_short, take, ways};
+pub use why_not::WhyNot;
 use measure::RuleBook;
 
 /// A colour as a photo gave it.
@@ -85,8 +89,8 @@ pub fn make_around(facts: &ClientFacts, supplies: &Supplies, state: &State, seed
     plan.landmarks_mm = shown::landmarks_plan(head.landmarks());
     plan.faults.extend(wanted.faults.iter().cloned());
     // The picture of the head does not wait for the places, nor they for it.
-    let (placed, scalp_obj) = std::thread::scope(|scope| {
-        let picture = scope.spawn(|| Some(head.mesh().to_obj()));
+    let (placed, (outlines, scalp_obj)) = std::thread::scope(|scope| {
+        let picture = scope.spawn(|| (head.panel_outlines(), Some(head.mesh().to_obj())));
         let placed = places::place(&ground, state, seed);
         (placed, picture.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic)))
     });
@@ -97,16 +101,21 @@ pub fn make_around(facts: &ClientFacts, supplies: &Supplies, state: &State, seed
             return Ok(Made { plan, scalp_obj });
         }
     };
-    plan.panels = Some(shown::panels_plan(facts, head, &placed.placement.rows));
+    plan.panels = Some(shown::panels_plan(facts, head, &placed.placement.rows, &outlines));
     plan.cautions = placed.cautions.clone();
     plan.row_spacing_mm = Some(shown::tenth(placed.placement.row_spacing));
     plan.warnings.extend(close_rows(&placed, book));
     plan.rows = placed.rows.clone();
     plan.sites = placed.sites.clone();
-    plan.faults.extend(placed.faults.iter().cloned());
+    plan.faults.extend(placed.faults.iter().filter(|fault| state.add.is_none() || fault.rule != WORTH_SHORT.id).cloned());
     plan.others = placed.others.clone();
     plan.set_by_hand = set_by_hand(&placed, state);
+    plan.warnings.extend(places::heavier_side(&plan.sites));
     plan.quantity = hair_wanted::quantity_plan(facts, hair, wanted, &plan.sites, book);
+    if state.add.is_some() {
+        let shortfall = chair::shortfall(state, &placed, &plan.quantity);
+        plan.faults.extend(shortfall);
+    }
     shades::dress(&mut plan, facts, supplies, &asked, book)?;
     work::finish(&mut plan, facts, supplies, hair, &placed, book);
     Ok(Made { plan, scalp_obj })

@@ -185,6 +185,24 @@ pub(super) fn site_plan(head: &Head, site: &Site, setting: Setting, length: Leng
     }
 }
 
+/// What to say where one side of the head carries more than the other by a
+/// sandwich or more.
+pub(super) fn heavier_side(sites: &[SitePlan]) -> Option<String> {
+    let on = |sign: f64| {
+        let of_side = sites.iter().filter(move |site| site.along_mm * sign > 0.5);
+        of_side.map(|site| site.piece.mass_g * if site.single_sided { 1.0 } else { 2.0 }).sum::<f64>()
+    };
+    let (left, right) = (on(-1.0), on(1.0));
+    let one = sites.iter().map(|site| site.piece.mass_g * if site.single_sided { 1.0 } else { 2.0 }).fold(0.0, f64::max);
+    if sites.is_empty() || (left - right).abs() < one - 1e-6 {
+        return None;
+    }
+    let (heavier, more, less) = if left > right { ("left", left, right) } else { ("right", right, left) };
+    Some(format!(
+        "the client's {heavier} carries {more:.0} g and her other side {less:.0} g: a part at a side, a whorl, or what is kept free makes the two halves of her head differ"
+    ))
+}
+
 /// The panel that a section is drawn on.
 pub(super) const fn panel_of(part: HeadPart) -> Panel {
     match part {

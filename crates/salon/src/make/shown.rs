@@ -8,7 +8,7 @@ use crate::plan::{
 use craft::hair::Hair;
 use craft::matching::{Match, Mix, Ring};
 use craft::placement::Row;
-use head::{Border, Fit, Head, Landmarks, MapPoint, Panel, Side, SkinPoint};
+use head::{Border, Fit, Head, Landmarks, MapPoint, Panel, PanelOutline, Side, SkinPoint};
 use measure::Length;
 use std::collections::BTreeMap;
 
@@ -98,13 +98,16 @@ pub fn landmarks_plan(marks: &Landmarks) -> LandmarksPlan {
 
 /// The three panels of the map with the lines of the rows.
 #[must_use]
-pub fn panels_plan(facts: &ClientFacts, head: &Head, rows: &[Row]) -> PanelsPlan {
-    let panel = |panel: Panel| panel_plan(facts, head, rows, panel);
-    PanelsPlan { back: panel(Panel::Back), left: panel(Panel::Left), right: panel(Panel::Right) }
+pub fn panels_plan(facts: &ClientFacts, head: &Head, rows: &[Row], outlines: &[PanelOutline; 3]) -> PanelsPlan {
+    let [back, left, right] = outlines;
+    PanelsPlan {
+        back: panel_plan(facts, head, rows, Panel::Back, back),
+        left: panel_plan(facts, head, rows, Panel::Left, left),
+        right: panel_plan(facts, head, rows, Panel::Right, right),
+    }
 }
 
-fn panel_plan(facts: &ClientFacts, head: &Head, rows: &[Row], panel: Panel) -> PanelPlan {
-    let outline = head.panel_outline(panel);
+fn panel_plan(facts: &ClientFacts, head: &Head, rows: &[Row], panel: Panel, outline: &PanelOutline) -> PanelPlan {
     let marks = head.landmarks();
     let ties = [("low_ponytail", marks.tied_low), ("mid_ponytail", marks.tied_mid), ("high_ponytail", marks.tied_high)];
     PanelPlan {

@@ -1,0 +1,223 @@
+//! Ways on from a plan that stops short: every lever tried by itself, and pairs
+//! of the three that give most, each with what it gives, costs and marks.
+
+use super::{Supplies, make};
+use crate::Fault;
+use crate::client::ClientFile;
+use crate::plan::{Plan, WayPlan};
+use craft::coverage::Style;
+use craft::piece::USUAL_MASS;
+use craft::placement::{Care, LIGHTER_PIECE, LIGHTEST_PIECE};
+use measure::RuleBook;
+
+/// A lever counts when it brings the plan nearer to its wish by this much, g.
+const LEAST_GAIN_G: f64 = 1.0;
+/// How many levers are tried in pairs.
+const PAIRED: usize = 3;
+/// The most ways that are told.
+const MOST_TOLD: usize = 8;
+
+/// The levers of a client's file, by the names that a plan tells them.
+fn levers(file: &ClientFile) -> Vec<String> {
+    let consultation = file.consultation.clone().unwrap_or_default();
+    let pieces = file.pieces.clone().unwrap_or_default();
+    let mut levers = Vec::new();
+    if pieces.single_sided != Some(true) {
+        levers.push("single_sided".to_owned());
+    }
+    if lighter_mass(pieces.mass_g).is_some() {
+        levers.push("lighter_piece".to_owned());
+    }
+    if care_of(file).bolder().is_some() {
+        levers.push("bolder".to_owned());
+    }
+    let styles = consultation.styles.clone().unwrap_or_default();
+    if styles.len() > 1 {
+        levers.extend(styles.iter().map(|style| format!("without_{style}")));
+    }
+    if lighter_wish(&consultation.fullness, consultation.added_g, consultation.ends_circumference_mm).is_some() {
+        levers.push("lighter_wish".to_owned());
+    }
+    if other_length(file).is_some() {
+        levers.push("other_length".to_owned());
+    }
+    levers
+}
+
+fn care_of(file: &ClientFile) -> Care {
+    let word = file.consultation.as_ref().and_then(|c| c.care.clone()).unwrap_or_default();
+    Care::ALL.into_iter().find(|care| care.word() == word).unwrap_or_default()
+}
+
+/// The fullness below the one that is wished for; nothing below light, nor
+/// where the wish was said as a number.
+fn lighter_wish(fullness: &Option<String>, added: Option<f64>, ends: Option<f64>) -> Option<&'static str> {
+    if added.is_some() || ends.is_some() {
+        return None;
+    }
+    match fullness.as_deref() {
+        Some("full") => Some("natural"),
+        None | Some("natural") => Some("light"),
+        _ => None,
+    }
+}
+
+/// The next shorter length on the shelf, where length matters.
+fn other_length(file: &ClientFile) -> Option<f64> {
+    let consultation = file.consultation.as_ref()?;
+    if consultation.goal.as_deref() == Some("thickness") {
+        return None;
+    }
+    let wanted = consultation.wanted_length_mm?;
+    let lengths = file.pieces.as_ref()?.lengths_mm.clone()?;
+    lengths.into_iter().filter(|l| *l < wanted - 1.0).max_by(f64::total_cmp)
+}
+
+/// A client's file with some levers pulled; nothing when one of them is not
+/// known or moves nothing.
+#[must_use]
+pub fn take(file: &ClientFile, levers: &[String]) -> Option<ClientFile> {
+    let mut changed = file.clone();
+    for lever in levers {
+        let mut pieces = changed.pieces.clone().unwrap_or_default();
+        let mut consultation = changed.consultation.clone().unwrap_or_default();
+        match lever.as_str() {
+            "single_sided" => pieces.single_sided = Some(true),
+            "lighter_piece" => pieces.mass_g = Some(lighter_mass(pieces.mass_g)?),
+            "bolder" => consultation.care = Some(care_of(&changed).bolder()?.word().to_owned()),
+            "lighter_wish" => {
+                let lighter = lighter_wish(&consultation.fullness, consultation.added_g, consultation.ends_circumference_mm)?;
+                consultation.fullness = Some(lighter.to_owned());
+            }
+            "other_length" => consultation.wanted_length_mm = Some(other_length(&changed)?),
+            other => {
+                let style = other.strip_prefix("without_")?;
+                let styles = consultation.styles.as_mut()?;
+                let before = styles.len();
+                styles.retain(|worn| worn != style);
+                if styles.len() == before || styles.is_empty() {
+                    return None;
+                }
+            }
+        }
+        changed.pieces = Some(pieces);
+        changed.consultation = Some(consultation);
+    }
+    (changed != *file).then_some(changed)
+}
+
+fn lighter_mass(mass: Option<f64>) -> Option<f64> {
+    let lighter = (mass.unwrap_or(USUAL_MASS.value) * LIGHTER_PIECE.value * 10.0).round() / 10.0;
+    (lighter >= LIGHTEST_PIECE.value).then_some(lighter)
+}
+
+/// What a lever changes, in words with its numbers.
+fn says(file: &ClientFile, lever: &str) -> String {
+    match lever {
+        "single_sided" => "One piece with a backing strip to a slice".into(),
+        "lighter_piece" => {
+            let mass = lighter_mass(file.pieces.as_ref().and_then(|p| p.mass_g));
+            mass.map_or_else(String::new, |mass| format!("Pieces of {mass:.1} g"))
+        }
+        "bolder" => match care_of(file).bolder() {
+            Some(Care::Bold) => "Bold instead of usual care".into(),
+            _ => "Usual care instead of careful".into(),
+        },
+        "lighter_wish" => {
+            let consultation = file.consultation.clone().unwrap_or_default();
+            let word = lighter_wish(&consultation.fullness, consultation.added_g, consultation.ends_circumference_mm).unwrap_or("light");
+            format!("A lighter wish: {word}")
+        }
+        "other_length" => other_length(file).map_or_else(String::new, |mm| format!("Hair of {mm:.0} mm")),
+        other => {
+            let style = other.strip_prefix("without_").and_then(Style::from_word);
+            style.map_or_else(String::new, |style| format!("Never worn {}", style.words()))
+        }
+    }
+}
+
+/// Whether a plan stops short of its wish: by hair, or by money.
+#[must_use]
+pub fn stops_short(plan: &Plan) -> bool {
+    !plan.sites.is_empty() && (short_of(plan) >= LEAST_GAIN_G || plan.faults.iter().any(|fault| fault.rule == "budget"))
+        || (plan.sites.is_empty() && plan.verdict.verdict.allows_a_plan())
+}
+
+/// Grams that a plan lacks of its wish.
+fn short_of(plan: &Plan) -> f64 {
+    (plan.quantity.wished_g - plan.quantity.added_g).max(0.0)
+}
+
+/// The ways on from a plan, those that come nearest to the wish first.
+///
+/// *Meaning*: every lever by itself, then pairs of the three best; a way is
+/// told when it brings more hair, or brings the plan nearer to a wish that is
+/// met less. The plan itself is not changed.
+///
+/// *Errors*: a file that cannot be read.
+pub fn ways(file: &ClientFile, supplies: &Supplies, plan: &Plan, seed: u64, book: &RuleBook) -> Result<Vec<WayPlan>, Vec<Fault>> {
+    if !stops_short(plan) {
+        return Ok(Vec::new());
+    }
+    let single: Vec<Vec<String>> = levers(file).into_iter().map(|lever| vec![lever]).collect();
+    let mut ways = tried(file, supplies, plan, single, seed, book);
+    ways.sort_by(|a, b| gain(plan, b).total_cmp(&gain(plan, a)));
+    let best: Vec<&WayPlan> = ways.iter().take(PAIRED).collect();
+    let mut pairs = Vec::new();
+    for (i, a) in best.iter().enumerate() {
+        for b in &best[i + 1..] {
+            pairs.push([a.levers.as_slice(), b.levers.as_slice()].concat());
+        }
+    }
+    let together = tried(file, supplies, plan, pairs, seed, book);
+    // A pair is worth telling when it gives more than either of its levers.
+    let of = |levers: &[String]| ways.iter().filter(|w| levers.contains(&w.levers[0])).map(|w| gain(plan, w)).fold(0.0, f64::max);
+    let more: Vec<WayPlan> = together.into_iter().filter(|way| gain(plan, way) > of(&way.levers) + LEAST_GAIN_G).collect();
+    ways.extend(more);
+    ways.sort_by(|a, b| gain(plan, b).total_cmp(&gain(plan, a)).then(a.levers.len().cmp(&b.levers.len())));
+    ways.truncate(MOST_TOLD);
+    Ok(ways)
+}
+
+/// How much nearer to its wish a way brings the plan, g.
+fn gain(plan: &Plan, way: &WayPlan) -> f64 {
+    short_of(plan) - (way.wished_g - way.added_g).max(0.0)
+}
+
+/// Plans with levers pulled, two at a time, in the order given; those that bring nothing left out.
+fn tried(file: &ClientFile, supplies: &Supplies, plan: &Plan, all: Vec<Vec<String>>, seed: u64, book: &RuleBook) -> Vec<WayPlan> {
+    let one = |levers: &Vec<String>| way(file, supplies, levers, seed, book).filter(|way| gain(plan, way) >= LEAST_GAIN_G);
+    let half = all.len().div_ceil(2);
+    std::thread::scope(|scope| {
+        let first = scope.spawn(|| all[..half].iter().map(one).collect::<Vec<_>>());
+        let second: Vec<_> = all[half..].iter().map(one).collect();
+        let first = first.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic));
+        first.into_iter().chain(second).flatten().collect()
+    })
+}
+
+fn way(file: &ClientFile, supplies: &Supplies, levers: &[String], seed: u64, book: &RuleBook) -> Option<WayPlan> {
+    let changed = take(file, levers)?;
+    let facts = changed.check().ok()?;
+    let plan = make(&facts, supplies, seed, book).ok()?.plan;
+    if plan.sites.is_empty() {
+        return None;
+    }
+    let words: Vec<String> = levers.iter().map(|lever| says(file, lever)).collect();
+    let says = words.iter().enumerate().map(|(i, w)| if i == 0 { w.clone() } else { lower_first(w) }).collect::<Vec<_>>().join(", and ");
+    Some(WayPlan {
+        levers: levers.to_vec(),
+        says,
+        added_g: plan.quantity.added_g,
+        wished_g: plan.quantity.wished_g,
+        pieces: plan.quantity.pieces,
+        sandwiches: plan.quantity.sandwiches,
+        total_minor: plan.quote.as_ref().map(|quote| quote.total_minor),
+        cautions: plan.cautions.iter().map(|caution| caution.site.as_str()).collect::<std::collections::BTreeSet<_>>().len() as u32,
+    })
+}
+
+fn lower_first(words: &str) -> String {
+    let mut letters = words.chars();
+    letters.next().map_or_else(String::new, |first| first.to_lowercase().chain(letters).collect())
+}

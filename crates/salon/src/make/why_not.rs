@@ -1,0 +1,90 @@
+//! Why not here: what keeps an empty place free, or what could stand there.
+
+use super::ground::{Ground, Judged, Standing};
+use craft::piece::Cut;
+use craft::placement::{COMB_STEP_MM, ROW_SPACING_LEAST};
+use measure::Length;
+use serde::Serialize;
+
+/// The answer to a tap on an empty place.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct WhyNot {
+    /// What could be set here; nothing when a floor keeps the place free.
+    pub offer: Option<Standing>,
+    /// The sandwich judged: the one offered, or the one that would have come nearest.
+    pub judged: Option<Judged>,
+    /// One sentence: what keeps it free, or what may stand here.
+    pub says: String,
+}
+
+/// How far from the tap a sandwich may be offered, mm: about a finger.
+const NEAR: f64 = 12.0;
+
+impl Ground {
+    /// What keeps a place of the skin free, beside the sandwiches that stand; or
+    /// the sandwich that may be set there.
+    ///
+    /// *Meaning*: the row nearest to the tap is tried first, then a row of its
+    /// own; a whole sandwich before a half; the tap itself first, then a
+    /// finger's breadth to either side.
+    #[must_use]
+    pub fn why_not(&self, p: [f64; 3], others: &[Standing]) -> WhyNot {
+        let Some((up, along)) = self.combed(p) else {
+            return WhyNot { offer: None, judged: None, says: "No parting runs here: no hair grows, or it is the top of the head.".into() };
+        };
+        let mut nearest: Option<Judged> = None;
+        for (above_nape, along) in self.partings_near(p, up, along, others) {
+            for cut in [Cut::Full, Cut::Half] {
+                for off in asides() {
+                    let at = Standing { above_nape, along: along + off, cut };
+                    let judged = self.judge(at, others);
+                    if judged.site.is_some() && judged.faults.is_empty() {
+                        let what = if cut == Cut::Full { "A whole sandwich" } else { "A sandwich of halves" };
+                        let says = format!("{what} may be set here.");
+                        return WhyNot { offer: Some(at), judged: Some(judged), says };
+                    }
+                    let fewer = |best: &Judged| judged.site.is_some() && (best.site.is_none() || judged.faults.len() < best.faults.len());
+                    if nearest.as_ref().is_none_or(fewer) {
+                        nearest = Some(judged);
+                    }
+                }
+            }
+        }
+        let says = nearest.as_ref().and_then(|judged| judged.faults.first()).map_or_else(
+            || "No sandwich fits here.".to_owned(),
+            |fault| format!("{} {}", sentence(&fault.what), fault.cure),
+        );
+        WhyNot { offer: None, judged: nearest, says }
+    }
+
+    /// The parting of the row nearest to the tap, where one is within reach, and
+    /// that of the tap itself.
+    fn partings_near(&self, p: [f64; 3], up: Length, along: Length, others: &[Standing]) -> Vec<(Length, Length)> {
+        let reach = self.row_reach();
+        let mut rows: Vec<Length> = others.iter().map(|other| other.above_nape).filter(|row| (*row - up).abs() < reach).collect();
+        rows.sort_by(|a, b| (*a - up).abs().to_mm().total_cmp(&(*b - up).abs().to_mm()));
+        rows.dedup();
+        rows.truncate(2);
+        let mut places: Vec<(Length, Length)> =
+            rows.into_iter().filter_map(|row| Some((row, self.along_parting(row, p)?))).collect();
+        places.push((up, along));
+        places
+    }
+
+    fn row_reach(&self) -> Length {
+        Length::mm(ROW_SPACING_LEAST.value)
+    }
+}
+
+/// The tap itself, then places beside it, nearer ones first.
+fn asides() -> impl Iterator<Item = Length> {
+    let steps = (NEAR / (2.0 * COMB_STEP_MM)).floor() as i32;
+    std::iter::once(0).chain((1..=steps).flat_map(|k| [k, -k])).map(|k| Length::mm(2.0 * COMB_STEP_MM * f64::from(k)))
+}
+
+/// A fault's words as a sentence.
+fn sentence(what: &str) -> String {
+    let mut letters = what.trim_end_matches('.').chars();
+    let first: String = letters.next().map_or_else(String::new, |first| first.to_uppercase().collect());
+    format!("{first}{}.", letters.as_str())
+}
