@@ -176,8 +176,12 @@ pub struct Match {
     pub by_tone: Vec<ToneMatch>,
     /// The advised mix under other lights, when all spectra are known.
     pub lights: Vec<UnderLight>,
-    /// Shades that the reading cannot tell apart from the nearest.
+    /// Shades that the reading cannot tell apart from the nearest: they look
+    /// alike, and lie about as far from the ends.
     pub cannot_tell_apart: Vec<String>,
+    /// Shades that lie about as far from the ends as the nearest and do not look
+    /// like it, with how far they lie from it.
+    pub about_as_far: Vec<Near>,
     /// Plain sentences for the technician.
     pub warnings: Vec<String>,
 }
@@ -239,9 +243,11 @@ pub fn match_ring(
     let limit = calm.as_ref().map_or(book.value(&ACCEPTABLE), |mix| (mix.de00 + margin).max(book.value(&NO_VISIBLE)));
     let toned = toned(ring, &shades, &by_tone, lab, book).filter(|mix| mix.de00 <= limit);
     let advised = toned.or(calm);
+    let (cannot_tell_apart, about_as_far) = alike(ring, &shades, &nearest, target.uncertainty_de00);
     let mut result = Match {
         reachable: best <= book.value(&ACCEPTABLE),
-        cannot_tell_apart: alike(&nearest, target.uncertainty_de00),
+        cannot_tell_apart,
+        about_as_far,
         nearest,
         mixes: all.best.iter().map(make).collect(),
         fewest,
@@ -331,11 +337,23 @@ fn toned(ring: &Ring, shades: &[Xyz], tones: &[ToneMatch], lab: Lab, book: &Rule
     Some(mix(ring, shades, &parts, ciede2000(lab, mixed.lab(D65)?)))
 }
 
-/// The codes that a reading this unsure cannot part from the nearest shade.
-fn alike(nearest: &[Near], uncertainty: f64) -> Vec<String> {
-    let Some(first) = nearest.first() else { return Vec::new() };
-    let close = nearest[1..].iter().filter(|near| near.de00 - first.de00 < uncertainty);
-    close.map(|near| near.code.clone()).collect()
+/// Of the shades whose distance from the ends a reading this unsure cannot part
+/// from the nearest one's: those that look like it, and those that do not, with
+/// how far they lie from it.
+fn alike(ring: &Ring, shades: &[Xyz], nearest: &[Near], uncertainty: f64) -> (Vec<String>, Vec<Near>) {
+    let lab = |code: &str| ring.shades.iter().position(|shade| shade.code == code).map(|at| shades[at].to_lab(D65));
+    let Some((first, own)) = nearest.first().and_then(|first| Some((first, lab(&first.code)?))) else { return (Vec::new(), Vec::new()) };
+    let (mut same, mut other) = (Vec::new(), Vec::new());
+    for near in nearest[1..].iter().filter(|near| near.de00 - first.de00 < uncertainty) {
+        let Some(lab) = lab(&near.code) else { continue };
+        let de00 = ciede2000(own, lab);
+        if de00 < uncertainty {
+            same.push(near.code.clone());
+        } else {
+            other.push(Near { code: near.code.clone(), de00, de00_textured: ciede2000_weighted(own, lab, Weights::TEXTURED) });
+        }
+    }
+    (same, other)
 }
 
 fn under_lights(target: &Target, ring: &Ring, mix: Option<&Mix>) -> Vec<UnderLight> {
@@ -367,6 +385,15 @@ fn warnings(found: &Match, target: &Target, best: f64, apart: f64) -> Vec<String
         said.push(format!(
             "The reading is sure to about {:.1}: it cannot tell {} from {others}. Hold the swatches to the ends.",
             target.uncertainty_de00, near.code
+        ));
+    }
+    if let (Some(near), false) = (found.nearest.first(), found.about_as_far.is_empty()) {
+        let others: Vec<String> = found.about_as_far.iter().map(|other| format!("{} ({:.1} from it)", other.code, other.de00)).collect();
+        said.push(format!(
+            "The reading is sure to about {:.1}: {} and {} are about as far from her ends, and differ from each other. Hold the swatches to the ends.",
+            target.uncertainty_de00,
+            near.code,
+            others.join(", ")
         ));
     }
     match (&found.fewest, &found.advised) {
