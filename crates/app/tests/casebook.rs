@@ -27,17 +27,21 @@ fn summary(plan: &Value) -> String {
     for row in plan["rows"].as_array().unwrap() {
         let sites: Vec<&Value> = plan["sites"].as_array().unwrap().iter().filter(|s| s["row"] == row["row"]).collect();
         line(format!(
-            "row {} ({}, {}) {} mm above the nape hairline",
+            "row {} {} ({}) starts {} mm up the {}, ends {} mm from {}",
             row["row"],
-            text(&row["zone"]),
+            text(&row["name"]),
             text(&row["setting"]),
-            row["parting_above_nape_mm"]
+            row["start"]["mm"],
+            text(&row["start"]["on"]),
+            row["end"]["mm"],
+            text(&row["end"]["from"])
         ));
         for s in sites {
             let under = s["piece"].get("under_shade").map_or_else(String::new, |u| format!("+{}", text(u)));
             line(format!(
-                "  {} along {} {} {}{under} {} mm, slice {} mm, {} hairs, {} mg a hair",
+                "  {} {} mm from the line, along {} {} {}{under} {} mm, slice {} mm, {} hairs, {} mg a hair",
                 text(&s["site"]),
+                s["from_line_mm"],
                 s["along_mm"],
                 text(&s["piece"]["cut"]),
                 text(&s["piece"]["shade"]),
@@ -51,6 +55,9 @@ fn summary(plan: &Value) -> String {
     line(format!("buy: {}", plan["buy"]["buy"]));
     line(format!("quote: total {}, per week {}", plan["quote"]["total_minor"], plan["quote"]["per_week_minor"]));
     line(format!("re-tape: {} in {}", plan["retape"]["due"], plan["retape"]["window"]));
+    for caution in plan["cautions"].as_array().unwrap() {
+        line(format!("{} {}: {}", text(&caution["degree"]), text(&caution["site"]), text(&caution["what"])));
+    }
     for fault in plan["faults"].as_array().unwrap() {
         line(format!("fault {}: {}", text(&fault["rule"]), text(&fault["what"])));
     }

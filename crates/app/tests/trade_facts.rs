@@ -65,6 +65,57 @@ fn t1_a_set_is_retaped_every_six_to_eight_weeks() {
     }
 }
 
+/// Up and forward of the head's own frame: pitched 15 degrees, gaze level.
+fn up_and_forward() -> (Point, Point) {
+    let (sine, cosine) = 15.0_f64.to_radians().sin_cos();
+    ([0.0, sine, cosine], [0.0, cosine, -sine])
+}
+
+/// What stands beyond the slice on either side: half of what the tab is wider.
+fn beyond(site: &Value) -> f64 {
+    (number(&site["width_mm"]) - number(&site["slice_width_mm"])) / 2.0
+}
+
+#[test]
+fn t5_no_tab_crosses_the_middle_or_the_line_from_ear_to_ear() {
+    let (_, forward) = up_and_forward();
+    for (story, plan) in plans() {
+        let line = points(&plan["landmarks_mm"]["ear_to_ear_line"]);
+        let at: Vec<f64> = line.iter().map(|p| dot(*p, forward)).collect();
+        let ear = at.iter().sum::<f64>() / at.len() as f64;
+        assert!(at.iter().all(|f| (f - ear).abs() < 0.1), "{story}: the sectioning line lies in one plane");
+        for site in sites(&plan) {
+            let ends = points(&site["ends_mm"]);
+            let name = &site["site"];
+            match site["section"].as_str().unwrap() {
+                "back" => {
+                    // The tab reaches further than its slice: so far from the middle the slice must stay.
+                    let clear = ends.iter().map(|p| p[0].abs()).fold(f64::INFINITY, f64::min);
+                    assert!(ends[0][0] * ends[1][0] > 0.0 && clear > beyond(site) * 0.9, "{story} {name} crosses the middle");
+                    assert!(ends.iter().all(|p| dot(*p, forward) < ear), "{story} {name} crosses the line from ear to ear");
+                }
+                side => {
+                    assert!(ends.iter().all(|p| dot(*p, forward) > ear), "{story} {name} crosses the line from ear to ear");
+                    assert!(ends.iter().all(|p| (p[0] < 0.0) == (side == "left")), "{story} {name} stands on the other side");
+                }
+            }
+        }
+    }
+}
+
+#[test]
+fn t14_every_row_is_one_level_line_without_a_kink() {
+    let (up, _) = up_and_forward();
+    for (story, plan) in plans() {
+        for row in plan["rows"].as_array().unwrap() {
+            let levels: Vec<f64> =
+                sites(&plan).iter().filter(|s| s["row"] == row["row"]).flat_map(|s| points(&s["ends_mm"])).map(|p| dot(p, up)).collect();
+            let (low, high) = levels.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(*v), h.max(*v)));
+            assert!(!levels.is_empty() && high - low < 0.05, "{story}: row {} is {} mm from level", row["name"], high - low);
+        }
+    }
+}
+
 #[test]
 fn t6_the_first_parting_is_about_38_mm_up_when_hair_is_tied() {
     for (story, plan) in plans() {
@@ -89,7 +140,8 @@ fn t8_the_slice_is_10_mm_narrower_than_a_whole_tab_and_thin() {
             let wanted = if site["piece"]["cut"] == "half" { 5.0 } else { 10.0 };
             assert!((margin - wanted).abs() < 0.11, "{story} {}: margin {margin}", site["site"]);
             let thick = number(&site["slice_mm"]);
-            assert!((1.0..=4.5).contains(&thick), "{story} {}: slice {thick} mm", site["site"]);
+            // Thin enough to see through, never above 6 mm, whatever the rows leave.
+            assert!((1.0..=6.0).contains(&thick), "{story} {}: slice {thick} mm", site["site"]);
         }
     }
 }
@@ -97,7 +149,7 @@ fn t8_the_slice_is_10_mm_narrower_than_a_whole_tab_and_thin() {
 #[test]
 fn t10_side_by_side_at_first_and_brick_from_there_on() {
     for (story, plan) in plans() {
-        let back: Vec<&Value> = plan["rows"].as_array().unwrap().iter().filter(|r| r["zone"] != "side").collect();
+        let back: Vec<&Value> = plan["rows"].as_array().unwrap().iter().filter(|r| r["section"] == "back").collect();
         for (at, row) in back.iter().enumerate() {
             if at >= 3 {
                 assert_eq!(row["setting"], "brick", "{story}: row {}", row["row"]);
@@ -125,7 +177,7 @@ fn t11_at_the_back_nothing_goes_higher_than_the_crown() {
 fn t12_an_inch_is_kept_from_ears_and_from_the_hairline() {
     for (story, plan) in plans() {
         let marks = &plan["landmarks_mm"];
-        let borders = ["left_ear", "right_ear", "front_hairline"].map(|name| (name, points(&marks[name])));
+        let borders = ["left_ear", "right_ear", "front_hairline", "left_behind_ear", "right_behind_ear"].map(|name| (name, points(&marks[name])));
         for site in sites(&plan) {
             for end in points(&site["ends_mm"]) {
                 for (name, line) in &borders {
@@ -137,13 +189,21 @@ fn t12_an_inch_is_kept_from_ears_and_from_the_hairline() {
     }
 }
 
+/// The chance that a bond shows at an optical depth, as the specification of
+/// partings has it: P = 1 / (1 + 9 (depth / 3)^5); from one in two on nothing is set.
 #[test]
-fn no_bond_shows_in_any_style_she_wears() {
+fn a_bond_that_may_show_is_marked_and_one_more_likely_to_show_than_not_is_not_set() {
     for (story, plan) in plans() {
+        let marked: Vec<&Value> = plan["cautions"].as_array().unwrap().iter().filter(|c| c["degree"] == "may_show").map(|c| &c["site"]).collect();
         for site in sites(&plan) {
-            for (style, share) in site["coverage"].as_object().unwrap() {
-                assert!(number(share) >= 0.949, "{story} {} {style}: {share}", site["site"]);
-            }
+            let least = site["coverage"].as_object().unwrap().values().map(number).fold(1.0, f64::min);
+            let chance = |share: f64| 1.0 / (1.0 + 9.0 * (-(1.0 - share).max(1e-9).ln() / 3.0).powi(5));
+            // Shares are told to a thousandth.
+            assert!(chance(least + 0.001) < 0.5, "{story} {}: {least}", site["site"]);
+            let is_marked = marked.contains(&&site["site"]);
+            // Usual care marks from one in ten.
+            assert!(is_marked || chance(least + 0.001) < 0.1, "{story} {}: {least} and not marked", site["site"]);
+            assert!(!is_marked || chance(least - 0.001) > 0.1, "{story} {}: {least} and marked", site["site"]);
         }
     }
 }

@@ -193,6 +193,23 @@ fn ends_of_two_tones_are_met_tone_by_tone() {
     assert_ne!(mean_of_far.pieces, advised.pieces);
 }
 
+/// Two shades on either side of the ends lie equally far from them and look
+/// nothing alike: that is said, with their own difference (CIEDE2000, computed here).
+#[test]
+fn shades_equally_far_from_the_ends_are_not_called_alike() {
+    let (darker, lighter) = (Lab::new(28.0, 8.0, 18.0), Lab::new(36.5, 8.0, 18.0));
+    let ring = ring_of(&[darker, lighter]);
+    let ends = Lab::new(32.0, 8.0, 18.0);
+    let found = matched(&Target { uncertainty_de00: 1.0, ..Target::of(ends) }, &ring, 10);
+    let apart = ciede2000(darker, lighter);
+    assert!(apart > 5.0 && (ciede2000(ends, darker) - ciede2000(ends, lighter)).abs() < 1.0);
+    assert!(found.cannot_tell_apart.is_empty(), "{:?}", found.cannot_tell_apart);
+    assert_eq!(found.about_as_far.len(), 1);
+    assert!((found.about_as_far[0].de00 - apart).abs() < 1e-9);
+    let said = found.warnings.iter().find(|says| says.contains("about as far")).unwrap();
+    assert!(said.contains(&format!("{apart:.1} from it")) && !said.contains("cannot tell"), "{said}");
+}
+
 #[test]
 fn shades_nearer_than_the_reading_is_sure_are_said_to_be_alike() {
     let ring = ring_of(&[Lab::new(30.0, 8.0, 18.0), Lab::new(30.6, 8.0, 18.0), Lab::new(45.0, 8.0, 22.0)]);

@@ -2,12 +2,14 @@
 
 use crate::head::MarkFault;
 use crate::landmark::{Lines, Marks};
+use crate::level::{LevelLine, forward_of, level_of};
 use crate::midline::{both_sides, sideways};
 use crate::model::{Template, stretched};
 use crate::point::{SkinPoint, Zone};
 use crate::sight::Sureness;
 use crate::size::{Fit, Tape};
-use crate::surface::ScalpShape;
+use crate::surface::{ScalpShape, SmoothSkin};
+use crate::template::UP;
 use crate::vector::{Vec3, lerp, mirror};
 use measure::Length;
 
@@ -65,6 +67,73 @@ impl Courses {
     pub fn occipital_to_nape_hairline(&self) -> Vec<SkinPoint> {
         let from = self.lines.midline.along_of(self.occipital).min(self.lines.nape_at - 1.0);
         self.midline(from, self.lines.nape_at).into_iter().map(SkinPoint).collect()
+    }
+
+    /// The right half of the nape hairline: from the middle to the corner where it turns up.
+    #[must_use]
+    pub fn nape_to_corner(&self) -> Vec<SkinPoint> {
+        self.lines.nape.iter().copied().map(SkinPoint).collect()
+    }
+
+    /// From the right end of the level through the middle of the nape hairline
+    /// straight to the corner: what lies between them is the corner's rise.
+    #[must_use]
+    pub fn corner_rise(&self) -> Vec<SkinPoint> {
+        let (Some(middle), Some(corner)) = (self.lines.nape.first(), self.lines.nape.last()) else { return Vec::new() };
+        let [x, y, z] = *corner;
+        let by = level_of(*middle) - level_of(*corner);
+        (0..=6)
+            .rev()
+            .map(|k| {
+                let share = by * f64::from(k) / 6.0;
+                SkinPoint(self.shape.project([x, y + share * UP[1], z + share * UP[2]]))
+            })
+            .collect()
+    }
+
+    /// Level from behind the right ear to where the hair begins.
+    #[must_use]
+    pub fn bare_behind_ear(&self) -> Vec<SkinPoint> {
+        // The turn of the hairline behind the ear is the place of it that lies nearest to the ear.
+        let near = |p: &Vec3| self.lines.ear.iter().map(|q| SkinPoint(*p).straight_to(SkinPoint(*q)).to_mm()).fold(f64::INFINITY, f64::min);
+        let inner = self.lines.behind_ear.len() * 3 / 4;
+        let Some(hair) = self.lines.behind_ear.iter().take(inner).min_by(|p, q| near(p).total_cmp(&near(q))) else { return Vec::new() };
+        let at = |p: &&Vec3| (level_of(**p) - level_of(*hair)).abs() + if forward_of(**p) < forward_of(self.lines.notch) { 0.0 } else { 1e3 };
+        let Some(ear) = self.lines.ear.iter().min_by(|p, q| at(p).total_cmp(&at(q))) else { return Vec::new() };
+        (0..=4).map(|k| SkinPoint(self.shape.project(lerp(*ear, *hair, f64::from(k) / 4.0)))).collect()
+    }
+
+    /// The sectioning line on the right, from the top of the ear to the middle.
+    #[must_use]
+    pub fn ear_to_ear_line(&self) -> Vec<SkinPoint> {
+        self.lines.ear_line.right().iter().copied().map(SkinPoint).collect()
+    }
+
+    /// From the sectioning line level forward to the front hairline, so far up
+    /// that line from the top of the ear; empty where they do not meet.
+    #[must_use]
+    pub fn to_temple_hairline(&self, up: Length) -> Vec<SkinPoint> {
+        let line = || {
+            let level = self.lines.ear_line.level_at(up.to_mm())?;
+            let line = LevelLine::on(&self.shape, Length::mm(level))?;
+            let from = line.passes(self.lines.ear_line.forward)?;
+            let hair = self.lines.front.windows(2).find(|w| (level_of(w[0]) - level) * (level_of(w[1]) - level) <= 0.0)?;
+            let (above, below) = (level_of(hair[0]) - level, level_of(hair[1]) - level);
+            let share = above.abs() / (above.abs() + below.abs()).max(1e-9);
+            let to = line.along_of(lerp(hair[0], hair[1], share.clamp(0.0, 1.0))).to_mm();
+            let pieces = ((to - from).abs() / 3.0).ceil().max(1.0) as usize;
+            (0..=pieces).map(|k| line.at(Length::mm(from + (to - from) * k as f64 / pieces as f64)).map(SkinPoint)).collect::<Option<Vec<_>>>()
+        };
+        line().unwrap_or_default()
+    }
+
+    /// From the top of the right ear level back, so far.
+    #[must_use]
+    pub fn behind_ear_top(&self, far: Length) -> Vec<SkinPoint> {
+        let Some(top) = self.lines.ear_line.right().first().copied() else { return Vec::new() };
+        let Some(line) = LevelLine::on(&self.shape, Length::mm(level_of(top))) else { return Vec::new() };
+        let from = line.along_of(top).to_mm();
+        (0..=4).filter_map(|k| line.at(Length::mm(from - far.to_mm() * f64::from(k) / 4.0)).map(SkinPoint)).collect()
     }
 
     /// Back along the middle from the ear-to-ear tape, so far on the tape.

@@ -334,9 +334,10 @@ fn place_at(line: &[Vec3], along: &[f64], far: f64) -> Vec3 {
 /// Refuses a nape hairline that would run over the ear.
 fn refuse_across_the_ear(shape: &ScalpShape, ear: &[Vec3], nape: &[Vec3], behind: &[Vec3]) -> Result<(), MarkFault> {
     let patch = Patch::within(shape, ear);
-    // The last few points run to the ear's outline itself.
-    let before_the_ear = behind.len().saturating_sub(3);
-    let crosses = nape.iter().chain(&behind[..before_the_ear]).any(|p| patch.holds(seen(shape, *p)));
+    // Where hair grows right up to the ear the two lines touch: only a corner
+    // well under it is none.
+    let depth = |p: Vec3| ear.iter().map(|q| distance(p, *q)).fold(f64::INFINITY, f64::min);
+    let crosses = nape.iter().chain(behind).any(|p| patch.holds(seen(shape, *p)) && depth(*p) > MOST_UNDER_EAR);
     if crosses {
         return Err(MarkFault {
             what: "the corner of the nape hairline would lie under the ear.".into(),
@@ -345,6 +346,10 @@ fn refuse_across_the_ear(shape: &ScalpShape, ear: &[Vec3], nape: &[Vec3], behind
     }
     Ok(())
 }
+
+/// A hairline this far under an ear's outline still runs along it, mm: about what
+/// the outline itself may be off by. *Source*: our choice.
+const MOST_UNDER_EAR: f64 = 6.0;
 
 /// Degrees from one point of an ear's outline to the next.
 const EAR_STEP: i32 = 5;

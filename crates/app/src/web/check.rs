@@ -46,6 +46,11 @@ impl Assessed {
 pub fn assess(typed: &Typed, file: &ClientFile) -> Assessed {
     let faults = match file.check() {
         Ok(facts) => match head::fit(&facts.head.measures) {
+            // Each reading may be one that people have, and all of them together no head's.
+            Ok(fit) if head::Courses::of(&fit, &facts.head.marks).is_err() => {
+                let wrong = super::measuring::wrong(typed);
+                wrong.into_iter().map(|(name, says)| Fault::new(says, name, "head-marks", "")).collect()
+            }
             Ok(_) => Vec::new(),
             Err(faults) => faults
                 .into_iter()
@@ -105,6 +110,42 @@ pub fn sentence(placed: &Placed) -> String {
     format!("{}. {}", capital(placed.what.trim_end_matches('.')), placed.cure).trim_end().to_owned()
 }
 
+/// A sentence of the floors below with the file's keys told by the page's own
+/// labels: nobody at the chair reads `hair.own_length_mm`.
+pub fn by_label(says: &str) -> String {
+    let mut out = String::new();
+    let mut rest = says;
+    while let Some(at) = rest.find(|c: char| c.is_ascii_lowercase()) {
+        let (before, from) = rest.split_at(at);
+        let end = from.find(|c: char| !(c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_' || c == '.')).unwrap_or(from.len());
+        let word = from[..end].trim_end_matches('.');
+        out.push_str(before);
+        match labelled(word) {
+            Some(label) => out.push_str(&format!("“{label}”")),
+            None => out.push_str(word),
+        }
+        rest = &from[word.len()..];
+        if word.is_empty() {
+            let first = from.chars().next().map_or(0, char::len_utf8);
+            out.push_str(&from[..first]);
+            rest = &from[first..];
+        }
+    }
+    (out + rest).replace("” is missing", "” was not asked")
+}
+
+/// The label of a key of the file: section and key, or a key that only one section has.
+fn labelled(word: &str) -> Option<&'static str> {
+    if word.contains('.') {
+        return fields::named(word).map(|field| field.label);
+    }
+    if !word.contains('_') {
+        return None;
+    }
+    let mut known = GROUPS.iter().flat_map(|group| group.fields).filter(|field| field.name.split('.').nth(1) == Some(word));
+    known.next().filter(|_| known.next().is_none()).map(|field| field.label)
+}
+
 fn is_answered(typed: &Typed, name: &str) -> bool {
     fields::named(name).is_some_and(|field| !typed.is_blank(field))
 }
@@ -138,6 +179,13 @@ mod tests {
         let odd = assessed(&[("hair.own_length_mm", "-5"), ("consultation.swims", "true")]);
         assert!(odd.wrong["hair.own_length_mm"].len() > 20, "{odd:?}");
         assert!(!odd.may_be_kept());
+    }
+
+    #[test]
+    fn keys_of_the_file_are_told_by_their_labels() {
+        assert_eq!(by_label("hair.strand is missing: a wide range is assumed."), "“Strand, by touch” was not asked: a wide range is assumed.");
+        assert_eq!(by_label("it was not measured (front_hairline_to_tape_mm): 10 mm"), "it was not measured (“Front hairline to that tape”): 10 mm");
+        assert_eq!(by_label("Write 2.5 g. e.g. nothing_known stays."), "Write 2.5 g. e.g. nothing_known stays.");
     }
 
     #[test]

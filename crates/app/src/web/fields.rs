@@ -157,14 +157,19 @@ const HEAD: Group = Group {
         field("head.tape_to_nape_hairline_mm", "That tape to the nape hairline", MM, "On along the middle, down to the lowest hair at the nape."),
         field("head.ear_to_ear_behind_mm", "Ear to ear behind the head", MM, "From notch to notch round the back, over the bump of the occipital bone."),
         field("head.hair_under_tape", "Hair under the tape", HAIR_UNDER_TAPE, "What the tape lay on; it is taken off the reading."),
+        field("head.temple_hairline_mm", "Temple: ear-to-ear line to the hairline", MM, "Go 45 mm straight up from the top of the ear, then level forward to where the hair begins. It decides what fits before the ears."),
+        field("head.nape_half_width_mm", "Nape: middle to the corner", MM, "Along the nape hairline, from its middle to the corner where it turns up behind the ear."),
         field("head.length_mm", "Length by calliper", MM, "From between the brows to the farthest place at the back.").under("If you have more", "A calliper reading, and where the nape hairline lies."),
         field("head.breadth_mm", "Breadth by calliper", MM, "The widest place above the ears."),
         field("head.nape_hairline_below_occiput_mm", "Nape hairline below the occipital bone", MM, "From the bump at the back straight down to the hairline."),
+        field("head.nape_corner_rise_mm", "Corner of the nape, above the middle", MM, "How much higher the corner lies than the middle of the nape hairline; with a minus when it lies lower."),
+        field("head.behind_ear_bare_mm", "Bare skin behind the ear", MM, "Level back from the ear, at the height of its opening, to where the hair begins."),
+        field("head.ear_line_back_mm", "Ear-to-ear line behind the top of the ear", MM, "Only when you comb it so: it runs straight up from the top of the ear. With a minus when it runs before it."),
         field("head.crown_behind_tape_mm", "Crown whorl behind the ear-to-ear tape", MM, "Along the middle, from the tape back to where the hair turns round.").under("The crown", "Where hair worn down begins to fall: nothing is set above it. Not marked, it is put where it lies on most heads."),
         field("head.crown_to_right_mm", "Whorl aside of the middle", MM, "Plus to her right, minus to her left."),
         field("head.front_peak_mm", "Peak of the front hairline", MM, "How far it comes down on the middle. Leave empty without one.").under("The front hairline, and partings taped at the chair", "Only where she differs from most."),
         field("head.temple_recession_mm", "Hairline back at the temples", MM, "How far behind its middle."),
-        field("head.taped_partings", "Partings taped", TAPED, "Comb one, lay the tape along it from hairline to hairline: the map then reads as the tape does."),
+        field("head.taped_partings", "Partings taped", TAPED, "Comb one level at the back and lay the tape along it, from ear-to-ear line to ear-to-ear line or to the hair’s edge: the map then reads as the tape does."),
         field("head.unusual_reason", "Why an unusual measure is right", Kind::Words, "Only when a reading was questioned and you measured again.").under("On this head", ""),
         field("head.avoid", "Places to keep free", AVOID, "A cowlick, a scar, a tender place."),
     ],
@@ -193,9 +198,12 @@ const WISH: Group = Group {
         field("consultation.ends_circumference_mm", "Or: gathered ends, round", MM, "Instead of how full, when she shows you how thick."),
         field("consultation.styles", "Styles she wears", STYLES, "Nothing may show in any of them. More styles leave fewer places."),
         field("consultation.part", "Parting", PART, ""),
+        field("consultation.care", "Care", CARE, ""),
         field("pieces.tab_width_mm", "Tab, wide", MM, "").under("Pieces", "Left empty, the salon’s own pieces from Settings are used."),
         field("pieces.tab_height_mm", "Tab, tall", MM, ""),
         field("pieces.mass_g", "One piece weighs", Kind::Number { unit: "g" }, ""),
+        field("pieces.single_sided", "One piece with a backing strip", Kind::YesNo, "Instead of two pieces to a sandwich: half the load, half the hair. Left open, the plan may propose it."),
+        field("pieces.tab_across_middle", "A tab across the middle at the back", Kind::YesNo, "Otherwise every tab stands wholly on one side of the line down the middle."),
         field("pieces.lengths_mm", "Lengths on sale", Kind::Numbers { unit: "mm" }, "Several, with spaces between."),
         field("last_visit.sites", "Where slices were at the last visit", LAST_SITES, "So that they rest this time.").under("Last visit", "Only when she wore a set before and you have its map."),
     ],
@@ -246,14 +254,15 @@ const AVOID: Kind = Kind::Lines {
 const TAPED: Kind = Kind::Lines {
     one: "parting",
     cells: &[
-        Cell { key: "above_nape_mm", label: "Its distance from the nape hairline", kind: MM },
+        Cell { key: "above_nape_mm", label: "Where it starts, up the middle", kind: MM },
         Cell { key: "length_mm", label: "Its length", kind: MM },
+        Cell { key: "tilt_mm", label: "One end higher by, if you looked", kind: MM },
     ],
 };
 const LAST_SITES: Kind = Kind::Lines {
     one: "slice",
     cells: &[
-        Cell { key: "above_nape_mm", label: "Its parting’s distance from the nape hairline", kind: MM },
+        Cell { key: "above_nape_mm", label: "Where its parting starts, up the middle", kind: MM },
         Cell { key: "along_mm", label: "Along it from the midline, + to her right", kind: MM },
         Cell { key: "width_mm", label: "Slice, wide", kind: MM },
     ],
@@ -268,9 +277,10 @@ const PROCESSED: Kind =
     Kind::Choice(&[("none", "None"), ("coloured", "Coloured"), ("bleached", "Bleached"), ("relaxed", "Relaxed")]);
 const ENDS: Kind = Kind::Choice(&[("blunt", "Blunt"), ("soft", "Soft")]);
 const HAIR_UNDER_TAPE: Kind =
-    Kind::Choice(&[("parted", "Parted, on the skin"), ("smooth", "Smooth, flat"), ("full", "Thick or curly")]);
+    Kind::Choice(&[("parted", "Parted, on the skin"), ("smooth", "Smooth, flat"), ("full", "Thick or curly"), ("none", "None: the skin itself")]);
 const GOAL: Kind = Kind::Choice(&[("thickness", "Thickness"), ("length", "Length"), ("both", "Both")]);
 const FULLNESS: Kind = Kind::Choice(&[("light", "Light"), ("natural", "Natural"), ("full", "Full")]);
+const CARE: Kind = Kind::Choice(&[("careful", "Careful"), ("usual", "Usual"), ("bold", "Bold")]);
 const STYLES: Kind = Kind::Several(&[
     ("down", "Down"),
     ("low_ponytail", "Low ponytail"),
@@ -278,6 +288,7 @@ const STYLES: Kind = Kind::Several(&[
     ("high_ponytail", "High ponytail"),
     ("half_up", "Half up"),
     ("bun", "Bun"),
+    ("plait", "Plait"),
 ]);
 const PART: Kind = Kind::Choice(&[("centre", "Centre"), ("left", "Left"), ("right", "Right"), ("none", "None")]);
 
@@ -285,6 +296,22 @@ const PART: Kind = Kind::Choice(&[("centre", "Centre"), ("left", "Left"), ("righ
 #[must_use]
 pub fn named(name: &str) -> Option<&'static Field> {
     GROUPS.iter().flat_map(|group| group.fields).find(|field| field.name == name)
+}
+
+/// An offered word as the form says it, so that one thing has one name.
+#[must_use]
+pub fn offered_as(name: &str, word: &str) -> String {
+    let known = match named(name).map(|field| field.kind) {
+        Some(Kind::Several(words) | Kind::Choice(words)) => words.iter().find(|(offered, _)| *offered == word),
+        _ => None,
+    };
+    known.map_or_else(|| paper::words::capital(&paper::words::spoken(word)), |(_, says)| (*says).to_owned())
+}
+
+/// A style as the form says it.
+#[must_use]
+pub fn style_name(word: &str) -> String {
+    offered_as("consultation.styles", word)
 }
 
 #[cfg(test)]
@@ -312,6 +339,18 @@ mod tests {
         let once: BTreeSet<String> = asked.iter().map(|name| (*name).to_owned()).collect();
         assert_eq!(asked.len(), once.len(), "a fact is asked twice");
         assert_eq!(once, of_the_file);
+    }
+
+    /// What one page offers no other may drop: a word that the form does not
+    /// know would be lost when the form is saved.
+    #[test]
+    fn the_form_offers_every_style_and_care_that_a_plan_knows() {
+        let offered = |name: &str| match named(name).unwrap().kind {
+            Kind::Several(words) | Kind::Choice(words) => words.iter().map(|(word, _)| *word).collect::<Vec<_>>(),
+            _ => panic!("{name} offers no words"),
+        };
+        assert_eq!(offered("consultation.styles"), craft::coverage::Style::ALL.map(|style| style.word()));
+        assert_eq!(offered("consultation.care"), craft::placement::Care::ALL.map(|care| care.word()));
     }
 
     #[test]

@@ -44,6 +44,19 @@ pub struct KeptPlan {
     /// How much hair over a bond was asked, where the salon asks its own.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub own_depth: Option<f64>,
+    /// The plan it was made from, and how: moved by hand, or a way on taken.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub from: Option<MadeFrom>,
+}
+
+/// What a plan was made from, where it was not her facts alone.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct MadeFrom {
+    /// The plan before.
+    pub plan: String,
+    /// The way on that was taken, in words; nothing when sites were set by hand.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub taken: Option<String>,
 }
 
 impl KeptPlan {
@@ -160,7 +173,7 @@ pub async fn start(chair: &Chair, client: ClientId) -> Result<Job, Trouble> {
     }
     let (chair, version) = (chair.clone(), job.version);
     tokio::spawn(async move {
-        let outcome = make(&chair, client, version, input, read).await;
+        let outcome = make(&chair, client, version, input, Kept { read, from: None }, |_| Vec::new()).await;
         // The page that waited may be gone; the plan is kept all the same.
         let _ = tell.send(outcome);
     });
@@ -169,18 +182,56 @@ pub async fn start(chair: &Chair, client: ClientId) -> Result<Job, Trouble> {
 
 /// Makes a new plan from what a kept one was made from, around sandwiches that
 /// stand; answers where it is kept, or what is wrong.
-pub async fn around(chair: &Chair, plan: &store::Plan, kept: KeptPlan, state: State) -> Result<Result<PlanId, Vec<Fault>>, Trouble> {
-    let read = kept.read.clone();
+///
+/// *Meaning*: it is kept only when `against` has nothing to say of it.
+pub async fn around(
+    chair: &Chair,
+    plan: &store::Plan,
+    kept: KeptPlan,
+    state: State,
+    against: impl FnOnce(&Plan) -> Vec<Fault>,
+) -> Result<Result<PlanId, Vec<Fault>>, Trouble> {
+    // What was taken before is still in it.
+    let taken = kept.from.as_ref().and_then(|from| from.taken.clone());
+    let beside = Kept { read: kept.read.clone(), from: Some(MadeFrom { plan: plan.id.to_string(), taken }) };
     let (_, mut input) = kept.reopened(None, plan.seed);
     input.state = state;
-    match make(chair, plan.client, plan.facts_version, input, read).await {
+    ended(make(chair, plan.client, plan.facts_version, input, beside, against).await)
+}
+
+/// Makes a new plan from what a kept one was made from, with her facts changed
+/// for this plan alone; `says` tells how.
+pub async fn taken(chair: &Chair, plan: &store::Plan, kept: KeptPlan, changed: ClientFile, says: String) -> Result<Result<PlanId, Vec<Fault>>, Trouble> {
+    let before = kept.from.as_ref().and_then(|from| from.taken.clone());
+    let says = before.map_or_else(|| says.clone(), |before| format!("{before}; {says}"));
+    let beside = Kept { read: kept.read.clone(), from: Some(MadeFrom { plan: plan.id.to_string(), taken: Some(says) }) };
+    let (_, mut input) = kept.reopened(None, plan.seed);
+    input.client = changed;
+    ended(make(chair, plan.client, plan.facts_version, input, beside, |_| Vec::new()).await)
+}
+
+fn ended(progress: Progress) -> Result<Result<PlanId, Vec<Fault>>, Trouble> {
+    match progress {
         Progress::Kept(id) => Ok(Ok(id)),
         Progress::Faulty(faults) => Ok(Err(faults.to_vec())),
         Progress::Working | Progress::Failed => Err(Trouble::Ours("a plan failed".to_owned())),
     }
 }
 
-async fn make(chair: &Chair, client: ClientId, version: i64, input: PlanInput, read: Option<colour::ForPlan>) -> Progress {
+/// What is kept beside a plan and its input.
+struct Kept {
+    read: Option<colour::ForPlan>,
+    from: Option<MadeFrom>,
+}
+
+async fn make(
+    chair: &Chair,
+    client: ClientId,
+    version: i64,
+    input: PlanInput,
+    beside: Kept,
+    against: impl FnOnce(&Plan) -> Vec<Fault>,
+) -> Progress {
     let Ok(_turn) = chair.making.one_at_a_time.acquire().await else { return Progress::Failed };
     let computed = tokio::task::spawn_blocking(move || desk::plan(&input).map(|planned| (planned, input))).await;
     let (planned, input) = match computed {
@@ -191,8 +242,13 @@ async fn make(chair: &Chair, client: ClientId, version: i64, input: PlanInput, r
             return Progress::Failed;
         }
     };
+    let against = against(&planned.plan);
+    if !against.is_empty() {
+        return Progress::Faulty(Arc::new(against));
+    }
     let own_depth = input.rules.is_own(&THRESHOLD).then(|| input.rules.value(&THRESHOLD));
-    let kept = KeptPlan { client: input.client, ring: input.ring, shelf: input.shelf, plan: planned.plan, read, own_depth };
+    let Kept { read, from } = beside;
+    let kept = KeptPlan { client: input.client, ring: input.ring, shelf: input.shelf, plan: planned.plan, read, own_depth, from };
     let document = match serde_json::to_string(&kept) {
         Ok(document) => document,
         Err(error) => {

@@ -14,13 +14,17 @@ mod house;
 mod making;
 mod measuring;
 mod page;
+mod plan_first;
+mod plan_map;
 mod plan_view;
 mod plans;
 mod settings_page;
 mod swatch;
 mod turning;
 mod view;
+mod ways;
 mod what_if;
+mod why_not;
 
 pub use demo::demo;
 
@@ -49,6 +53,7 @@ pub struct Chair {
     making: Arc<Making>,
     papers: Arc<plans::Papers>,
     laid_out: Arc<turning::LaidOut>,
+    ways: Arc<ways::Ways>,
 }
 
 /// The largest form or file that is taken in.
@@ -97,7 +102,7 @@ async fn run<F: Future<Output = ()> + Send + 'static>(
     beside: impl FnOnce(Chair) -> F,
 ) -> Result<(), Failure> {
     let address = listener.local_addr().map_err(|error| Failure::cannot(format!("the address cannot be read ({error})")))?;
-    let chair = Chair { salon: Arc::new(salon), making: Arc::default(), papers: Arc::default(), laid_out: Arc::default() };
+    let chair = Chair { salon: Arc::new(salon), making: Arc::default(), papers: Arc::default(), laid_out: Arc::default(), ways: Arc::default() };
     let stop = stop_signal()?;
     let (stopping, mut stopped) = tokio::sync::watch::channel(false);
     let server = axum::serve(listener, router(chair.clone(), address)).with_graceful_shutdown(async move {
@@ -143,6 +148,8 @@ fn router(chair: Chair, address: SocketAddr) -> Router {
         .route("/plans/{id}/seen", post(cover::note))
         .route("/settings/cover", post(cover::follow))
         .route("/plans/{id}/judge", post(turning::judge))
+        .route("/plans/{id}/why-not", post(why_not::answer))
+        .route("/plans/{id}/ways", get(ways::show).post(ways::take))
         .route("/plans/{id}/moves", post(turning::keep))
         .route("/plans/{id}/what-if", post(what_if::compare))
         .route("/plans/{id}/what-if/keep", post(what_if::keep))

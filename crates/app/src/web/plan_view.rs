@@ -1,17 +1,22 @@
 //! A plan as the page shows it: the verdict first, then numbers, map, places,
 //! colour, money and steps. Nothing is decided here.
 
+use super::check::by_label;
 use super::clients::display_name;
+use super::fields::style_name;
 use super::making::KeptPlan;
 use super::page::moment;
+use super::plan_first::{self, FirstView};
+use super::plan_map::{self, MapView};
 use super::swatch;
 use craft::coverage::Style;
 use craft::piece::{USUAL_MASS, USUAL_WIDTH};
 use craft::suitability::plausible::DENSITY;
 use craft::suitability::{Effect, Met, Verdict};
 use measure::{Currency, Money};
+use craft::placement::{Care, HeadPart};
 use paper::words::{capital, millimetres, number, spoken};
-use salon::plan::{LevelPlan, Plan, PlanSide, ProfilePoint, RowPlan, SetByHand, SitePlan};
+use salon::plan::{LevelPlan, Plan, ProfilePoint, RowPlan, SetByHand, SitePlan};
 use std::collections::BTreeMap;
 
 /// The whole page.
@@ -36,10 +41,18 @@ pub struct PlanView {
     pub warnings: Vec<String>,
     /// What the technician set herself, in a sentence.
     pub by_hand: Option<String>,
-    /// The numbers in a line.
-    pub figures: Vec<Figure>,
-    /// The drawing of every site; nothing when nothing was placed.
-    pub map: Option<String>,
+    /// The plan it was made from, where there is one.
+    pub before: Option<String>,
+    /// The way on that was taken, in words.
+    pub taken: Option<String>,
+    /// What stands first.
+    pub first: FirstView,
+    /// Whether anything was placed.
+    pub placed: bool,
+    /// The map in three panels; nothing for plans of before, and when nothing was placed.
+    pub map: Option<MapView>,
+    /// The one-sheet drawing of a plan of before.
+    pub old_map: Option<String>,
     /// What the map bends.
     pub distortion: String,
     /// The styles she wears: word and name.
@@ -68,10 +81,6 @@ pub struct PlanView {
 pub struct VerdictView {
     /// `go`, `limits` or `halt`.
     pub tone: &'static str,
-    /// The verdict in words.
-    pub words: String,
-    /// One sentence.
-    pub says: String,
     /// The rules met that stop or limit, gravest first.
     pub reasons: Vec<Reason>,
     /// The rules met that are only told.
@@ -102,16 +111,6 @@ pub struct FaultView {
     pub cure: String,
 }
 
-/// One number of the summary.
-pub struct Figure {
-    /// The number with its unit.
-    pub value: String,
-    /// What it is.
-    pub label: &'static str,
-    /// Its range, or what it rests on.
-    pub range: String,
-}
-
 /// The values that may be tried otherwise, as the plan has them.
 pub struct WhatIfView {
     /// Hairs on a square centimetre.
@@ -124,6 +123,8 @@ pub struct WhatIfView {
     pub mass: String,
     /// How full.
     pub levels: Vec<ChoiceView>,
+    /// How much is dared.
+    pub cares: Vec<ChoiceView>,
     /// Every style, those she wears switched on.
     pub styles: Vec<ChoiceView>,
 }
@@ -140,11 +141,13 @@ pub struct ChoiceView {
 
 /// A row with its sites.
 pub struct RowView {
-    /// Its number.
+    /// Its number in the order of work.
     pub row: u32,
-    /// Where it is and how it is set.
+    /// What it is called.
+    pub title: String,
+    /// How it is set.
     pub says: String,
-    /// The parting's height.
+    /// How its line is found.
     pub parting: String,
     /// Its sites.
     pub sites: Vec<SiteView>,
@@ -166,8 +169,8 @@ pub struct SiteView {
     pub hidden: Vec<(String, String, String)>,
     /// Why it is there.
     pub because: Vec<String>,
-    /// The rules' names.
-    pub rules: String,
+    /// What the models mark.
+    pub cautions: Vec<String>,
 }
 
 /// The shades.
@@ -337,15 +340,19 @@ impl PlanView {
                 // A refusal stands in the verdict already.
                 .filter(|_| made.verdict.verdict.allows_a_plan())
                 .map(|fault| FaultView {
-                    what: sentence(&fault.what),
-                    cure: fault.cure.clone(),
+                    what: sentence(&without_fact(&by_label(&fault.what))),
+                    cure: without_fact(&by_label(&fault.cure)),
                 })
                 .collect(),
-            warnings: made.warnings.iter().map(|warning| sentence(warning)).collect(),
+            warnings: made.warnings.iter().map(|warning| sentence(&by_label(warning))).collect(),
             by_hand: made.set_by_hand.as_ref().map(by_hand),
-            figures: if placed { figures(made) } else { Vec::new() },
-            map: placed.then(|| paper::head_map_svg(made)),
-            distortion: made.map.as_ref().map_or_else(String::new, |map| map.distortion.clone()),
+            before: kept.from.as_ref().map(|from| from.plan.clone()),
+            taken: kept.from.as_ref().and_then(|from| from.taken.as_deref().map(sentence)),
+            first: plan_first::first(made),
+            placed,
+            map: if placed { plan_map::map(made) } else { None },
+            old_map: (placed && made.panels.is_none()).then(|| paper::head_map_svg(made)),
+            distortion: distortion(made),
             worn: worn(made),
             what_if: what_if(&kept),
             rows: if placed { rows(made) } else { Vec::new() },
@@ -353,7 +360,7 @@ impl PlanView {
             quantity: QuantityView {
                 profile: profile(&made.quantity.profile),
                 levels: levels(&made.quantity.levels, made.quantity.wished_g),
-                notes: made.quantity.notes.clone(),
+                notes: made.quantity.notes.iter().map(|note| without_fact(note)).collect(),
             },
             buy: buy(&kept),
             quote: quote(made),
@@ -369,6 +376,15 @@ impl PlanView {
     }
 }
 
+/// What the map bends, in words.
+fn distortion(plan: &Plan) -> String {
+    match (&plan.map, &plan.panels) {
+        (_, Some(_)) => "Lengths along a row are true on the map; at the back it is measured up to the crown, above that only the shape is shown.".to_owned(),
+        (Some(map), None) => map.distortion.clone(),
+        (None, None) => String::new(),
+    }
+}
+
 fn by_hand(set: &SetByHand) -> String {
     let which = match set.sites.as_slice() {
         [one] => format!("{one} stands where you set it."),
@@ -381,13 +397,40 @@ fn by_hand(set: &SetByHand) -> String {
 }
 
 /// A sentence of its own: first letter large, a stop at its end.
-fn sentence(text: &str) -> String {
+pub fn sentence(text: &str) -> String {
     let text = capital(text.trim());
     if text.ends_with(['.', '!', '?']) { text } else { format!("{text}.") }
 }
 
+/// A sentence without what only the rules' own table needs: the number of a
+/// fact of the trade, as in "(T12)", and the name of a rule, as in "(load-slice-most)".
+pub fn without_fact(says: &str) -> String {
+    let mut rest = says;
+    let mut out = String::new();
+    while let Some(at) = rest.find(" (") {
+        let inside = &rest[at + 2..];
+        let close = inside.find(')').unwrap_or(0);
+        if is_of_the_rules(&inside[..close]) {
+            out.push_str(&rest[..at]);
+            rest = &inside[close + 1..];
+        } else {
+            out.push_str(&rest[..at + 2]);
+            rest = inside;
+        }
+    }
+    out + rest
+}
+
+/// Whether a word is the number of a fact or the name of a rule.
+fn is_of_the_rules(word: &str) -> bool {
+    let fact = word.strip_prefix('T').is_some_and(|digits| !digits.is_empty() && digits.chars().all(|c| c.is_ascii_digit()));
+    let parts = ["load", "place", "worth", "coverage", "piece", "quantity", "growth", "retape"];
+    let rule = word.split_once('-').is_some_and(|(first, _)| parts.contains(&first)) && word.chars().all(|c| c.is_ascii_lowercase() || c == '-');
+    fact || rule
+}
+
 /// A sentence without the words that already stand above it.
-fn without<'a>(says: &'a str, words: &str) -> &'a str {
+pub fn without<'a>(says: &'a str, words: &str) -> &'a str {
     let begins = says.get(..words.len()).is_some_and(|start| start.eq_ignore_ascii_case(words));
     if begins { says[words.len()..].trim_start_matches([':', '.', ',', ' ']) } else { says }
 }
@@ -402,7 +445,7 @@ fn verdict(plan: &Plan) -> VerdictView {
     };
     let (graver, notes): (Vec<&Met>, Vec<&Met>) = judged.rules_met.iter().partition(tells);
     let reason = |met: &&Met| Reason {
-        says: sentence(&met.says),
+        says: sentence(&without_fact(&met.says)),
         because: met.because.replace('_', " "),
         reason: sentence(&met.reason),
         next: match met.effect {
@@ -417,42 +460,16 @@ fn verdict(plan: &Plan) -> VerdictView {
             Verdict::GoAheadWithinLimits => "limits",
             Verdict::NotToday | Verdict::Refer => "halt",
         },
-        words: capital(judged.verdict.words()),
-        says: sentence(without(&judged.says, judged.verdict.words())),
         reasons: graver.iter().map(reason).collect(),
         notes: notes.iter().map(reason).collect(),
         unanswered: judged.unanswered.clone(),
     }
 }
 
-fn figures(plan: &Plan) -> Vec<Figure> {
-    let quantity = &plan.quantity;
-    let figure = |label, value: String, range: String| Figure { value, label, range };
-    let mut figures = vec![
-        figure(
-            "hair added",
-            format!("{} g", number(quantity.added_g, 0)),
-            format!("wish {} g, {} to {}", number(quantity.wished_g, 0), number(quantity.wished_g_low, 0), number(quantity.wished_g_high, 0)),
-        ),
-        figure("pieces", quantity.pieces.to_string(), String::new()),
-        figure("sandwiches", quantity.sandwiches.to_string(), String::new()),
-        figure("rows", plan.rows.len().to_string(), String::new()),
-    ];
-    if let Some(quote) = &plan.quote {
-        figures.push(figure("first visit", hours(quote.minutes), String::new()));
-        figures.push(figure("price", quote.total().to_string(), format!("{} a week of wear", money(quote.per_week_minor, quote.currency))));
-    }
-    if let Some(retape) = &plan.retape {
-        let [opens, closes] = retape.window;
-        figures.push(figure("re-tape", format!("day {}", retape.due), format!("window day {opens} to {closes}")));
-    }
-    figures
-}
-
 /// The styles that the sites were judged in.
 fn worn(plan: &Plan) -> Vec<(String, String)> {
     let first = plan.sites.first().into_iter().flat_map(|site| site.coverage.keys());
-    first.map(|style| (style.clone(), capital(&spoken(style)))).collect()
+    first.map(|style| (style.clone(), style_name(style))).collect()
 }
 
 fn what_if(kept: &KeptPlan) -> WhatIfView {
@@ -461,6 +478,7 @@ fn what_if(kept: &KeptPlan) -> WhatIfView {
     let pieces = kept.client.pieces.as_ref();
     let choice = |value: &'static str, on: bool| ChoiceView { value, name: capital(&spoken(value)), on };
     let said = asked.and_then(|section| section.fullness.as_deref());
+    let cared = asked.and_then(|section| section.care.as_deref());
     let worn = asked.and_then(|section| section.styles.clone()).unwrap_or_default();
     WhatIfView {
         density: number((kept.plan.hair.density_per_cm2[0] / 5.0).round() * 5.0, 0),
@@ -468,7 +486,8 @@ fn what_if(kept: &KeptPlan) -> WhatIfView {
         tab_width: plain(pieces.and_then(|p| p.tab_width_mm), USUAL_WIDTH.value),
         mass: plain(pieces.and_then(|p| p.mass_g), USUAL_MASS.value),
         levels: ["light", "natural", "full"].map(|level| choice(level, said == Some(level))).into(),
-        styles: Style::ALL.iter().map(|style| choice(style.word(), worn.iter().any(|word| word == style.word()))).collect(),
+        cares: Care::ALL.map(|care| choice(care.word(), cared.unwrap_or(Care::default().word()) == care.word())).into(),
+        styles: Style::ALL.iter().map(|style| ChoiceView { name: style_name(style.word()), ..choice(style.word(), worn.iter().any(|word| word == style.word())) }).collect(),
     }
 }
 
@@ -493,10 +512,39 @@ fn row_view(plan: &Plan, row: &RowPlan) -> RowView {
     let sites: Vec<SiteView> = plan.sites.iter().filter(|site| site.row == row.row).map(|site| site_view(plan, site)).collect();
     RowView {
         row: row.row,
-        says: format!("{}, {}", capital(&spoken(&row.zone)), spoken(&row.setting)),
-        parting: format!("Parting {} up the midline, {} from the nape hairline all along", millimetres(row.start_mm()), millimetres(row.parting_above_nape_mm)),
+        title: row_title(row),
+        says: capital(&spoken(&row.setting)),
+        parting: parting_words(row),
         sites,
     }
+}
+
+/// What a row is called, wherever it is named.
+pub fn row_title(row: &RowPlan) -> String {
+    let count = row.name.get(1..).unwrap_or("");
+    match row.section {
+        Some(HeadPart::Back) => format!("Row {count}"),
+        Some(HeadPart::Left) => format!("Left line {count}"),
+        Some(HeadPart::Right) => format!("Right line {count}"),
+        None => format!("Row {}", row.row),
+    }
+}
+
+/// How its line is found with a tape and a comb.
+fn parting_words(row: &RowPlan) -> String {
+    let (Some(start), Some(end)) = (&row.start, &row.end) else {
+        return format!("Parting {} up the midline, {} from the nape hairline all along", millimetres(row.start_mm()), millimetres(row.parting_above_nape_mm));
+    };
+    let from = millimetres(start.mm);
+    if matches!(row.section, Some(HeadPart::Left | HeadPart::Right)) {
+        return format!(
+            "Start {from} up the ear-to-ear line from the top of the ear, comb straight forward to the hairline, {} from the front of the ear",
+            millimetres(end.mm)
+        );
+    }
+    let way = if row.ends_behind_ear { "towards" } else { "to" };
+    let at = if end.mm < 0.0 { "below" } else { "above" };
+    format!("Start {from} up the middle, comb straight {way} {} {at} the top of each ear", millimetres(end.mm.abs()))
 }
 
 fn site_view(plan: &Plan, site: &SitePlan) -> SiteView {
@@ -510,10 +558,7 @@ fn site_view(plan: &Plan, site: &SitePlan) -> SiteView {
     let single = if site.single_sided { ", single-sided" } else { "" };
     SiteView {
         site: site.site.clone(),
-        place: match site.side {
-            PlanSide::Centre => "in the middle".to_owned(),
-            side => format!("{} {}", millimetres(site.along_mm.abs()), side.words()),
-        },
+        place: plan_map::from_line(site),
         piece: format!("{shades} · {}{cut}{single}", millimetres(piece.length_mm)),
         swatches: std::iter::once(fill(&piece.shade)).chain(under.map(fill)).collect(),
         facts: vec![
@@ -528,8 +573,8 @@ fn site_view(plan: &Plan, site: &SitePlan) -> SiteView {
             ("True place within", format!("± {} mm", number(site.sigma_mm, 1))),
         ],
         hidden: hidden(&site.coverage),
-        because: site.because.iter().map(|because| sentence(because)).collect(),
-        rules: site.why.join(", "),
+        because: site.because.iter().map(|because| sentence(&without_fact(because))).collect(),
+        cautions: plan.cautions.iter().filter(|caution| caution.site == site.site).map(|caution| sentence(&caution.what)).collect(),
     }
 }
 
@@ -538,7 +583,7 @@ fn hidden(coverage: &BTreeMap<String, f64>) -> Vec<(String, String, String)> {
         .iter()
         .map(|(style, share)| {
             let percent = (share * 100.0).clamp(0.0, 100.0);
-            (capital(&spoken(style)), format!("{} %", number(percent, 0)), number(percent, 1))
+            (style_name(style), format!("{} %", number(percent, 0)), number(percent, 1))
         })
         .collect()
 }
@@ -696,9 +741,9 @@ fn phases(plan: &Plan) -> Vec<PhaseView> {
     for step in &plan.steps {
         let view = StepView {
             id: step.id,
-            what: sentence(&step.what),
-            how: step.how.clone(),
-            caution: step.caution.clone(),
+            what: sentence(&without_fact(&step.what)),
+            how: without_fact(&step.how),
+            caution: step.caution.as_deref().map(without_fact),
             confirm: step.value_to_confirm.clone(),
             stop: step.stop,
         };

@@ -79,7 +79,12 @@ pub async fn waiting(State(chair): State<Chair>, asked: HeaderMap, Path(job): Pa
         Progress::Failed => return Err(Trouble::Ours("a plan failed".to_owned())),
         Progress::Faulty(faults) => faults,
     };
-    let client = chair.salon.client(job.client).await?;
+    unplanned(&chair, job.client, &faults, StatusCode::UNPROCESSABLE_ENTITY).await
+}
+
+/// The page that says why there is no plan, each fault at its field.
+pub async fn unplanned(chair: &Chair, client: ClientId, faults: &[salon::Fault], status: StatusCode) -> Result<Response, Trouble> {
+    let client = chair.salon.client(client).await?;
     let house = house::house(&chair.salon).await?.value;
     let faults = faults
         .iter()
@@ -88,8 +93,8 @@ pub async fn waiting(State(chair): State<Chair>, asked: HeaderMap, Path(job): Pa
             UnplannedFault {
                 anchor: placed.anchor,
                 label: placed.label,
-                what: format!("{}.", form::capital(placed.what.trim_end_matches('.'))),
-                cure: placed.cure,
+                what: format!("{}.", form::capital(check::by_label(&placed.what).trim_end_matches('.'))),
+                cure: check::by_label(&placed.cure),
             }
         })
         .collect();
@@ -99,7 +104,7 @@ pub async fn waiting(State(chair): State<Chair>, asked: HeaderMap, Path(job): Pa
         name: display_name(&client.label),
         faults,
     };
-    Ok(page(StatusCode::UNPROCESSABLE_ENTITY, &template))
+    Ok(page(status, &template))
 }
 
 #[derive(Template)]
@@ -204,4 +209,60 @@ pub async fn placed(
         chair.salon.place_plan(plan, sound.then_some(day)).await?;
     }
     Ok(Redirect::to(&format!("/plans/{plan}#papers")).into_response())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A plan as version 0.2 of the program kept it, before rows had sections:
+    /// one of the case book's, with its drawn lines thinned out.
+    const BEFORE: &str = include_str!("../../tests/data/plan_of_before.json");
+
+    fn page_of(document: &str) -> String {
+        let kept: KeptPlan = serde_json::from_str(document).unwrap();
+        let client = store::Client {
+            id: "0190b7a0-0000-7000-8000-000000000001".parse().unwrap(),
+            label: "Ilse Brandvold".into(),
+            facts: "{}".into(),
+            version: 1,
+            added_ms: 0,
+            changed_ms: 0,
+        };
+        let plan = store::Plan {
+            id: "0190b7a0-0000-7000-8000-000000000002".parse().unwrap(),
+            client: client.id,
+            facts_version: 1,
+            seed: 1,
+            document: document.to_owned(),
+            scalp: None,
+            made_ms: 0,
+            placed_on: None,
+        };
+        PlanPage { shell: Shell::clients("Plan", "Salon"), plan: PlanView::of(&plan, kept, &client) }.render().unwrap()
+    }
+
+    #[test]
+    fn a_plan_of_before_opens_as_it_is_with_its_own_map() {
+        let page = page_of(BEFORE);
+        assert!(page.contains("sheet-map") && page.contains("data-site=\"B1.1\""), "its one-sheet map is drawn");
+        assert!(!page.contains("data-panel"), "it has no panels");
+        let kept: KeptPlan = serde_json::from_str(BEFORE).unwrap();
+        for site in &kept.plan.sites {
+            assert!(page.contains(&format!("<details data-site=\"{}\">", site.site)), "{}", site.site);
+        }
+        assert!(page.contains("mm from the nape hairline all along"), "its rows are told as it knew them");
+        // What it said of itself stays, without the rules' own names.
+        assert!(page.contains("The slice may be") && !page.contains("load-slice-most"));
+    }
+
+    #[test]
+    fn no_rule_or_key_stands_in_a_sentence() {
+        let page = page_of(BEFORE);
+        let ids = ["load-", "place-", "worth-", "coverage-", "(T1", "(T4)", "(T6)", "(T8)", "_mm", "hair.", "head."];
+        let text: String = page.split('<').filter_map(|piece| piece.split_once('>')).map(|(_, text)| text).collect::<Vec<_>>().join(" ");
+        for id in ids {
+            assert!(!text.contains(id), "{id} in: …{}", &text[text.find(id).unwrap_or(0).saturating_sub(80)..][..160]);
+        }
+    }
 }

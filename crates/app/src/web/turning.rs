@@ -1,8 +1,10 @@
 //! The turning head of a plan: its shape, how each style hides a bond, and the
 //! answer for a sandwich that somebody moves.
 
+use super::fields::style_name;
 use super::making::{self, KeptPlan};
 use super::page::Trouble;
+use super::plan_view::{row_title, without_fact};
 use super::plans::opened;
 use super::{Chair, swatch};
 use axum::Json;
@@ -11,12 +13,13 @@ use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use craft::coverage::Style;
 use craft::piece::Cut;
+use craft::placement::{HeadPart, WORTH_SHORT};
 use craft::suitability::plausible::ADDED_MASS;
 use head::{ScalpShape, SkinPoint, SmoothSkin};
 use measure::{Grams, Length};
 use salon::Fault;
 use salon::make::ground::{Ground, Judged, OnSkin, Standing, State};
-use salon::plan::{LandmarksPlan, OtherLayout, OtherSite, Plan, SitePlan};
+use salon::plan::{CautionPlan, LandmarksPlan, OtherLayout, OtherSite, Plan, SitePlan};
 use serde::{Deserialize, Serialize};
 use std::collections::VecDeque;
 use std::sync::{Arc, Mutex, PoisonError};
@@ -24,6 +27,8 @@ use store::PlanId;
 
 /// Heads that are kept laid out.
 const MOST_LAID_OUT: usize = 4;
+/// A hair's breadth, by which rounding may step off a line.
+const HAIR: Length = Length::mm(0.1);
 /// Hair grows dense over so much skin inside the hairline, on the picture.
 const SOFT_EDGE: Length = Length::mm(8.0);
 
@@ -89,7 +94,7 @@ pub async fn ground_of(chair: &Chair, id: &str) -> Result<(Arc<Ground>, store::P
 
 /// The head of a plan alone: a dragged sandwich is judged without reading the
 /// plan again.
-async fn head_of(chair: &Chair, id: &str) -> Result<Arc<Ground>, Refused> {
+pub async fn head_of(chair: &Chair, id: &str) -> Result<Arc<Ground>, Refused> {
     if let Some(ground) = chair.laid_out.at_hand(id.parse().map_err(Trouble::from)?) {
         return Ok(ground);
     }
@@ -111,10 +116,12 @@ struct Scene {
     up: [f64; 3],
     landmarks: LandmarksPlan,
     midline: Vec<[f64; 3]>,
-    ear_to_ear: Vec<[f64; 3]>,
     styles: Vec<StyleName>,
     /// The share of a bond that must be hidden for it not to show.
     hidden_from: f64,
+    /// Grams that she wished for.
+    wished_g: f64,
+    cautions: Vec<CautionPlan>,
     tab_height_mm: f64,
     rows: Vec<RowLine>,
     sites: Vec<SiteDrawn>,
@@ -164,7 +171,10 @@ struct StyleName {
 #[derive(Serialize)]
 struct RowLine {
     row: u32,
+    /// What it is called.
+    title: String,
     above_nape_mm: f64,
+    /// Its line within its section; in plans of before, all round.
     line: Vec<OnSkin>,
 }
 
@@ -194,28 +204,48 @@ fn draw(ground: &Ground, plan: &Plan) -> Scene {
         up: ScalpShape::up(),
         landmarks: plan.landmarks_mm.clone(),
         midline: bare(&head.landmarks().midline),
-        ear_to_ear: bare(&head.landmarks().ear_to_ear),
         styles: ground
             .facts()
             .wish
             .styles
             .iter()
-            .map(|style| StyleName { style: style.word(), name: paper::words::capital(&paper::words::spoken(style.word())) })
+            .map(|style| StyleName { style: style.word(), name: style_name(style.word()) })
             .collect(),
         hidden_from: ground.hidden_from(),
+        wished_g: plan.quantity.wished_g,
+        cautions: plan.cautions.clone(),
         tab_height_mm: ground.tab_height().to_mm(),
         rows: plan
             .rows
             .iter()
             .map(|row| RowLine {
                 row: row.row,
+                title: row_title(row),
                 above_nape_mm: row.parting_above_nape_mm,
-                line: ground.parting(Length::mm(row.parting_above_nape_mm)),
+                line: row_lines(ground, Length::mm(row.parting_above_nape_mm), row.section),
             })
             .collect(),
         sites: sites_drawn(ground, plan),
         others: plan.others.iter().map(|other| other_drawn(ground, other)).collect(),
     }
+}
+
+/// The line of a row as it is combed: within its section.
+fn row_lines(ground: &Ground, above_nape: Length, section: Option<HeadPart>) -> Vec<OnSkin> {
+    let Some(parting) = ground.head().parting(above_nape) else { return Vec::new() };
+    let (from, to) = parting.extent();
+    let ear = parting.section();
+    let (from, to) = match section {
+        Some(HeadPart::Back) => (from.max(-ear), to.min(ear)),
+        Some(HeadPart::Left) => (from, (-ear).max(from)),
+        Some(HeadPart::Right) => (ear.min(to), to),
+        None => (from, to),
+    };
+    let within = |p: &OnSkin| {
+        let along = parting.along_of(SkinPoint(p.at_mm));
+        along >= from - HAIR && along <= to + HAIR
+    };
+    ground.parting(above_nape).into_iter().filter(within).collect()
 }
 
 fn other_drawn(ground: &Ground, other: &OtherLayout) -> OtherDrawn {
@@ -236,7 +266,7 @@ pub fn sites_drawn(ground: &Ground, plan: &Plan) -> Vec<SiteDrawn> {
             tab: ground.tab(Standing::of(site), Length::mm(site.width_mm)),
             fill: fill(&site.piece.shade),
             under_fill: fill(site.piece.under_shade.as_ref().unwrap_or(&site.piece.shade)),
-            site: site.clone(),
+            site: SitePlan { because: site.because.iter().map(|says| without_fact(says)).collect(), ..site.clone() },
         })
         .collect()
 }
@@ -314,7 +344,7 @@ struct Answer {
     judged: Judged,
 }
 
-/// A parting nearer than this to where a sandwich is dropped takes it, mm.
+/// A row nearer than this to where a sandwich is dropped takes it, mm: about a finger.
 const CATCHES: f64 = 9.0;
 /// The most sandwiches a request may name.
 const MOST_SITES: usize = 200;
@@ -334,24 +364,40 @@ pub async fn judge(Of(chair): Of<Chair>, Path(id): Path<String>, Json(asked): Js
     Ok(Json(Answer { above_nape_mm: tenth(at.above_nape), along_mm: tenth(at.along), judged }).into_response())
 }
 
-/// The parting of another row where one runs near, so that rows stay rows.
+/// The parting of another row of the same section where one runs near, so that
+/// rows stay rows; else a line of its own.
 fn caught(combed: (Length, Length), others: &[Standing], ground: &Ground, point: [f64; 3]) -> (Length, Length) {
+    let part = part_of(ground, combed.0, combed.1);
     let apart = |height: Length| (height - combed.0).abs().to_mm();
-    let row = others.iter().map(|other| other.above_nape).filter(|height| apart(*height) < CATCHES).min_by(|a, b| apart(*a).total_cmp(&apart(*b)));
+    let row = others
+        .iter()
+        .filter(|other| apart(other.above_nape) < CATCHES && part_of(ground, other.above_nape, other.along) == part)
+        .map(|other| other.above_nape)
+        .min_by(|a, b| apart(*a).total_cmp(&apart(*b)));
     match row {
         Some(height) => (height, ground.along_parting(height, point).unwrap_or(combed.1)),
         None => combed,
     }
 }
 
-fn all_standing(all: &[At]) -> Result<Vec<Standing>, Refused> {
+/// The section that a place lies in.
+pub fn part_of(ground: &Ground, above_nape: Length, along: Length) -> HeadPart {
+    let section = ground.head().parting(above_nape).map(|parting| parting.section());
+    match section {
+        Some(section) if along > section => HeadPart::Right,
+        Some(section) if along < -section => HeadPart::Left,
+        _ => HeadPart::Back,
+    }
+}
+
+pub fn all_standing(all: &[At]) -> Result<Vec<Standing>, Refused> {
     if all.len() > MOST_SITES {
         return Err(out_of_reach());
     }
     all.iter().map(|at| at.standing().ok_or_else(out_of_reach)).collect()
 }
 
-fn out_of_reach() -> Refused {
+pub fn out_of_reach() -> Refused {
     Refused::Faults(vec![Fault::new("that place is off the head", "the sandwich", "limits-bare-skin", "Drop it on hair-bearing skin.")])
 }
 
@@ -383,15 +429,43 @@ pub async fn keep(Of(chair): Of<Chair>, Path(id): Path<String>, Json(moves): Jso
     let standing = all_standing(&moves.sites)?;
     let reason = moves.reason.trim().to_owned();
     let (judging, all) = (ground.clone(), standing.clone());
-    let faults = beside(move || faults_of(&judging, &all)).await?;
+    let known: Vec<Standing> = kept.plan.sites.iter().map(Standing::of).collect();
+    let faults = beside(move || faults_of(&judging, &all, &known)).await?;
     if !faults.is_empty() && reason.is_empty() {
         return Err(Refused::Faults(faults));
     }
     let reason = (!reason.is_empty() && !faults.is_empty()).then_some(reason);
     let add = moves.add_g.map(added).transpose()?;
     let state = State { standing, skipped: all_standing(&moves.taken_out)?, add, reason };
-    let made = making::around(&chair, &plan, kept, state).await?;
+    let before: Vec<Standing> = kept.plan.sites.iter().map(Standing::of).collect();
+    let (count, asked) = (state.standing.len(), state.add);
+    let against = move |made: &Plan| same_again(&before, count, asked, made);
+    let made = making::around(&chair, &plan, kept, state, against).await?;
     made.map(|id| Json(Made { plan: format!("/plans/{id}") }).into_response()).map_err(Refused::Faults)
+}
+
+/// Why a layout that adds nothing is not kept as another plan; nothing when it
+/// differs from the one before.
+fn same_again(before: &[Standing], stood: usize, add: Option<Grams>, made: &Plan) -> Vec<Fault> {
+    let now: Vec<Standing> = made.sites.iter().map(Standing::of).collect();
+    let same = now.len() == before.len() && now.iter().all(|site| before.iter().any(|other| is_same_place(*site, *other)));
+    if !same {
+        return Vec::new();
+    }
+    let more = add.is_none_or(|grams| grams > Grams::ZERO) && now.len() == stood;
+    let no_room = made.faults.iter().find(|fault| fault.rule == "chair" || fault.rule == WORTH_SHORT.id);
+    match (more, no_room) {
+        (true, Some(fault)) => {
+            vec![Fault::new("There is no room for another sandwich: the plan stays as it is", "whole head", fault.rule.clone(), fault.cure.clone())]
+        }
+        _ => vec![Fault::new("This is the plan as it stands: there is nothing to keep", "whole head", "chair", "Move a sandwich or take one out first.")],
+    }
+}
+
+/// Whether two sandwiches stand at the same place, to the tenth that a page sends.
+fn is_same_place(a: Standing, b: Standing) -> bool {
+    let near = |p: Length, q: Length| (p - q).abs().to_mm() < 0.15;
+    a.cut == b.cut && near(a.above_nape, b.above_nape) && near(a.along, b.along)
 }
 
 fn added(grams: f64) -> Result<Grams, Refused> {
@@ -403,10 +477,13 @@ fn added(grams: f64) -> Result<Grams, Refused> {
     Err(Refused::Faults(vec![Fault::new(what, "hair to add", ADDED_MASS.id, format!("Give grams from 0 to {most}."))]))
 }
 
-/// Every limit that a layout breaks, each once.
-fn faults_of(ground: &Ground, all: &[Standing]) -> Vec<Fault> {
+/// Every limit that sandwiches which are not the plan's own break, each once.
+/// What stood in the plan was judged when it was made, to finer than the tenth
+/// of a millimetre by which a page knows it.
+fn faults_of(ground: &Ground, all: &[Standing], known: &[Standing]) -> Vec<Fault> {
     let mut faults: Vec<Fault> = Vec::new();
-    for (i, at) in all.iter().enumerate() {
+    let new = |at: &Standing| !known.iter().any(|other| is_same_place(*at, *other));
+    for (i, at) in all.iter().enumerate().filter(|(_, at)| new(at)) {
         let others: Vec<Standing> = all.iter().enumerate().filter(|(j, _)| *j != i).map(|(_, other)| *other).collect();
         for fault in ground.judge(*at, &others).faults {
             if !faults.iter().any(|known| known.rule == fault.rule && known.what == fault.what) {

@@ -6,6 +6,9 @@ use super::form::{NONE_NAMED, Typed, Wrong, capital, offered_words};
 use super::house::House;
 use super::swatch;
 use craft::matching::Ring;
+use craft::placement::Care;
+use measure::RuleBook;
+use paper::words::number;
 
 /// One station of the visit.
 pub struct GroupView {
@@ -137,12 +140,13 @@ fn field_view(field: &Field, asked: &Asked<'_>) -> FieldView {
     let typed = asked.typed;
     let value = typed.one(field.name).to_owned();
     let error = asked.wrong.get(field.name).cloned();
+    let hint = if field.name == "consultation.care" { care_means() } else { field.hint.to_owned() };
     let mut view = FieldView {
         id: anchor(field.name),
         name: field.name,
         label: field.label,
-        hint: field.hint.to_owned(),
-        described: error.is_some() || !field.hint.is_empty(),
+        described: error.is_some() || !hint.is_empty(),
+        hint,
         error,
         needed: asked.wanting.iter().any(|name| name == field.name),
         wide: false,
@@ -214,6 +218,23 @@ fn field_view(field: &Field, asked: &Asked<'_>) -> FieldView {
         }
     }
     view
+}
+
+/// What each care means, from the rules behind it.
+fn care_means() -> String {
+    let book = RuleBook::standard();
+    let shows = |care: Care| number(100.0 * care.marked_from(&book), 0);
+    let load = |care: Care| number(100.0 * care.load(&book), 0);
+    format!(
+        "How much is dared. Careful: a bond is marked from a chance of {} in a hundred that it shows, and a slice is given {} % of the usual load. \
+         Usual: from {} in a hundred, as most sets are made. Bold: from {} in a hundred, and {} % of the usual load, for hair you know bears it. \
+         Not asked counts as usual.",
+        shows(Care::Careful),
+        load(Care::Careful),
+        shows(Care::Usual),
+        shows(Care::Bold),
+        load(Care::Bold),
+    )
 }
 
 fn several(field: &Field, asked: &Asked<'_>, view: &mut FieldView) {

@@ -18,6 +18,7 @@ use salon::Fault;
 use salon::client::ClientFile;
 use salon::plan::Plan;
 use serde::{Deserialize, Serialize};
+use std::collections::BTreeSet;
 
 /// What is changed; what is left out stays as it is.
 #[derive(Debug, Clone, Default, Deserialize)]
@@ -25,6 +26,7 @@ use serde::{Deserialize, Serialize};
 pub struct Change {
     density_per_cm2: Option<f64>,
     fullness: Option<String>,
+    care: Option<String>,
     styles: Option<Vec<String>>,
     tab_width_mm: Option<f64>,
     mass_g: Option<f64>,
@@ -44,6 +46,9 @@ impl Change {
             consultation.fullness = Some(fullness.clone());
             // The wish is said in one way only.
             (consultation.added_g, consultation.ends_circumference_mm) = (None, None);
+        }
+        if let Some(care) = &self.care {
+            file.consultation.get_or_insert_default().care = Some(care.clone());
         }
         if let Some(styles) = &self.styles {
             file.consultation.get_or_insert_default().styles = Some(styles.clone());
@@ -107,11 +112,18 @@ fn lines(planned: &Plan, now: &Planned) -> Vec<Line> {
         line("Rows", &|p| p.rows.len().to_string()),
         line("Least hidden", &|p| least_hidden(p)),
         line("Most pull, 100 at the limit", &|p| number(p.sites.iter().map(|s| s.traction_index).fold(0.0, f64::max), 0)),
-        line("First visit", &|p| p.quote.as_ref().map_or_else(String::new, |q| hours(q.minutes))),
+        line("Marked", &|p| marked(p)),
+        line("Time", &|p| p.quote.as_ref().map_or_else(String::new, |q| hours(q.minutes))),
         line("Price", &|p| p.quote.as_ref().map_or_else(String::new, |q| money(q.total_minor, p))),
         line("A week of wear", &|p| p.quote.as_ref().map_or_else(String::new, |q| money(q.per_week_minor, p))),
         line("Re-tape", &|p| p.retape.as_ref().map_or_else(String::new, |r| format!("day {}", r.due))),
     ]
+}
+
+/// How many sandwiches the models mark.
+fn marked(plan: &Plan) -> String {
+    let sites: BTreeSet<&str> = plan.cautions.iter().map(|caution| caution.site.as_str()).filter(|site| !site.is_empty()).collect();
+    sites.len().to_string()
 }
 
 /// The bond that is hidden least, over all styles.

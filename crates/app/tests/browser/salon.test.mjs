@@ -103,7 +103,7 @@ test("a client goes from the form to a plan with a map", async () => {
   await page.click("button[value=plan]");
   await waitForPlan(page);
   planAddress = page.url().replace(/#.*/, "");
-  assert.match(await page.textContent(".verdict h2"), /Go ahead/);
+  assert.match(await page.textContent(".verdict h1"), /^Go ahead.*g she wished\.$/);
   const sites = await page.locator(".rows details").count();
   assert.ok(sites > 4, `${sites} sites`);
   assert.equal(await page.locator(".head-map svg [data-site]").count(), sites);

@@ -5,7 +5,7 @@ function siteOf(element: Element | null): string | undefined {
 }
 
 export function linkMapAndRows(): void {
-  const map = document.querySelector<SVGElement>(".head-map svg");
+  const map = document.querySelector<HTMLElement>(".head-map");
   const rows = document.querySelector<HTMLElement>(".rows");
   if (!map || !rows) return;
 
@@ -29,6 +29,8 @@ export function linkMapAndRows(): void {
     if (!line) return;
     show(site);
     line.open = true;
+    // Beside the map the card says the same; without it the line itself is shown.
+    if (document.querySelector(".turning[data-plan]:not([hidden])")) return;
     line.scrollIntoView({ block: "nearest" });
     line.querySelector<HTMLElement>("summary")?.focus({ preventScroll: true });
   });

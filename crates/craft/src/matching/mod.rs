@@ -176,10 +176,14 @@ pub struct Match {
     pub by_tone: Vec<ToneMatch>,
     /// The advised mix under other lights, when all spectra are known.
     pub lights: Vec<UnderLight>,
-    /// Shades that the reading cannot tell apart from the nearest.
+    /// Shades that the reading cannot tell apart from the nearest: they look
+    /// alike, and lie about as far from the ends.
     pub cannot_tell_apart: Vec<String>,
     /// How far each of those is from the nearest itself, shade against shade, in dE00.
     pub cannot_tell_apart_de00: Vec<f64>,
+    /// Shades that lie about as far from the ends as the nearest and do not look
+    /// like it, with how far they lie from it.
+    pub about_as_far: Vec<Near>,
     /// Plain sentences for the technician.
     pub warnings: Vec<String>,
 }
@@ -241,11 +245,12 @@ pub fn match_ring(
     let limit = calm.as_ref().map_or(book.value(&ACCEPTABLE), |mix| (mix.de00 + margin).max(book.value(&NO_VISIBLE)));
     let toned = toned(ring, &shades, &by_tone, lab, book).filter(|mix| mix.de00 <= limit);
     let advised = toned.or(calm);
-    let alike = alike(&nearest, ring, &shades, target.uncertainty_de00);
+    let (alike, about_as_far) = alike(ring, &shades, &nearest, target.uncertainty_de00);
     let mut result = Match {
         reachable: best <= book.value(&ACCEPTABLE),
-        cannot_tell_apart: alike.iter().map(|(code, _)| code.clone()).collect(),
-        cannot_tell_apart_de00: alike.iter().map(|(_, apart)| *apart).collect(),
+        cannot_tell_apart: alike.iter().map(|near| near.code.clone()).collect(),
+        cannot_tell_apart_de00: alike.iter().map(|near| near.de00).collect(),
+        about_as_far,
         nearest,
         mixes: all.best.iter().map(make).collect(),
         fewest,
@@ -335,7 +340,6 @@ fn toned(ring: &Ring, shades: &[Xyz], tones: &[ToneMatch], lab: Lab, book: &Rule
     Some(mix(ring, shades, &parts, ciede2000(lab, mixed.lab(D65)?)))
 }
 
-/// The codes that a reading this unsure cannot part from the nearest shade.
 /// How much of a bound on the whole error of a reading, three ways at once, bounds its
 /// error along one of them: 1.28 over 2.50 spreads of a bell.
 ///
@@ -343,18 +347,22 @@ fn toned(ring: &Ring, shades: &[Xyz], tones: &[ToneMatch], lab: Lab, book: &Rule
 /// degrees of freedom; from memory.
 const ONE_WAY: f64 = 0.51;
 
-/// Shades that the reading cannot tell from the nearest, with how far each is from it
-/// itself. Two shades are told apart by how far the reading lies from where both would be
-/// equally near, not by how far it lies from either.
-fn alike(nearest: &[Near], ring: &Ring, shades: &[Xyz], uncertainty: f64) -> Vec<(String, f64)> {
-    let Some(first) = nearest.first() else { return Vec::new() };
-    let lab = |code: &str| ring.shades.iter().zip(shades).find(|(shade, _)| shade.code == code).map(|(_, colour)| colour.to_lab(D65));
-    let one = |near: &Near| {
-        let apart = ciede2000(lab(&first.code)?, lab(&near.code)?);
-        let to_middle = (near.de00 * near.de00 - first.de00 * first.de00) / (2.0 * apart.max(1e-6));
-        (to_middle < ONE_WAY * uncertainty).then(|| (near.code.clone(), apart))
+/// Of the shades that may as well be the nearest to a reading this unsure: those that
+/// look like the nearest, and those that do not, each with how far it lies from it.
+///
+/// Which of two shades is nearer is told by how far the reading lies from where both
+/// would be equally near, not by how far it lies from either.
+fn alike(ring: &Ring, shades: &[Xyz], nearest: &[Near], uncertainty: f64) -> (Vec<Near>, Vec<Near>) {
+    let lab = |code: &str| ring.shades.iter().position(|shade| shade.code == code).map(|at| shades[at].to_lab(D65));
+    let Some((first, own)) = nearest.first().and_then(|first| Some((first, lab(&first.code)?))) else { return (Vec::new(), Vec::new()) };
+    let from_nearest = |near: &Near| {
+        let lab = lab(&near.code)?;
+        let de00 = ciede2000(own, lab);
+        let to_middle = (near.de00 * near.de00 - first.de00 * first.de00) / (2.0 * de00.max(1e-6));
+        let apart = Near { code: near.code.clone(), de00, de00_textured: ciede2000_weighted(own, lab, Weights::TEXTURED) };
+        (to_middle < ONE_WAY * uncertainty).then_some(apart)
     };
-    nearest[1..].iter().filter_map(one).collect()
+    nearest[1..].iter().filter_map(from_nearest).partition(|near| near.de00 < uncertainty)
 }
 
 fn under_lights(target: &Target, ring: &Ring, mix: Option<&Mix>) -> Vec<UnderLight> {
@@ -387,6 +395,15 @@ fn warnings(found: &Match, target: &Target, best: f64, apart: f64) -> Vec<String
         said.push(format!(
             "The reading is sure to about {:.1}: it cannot tell {} from {others}. Hold the swatches to the ends.",
             target.uncertainty_de00, near.code
+        ));
+    }
+    if let (Some(near), false) = (found.nearest.first(), found.about_as_far.is_empty()) {
+        let others: Vec<String> = found.about_as_far.iter().map(|other| format!("{} ({:.1} from it)", other.code, other.de00)).collect();
+        said.push(format!(
+            "The reading is sure to about {:.1}: {} and {} are about as far from her ends, and differ from each other. Hold the swatches to the ends.",
+            target.uncertainty_de00,
+            near.code,
+            others.join(", ")
         ));
     }
     match (&found.fewest, &found.advised) {

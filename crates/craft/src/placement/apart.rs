@@ -19,6 +19,9 @@ use std::rc::Rc;
 pub const ONE_PARTING_MM: f64 = 0.5;
 /// What lengths may be off by the arithmetic alone, mm.
 const HAIR: f64 = 1e-6;
+/// What a distance between two places may be off when both are told to a tenth
+/// of a millimetre, as plans and pages tell them, mm.
+const TOLD: f64 = 0.11;
 
 /// One tab on the head.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -53,6 +56,8 @@ pub struct Apart<'a> {
     brick_offset: f64,
     plain_rows: usize,
     section_levels: f64,
+    /// How much less than a distance still counts as it, mm.
+    hair: f64,
     lines: RefCell<BTreeMap<i64, Option<Rc<Line>>>>,
 }
 
@@ -68,8 +73,14 @@ impl<'a> Apart<'a> {
             brick_offset: rules.value(&BRICK_OFFSET),
             plain_rows: rules.value(&PLAIN_ROWS).round() as usize,
             section_levels: rules.value(&SECTION_LEVELS),
+            hair: HAIR,
             lines: RefCell::new(BTreeMap::new()),
         }
+    }
+
+    /// The same rules for places that were told to a tenth of a millimetre.
+    pub fn as_told(request: &'a Request<'a>) -> Self {
+        Self { hair: TOLD, ..Self::of(request) }
     }
 
     /// The parting that starts so far up the middle, made once.
@@ -115,7 +126,7 @@ impl<'a> Apart<'a> {
     /// Whether a row stands in brick with the row directly below: neither is
     /// among the first rows of its section, and they are near.
     pub fn is_brick(&self, index: usize, below: f64, here: f64, part: HeadPart) -> bool {
-        index >= self.plain_rows && self.reading(part, here) - self.reading(part, below) < self.brick_within - HAIR
+        index >= self.plain_rows && self.reading(part, here) - self.reading(part, below) < self.brick_within - self.hair
     }
 
     /// How a row is set, by its place among the rows of its section.
@@ -128,7 +139,7 @@ impl<'a> Apart<'a> {
     pub fn stands_over(&self, upper: &Tab, lower: &Tab) -> bool {
         let (Some(above), Some(below)) = (self.line(upper.up), self.line(lower.up)) else { return false };
         let Some(p) = above.at(Length::mm(upper.along)) else { return false };
-        (below.foot(p).to_mm() - lower.along).abs() < self.brick_offset - HAIR
+        (below.foot(p).to_mm() - lower.along).abs() < self.brick_offset - self.hair
     }
 
     /// The least distance of middles in brick, mm.
@@ -139,7 +150,7 @@ impl<'a> Apart<'a> {
     /// Whether two tabs come within the gap: in a row, or across the section line.
     fn too_near(&self, a: &Tab, b: &Tab) -> bool {
         if a.part == b.part {
-            let aside = (a.along - b.along).abs() < a.half + b.half + self.gap - HAIR;
+            let aside = (a.along - b.along).abs() < a.half + b.half + self.gap - self.hair;
             return aside && (a.up - b.up).abs() < ONE_PARTING_MM;
         }
         // Only tabs on the same side of the head meet across a section line.
@@ -152,7 +163,7 @@ impl<'a> Apart<'a> {
         let (Some(one), Some(other)) = (self.line(a.up), self.line(b.up)) else { return false };
         let to_line = |tab: &Tab, line: &Line| (tab.along.abs() - line.section().to_mm()).abs() - tab.half;
         (one.level() - other.level()).abs().to_mm() < self.section_levels
-            && to_line(a, &one) + to_line(b, &other) < self.gap - HAIR
+            && to_line(a, &one) + to_line(b, &other) < self.gap - self.hair
     }
 
     /// Pairs of a section that break brick: how many.
@@ -171,7 +182,7 @@ impl<'a> Apart<'a> {
         }
         let here = self.reading(at.part, at.up);
         let same = |other: &&Tab| other.part == at.part && (other.up - at.up).abs() >= ONE_PARTING_MM;
-        if others.iter().filter(same).any(|other| (self.reading(at.part, other.up) - here).abs() < self.spacing - HAIR) {
+        if others.iter().filter(same).any(|other| (self.reading(at.part, other.up) - here).abs() < self.spacing - self.hair) {
             floors.push(Floor::RowSpacing);
         }
         let before = self.over_one_another(&Self::rows(others.iter().copied(), at.part), at.part);

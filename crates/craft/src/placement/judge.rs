@@ -38,7 +38,8 @@ impl Judgement {
 /// must not be among the placed ones.
 #[must_use]
 pub fn judge(request: &Request, at: &Placed) -> Judgement {
-    let apart = Apart::of(request);
+    // It is asked by pages, which know every place to a tenth.
+    let apart = Apart::as_told(request);
     let Some(line) = apart.line(at.above_nape.to_mm()) else {
         let what = format!("No parting starts {:.0} mm up the middle.", at.above_nape.to_mm());
         return Judgement { site: None, faults: vec![fault(Floor::BareSkin, Some(what), at)] };
@@ -176,7 +177,8 @@ fn look(request: &Request, at: &Placed, line: &Line, setting: RowSetting, floors
 /// Whether a tab lies across the sectioning line, or across the middle where
 /// that is not wanted.
 fn crosses_a_line(request: &Request, at: &Placed, line: &Line, part: HeadPart) -> bool {
-    const HAIR: f64 = 1e-6;
+    /// Places that come back from a plan or a page are told to a tenth, mm.
+    const HAIR: f64 = 0.06;
     let (near, far) = {
         let (a, m) = (at.along.abs().to_mm(), at.piece.tab.width.to_mm() / 2.0);
         (a - m, a + m)

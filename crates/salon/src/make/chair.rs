@@ -2,10 +2,12 @@
 //! not enough.
 
 use super::ground::{Ground, Standing, State};
+use super::places::Placed;
 use super::shades;
 use crate::Fault;
-use crate::plan::{Plan, SitePlan};
+use crate::plan::{Plan, QuantityPlan, SitePlan};
 use craft::piece::Cut;
+use craft::placement::WORTH_SHORT;
 use measure::Grams;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
@@ -61,6 +63,40 @@ impl State {
         Ok(state)
     }
 }
+
+/// What a layout made around what stands lacks: of what was to be added, and of
+/// the wish itself, which stays what it was.
+pub(super) fn shortfall(state: &State, placed: &Placed, quantity: &QuantityPlan) -> Vec<Fault> {
+    let mut faults = Vec::new();
+    let whole = |grams: f64| format!("{grams:.0} g");
+    let asked = state.add.map_or(0.0, Grams::to_g);
+    let no_room = placed.faults.iter().find(|fault| fault.rule == WORTH_SHORT.id);
+    if let (true, Some(why)) = (asked > 0.0, no_room) {
+        let short = placed.placement.short.to_g();
+        let what = if asked - short < LEAST_TOLD {
+            format!("There is no room for the {} to be added", whole(asked))
+        } else {
+            format!("There is room for {} of the {} to be added", whole(asked - short), whole(asked))
+        };
+        faults.push(Fault::new(what, "whole head", CHAIR, why.cure.clone()));
+    }
+    let lacks = quantity.wished_g - quantity.added_g;
+    let smallest = placed.placement.sites.iter().map(|site| site.piece.hanging_mass(placed.setting).to_g()).fold(f64::INFINITY, f64::min);
+    if lacks >= smallest.min(LEAST_TOLD) {
+        faults.push(Fault::new(
+            format!("{} of the {} wished are placed: {} short", whole(quantity.added_g), whole(quantity.wished_g), whole(lacks)),
+            "whole head",
+            WORTH_SHORT.id,
+            if no_room.is_some() { "Agree on this much with her, or look at the ways on." } else { "Fill up to the wish, or agree on this much with her." },
+        ));
+    }
+    faults
+}
+
+/// Less than this is no shortfall worth a sentence, g. *Source*: our choice, as in the planner.
+const LEAST_TOLD: f64 = 1.0;
+/// The id under which the state at the chair is named.
+const CHAIR: &str = "chair";
 
 /// Plans on from the chair without touching what is in: what to add, and where.
 ///

@@ -7,7 +7,7 @@ use crate::plan::{LevelPlan, ProfilePoint, QuantityPlan, SitePlan};
 use craft::hair::Hair;
 use craft::piece::{Piece, Setting, Tab, USUAL_HEIGHT, USUAL_LENGTH, USUAL_MASS, USUAL_WIDTH};
 use craft::quantity::{Amount, ENDS_AT, Level, Quantity, QuantityWish, profile, quantity, wants_softening};
-use craft::spread::length_for;
+use craft::spread::{LENGTH_SLACK, length_for};
 use craft::suitability::Limits;
 use craft::suitability::answers::Goal;
 use measure::{Grams, Length, RuleBook};
@@ -66,11 +66,11 @@ pub fn hair_wanted(facts: &ClientFacts, limits: &Limits, hair: &Hair, book: &Rul
             format!("Take pieces of at most {:.1} g.", most.to_g() / 2.0),
         ));
     }
-    if longer && whole.length + PROFILE_STEP < length {
+    if longer && whole.length + Length::mm(book.value(&LENGTH_SLACK)) < length {
         faults.push(Fault::new(
             format!("the longest piece on the shelf is {:.0} mm, {:.0} mm short of the wish", whole.length.to_mm(), (length - whole.length).to_mm()),
             "pieces.lengths_mm",
-            "length-slack",
+            LENGTH_SLACK.id,
             "Order a longer length, or agree on this one with her.",
         ));
     }

@@ -17,7 +17,7 @@ use crate::plan::{ColourPlan, HairPlan, HeadPlan, LandmarksPlan, Plan, QuantityP
 use crate::stock::Order;
 use colour::Lab;
 use craft::matching::{Ring, Tone};
-use craft::placement::ROW_SPACING;
+use craft::placement::{ROW_SPACING, WORTH_SHORT};
 use craft::suitability::{Judgement, judge};
 use ground::{Ground, State};
 pub use ways::{stops_short, take, ways};
@@ -107,11 +107,15 @@ pub fn make_around(facts: &ClientFacts, supplies: &Supplies, state: &State, seed
     plan.warnings.extend(close_rows(&placed, book));
     plan.rows = placed.rows.clone();
     plan.sites = placed.sites.clone();
-    plan.faults.extend(placed.faults.iter().cloned());
+    plan.faults.extend(placed.faults.iter().filter(|fault| state.add.is_none() || fault.rule != WORTH_SHORT.id).cloned());
     plan.others = placed.others.clone();
     plan.set_by_hand = set_by_hand(&placed, state);
     plan.warnings.extend(places::heavier_side(&plan.sites));
     plan.quantity = hair_wanted::quantity_plan(facts, hair, wanted, &plan.sites, book);
+    if state.add.is_some() {
+        let shortfall = chair::shortfall(state, &placed, &plan.quantity);
+        plan.faults.extend(shortfall);
+    }
     shades::dress(&mut plan, facts, supplies, &asked, book)?;
     work::finish(&mut plan, facts, supplies, hair, &placed, book);
     Ok(Made { plan, scalp_obj })

@@ -48,6 +48,9 @@ const TAPES: [Tape; 7] = [
 const NAPE_BELOW: &str = "head.nape_hairline_below_occiput_mm";
 const CROWN_BEHIND: &str = "head.crown_behind_tape_mm";
 const CROWN_ASIDE: &str = "head.crown_to_right_mm";
+/// Readings of the hairline and of the line from ear to ear, the likeliest at fault first.
+const OF_THE_HAIRLINE: [&str; 5] =
+    ["head.nape_half_width_mm", "head.nape_corner_rise_mm", "head.behind_ear_bare_mm", "head.temple_hairline_mm", "head.ear_line_back_mm"];
 
 fn field_of(tape: Tape) -> &'static str {
     names().find(|name| name.strip_prefix("head.") == Some(tape.key())).unwrap_or("head.circumference_mm")
@@ -80,6 +83,11 @@ impl Look {
         }
         look.tell_the_rest(&section);
         look
+    }
+
+    /// The readings that cannot be right, each with its sentence.
+    pub fn wrong(&self) -> impl Iterator<Item = (&'static str, &str)> {
+        self.says.iter().filter(|(_, says)| says.tone == "wrong").map(|(name, says)| (*name, says.text.as_str()))
     }
 
     /// What is said at a field.
@@ -148,8 +156,9 @@ impl Look {
             Ok(courses) => Ok(Some((fit, courses))),
             Err(fault) => {
                 // The one without which the rest can lie on a head is at fault.
-                let blamed = [CROWN_BEHIND, field_of(Tape::TapeToNapeHairline), NAPE_BELOW, field_of(Tape::FrontHairlineToTape)]
+                let blamed = OF_THE_HAIRLINE
                     .into_iter()
+                    .chain([CROWN_BEHIND, field_of(Tape::TapeToNapeHairline), NAPE_BELOW, field_of(Tape::FrontHairlineToTape)])
                     .filter(|name| is_given(section, name))
                     .find(|name| {
                         let mut without = section.clone();
@@ -371,6 +380,11 @@ fn is_given(section: &HeadSection, name: &str) -> bool {
             CROWN_BEHIND => section.crown_behind_tape_mm.is_some() || section.crown_to_right_mm.is_some(),
             CROWN_ASIDE => section.crown_to_right_mm.is_some(),
             "head.hair_under_tape" => section.hair_under_tape.is_some(),
+            "head.nape_half_width_mm" => section.nape_half_width_mm.is_some(),
+            "head.nape_corner_rise_mm" => section.nape_corner_rise_mm.is_some(),
+            "head.behind_ear_bare_mm" => section.behind_ear_bare_mm.is_some(),
+            "head.temple_hairline_mm" => section.temple_hairline_mm.is_some(),
+            "head.ear_line_back_mm" => section.ear_line_back_mm.is_some(),
             _ => section.unusual_reason.is_some(),
         },
     }
@@ -391,6 +405,11 @@ fn leave_out(section: &mut HeadSection, name: &str) {
             CROWN_BEHIND => (section.crown_behind_tape_mm, section.crown_to_right_mm) = (None, None),
             CROWN_ASIDE => section.crown_to_right_mm = None,
             "head.hair_under_tape" => section.hair_under_tape = None,
+            "head.nape_half_width_mm" => section.nape_half_width_mm = None,
+            "head.nape_corner_rise_mm" => section.nape_corner_rise_mm = None,
+            "head.behind_ear_bare_mm" => section.behind_ear_bare_mm = None,
+            "head.temple_hairline_mm" => section.temple_hairline_mm = None,
+            "head.ear_line_back_mm" => section.ear_line_back_mm = None,
             _ => section.unusual_reason = None,
         },
     }
@@ -470,6 +489,42 @@ mod tests {
         let look = look(&[(AROUND, "560"), (NAPE_BELOW, "200")]);
         assert!(look.shape().known);
         assert_eq!((look.says(NAPE_BELOW).tone, look.says(AROUND).tone), ("wrong", "fine"));
+    }
+
+    #[test]
+    fn readings_of_the_hairline_that_no_head_has_are_told_at_their_field() {
+        for (name, odd) in [
+            ("head.nape_half_width_mm", "150"),
+            ("head.nape_corner_rise_mm", "-90"),
+            ("head.behind_ear_bare_mm", "lots"),
+            ("head.temple_hairline_mm", "12"),
+            ("head.ear_line_back_mm", "80"),
+        ] {
+            let look = look(&[(AROUND, "560"), (name, odd)]);
+            assert_eq!((look.says(name).tone, look.says(AROUND).tone), ("wrong", "fine"), "{name} = {odd}");
+            assert!(look.shape().known, "{name}: the rest still gives a head");
+        }
+    }
+
+    /// Every reading may be at the end of its range: hair may grow right up to
+    /// the ear, and a corner lie high and far out, each on the least and the largest head.
+    #[test]
+    fn readings_of_the_hairline_inside_their_ranges_give_a_head() {
+        for round in ["480", "560", "640"] {
+            for (name, values) in [
+                ("head.behind_ear_bare_mm", ["0", "2", "25"]),
+                ("head.nape_half_width_mm", ["25", "50", "70"]),
+                ("head.nape_corner_rise_mm", ["-20", "5", "25"]),
+                ("head.temple_hairline_mm", ["45", "65", "90"]),
+                ("head.ear_line_back_mm", ["-20", "0", "20"]),
+            ] {
+                for value in values {
+                    let look = look(&[(AROUND, round), (name, value)]);
+                    assert_eq!(look.wrong().collect::<Vec<_>>(), Vec::new(), "{name} = {value} on {round}");
+                    assert!(look.shape().known);
+                }
+            }
+        }
     }
 
     #[test]

@@ -42,12 +42,17 @@ const STEPS: &[(&str, Kind)] = &[
     ("head.ear_to_ear_over_crown_mm", Kind::Reading(Shown::Tape(Tape::EarToEarOverCrown))),
     ("head.front_hairline_to_tape_mm", Kind::Reading(Shown::Tape(Tape::FrontHairlineToTape))),
     ("head.tape_to_nape_hairline_mm", Kind::Reading(Shown::Tape(Tape::TapeToNapeHairline))),
-    ("head.crown_behind_tape_mm", Kind::Reading(Shown::Crown)),
-    ("head.crown_to_right_mm", Kind::Reading(Shown::CrownAside)),
+    ("head.temple_hairline_mm", Kind::Reading(Shown::Temple)),
+    ("head.nape_half_width_mm", Kind::Reading(Shown::NapeCorner)),
     ("head.ear_to_ear_behind_mm", Kind::Reading(Shown::Tape(Tape::EarToEarBehind))),
     ("head.length_mm", Kind::Reading(Shown::Tape(Tape::Length))),
     ("head.breadth_mm", Kind::Reading(Shown::Tape(Tape::Breadth))),
     ("head.nape_hairline_below_occiput_mm", Kind::Reading(Shown::NapeBelowOccipital)),
+    ("head.nape_corner_rise_mm", Kind::Reading(Shown::CornerRise)),
+    ("head.behind_ear_bare_mm", Kind::Reading(Shown::BehindEar)),
+    ("head.ear_line_back_mm", Kind::Reading(Shown::EarLineBack)),
+    ("head.crown_behind_tape_mm", Kind::Reading(Shown::Crown)),
+    ("head.crown_to_right_mm", Kind::Reading(Shown::CrownAside)),
     ("head.unusual_reason", Kind::Reason),
 ];
 
@@ -105,6 +110,11 @@ struct ShapeView {
     next: Vec<String>,
     places: Vec<(&'static str, String)>,
     notes: Vec<String>,
+}
+
+/// The readings of the head that cannot be right together, each with its sentence.
+pub fn wrong(typed: &Typed) -> Vec<(&'static str, String)> {
+    Look::at(typed).wrong().map(|(name, says)| (name, says.to_owned())).collect()
 }
 
 /// The page for one client.

@@ -31,7 +31,25 @@ pub enum Shown {
     Crown,
     /// The crown whorl beside the middle.
     CrownAside,
+    /// Sectioning line level forward to the hairline at the temple.
+    Temple,
+    /// Middle of the nape hairline to its corner.
+    NapeCorner,
+    /// How much higher that corner lies than the middle.
+    CornerRise,
+    /// Bare skin behind the ear.
+    BehindEar,
+    /// How far behind the top of the ear the sectioning line runs.
+    EarLineBack,
 }
+
+/// How far up the sectioning line from the top of the ear the temple is read.
+const TEMPLE_READ_AT: Length = Length::mm(45.0);
+/// A corner that rises, and a sectioning line combed further back, as they are drawn.
+const CORNER_DRAWN: Length = Length::mm(14.0);
+const LINE_BACK_DRAWN: Length = Length::mm(14.0);
+/// Bare skin behind the ear as it is drawn: wide enough to be seen.
+const BARE_DRAWN: Length = Length::mm(18.0);
 
 /// About what women measure round the head over smooth hair.
 pub const USUAL_ROUND: Length = Length::mm(560.0);
@@ -44,16 +62,33 @@ fn example() -> Option<&'static Courses> {
     EXAMPLE.get_or_init(drawn).as_ref()
 }
 
+/// That head with the mark that a picture is about, large enough to be seen.
+fn marked(shown: Shown) -> Option<Courses> {
+    let marks = match shown {
+        Shown::CornerRise => Marks { nape_corner_rise: Some(CORNER_DRAWN), ..Marks::default() },
+        Shown::EarLineBack => Marks { ear_line_back: Some(LINE_BACK_DRAWN), ..Marks::default() },
+        Shown::BehindEar => Marks { behind_ear_bare: Some(BARE_DRAWN), ..Marks::default() },
+        _ => Marks::default(),
+    };
+    head::fit(&Measures::of_circumference(USUAL_ROUND)).ok().and_then(|fit| Courses::of(&fit, &marks).ok())
+}
+
 /// The picture of a measure.
 pub fn picture(shown: Shown) -> Option<Picture> {
     let (turn, rise, title, says) = words(shown);
-    let courses = example()?;
+    let own = marked(shown)?;
+    let courses = &own;
     let portrait = Portrait::of(courses, Stand { turn, rise });
     let mut drawing = portrait.head();
     let line = match shown {
         Shown::Tape(tape) => courses.of_tape(tape),
         Shown::NapeBelowOccipital => courses.occipital_to_nape_hairline(),
         Shown::Crown | Shown::CrownAside => courses.behind_the_tape(Length::mm(CROWN_BEHIND_TAPE.value)),
+        Shown::Temple => courses.to_temple_hairline(TEMPLE_READ_AT),
+        Shown::NapeCorner => courses.nape_to_corner(),
+        Shown::CornerRise => courses.corner_rise(),
+        Shown::BehindEar => courses.bare_behind_ear(),
+        Shown::EarLineBack => example()?.behind_ear_top(LINE_BACK_DRAWN),
     };
     match shown {
         Shown::Tape(Tape::Length | Tape::Breadth) => drawing = drawing + &portrait.near_ear() + &portrait.calliper(&line),
@@ -68,11 +103,23 @@ pub fn picture(shown: Shown) -> Option<Picture> {
             drawing += &portrait.laid(&courses.of_tape(Tape::EarToEarOverCrown));
             drawing = drawing + &portrait.near_ear() + &portrait.tape(&line) + &portrait.ends(&line);
         }
+        Shown::Temple | Shown::EarLineBack => {
+            drawing += &portrait.laid(&courses.ear_to_ear_line());
+            drawing = drawing + &portrait.near_ear() + &portrait.tape(&line) + &portrait.ends(&line);
+        }
+        Shown::CornerRise => {
+            let level: Vec<SkinPoint> = example()?.nape_to_corner();
+            drawing = drawing + &portrait.near_ear() + &portrait.laid(&level) + &portrait.tape(&line) + &portrait.ends(&line);
+        }
+        Shown::BehindEar => drawing = drawing + &portrait.near_ear() + &portrait.tape(&line) + &portrait.ends(&line),
         _ => drawing = drawing + &portrait.tape(&line) + &portrait.near_ear() + &portrait.ends(&line),
     }
     let window = match shown {
         Shown::Tape(Tape::Length | Tape::Breadth) => "-130 -160 260 250",
         Shown::Tape(Tape::FrontHairlineToTape) => "-125 -138 250 240",
+        // The place is small: nearer.
+        Shown::NapeCorner | Shown::CornerRise => "-95 -50 160 154",
+        Shown::BehindEar | Shown::EarLineBack => "-85 -75 160 154",
         _ => "-125 -142 250 240",
     };
     Some(Picture { drawing, title, says, window })
@@ -126,6 +173,26 @@ const fn words(shown: Shown) -> (f64, f64, &'static str, &'static str) {
         Shown::CrownAside => (
             160.0, 48.0, "The crown whorl beside the middle",
             "A head seen from above its back. From the end of the tape along the middle a short tape runs to the right, to the place where the hair turns round.",
+        ),
+        Shown::Temple => (
+            78.0, 6.0, "From the ear-to-ear line forward to the hairline",
+            "A head seen from its right. The ear-to-ear line runs straight up from the top of the ear. From a place on it above the ear a short tape runs level forward to where the hair begins at the temple.",
+        ),
+        Shown::NapeCorner => (
+            158.0, 0.0, "From the middle of the nape hairline to its corner",
+            "A head seen from behind. A short tape runs along the nape hairline from its middle to the right, to the corner where the hairline turns up behind the ear.",
+        ),
+        Shown::CornerRise => (
+            158.0, 0.0, "How much higher the corner of the nape lies than the middle",
+            "A head seen from behind. A line runs level from the middle of the nape hairline to below its right corner; a short tape runs from there straight up to the corner.",
+        ),
+        Shown::BehindEar => (
+            118.0, 4.0, "Bare skin behind the ear",
+            "A head seen from behind its right ear. A short tape runs level back from the ear, at the height of its opening, to where the hair begins.",
+        ),
+        Shown::EarLineBack => (
+            96.0, 6.0, "How far behind the top of the ear the ear-to-ear line runs",
+            "A head seen from its right. A short tape runs level back from the top of the ear to where the ear-to-ear line is combed straight up.",
         ),
         Shown::NapeBelowOccipital => (
             128.0, 4.0, "From the occipital bone to the nape hairline",

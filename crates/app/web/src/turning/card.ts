@@ -1,6 +1,6 @@
 // What there is to say of the chosen sandwich, and of the changes so far.
 import type { Layout, Standing } from "./layout";
-import { type Fault, type OtherLayout, type Scene, sentence } from "./shapes";
+import { type Caution, type Fault, type OtherLayout, type Scene, sentence, type WhyNot } from "./shapes";
 
 const SVG = "http://www.w3.org/2000/svg";
 
@@ -24,11 +24,23 @@ function press(says: string, act: () => void, spoken?: string): HTMLButtonElemen
 const mm = (value: number, digits = 0) => `${value.toFixed(digits)} mm`;
 const percent = (share: number) => `${(100 * share).toFixed(share > 0.995 ? 1 : 0)} %`;
 
-/** Where a sandwich is, in words. */
-function place(one: Standing): string {
+/** Where a sandwich is, in words, as on the run sheet. */
+function place(one: Standing, row: string | undefined): string {
+  const site = one.site;
   const along = Math.abs(one.at.along_mm);
-  const side = along < 0.5 ? "in the middle" : `${mm(along)} to the client’s ${one.at.along_mm < 0 ? "left" : "right"}`;
-  return `${side}, parting ${mm(one.at.above_nape_mm)} above the nape`;
+  const side = one.at.along_mm < 0 ? "client’s left" : "client’s right";
+  if (site && (site.section === "left" || site.section === "right")) {
+    const up = site.map_mm[0][1];
+    return `${mm(site.from_line_mm ?? along)} from the ear-to-ear line, ${side} · ${row ?? "a line of its own"}, ${mm(up)} up the ear-to-ear line`;
+  }
+  const from = along < 0.5 ? "across the middle" : `${mm(along)} from the middle, ${side}`;
+  return `${from} · ${row ?? "a row of its own"}, ${mm(one.at.above_nape_mm)} up the middle`;
+}
+
+function cautionList(cautions: Caution[]): HTMLElement {
+  const list = make("ul", "marked");
+  for (const caution of cautions) list.append(make("li", "", sentence(caution.what)));
+  return list;
 }
 
 /** How well the bond is hidden in a style, against what it must be. */
@@ -59,15 +71,25 @@ function faultList(faults: Fault[]): HTMLElement {
 export class Card {
   private worn = "";
   private busy = false;
+  /** Whether more hair is asked for. */
+  private asking = false;
 
   constructor(
-    private readonly box: HTMLElement,
-    private readonly changes: HTMLElement,
+    private readonly frame: HTMLElement,
     private readonly scene: Scene,
     private readonly layout: Layout,
+    private readonly drawn: () => void,
   ) {
     layout.onChange = () => this.draw();
     this.draw();
+  }
+
+  private get box(): HTMLElement {
+    return this.frame.querySelector<HTMLElement>("[data-card]")!;
+  }
+
+  private get changes(): HTMLElement {
+    return this.frame.querySelector<HTMLElement>("[data-changes]")!;
   }
 
   /** Notes which style the head shows. */
@@ -76,25 +98,70 @@ export class Card {
     this.draw();
   }
 
+  /** Asks for more hair around what is in. */
+  more(): void {
+    this.layout.closeAll();
+    this.asking = true;
+    this.draw();
+    document.querySelector<HTMLElement>("#more-grams")?.focus();
+  }
+
   /** Says a sentence in place of a sandwich. */
   says(text: string): void {
+    this.open(true);
     this.box.replaceChildren(make("p", "quiet", text));
+  }
+
+  private open(open: boolean): void {
+    this.frame.hidden = !open;
+    this.frame.closest(".first")?.classList.toggle("asking", open);
   }
 
   private draw(): void {
     const held = document.activeElement instanceof HTMLElement ? document.activeElement.dataset["hold"] : undefined;
-    const name = this.layout.chosen;
-    const one = name === undefined ? undefined : this.layout.standing.get(name);
-    if (this.layout.looking) this.box.replaceChildren(...this.other(this.layout.looking));
-    else if (this.layout.onlyLooking) this.says("The head shows the sandwiches of “What if”. Put it back to ask about those of the plan.");
-    else if (name === undefined || !one) {
-      this.says("Tap a sandwich to see how well it is hidden, what it carries and why it is there. Tap it, then drag it, to try another place.");
-      const others = this.scene.others.map((other, i) => press(`Look at another layout${this.scene.others.length > 1 ? ` (${i + 1})` : ""}`, () => this.layout.showOther(other)));
-      if (others.length > 0) this.box.append(make("div", "moves", ...others));
-    }
-    else this.box.replaceChildren(...this.sandwich(name, one));
+    const layout = this.layout;
+    const name = layout.chosen;
+    const one = name === undefined ? undefined : layout.standing.get(name);
+    if (one || layout.tapped || layout.looking) this.asking = false;
+    const changed = layout.changed.length > 0 || layout.canUndo;
+    this.open(!!one || !!layout.tapped || !!layout.looking || this.asking || (changed && !layout.onlyLooking));
+    if (layout.looking) this.box.replaceChildren(...this.other(layout.looking));
+    else if (layout.onlyLooking) this.box.replaceChildren();
+    else if (layout.tapped) this.box.replaceChildren(...this.whyNot(layout.tapped.answer));
+    else if (name !== undefined && one) this.box.replaceChildren(...this.sandwich(name, one));
+    else if (this.asking) this.box.replaceChildren(...this.notEnough());
+    else this.box.replaceChildren();
     this.changes.replaceChildren(...this.footer());
+    this.drawn();
     if (held) document.querySelector<HTMLElement>(`[data-hold="${held}"]`)?.focus();
+  }
+
+  /** A heading with a way to close what is open. */
+  private heading(...says: Child[]): HTMLElement {
+    const close = press("Close", () => {
+      this.asking = false;
+      this.layout.closeAll();
+    });
+    close.classList.add("plain", "close");
+    return make("h2", "", ...says, close);
+  }
+
+  /** An empty place: what keeps it free, or what may stand there. */
+  private whyNot(answer: WhyNot | undefined): Node[] {
+    if (!answer) return [this.heading("This place"), make("p", "quiet", "Looking …")];
+    const says = make("p", "where-says", answer.says);
+    says.setAttribute("role", "status");
+    const parts: Node[] = [this.heading("This place"), says];
+    if (answer.offer) {
+      const put = press("Put one here", () => this.layout.putHere());
+      put.classList.add("main");
+      if (answer.cautions.length > 0) parts.push(cautionList(answer.cautions));
+      parts.push(make("div", "moves", put));
+    } else if (answer.faults.length > 1) {
+      const rest = make("div", "", make("p", "quiet small", "Also"), faultList(answer.faults.slice(1)));
+      parts.push(rest);
+    }
+    return parts;
   }
 
   /** Another layout, and whether to take it. */
@@ -102,29 +169,32 @@ export class Card {
     const take = press("Take this layout", () => void this.keep(0));
     take.classList.add("main");
     return [
-      make("h3", "", "Another layout"),
+      this.heading("Another layout"),
       make("p", "quiet", `${other.sites.length} sandwiches; ${other.points_more.toFixed(1)} points more than the plan’s, and fewer are better. It keeps every limit.`),
       make("div", "moves", take, press("Back to the plan", () => this.layout.showAll(undefined))),
     ];
   }
 
   private sandwich(name: string, one: Standing): Node[] {
-    const parts: Node[] = [make("h3", "", name, one.out ? make("span", "tag", "taken out") : one.moved ? make("span", "tag", "moved") : "")];
+    const tag = one.out ? "taken out" : one.moved ? "moved" : one.added ? "put in" : "";
+    const parts: Node[] = [this.heading(name, tag === "" ? "" : make("span", "tag", tag))];
     if (one.out) {
       parts.push(make("p", "quiet", "Nothing is set here."), make("div", "moves", press("Put back", () => this.layout.putBack(name))));
       return parts;
     }
-    parts.push(make("p", "where", place(one)));
+    parts.push(make("p", "where", place(one, this.layout.rowOf(one))));
     if (one.faults.length > 0) {
-      const notice = make("div", "notice stop", make("h4", "", "Not here"), faultList(one.faults));
+      const notice = make("div", "notice stop", make("h3", "", "Not here"), faultList(one.faults), make("p", "small", "It can be kept all the same, with a reason."));
       notice.setAttribute("role", "status");
       parts.push(notice);
-    } else if (one.moved) {
+    } else if (one.moved || one.added) {
       const notice = make("p", "notice good", "It may stand here.");
       notice.setAttribute("role", "status");
       parts.push(notice);
     }
     const site = one.site;
+    const cautions = one.moved || one.added ? one.cautions : (this.scene.cautions ?? []).filter((caution) => caution.site === name);
+    if (cautions.length > 0) parts.push(cautionList(cautions));
     if (site) {
       const covers = make("div", "covers", make("p", "quiet small", "Hidden at its worst point"));
       for (const { style, name: said } of this.scene.styles) {
@@ -137,8 +207,8 @@ export class Card {
       fact("Each hair carries", `${site.load_mg_per_hair.toFixed(1)} mg`);
       fact("Pull, 100 at the limit", site.traction_index.toFixed(0));
       fact("Left free", `${mm(site.clearance_mm)} to ${site.clearance_to}`);
-      parts.push(covers, facts, this.moves(name, one), this.why(site.because));
-      if (!one.moved) parts.push(this.looked(name, one));
+      parts.push(this.moves(name, one), covers, facts, this.why(site.because));
+      if (!one.moved && !one.added) parts.push(this.looked(name, one));
     } else {
       parts.push(this.moves(name, one));
     }
@@ -200,10 +270,11 @@ export class Card {
   private footer(): Node[] {
     const changed = this.layout.changed;
     if (this.layout.onlyLooking) return [];
-    const moved = changed.filter((one) => !one.out).length;
-    const out = changed.length - moved;
+    const added = changed.filter((one) => one.added).length;
+    const out = changed.filter((one) => one.out).length;
+    const moved = changed.length - added - out;
     const faulty = this.layout.faulty;
-    const says = [moved > 0 ? `${moved} moved` : "", out > 0 ? `${out} taken out` : ""].filter((word) => word !== "").join(", ");
+    const says = [moved > 0 ? `${moved} moved` : "", added > 0 ? `${added} put in` : "", out > 0 ? `${out} taken out` : ""].filter((word) => word !== "").join(", ");
     const parts: Node[] = changed.length === 0 && !this.layout.canUndo ? [] : [make("p", "", make("strong", "", says === "" ? "As planned" : says), this.spared())];
     const actions = make("div", "moves");
     if (this.layout.canUndo) actions.append(press("Undo", () => this.layout.undo()));
@@ -224,9 +295,8 @@ export class Card {
       if (out > 0) actions.append(press("Fill up to the wish", () => void this.keep(undefined)));
     }
     if (actions.childElementCount > 0) parts.push(actions);
-    parts.push(this.more());
     if (this.told.length > 0) {
-      const notice = make("div", "notice stop", make("h4", "", "Not kept"), faultList(this.told));
+      const notice = make("div", "notice stop", make("h3", "", "Not kept"), faultList(this.told));
       notice.setAttribute("role", "alert");
       parts.push(notice);
     }
@@ -236,13 +306,15 @@ export class Card {
   private told: Fault[] = [];
 
   /** Hair is down and it is not enough: what to add, without touching what is in. */
-  private more(): HTMLElement {
+  private notEnough(): Node[] {
     const grams = make("input", "");
-    Object.assign(grams, { type: "text", inputMode: "decimal", id: "more-grams", value: this.grams });
-    grams.setAttribute("aria-describedby", "more-unit");
+    Object.assign(grams, { type: "text", inputMode: "decimal", id: "more-grams", value: this.grams, autocomplete: "off" });
+    grams.setAttribute("aria-describedby", "more-unit more-says");
     grams.addEventListener("input", () => (this.grams = grams.value));
     const unit = make("span", "unit", "g");
     unit.id = "more-unit";
+    const says = make("p", "hint", "What is in stays where it is. Where there is no room, the plan stays as it is and says so.");
+    says.id = "more-says";
     const label = make("label", "", "Add around what is in");
     label.htmlFor = grams.id;
     const add = press("Plan it", () => {
@@ -250,26 +322,26 @@ export class Card {
       if (this.grams.trim() !== "" && value > 0) void this.keep(value);
       else this.tell([{ what: `“${this.grams}” is no amount of hair`, where: "", rule: "", cure: "Write the grams to add, as in 20." }]);
     });
-    const more = make("details", "more", make("summary", "", "Hair is down: not enough?"), label, make("div", "moves", make("div", "measure", grams, unit), add));
-    more.open = this.moreOpen;
-    more.addEventListener("toggle", () => (this.moreOpen = more.open));
-    return more;
+    add.classList.add("main");
+    const others = this.scene.others.map((other, i) => press(`Look at another layout${this.scene.others.length > 1 ? ` (${i + 1})` : ""}`, () => this.layout.showOther(other)));
+    const parts: Node[] = [this.heading("Hair is down: not enough?"), label, make("div", "moves", make("div", "measure", grams, unit), add), says];
+    if (others.length > 0) parts.push(make("div", "moves", ...others));
+    return parts;
   }
   private grams = "20";
-  private moreOpen = false;
 
   private tell(faults: Fault[]): void {
     this.told = faults;
     this.draw();
   }
 
-  /** Grams that the changes leave out. */
+  /** Grams with the changes, against the plan and the wish. */
   private spared(): string {
-    const each = (one: Standing) => one.drawn.site.piece.mass_g * 2;
+    const each = ({ drawn: { site } }: Standing) => site.piece.mass_g * (site.single_sided ? 1 : 2);
     const all = [...this.layout.standing.values()];
     const now = all.filter((one) => !one.out).reduce((sum, one) => sum + each(one), 0);
-    const planned = all.reduce((sum, one) => sum + each(one), 0);
-    return now < planned ? ` · ${now.toFixed(0)} g of ${planned.toFixed(0)} g` : "";
+    const planned = all.filter((one) => !one.added).reduce((sum, one) => sum + each(one), 0);
+    return Math.abs(now - planned) < 0.05 ? "" : ` · ${now.toFixed(0)} g instead of ${planned.toFixed(0)} g; she wished ${this.scene.wished_g.toFixed(0)} g`;
   }
 
   private async keep(addG: number | undefined): Promise<void> {

@@ -1,5 +1,5 @@
-// Ears and a nose, so that everybody sees at once which way the head looks.
-// They are drawn, not measured.
+// Ears, so that everybody sees at once which way the head looks. They are
+// drawn, not measured; a face is not drawn at all.
 import { BufferAttribute, BufferGeometry, DoubleSide, Group, Mesh, ShaderMaterial, Color, Vector3 } from "three";
 import type { Triple } from "./shapes";
 
@@ -12,6 +12,7 @@ const RINGS: [number, number, number][] = [
   [0.74, 7.5, -3],
   [0.5, 4.5, -1],
   [0.2, 4, 0],
+  [0, 4, 0],
 ];
 
 const EAR_SHADER = {
@@ -54,16 +55,4 @@ export function ear(outline: Triple[], middle: Vector3, ahead: Vector3, upward: 
   geometry.computeVertexNormals();
   group.add(new Mesh(geometry, new ShaderMaterial({ ...EAR_SHADER, side: DoubleSide, uniforms: { skin: { value: new Color("#e0cebe") } } })));
   return group;
-}
-
-/** A nose, pushed out of the smooth face of the skin. */
-export function nose(geometry: BufferGeometry): void {
-  const at = geometry.getAttribute("position") as BufferAttribute;
-  for (let i = 0; i < at.count; i++) {
-    const [x, y, z] = [at.getX(i), at.getY(i), at.getZ(i)];
-    if (y < 40) continue;
-    const along = (z + 8) / (z > -8 ? 9 : 20);
-    const rise = 17 * Math.exp(-(x * x) / 110 - along * along);
-    at.setXYZ(i, x, y + rise, z - 0.25 * rise);
-  }
 }

@@ -1,7 +1,6 @@
 // The sandwiches as they now stand: as planned, moved, or taken out. Every move
 // is judged by the program, never here.
-import type { Stage } from "./stage";
-import { type Answer, type At, type Fault, type OnSkin, type OtherLayout, placeOf, type Scene, type SiteDrawn, type SitePlan, type Triple } from "./shapes";
+import { type Answer, type At, type Caution, type Fault, type OnSkin, type OtherLayout, type Picture, type Place, placeOf, type Scene, type SiteDrawn, type SitePlan, type Triple, type WhyNot } from "./shapes";
 
 /** One sandwich as it now stands. */
 export interface Standing {
@@ -11,8 +10,16 @@ export interface Standing {
   /** Its numbers; nothing while the place is off the head. */
   site: SitePlan | null;
   faults: Fault[];
+  cautions: Caution[];
   moved: boolean;
   out: boolean;
+  /** Put in by hand; it is not in the plan. */
+  added: boolean;
+}
+
+/** The section of a row, by its name. */
+function sectionOf(title: string): string {
+  return title.startsWith("Left") ? "left" : title.startsWith("Right") ? "right" : "back";
 }
 
 export class Layout {
@@ -20,19 +27,76 @@ export class Layout {
   chosen: string | undefined;
   /** Called after every change. */
   onChange: () => void = () => {};
-  private readonly undone: { name: string; before: Standing }[] = [];
+  /** Called before another layout is shown, which only the turning head draws. */
+  onOther: () => void = () => {};
+  private readonly undone: { name: string; before: Standing | undefined }[] = [];
   private asking = false;
   private waiting: (() => Promise<void>) | undefined;
 
+  private readonly pictures: Picture[] = [];
+  /** An empty place that was tapped, with the answer once it is there. */
+  tapped: { place: Place; answer: WhyNot | undefined } | undefined;
+
   constructor(
     private readonly address: string,
-    scene: Scene,
-    private readonly stage: Stage,
+    private readonly scene: Scene,
   ) {
     for (const drawn of scene.sites) {
-      this.standing.set(drawn.site.site, { drawn, at: placeOf(drawn.site), tab: drawn.tab, site: drawn.site, faults: [], moved: false, out: false });
-      this.show(drawn.site.site);
+      this.standing.set(drawn.site.site, { drawn, at: placeOf(drawn.site), tab: drawn.tab, site: drawn.site, faults: [], cautions: [], moved: false, out: false, added: false });
     }
+  }
+
+  /** Shows everything that stands in one more picture. */
+  addPicture(picture: Picture): void {
+    this.pictures.push(picture);
+    for (const name of this.standing.keys()) this.show(name);
+  }
+
+  /** Asks why nothing stands at an empty place. */
+  async askWhy(place: Place): Promise<void> {
+    if (this.onlyLooking) return;
+    this.choose(undefined);
+    const asked = { place, answer: undefined as WhyNot | undefined };
+    this.tapped = asked;
+    this.onChange();
+    const others = [...this.standing.values()].filter((one) => !one.out).map((one) => one.at);
+    try {
+      const answer = await fetch(`${this.address}/why-not`, {
+        method: "POST",
+        headers: { "content-type": "application/json" },
+        body: JSON.stringify({ ...place, others }),
+      });
+      const said = (await answer.json()) as Partial<WhyNot> & { faults: Fault[] };
+      asked.answer = { says: said.says ?? "No hair grows here.", faults: said.faults, cautions: said.cautions ?? [], offer: said.offer ?? null };
+    } catch {
+      asked.answer = { says: "The program did not answer. See whether it still runs, then tap again.", faults: [], cautions: [], offer: null };
+    }
+    if (this.tapped === asked) this.onChange();
+  }
+
+  /** Puts in the sandwich that was offered for the place that was tapped. */
+  putHere(): void {
+    const offer = this.tapped?.answer?.offer;
+    const like = [...this.standing.values()][0]?.drawn;
+    if (!offer?.site || !like) return;
+    let count = 1;
+    while (this.standing.has(`New ${count}`)) count += 1;
+    const name = `New ${count}`;
+    const site = { ...offer.site, site: name };
+    const drawn: SiteDrawn = { site, tab: offer.tab, fill: like.fill, under_fill: like.under_fill };
+    const at = { above_nape_mm: offer.above_nape_mm, along_mm: offer.along_mm, half: offer.half };
+    this.standing.set(name, { drawn, at, tab: offer.tab, site, faults: [], cautions: this.tapped?.answer?.cautions ?? [], moved: false, out: false, added: true });
+    this.undone.push({ name, before: undefined });
+    this.tapped = undefined;
+    this.choose(name);
+    if (!this.asking) void this.next();
+  }
+
+  /** Puts the tapped place out of sight again. */
+  closeAll(): void {
+    this.tapped = undefined;
+    this.choose(undefined);
+    this.onChange();
   }
 
   tabOf(name: string): OnSkin[] | undefined {
@@ -42,9 +106,11 @@ export class Layout {
 
   /** Chooses a sandwich, or none; turns to it when asked. */
   choose(name: string | undefined, turn = false): void {
-    if (this.chosen === name || this.onlyLooking) return;
+    if (this.onlyLooking) return;
+    if (this.chosen === name && this.tapped === undefined) return;
     const before = this.chosen;
     this.chosen = name;
+    this.tapped = undefined;
     if (before !== undefined) this.show(before);
     if (name === undefined) {
       this.onChange();
@@ -53,8 +119,14 @@ export class Layout {
     this.show(name);
     const tab = this.tabOf(name);
     const middle = tab?.[Math.floor(tab.length / 2)];
-    if (turn && middle) this.stage.face(middle);
+    if (turn && middle) for (const picture of this.pictures) picture.face(middle);
     this.onChange();
+  }
+
+  /** What the row is called whose parting a sandwich stands on. */
+  rowOf(one: Standing): string | undefined {
+    const near = this.scene.rows.find((row) => Math.abs(row.above_nape_mm - one.at.above_nape_mm) < 0.6 && (one.site?.section === undefined || sectionOf(row.title) === one.site.section));
+    return near?.title;
   }
 
   /** Moves a sandwich to a point of the skin. */
@@ -78,7 +150,11 @@ export class Layout {
     this.remember(name);
     one.out = true;
     one.faults = [];
-    this.stage.remove(name);
+    this.hide(name);
+    if (one.added) {
+      this.standing.delete(name);
+      this.chosen = undefined;
+    }
     this.onChange();
     if (!this.asking) void this.next();
   }
@@ -88,14 +164,17 @@ export class Layout {
     const one = this.standing.get(name);
     if (!one) return;
     this.remember(name);
-    Object.assign(one, { at: placeOf(one.drawn.site), tab: one.drawn.tab, site: one.drawn.site, faults: [], moved: false, out: false });
+    Object.assign(one, { at: placeOf(one.drawn.site), tab: one.drawn.tab, site: one.drawn.site, faults: [], cautions: [], moved: false, out: false });
     this.show(name);
     this.onChange();
     if (!this.asking) void this.next();
   }
 
   putAllBack(): void {
-    for (const [name, one] of this.standing) if (one.moved || one.out) this.putBack(name);
+    for (const [name, one] of [...this.standing]) {
+      if (one.added) this.takeOut(name);
+      else if (one.moved || one.out) this.putBack(name);
+    }
   }
 
   get canUndo(): boolean {
@@ -105,10 +184,13 @@ export class Layout {
   undo(): void {
     const last = this.undone.pop();
     if (!last) return;
-    this.standing.set(last.name, last.before);
-    if (last.before.out) this.stage.remove(last.name);
+    if (last.before) this.standing.set(last.name, last.before);
+    else this.standing.delete(last.name);
+    if (!last.before || last.before.out) this.hide(last.name);
     else this.show(last.name);
+    if (!this.standing.has(this.chosen ?? "")) this.chosen = undefined;
     this.onChange();
+    if (!this.asking) void this.next();
   }
 
   private remember(name: string): void {
@@ -141,7 +223,7 @@ export class Layout {
     }
     for (const [name, one] of this.standing) {
       if (this.waiting) break;
-      if (one.moved && !one.out && name !== this.chosen) await this.judge(name, undefined);
+      if ((one.moved || one.added) && !one.out && name !== this.chosen) await this.judge(name, undefined);
     }
     this.asking = false;
     if (this.waiting) void this.next();
@@ -165,9 +247,10 @@ export class Layout {
       }
       const judged = (await answer.json()) as Answer;
       one.at = { ...one.at, above_nape_mm: judged.above_nape_mm, along_mm: judged.along_mm };
-      one.moved = true;
+      one.moved = !one.added;
       one.site = judged.site;
       one.faults = judged.faults;
+      one.cautions = judged.cautions;
       if (judged.tab.length > 1) one.tab = judged.tab;
     } catch {
       one.faults = [{ what: "The program did not answer.", where: name, rule: "", cure: "See whether it still runs, then move it again." }];
@@ -180,11 +263,19 @@ export class Layout {
     const one = this.standing.get(name);
     if (!one || one.out) return;
     const mark = one.faults.length > 0 ? "refused" : name === this.chosen ? "chosen" : "plain";
-    this.stage.set(name, one.tab, one.drawn.fill, one.drawn.under_fill, mark);
+    for (const picture of this.pictures) picture.set(name, one.tab, one.drawn.fill, one.drawn.under_fill, mark, one.site);
+  }
+
+  private hide(name: string): void {
+    for (const picture of this.pictures) picture.remove(name);
+  }
+
+  private hideAll(): void {
+    for (const picture of this.pictures) picture.removeAll();
   }
 
   get changed(): Standing[] {
-    return [...this.standing.values()].filter((one) => one.moved || one.out);
+    return [...this.standing.values()].filter((one) => one.moved || one.out || one.added);
   }
 
   get faulty(): Standing[] {
@@ -193,12 +284,12 @@ export class Layout {
 
   /** Shows other sandwiches in place of these, to look at only; these again without any. */
   showAll(others: SiteDrawn[] | undefined): void {
-    this.stage.removeAll();
+    this.hideAll();
     this.looking = undefined;
     this.onlyLooking = others !== undefined;
     if (others) {
       this.chosen = undefined;
-      for (const drawn of others) this.stage.set(drawn.site.site, drawn.tab, drawn.fill, drawn.under_fill, "plain");
+      for (const drawn of others) for (const picture of this.pictures) picture.set(drawn.site.site, drawn.tab, drawn.fill, drawn.under_fill, "plain", drawn.site);
     } else {
       for (const name of this.standing.keys()) this.show(name);
     }
@@ -206,12 +297,13 @@ export class Layout {
   }
   /** Shows another layout in place of this one, to look at only. */
   showOther(other: OtherLayout): void {
-    this.stage.removeAll();
+    this.onOther();
+    this.hideAll();
     this.onlyLooking = true;
     this.looking = other;
     this.chosen = undefined;
     const fill = [...this.standing.values()][0]?.drawn.fill ?? "#8c8c8c";
-    other.sites.forEach((site, i) => this.stage.set(`other ${i}`, site.tab, fill, fill, "plain"));
+    other.sites.forEach((site, i) => this.pictures.forEach((picture) => picture.set(`other ${i}`, site.tab, fill, fill, "plain", null)));
     this.onChange();
   }
   /** The other layout that is looked at. */

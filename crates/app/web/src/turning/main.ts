@@ -1,6 +1,7 @@
 // The turning head of a plan: switch styles, choose a site, ask why it is
 // there, move it, and have the answer at once.
 import { Card } from "./card";
+import { FlatMap } from "./flat";
 import { Layout } from "./layout";
 import { Stage, VIEWS } from "./stage";
 import type { Scene, StyleDrawn } from "./shapes";
@@ -107,7 +108,11 @@ function hands(stage: Stage, layout: Layout): void {
   });
   const lift = (event: PointerEvent) => {
     fingers.delete(event.pointerId);
-    if (held && !held.moved && event.type === "pointerup") layout.choose(held.site);
+    if (held && !held.moved && event.type === "pointerup") {
+      const point = held.site === undefined ? stage.skinAt(event.clientX, event.clientY) : undefined;
+      if (point) void layout.askWhy({ point });
+      else layout.choose(held.site);
+    }
     held = undefined;
   };
   canvas.addEventListener("pointerup", lift);
@@ -129,7 +134,7 @@ function hands(stage: Stage, layout: Layout): void {
       ArrowDown: () => stage.turn(0, -8),
       "+": () => stage.zoom(0.88),
       "-": () => stage.zoom(1.14),
-      Escape: () => layout.choose(undefined),
+      Escape: () => layout.closeAll(),
     };
     const turn = turns[event.key];
     if (!turn) return;
@@ -151,52 +156,71 @@ function label(tag: HTMLElement, stage: Stage, layout: Layout): void {
   };
 }
 
-/** Flat map or turning head: both show the same sites. */
-function switchPictures(frame: HTMLElement, flat: HTMLElement | null): void {
-  const box = frame.querySelector<HTMLElement>("[data-pictures]");
-  if (!box || !flat) return;
-  const solid = button("Turning head", true);
-  const map = button("Flat map", false);
+/** Map or turning head: both show the same sites. The head is set up when it is first asked for. */
+function switchPictures(frame: HTMLElement, flat: HTMLElement | null, card: Card, turnUp: () => boolean): (turning: boolean) => void {
+  const box = frame.querySelector<HTMLElement>("[data-pictures]")!;
+  const map = button("Map", true);
+  const solid = button("Turning head", false);
+  let up = false;
   const show = (turning: boolean) => {
     frame.classList.toggle("flat", !turning);
-    flat.hidden = turning;
+    if (flat) flat.hidden = turning;
+    if (turning && !up) up = turnUp();
     solid.setAttribute("aria-pressed", String(turning));
     map.setAttribute("aria-pressed", String(!turning));
   };
-  solid.addEventListener("click", () => show(true));
   map.addEventListener("click", () => show(false));
-  box.append(solid, map);
-  show(true);
+  solid.addEventListener("click", () => show(true));
+  const more = button("Hair is down: not enough?");
+  more.classList.add("more-hair");
+  more.addEventListener("click", () => card.more());
+  // Without three dimensions the map serves; nothing else is lost.
+  if (document.createElement("canvas").getContext("webgl2")) box.append(map, solid);
+  box.append(more);
+  show(false);
+  return show;
 }
 
 async function begin(frame: HTMLElement): Promise<void> {
   const part = <T extends HTMLElement>(name: string) => frame.querySelector<T>(`[data-${name}]`)!;
   const address = frame.dataset["plan"] ?? "";
-  const canvas = part<HTMLCanvasElement>("canvas");
-  // Without three dimensions the flat map serves; nothing else is lost.
-  if (!document.createElement("canvas").getContext("webgl2")) return;
+  const answer = document.querySelector<HTMLElement>(".answer");
+  if (!answer) return;
   let scene: Scene;
-  let stage: Stage;
   try {
     scene = await read<Scene>(`${address}/head`);
-    frame.hidden = false;
-    stage = new Stage(canvas, scene);
   } catch {
-    frame.hidden = true;
     return;
   }
-  const layout = new Layout(address, scene, stage);
-  const card = new Card(part("card"), part("changes"), scene, layout);
-  views(part("views"), stage);
-  styles(part("styles"), part("legend"), address, scene, stage, card);
-  hands(stage, layout);
-  label(part("label"), stage, layout);
+  const layout = new Layout(address, scene);
+  const drawing = document.querySelector<HTMLElement>(".head-map");
+  const panels = document.querySelector<HTMLElement>(".head-map.panels");
+  const map = panels
+    ? new FlatMap(panels, scene.sites.map(({ site }) => site), (place) => void layout.askWhy(place), (site) => layout.choose(site))
+    : undefined;
+  const card = new Card(answer, scene, layout, () => map?.mark(layout.tapped?.place));
+  if (map) layout.addPicture(map);
+  frame.hidden = false;
+  const show = switchPictures(frame, drawing, card, () => {
+    try {
+      const stage = new Stage(part<HTMLCanvasElement>("canvas"), scene);
+      layout.addPicture(stage);
+      views(part("views"), stage);
+      styles(part("styles"), part("legend"), address, scene, stage, card);
+      hands(stage, layout);
+      label(part("label"), stage, layout);
+      return true;
+    } catch {
+      card.says("The head cannot be drawn in three dimensions here. The map shows the same sites.");
+      return false;
+    }
+  });
   const form = document.querySelector<HTMLFormElement>("form.what-if");
   if (form) {
     form.hidden = false;
     new WhatIf(form, address, layout);
   }
-  switchPictures(frame, document.querySelector<HTMLElement>(".head-map"));
+  layout.onOther = () => show(true);
   for (const line of document.querySelectorAll<HTMLDetailsElement>(".rows details[data-site]")) {
     line.addEventListener("toggle", () => {
       if (line.open) layout.choose(line.dataset["site"], true);

@@ -11,11 +11,18 @@ export interface OnSkin {
 export interface SitePlan {
   site: string;
   row: number;
+  section?: "back" | "left" | "right";
+  /** From the line where its row starts, mm; nothing in plans of before. */
+  from_line_mm?: number;
+  panel?: "back" | "left" | "right";
+  map_mm: [[number, number], [number, number]];
+  single_sided: boolean;
   side: "left" | "centre" | "right";
   along_mm: number;
   above_nape_mm: number;
   width_mm: number;
   piece: { shade: string; under_shade?: string; length_mm: number; mass_g: number; cut: "full" | "half" };
+  single_sided: boolean;
   slice_mm: number;
   slice_width_mm: number;
   hairs: number;
@@ -35,6 +42,14 @@ export interface Fault {
   cure: string;
 }
 
+/** What a model marks; it keeps nobody from setting a sandwich. */
+export interface Caution {
+  site: string;
+  what: string;
+  rule: string;
+  degree: "watch" | "heavy" | "may_show";
+}
+
 export interface SiteDrawn {
   site: SitePlan;
   tab: OnSkin[];
@@ -51,14 +66,19 @@ export interface Scene {
     front_hairline: Triple[];
     left_ear: Triple[];
     right_ear: Triple[];
+    left_behind_ear: Triple[];
+    right_behind_ear: Triple[];
+    ear_to_ear_line: Triple[];
     crown: Triple;
   };
   midline: Triple[];
-  ear_to_ear: Triple[];
   styles: { style: string; name: string }[];
   hidden_from: number;
+  /** Grams that she wished for. */
+  wished_g: number;
+  cautions: Caution[];
   tab_height_mm: number;
-  rows: { row: number; above_nape_mm: number; line: OnSkin[] }[];
+  rows: { row: number; title: string; above_nape_mm: number; line: OnSkin[] }[];
   sites: SiteDrawn[];
   others: OtherLayout[];
 }
@@ -87,6 +107,29 @@ export interface Answer {
   site: SitePlan | null;
   tab: OnSkin[];
   faults: Fault[];
+  cautions: Caution[];
+}
+
+/** What is said of an empty place: what keeps it free, or what may stand there. */
+export interface WhyNot {
+  says: string;
+  faults: Fault[];
+  cautions: Caution[];
+  offer: (At & { site: SitePlan | null; tab: OnSkin[] }) | null;
+}
+
+/** A place that was tapped: of the head, or of a panel of the map. */
+export type Place = { point: Triple } | { on_panel: { panel: string; at: [number, number] } };
+
+/** How a sandwich is marked in a picture. */
+export type Mark = "plain" | "chosen" | "refused";
+
+/** A picture of the layout: the map, or the turning head. */
+export interface Picture {
+  set(name: string, tab: OnSkin[], fill: string, underFill: string, mark: Mark, site: SitePlan | null): void;
+  remove(name: string): void;
+  removeAll(): void;
+  face(p: OnSkin): void;
 }
 
 /** Where a site of the plan stands. */

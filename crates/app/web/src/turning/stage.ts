@@ -21,11 +21,8 @@ import {
   Vector3,
   WebGLRenderer,
 } from "three";
-import { ear, nose } from "./features";
-import type { OnSkin, Scene, StyleDrawn, Triple } from "./shapes";
-
-/** How a sandwich is marked. */
-export type Mark = "plain" | "chosen" | "refused";
+import { ear } from "./features";
+import type { Mark, OnSkin, Picture, Scene, StyleDrawn, Triple } from "./shapes";
 
 const EDGE = { onLight: "#26221f", onDark: "#fdf8ef", chosen: "#1b5fc1", refused: "#d3382f" };
 
@@ -62,7 +59,7 @@ const SKIN_SHADER = {
       gl_Position = projectionMatrix * modelViewMatrix * vec4(position, 1.0);
     }`,
   fragmentShader: `
-    uniform vec3 skin; uniform vec3 grown; uniform vec3 shows; uniform vec3 nearly; uniform vec3 hidden;
+    uniform vec3 skin; uniform vec3 ground; uniform vec3 grown; uniform vec3 shows; uniform vec3 nearly; uniform vec3 hidden;
     uniform float limit; uniform float heated;
     varying float vHair; varying float vHeat; varying vec3 vOut;
     void main() {
@@ -77,7 +74,8 @@ const SKIN_SHADER = {
         band = mix(band, vec3(0.12), 0.55 * line);
         colour = mix(colour, band, smoothstep(0.02, 0.25, vHair));
       }
-      gl_FragColor = vec4(colour * lit, 1.0);
+      // Bare skin stays quiet, near the ground behind it: the head is there for its scalp.
+      gl_FragColor = vec4(mix(ground, colour * lit, mix(0.35, 1.0, smoothstep(0.0, 0.3, vHair))), 1.0);
       #include <colorspace_fragment>
     }`,
 };
@@ -88,7 +86,7 @@ interface Drawn {
   faces: Mesh[];
 }
 
-export class Stage {
+export class Stage implements Picture {
   readonly canvas: HTMLCanvasElement;
   private readonly renderer: WebGLRenderer;
   private readonly world = new World();
@@ -124,8 +122,10 @@ export class Stage {
     for (const outline of [scene.landmarks.left_ear, scene.landmarks.right_ear]) this.world.add(ear(outline, this.middle, this.ahead, this.upward));
     this.line(scene.landmarks.nape_hairline, "#4a3f37", false);
     this.line(scene.landmarks.front_hairline, "#4a3f37", false);
+    this.line(scene.landmarks.left_behind_ear, "#4a3f37", false);
+    this.line(scene.landmarks.right_behind_ear, "#4a3f37", false);
     this.line(scene.midline, "#7d7167", true);
-    this.line(scene.ear_to_ear, "#7d7167", true);
+    this.line(scene.landmarks.ear_to_ear_line, "#7d7167", true);
     for (const row of scene.rows) this.partings(row.line);
     new ResizeObserver(() => this.fit()).observe(canvas.parentElement ?? canvas);
     this.fit();
@@ -140,12 +140,12 @@ export class Stage {
     geometry.setAttribute("normal", new BufferAttribute(normals, 3));
     geometry.setAttribute("hair", new BufferAttribute(new Float32Array(scene.hair.map((share) => share / 255)), 1));
     geometry.setAttribute("heat", new BufferAttribute(new Float32Array(scene.hair.length), 1));
-    nose(geometry);
     const uniform = (value: string) => ({ value: new Color(value) });
     const material = new ShaderMaterial({
       ...SKIN_SHADER,
       uniforms: {
         skin: uniform("#e8d9cb"),
+        ground: uniform(window.matchMedia("(prefers-color-scheme: dark)").matches ? "#282d2e" : "#f0ebe4"),
         grown: uniform("#b9a593"),
         shows: uniform("#b5432a"),
         nearly: uniform("#f0b669"),
@@ -159,6 +159,7 @@ export class Stage {
 
   /** A line over the skin. */
   private line(points: Triple[], colour: string, dashed: boolean): void {
+    if (points.length < 2) return;
     const lifted = points.map((p) => this.lifted(new Vector3(...p), LINES_OUT));
     const geometry = new BufferGeometry().setFromPoints(lifted);
     const material = dashed
@@ -170,6 +171,7 @@ export class Stage {
   }
 
   private partings(points: OnSkin[]): void {
+    if (points.length < 2) return;
     const lifted = points.map((p) => new Vector3(...p.at_mm).addScaledVector(new Vector3(...p.out), LINES_OUT));
     this.world.add(new Line(new BufferGeometry().setFromPoints(lifted), new LineBasicMaterial({ color: "#fbf7f1" })));
   }

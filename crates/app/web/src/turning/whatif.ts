@@ -5,6 +5,7 @@ import { type Fault, sentence, type SiteDrawn } from "./shapes";
 interface Change {
   density_per_cm2?: number;
   fullness?: string;
+  care?: string;
   styles?: string[];
   tab_width_mm?: number;
   mass_g?: number;
@@ -68,6 +69,8 @@ export class WhatIf {
     number("mass_g");
     const level = this.form.querySelector<HTMLInputElement>('input[name="fullness"]:checked');
     if (level && !level.defaultChecked) change.fullness = level.value;
+    const care = this.form.querySelector<HTMLInputElement>('input[name="care"]:checked');
+    if (care && !care.defaultChecked) change.care = care.value;
     const styles = [...this.form.querySelectorAll<HTMLInputElement>('input[name="styles"]')];
     if (styles.some((style) => style.checked !== style.defaultChecked)) change.styles = styles.filter((style) => style.checked).map((style) => style.value);
     return change;
