@@ -245,11 +245,11 @@ pub fn match_ring(
     let limit = calm.as_ref().map_or(book.value(&ACCEPTABLE), |mix| (mix.de00 + margin).max(book.value(&NO_VISIBLE)));
     let toned = toned(ring, &shades, &by_tone, lab, book).filter(|mix| mix.de00 <= limit);
     let advised = toned.or(calm);
-    let (alike, about_as_far) = alike(ring, &shades, &nearest, target.uncertainty_de00);
+    let (same, about_as_far) = alike(&nearest, ring, &shades, target.uncertainty_de00);
     let mut result = Match {
         reachable: best <= book.value(&ACCEPTABLE),
-        cannot_tell_apart: alike.iter().map(|near| near.code.clone()).collect(),
-        cannot_tell_apart_de00: alike.iter().map(|near| near.de00).collect(),
+        cannot_tell_apart: same.iter().map(|near| near.code.clone()).collect(),
+        cannot_tell_apart_de00: same.iter().map(|near| near.de00).collect(),
         about_as_far,
         nearest,
         mixes: all.best.iter().map(make).collect(),
@@ -347,22 +347,23 @@ fn toned(ring: &Ring, shades: &[Xyz], tones: &[ToneMatch], lab: Lab, book: &Rule
 /// degrees of freedom; from memory.
 const ONE_WAY: f64 = 0.51;
 
-/// Of the shades that may as well be the nearest to a reading this unsure: those that
-/// look like the nearest, and those that do not, each with how far it lies from it.
+/// Of the shades that a reading this unsure cannot part from the nearest: those
+/// that look like it, and those that do not and only lie about as far from the
+/// ends; each with how far it is from the nearest itself.
 ///
-/// Which of two shades is nearer is told by how far the reading lies from where both
+/// *Meaning*: two shades are parted by how far the reading lies from where both
 /// would be equally near, not by how far it lies from either.
-fn alike(ring: &Ring, shades: &[Xyz], nearest: &[Near], uncertainty: f64) -> (Vec<Near>, Vec<Near>) {
-    let lab = |code: &str| ring.shades.iter().position(|shade| shade.code == code).map(|at| shades[at].to_lab(D65));
+fn alike(nearest: &[Near], ring: &Ring, shades: &[Xyz], uncertainty: f64) -> (Vec<Near>, Vec<Near>) {
+    let lab = |code: &str| ring.shades.iter().zip(shades).find(|(shade, _)| shade.code == code).map(|(_, colour)| colour.to_lab(D65));
     let Some((first, own)) = nearest.first().and_then(|first| Some((first, lab(&first.code)?))) else { return (Vec::new(), Vec::new()) };
-    let from_nearest = |near: &Near| {
-        let lab = lab(&near.code)?;
-        let de00 = ciede2000(own, lab);
-        let to_middle = (near.de00 * near.de00 - first.de00 * first.de00) / (2.0 * de00.max(1e-6));
-        let apart = Near { code: near.code.clone(), de00, de00_textured: ciede2000_weighted(own, lab, Weights::TEXTURED) };
-        (to_middle < ONE_WAY * uncertainty).then_some(apart)
-    };
-    nearest[1..].iter().filter_map(from_nearest).partition(|near| near.de00 < uncertainty)
+    let unparted = nearest[1..].iter().filter_map(|near| {
+        let other = lab(&near.code)?;
+        let apart = ciede2000(own, other);
+        let to_middle = (near.de00 * near.de00 - first.de00 * first.de00) / (2.0 * apart.max(1e-6));
+        let de00_textured = ciede2000_weighted(own, other, Weights::TEXTURED);
+        (to_middle < ONE_WAY * uncertainty).then(|| Near { code: near.code.clone(), de00: apart, de00_textured })
+    });
+    unparted.partition(|near| near.de00 < uncertainty)
 }
 
 fn under_lights(target: &Target, ring: &Ring, mix: Option<&Mix>) -> Vec<UnderLight> {
