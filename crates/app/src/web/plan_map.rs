@@ -5,11 +5,11 @@
 //! under its tab, or in it where the rows come too close for that.
 
 use super::swatch;
-use craft::placement::{Degree, HeadPart, ROW_SPACING, WORTH_REST};
+use craft::placement::{Degree, HeadPart, ROW_SPACING};
 use head::Panel;
-use paper::words::{millimetres, number, spoken};
-use salon::plan::{MapPair, PanelPlan, PanelsPlan, Plan, SitePlan};
-use std::collections::{BTreeMap, BTreeSet};
+use paper::words::number;
+use salon::plan::{MapPair, PanelPlan, PanelsPlan, Plan, PlanSide, SitePlan};
+use std::collections::BTreeMap;
 use std::fmt::Write;
 
 /// One panel as the page shows it.
@@ -288,72 +288,24 @@ fn escaped(text: &str) -> String {
     text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
 }
 
-/// How far a site stands from the line where its row starts, in words.
+/// Where a site is found along its row, and on which side.
 pub fn from_line(site: &SitePlan) -> String {
-    let mm = millimetres(site.from_line_mm.unwrap_or_else(|| site.along_mm.abs()));
-    match (site.section, site.along_mm.abs() < 0.5) {
-        (Some(HeadPart::Back), true) => "across the middle".to_owned(),
-        (Some(HeadPart::Back) | None, _) => format!("{mm} from the middle, {}", site.side.words()),
-        (Some(HeadPart::Left | HeadPart::Right), _) => format!("{mm} from the ear-to-ear line, {}", site.side.words()),
+    match site.side {
+        PlanSide::Centre => site.along_words(),
+        side => format!("{}, {}", site.along_words(), side.words()),
     }
 }
 
-/// What is marked, counted: bonds that may show by style, heavy slices, the rest.
+/// What is marked, counted, each with the name of its mark; in the papers' own words.
 pub fn cautions_in_words(plan: &Plan) -> Vec<(&'static str, String)> {
-    let of = |degree: Degree| -> BTreeSet<&str> {
-        plan.cautions.iter().filter(|caution| caution.degree == degree && !caution.site.is_empty()).map(|caution| caution.site.as_str()).collect()
+    let mark = |says: &str| match says {
+        says if says.contains("may show") => "may-show",
+        says if says.contains("more than usual") => "heavy",
+        _ => "watch",
     };
-    let all = plan.sites.len();
-    let mut said = Vec::new();
-    let showing = of(Degree::MayShow);
-    if !showing.is_empty() {
-        let mut styles: BTreeMap<String, usize> = BTreeMap::new();
-        for site in plan.sites.iter().filter(|site| showing.contains(site.site.as_str())) {
-            if let Some((style, _)) = site.coverage.iter().min_by(|a, b| a.1.total_cmp(b.1)) {
-                *styles.entry(worn(style)).or_default() += 1;
-            }
-        }
-        let bonds = if all == 1 { "bond" } else { "bonds" };
-        let words = match styles.len() {
-            0 | 1 => styles.keys().next().map_or_else(String::new, |style| format!(" {style}")),
-            _ => format!(": {}", styles.iter().map(|(style, count)| format!("{count} {style}")).collect::<Vec<_>>().join(", ")),
-        };
-        said.push(("may-show", format!("{} of {all} {bonds} may show{words}", showing.len())));
-    }
-    let heavy = of(Degree::Heavy);
-    if !heavy.is_empty() {
-        let words = if heavy.len() == 1 { "1 slice carries".to_owned() } else { format!("{} slices carry", heavy.len()) };
-        said.push(("heavy", format!("{words} more than usual for such hair")));
-    }
-    let mut watch: BTreeMap<&str, Vec<&str>> = BTreeMap::new();
-    for caution in plan.cautions.iter().filter(|caution| caution.degree == Degree::Watch && !caution.site.is_empty()) {
-        watch.entry(&caution.rule).or_default().push(&caution.site);
-    }
-    for (rule, sites) in watch {
-        let count = sites.len();
-        let words = if rule == craft::coverage::FINE_OR_TIED.id {
-            format!("{count} of {all} stand near a hairline or ear for fine or often tied hair")
-        } else if rule == WORTH_REST.id {
-            format!("{count} of {all} stand on hair that carried at the last visit")
-        } else {
-            format!("{count} of {all} to be looked at: {}", sites.join(", "))
-        };
-        said.push(("watch", words));
-    }
+    let mut said: Vec<(&'static str, String)> = plan.caution_summary().into_iter().map(|says| (mark(&says), says)).collect();
     if let Some(spacing) = plan.row_spacing_mm.filter(|spacing| *spacing < ROW_SPACING.value) {
         said.push(("watch", format!("Rows {} mm apart: no hair rests between them", number(spacing, 0))));
     }
-    for caution in plan.cautions.iter().filter(|caution| caution.site.is_empty()) {
-        said.push(("watch", caution.what.trim_end_matches('.').to_owned()));
-    }
     said
-}
-
-/// A style as worn: "in a low ponytail", "with hair half up".
-fn worn(style: &str) -> String {
-    match craft::coverage::Style::from_word(style) {
-        Some(known) if known.words().starts_with("in ") => known.words().to_owned(),
-        Some(known) => format!("with hair {}", known.words()),
-        None => format!("with hair {}", spoken(style)),
-    }
 }

@@ -14,7 +14,7 @@ use craft::piece::{USUAL_MASS, USUAL_WIDTH};
 use craft::suitability::plausible::DENSITY;
 use craft::suitability::{Effect, Met, Verdict};
 use measure::{Currency, Money};
-use craft::placement::{Care, HeadPart};
+use craft::placement::Care;
 use paper::words::{capital, millimetres, number, spoken};
 use salon::plan::{LevelPlan, Plan, ProfilePoint, RowPlan, SetByHand, SitePlan};
 use std::collections::BTreeMap;
@@ -512,39 +512,11 @@ fn row_view(plan: &Plan, row: &RowPlan) -> RowView {
     let sites: Vec<SiteView> = plan.sites.iter().filter(|site| site.row == row.row).map(|site| site_view(plan, site)).collect();
     RowView {
         row: row.row,
-        title: row_title(row),
+        title: row.called(),
         says: capital(&spoken(&row.setting)),
-        parting: parting_words(row),
+        parting: capital(&row.combed()),
         sites,
     }
-}
-
-/// What a row is called, wherever it is named.
-pub fn row_title(row: &RowPlan) -> String {
-    let count = row.name.get(1..).unwrap_or("");
-    match row.section {
-        Some(HeadPart::Back) => format!("Row {count}"),
-        Some(HeadPart::Left) => format!("Left line {count}"),
-        Some(HeadPart::Right) => format!("Right line {count}"),
-        None => format!("Row {}", row.row),
-    }
-}
-
-/// How its line is found with a tape and a comb.
-fn parting_words(row: &RowPlan) -> String {
-    let (Some(start), Some(end)) = (&row.start, &row.end) else {
-        return format!("Parting {} up the midline, {} from the nape hairline all along", millimetres(row.start_mm()), millimetres(row.parting_above_nape_mm));
-    };
-    let from = millimetres(start.mm);
-    if matches!(row.section, Some(HeadPart::Left | HeadPart::Right)) {
-        return format!(
-            "Start {from} up the ear-to-ear line from the top of the ear, comb straight forward to the hairline, {} from the front of the ear",
-            millimetres(end.mm)
-        );
-    }
-    let way = if row.ends_behind_ear { "towards" } else { "to" };
-    let at = if end.mm < 0.0 { "below" } else { "above" };
-    format!("Start {from} up the middle, comb straight {way} {} {at} the top of each ear", millimetres(end.mm.abs()))
 }
 
 fn site_view(plan: &Plan, site: &SitePlan) -> SiteView {

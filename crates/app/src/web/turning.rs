@@ -4,7 +4,7 @@
 use super::fields::style_name;
 use super::making::{self, KeptPlan};
 use super::page::Trouble;
-use super::plan_view::{row_title, without_fact};
+use super::plan_view::without_fact;
 use super::plans::opened;
 use super::{Chair, swatch};
 use axum::Json;
@@ -220,7 +220,7 @@ fn draw(ground: &Ground, plan: &Plan) -> Scene {
             .iter()
             .map(|row| RowLine {
                 row: row.row,
-                title: row_title(row),
+                title: row.called(),
                 above_nape_mm: row.parting_above_nape_mm,
                 line: row_lines(ground, Length::mm(row.parting_above_nape_mm), row.section),
             })

@@ -328,7 +328,7 @@ test("the keyboard alone goes from the photo to the pieces", async () => {
   await page.keyboard.press("Enter");
   await page.waitForURL(/\/photos\//);
   await focusOn(".ring-handle.chart");
-  assert.match(await page.evaluate(() => document.activeElement.getAttribute("aria-label")), /^Dark skin patch: \d+ across, \d+ down$/);
+  assert.match(await page.evaluate(() => document.activeElement.getAttribute("aria-label")), /^Brown patch: \d+ across, \d+ down$/);
   await focusOn("[data-next]");
   await page.keyboard.press("Enter");
   assert.ok(await page.evaluate(() => document.activeElement.matches(".ring-handle.hair")), "the first ring of the ends has the focus");
@@ -402,6 +402,30 @@ test("a second light is checked on ends and swatch together", async () => {
   assert.equal(here(), reading);
   // The same hair was marked as the swatch: in this light the two cannot differ.
   assert.match(await page.textContent("#lights .notice.good"), /S11.*Holds/s);
+  assert.deepEqual(await axe(page), []);
+});
+
+test("swatches beside her ends are ranked in one photo, and alike ones are said to be", async () => {
+  await page.goto(at(`${client}/colour`));
+  await sendPhoto(E06);
+  await typeCorners("hair", E06_HAIR);
+  await page.click("[data-next]");
+  await page.click("[data-add-swatch]");
+  await page.click("[data-add-swatch]");
+  assert.equal(await page.locator(".swatch-line").count(), 2);
+  // Two parts of one hair: no photo tells them apart.
+  await typeCorners("swatch", [[520, 120], [640, 300], [500, 310], [620, 500]]);
+  await page.locator('[name="swatch.code"]').nth(0).fill("S11");
+  await page.locator('[name="swatch.code"]').nth(1).fill("S11");
+  assert.equal(await readColour(), 422);
+  assert.match(await page.textContent(".faults"), /each its own/);
+  await page.evaluate(() => document.querySelector('[data-step="swatch"]').click());
+  await page.locator('[name="swatch.code"]').nth(1).fill("S05");
+  await readColour();
+  await page.waitForURL(/\/readings\//);
+  assert.equal(await page.locator("#ranked tbody tr").count(), 2);
+  assert.match(await page.textContent("#ranked"), /cannot tell it from S(11|05)/);
+  assert.equal(await page.locator("#ranked .tag").count(), 1);
   assert.deepEqual(await axe(page), []);
 });
 
