@@ -272,7 +272,7 @@ fn count_ticks(svg: &mut Svg, panel: Panel, frame: &Frame, rows: &[Drawn<'_>], s
 /// What a sandwich stands on: its tab and its name.
 fn patches(set: &Set<'_>, sizes: Sizes) -> [Patch; 2] {
     let [x, y] = set.middle;
-    let name = wide(&set.words, sizes.name, Weight::Bold) / 2.0;
+    let name = wide(&set.words, sizes.name, Weight::Bold) / 2.0 + 0.9;
     let below = y + sizes.tab + sizes.drop;
     [
         Patch { low: [x - set.half, y], high: [x + set.half, y + sizes.tab] },
