@@ -85,6 +85,15 @@ pub fn ways(input: &PlanInput, plan: &Plan) -> Result<Vec<WayPlan>, Vec<Fault>> 
     salon::make::ways(&input.client, &supplies, plan, input.seed, &input.rules)
 }
 
+/// A plan as data.
+///
+/// *Errors*: it cannot be written.
+pub fn plan_json(plan: &Plan) -> Result<Vec<u8>, PaperFault> {
+    let mut json = serde_json::to_vec_pretty(plan).map_err(|error| PaperFault::Setting(error.to_string()))?;
+    json.push(b'\n');
+    Ok(json)
+}
+
 /// Every file of a plan by its name: plan.json always, the map and the papers
 /// when something is placed.
 ///
@@ -93,9 +102,7 @@ pub fn ways(input: &PlanInput, plan: &Plan) -> Result<Vec<WayPlan>, Vec<Fault>> 
 /// *Errors*: a paper cannot be set.
 pub fn files(planned: &Planned, input: &PlanInput, placed_on: Option<Date>) -> Result<Vec<(String, Vec<u8>)>, PaperFault> {
     let plan = &planned.plan;
-    let mut json = serde_json::to_vec_pretty(plan).map_err(|error| PaperFault::Setting(error.to_string()))?;
-    json.push(b'\n');
-    let mut files = vec![("plan.json".to_owned(), json)];
+    let mut files = vec![("plan.json".to_owned(), plan_json(plan)?)];
     if planned.refusal().is_some() {
         return Ok(files);
     }

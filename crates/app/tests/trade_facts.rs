@@ -6,6 +6,7 @@ mod common;
 
 use common::{plan_of, stories};
 use serde_json::Value;
+use std::sync::OnceLock;
 
 type Point = [f64; 3];
 
@@ -40,7 +41,8 @@ fn straight(p: Point, line: &[Point]) -> f64 {
 
 /// Plans with something placed.
 fn plans() -> Vec<(String, Value)> {
-    let all: Vec<(String, Value)> = stories().into_iter().map(|story| (story.clone(), plan_of(&story))).collect();
+    static ALL: OnceLock<Vec<(String, Value)>> = OnceLock::new();
+    let all = ALL.get_or_init(|| stories().into_iter().map(|story| (story.clone(), plan_of(&story))).collect()).clone();
     let placed: Vec<_> = all.into_iter().filter(|(_, plan)| !plan["sites"].as_array().unwrap().is_empty()).collect();
     assert!(placed.len() >= 4, "most stories can be placed");
     placed

@@ -96,6 +96,11 @@ impl Correction {
         Self { decoding, curve: ToneCurve::STANDARD, fall, noise, chart: chart.corners, lights, usable: chart.usable, kind }
     }
 
+    /// How light becomes colour.
+    pub fn kind(&self) -> Kind {
+        self.kind
+    }
+
     /// The steps taken.
     pub fn method(&self) -> Method {
         if let Kind::Recipe(method) = self.kind { method } else { Method::FULL }

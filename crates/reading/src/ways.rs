@@ -52,6 +52,10 @@ pub(crate) struct Trust {
 /// An account that does worse than the best by this share of it, squared, counts much less.
 const PATIENCE: f64 = 0.08;
 
+/// How far the recipes' camera may seem off on paint, against the others, and be believed as
+/// much: it alone knows what hair can look like to a camera, which no patch shows.
+const KNOWS_HAIR: f64 = 0.85;
+
 /// The difference at which a patch tells little of a reading, and what each tells anyhow.
 const NEAR: f64 = 20.0;
 const ANYHOW: f64 = 0.1;
@@ -99,7 +103,8 @@ impl Ways {
 
     /// How much each account is to be believed near a colour under D50.
     pub fn trust(&self, near: Lab) -> Trust {
-        let offs: Vec<f64> = self.ways.iter().map(|way| self.off(near, |i| way.left_out[i])).collect();
+        let known = |way: &Way| if matches!(way.correction.kind(), Kind::Recipe(_)) { KNOWS_HAIR } else { 1.0 };
+        let offs: Vec<f64> = self.ways.iter().map(|way| known(way) * self.off(near, |i| way.left_out[i])).collect();
         let least = offs.iter().copied().fold(f64::INFINITY, f64::min).max(0.1);
         let share = |off: &f64| exp(-((off / least) * (off / least) - 1.0) / (2.0 * PATIENCE));
         let all: f64 = offs.iter().map(share).sum();

@@ -136,8 +136,13 @@ pub async fn show(State(chair): State<Chair>, Path(id): Path<String>) -> Result<
 
 /// One of a plan's papers.
 pub async fn paper(State(chair): State<Chair>, Path((id, name)): Path<(String, String)>) -> Result<Response, Trouble> {
-    let files = papers(&chair, &id).await?;
-    let (name, bytes) = files.iter().find(|(known, _)| *known == name).ok_or(Trouble::NoPage)?;
+    // Data needs no typesetting, and other programs ask for it often.
+    let bytes = if name == "plan.json" {
+        desk::plan_json(&opened(&chair, &id).await?.1.plan).map_err(|fault| Trouble::Ours(fault.to_string()))?
+    } else {
+        let files = papers(&chair, &id).await?;
+        files.iter().find(|(known, _)| *known == name).ok_or(Trouble::NoPage)?.1.clone()
+    };
     let kind = match name.rsplit('.').next().unwrap_or("") {
         "pdf" => "application/pdf",
         "svg" => "image/svg+xml",
@@ -146,7 +151,7 @@ pub async fn paper(State(chair): State<Chair>, Path((id, name)): Path<(String, S
         _ => "text/plain; charset=utf-8",
     };
     let disposition = format!("attachment; filename=\"{name}\"");
-    Ok(([(header::CONTENT_TYPE, kind.to_owned()), (header::CONTENT_DISPOSITION, disposition)], bytes.clone()).into_response())
+    Ok(([(header::CONTENT_TYPE, kind.to_owned()), (header::CONTENT_DISPOSITION, disposition)], bytes).into_response())
 }
 
 /// All papers of a plan, set once and kept at hand for the next download.
