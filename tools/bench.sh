@@ -2,7 +2,8 @@
 # Prints the numbers that the engines reach on this machine. Outside data is
 # named by the environment: LAYOUTS (a folder of layout instances), PEOPLE (a
 # folder of survey tables), PHOTOS (a folder of photographs with cases.json;
-# without it photographs are made afresh by the generator, from SEED), SCALPS (a
+# without it photographs are made afresh by the generator, from SEED), REAL_PHOTOS (a
+# folder of camera pictures with cases.json; without it those of the tests), SCALPS (a
 # folder of tables of tools/scalp_of_scan.py; without it those of the tests),
 # REFERENCE_PYTHON (a python with colour-science, potpourri3d and pygeodesic, to
 # time the libraries that ours are held against).
@@ -18,6 +19,7 @@ example craft bench_matching
 photos=${PHOTOS:-target/photos-made}
 [ -n "${PHOTOS:-}" ] || example photo make_photos "$photos" "${SEED:-71}"
 example photo bench_photos "$photos"
+example photo bench_real_photos ${REAL_PHOTOS:+"$REAL_PHOTOS"}
 example photo bench_bad_photos
 example head bench_head ${PEOPLE:+"$PEOPLE"}
 example head bench_scans ${SCALPS:+"$SCALPS"/*.txt}

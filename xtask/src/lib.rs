@@ -28,5 +28,16 @@ pub fn rules_page() -> String {
             rule.source,
         );
     }
+    page.push_str(
+        "\n## Floors and cautions\n\n\
+         Every limit on a place is one of two kinds. A *floor* is a fact of the trade, published evidence or the\n\
+         technician's own setting: it keeps places free, and only a person passes it, with a reason. A *caution* is a\n\
+         model's figure: it costs points and marks the site, and keeps nothing free.\n\n\
+         | limit | kind | why |\n|---|---|---|\n",
+    );
+    for limit in craft::placement::LIMITS {
+        let kind = if limit.is_floor { "floor" } else { "caution" };
+        let _ = writeln!(page, "| `{}` | {kind} | {} |", limit.rule, limit.why);
+    }
     page
 }

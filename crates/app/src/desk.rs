@@ -23,7 +23,7 @@ pub struct PlanInput {
     /// What lies on the shelf and what is on sale.
     pub shelf: Option<Order>,
     /// The colour read from a photo.
-    pub reading: Option<photo::Reading>,
+    pub reading: Option<reading::Reading>,
     /// Where the search for places starts.
     pub seed: u64,
     /// What is already decided about the layout.

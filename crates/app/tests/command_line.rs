@@ -162,3 +162,61 @@ fn a_reader_that_goes_away_is_no_fault() {
     drop(child.stdout.take());
     assert_eq!(child.wait().unwrap().code(), Some(0));
 }
+
+/// A photo of the reading crate's tests with its marks: chart at the right, hair at the left.
+fn photo_with_marks(folder: &std::path::Path) -> (String, String) {
+    let photo = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../photo/tests/data/e02.jpg");
+    let marks = folder.join("marks.json");
+    std::fs::write(&marks, r#"{"chart_corners":[[422.14,226.69],[748.93,242.13],[738.36,460.09],[413.12,454.05]],"hair":[[122.45,69.06],[301.53,75.37],[287.91,529.37],[112.19,530.5]]}"#).unwrap();
+    (photo.to_str().unwrap().to_owned(), marks.to_str().unwrap().to_owned())
+}
+
+#[test]
+fn colour_find_says_where_the_chart_lies() {
+    let folder = tempfile::tempdir().unwrap();
+    let (photo, _) = photo_with_marks(folder.path());
+    let ran = run(&["colour", "find", &photo, "--json"]);
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    let found: serde_json::Value = serde_json::from_str(&ran.out).unwrap();
+    assert_eq!(found["found"], true);
+    let first: [f64; 2] = serde_json::from_value(found["corners"][0].clone()).unwrap();
+    assert!((first[0] - 422.14).abs() < 12.0 && (first[1] - 226.69).abs() < 12.0, "{first:?}");
+    assert!((0.0..=1.0).contains(&found["sure"].as_f64().unwrap()));
+}
+
+#[test]
+fn swatches_beside_the_ends_are_ranked_and_the_ring_may_be_as_a_phone_read_it() {
+    let folder = tempfile::tempdir().unwrap();
+    let (photo, marks) = photo_with_marks(folder.path());
+    let path = |name: &str, text: &str| {
+        let path = folder.path().join(name);
+        std::fs::write(&path, text).unwrap();
+        path.to_str().unwrap().to_owned()
+    };
+    // Two parts of the same hair, called swatches.
+    let swatches = path("swatches.json", r#"{"swatches":[{"code":"S01","outline":[[130,80],[290,85],[285,300],[125,300]]},{"code":"S02","outline":[[125,300],[285,300],[280,520],[118,520]]}]}"#);
+    let ran = run(&["colour", "read", &photo, "--marks", &marks, "--swatches", &swatches, "--json"]);
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    let read: serde_json::Value = serde_json::from_str(&ran.out).unwrap();
+    let ranking = read["ranking"].as_array().unwrap();
+    assert_eq!(ranking.len(), 2);
+    assert!(ranking[0]["de00"].as_f64().unwrap() <= ranking[1]["de00"].as_f64().unwrap());
+    assert!(ranking.iter().all(|one| one["code"].is_string() && one["sure_to"].as_f64().unwrap() > 0.0));
+    assert_eq!(ranking[1]["told_from_first"], false, "parts of one hair are not told apart");
+    let alone = run(&["colour", "read", &photo, "--marks", &marks, "--json"]);
+    let alone: serde_json::Value = serde_json::from_str(&alone.out).unwrap();
+    assert!(alone.get("ranking").is_none() && alone["lab_d65"].is_array());
+    // The ring as this phone read it: S01 alone, in the very colour of the ends.
+    let ring = casebook().join("ring.json");
+    let readings = path("readings.json", &format!(r#"{{"readings":[{{"code":"S01","reading":{alone}}}]}}"#));
+    let reading = path("reading.json", &alone.to_string());
+    let matched = run(&["colour", "match", "--ring", ring.to_str().unwrap(), "--pieces", "10", "--reading", &reading, "--readings", &readings, "--json"]);
+    assert_eq!(matched.code, 0, "{}", matched.err);
+    let matched: serde_json::Value = serde_json::from_str(&matched.out).unwrap();
+    assert_eq!(matched["nearest"].as_array().unwrap().len(), 1);
+    assert!(matched["nearest"][0]["de00"].as_f64().unwrap() < 1e-6);
+    let stray = path("stray.json", &format!(r#"{{"readings":[{{"code":"nowhere","reading":{alone}}}]}}"#));
+    let refused = run(&["colour", "match", "--ring", ring.to_str().unwrap(), "--pieces", "10", "--reading", &reading, "--readings", &stray]);
+    assert_eq!(refused.code, 2);
+    assert!(refused.err.contains("nowhere"), "{}", refused.err);
+}

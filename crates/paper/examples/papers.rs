@@ -1,6 +1,7 @@
 //! Writes the papers of a plan.json, or of an invented plan, into a folder, to
 //! look at them: `papers OUT [PLAN.json [REGULAR.ttf BOLD.ttf]]`.
 
+#[allow(dead_code, reason = "shared with the tests, which use the rest")]
 #[path = "../tests/support/mod.rs"]
 mod support;
 

@@ -144,7 +144,7 @@ fn names_of_neighbouring_sites_never_overlap() {
         for k in 0..6 {
             let along = 12.5 + 25.0 * f64::from(k % 3);
             let mut site = plan.sites[0].clone();
-            site.site = format!("B{}.{}", row.row + 10, k + 1);
+            site.site = format!("B{}.{}", row.row + 10, k + 10);
             (site.row, site.width_mm, site.from_line_mm) = (row.row, 20.0, Some(along));
             site.along_mm = if k < 3 { -along } else { along };
             site.piece.under_shade = Some("S02".to_owned());

@@ -9,7 +9,8 @@
 #[path = "../tests/bombs/mod.rs"]
 mod bombs;
 
-use photo::{Marks, read_photo, stripped};
+use photo::{read_photo, stripped};
+use reading::Marks;
 use std::io::Write;
 use std::time::Instant;
 
@@ -78,6 +79,7 @@ fn main() {
         chart_corners: [[422.0, 226.0], [748.0, 242.0], [738.0, 460.0], [413.0, 454.0]],
         hair: vec![[122.0, 69.0], [301.0, 75.0], [287.0, 529.0], [112.0, 530.0]],
         strands: None,
+        leave_out: Vec::new(),
     };
     let jpeg = picture(4000, 3000, [120, 110, 100], image::ImageFormat::Jpeg);
     let mut crossed = marks.clone();

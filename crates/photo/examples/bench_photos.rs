@@ -9,7 +9,8 @@
 //! `--full` leaves the lesser methods out, `--quick` what is not reading.
 
 use colour::{Lab, ciede2000};
-use photo::{Chart, Marks, Method, Photo, Reading, find_chart, open_photo, read_open_photo, read_with, stripped};
+use photo::{open_photo, stripped};
+use reading::{Chart, Marks, Method, Picture, Reading, find_chart, read, read_with};
 use serde_json::Value;
 use std::path::{Path, PathBuf};
 use std::time::Instant;
@@ -30,7 +31,7 @@ struct Case {
     name: String,
     set: String,
     jpeg: bool,
-    photo: Photo,
+    photo: Picture,
     path: PathBuf,
     marks: Marks,
     truth: Value,
@@ -230,7 +231,7 @@ fn kept_again(cases: &[Case]) {
             let kept = stripped(&file).expect("a photo that can be kept");
             let again = open_photo(&kept).expect("a kept photo that opens");
             shorter.push(kept.len() as f64 / file.len() as f64);
-            if let (Ok(first), Ok(second)) = (read_open_photo(&case.photo, &case.marks), read_open_photo(&again, &case.marks)) {
+            if let (Ok(first), Ok(second)) = (read(&case.photo, &case.marks), read(&again, &case.marks)) {
                 moved.push(ciede2000(first.lab_d50, second.lab_d50));
             }
         }
@@ -271,7 +272,7 @@ fn end_to_end(cases: &[Case]) {
     let mut bytes = Vec::new();
     image::codecs::jpeg::JpegEncoder::new_with_quality(&mut bytes, 90).encode_image(&large).expect("a JPEG");
     let scale = |p: &[f64; 2]| [p[0] * 4000.0 / width as f64, p[1] * 3000.0 / height as f64];
-    let marks = Marks { chart_corners: case.marks.chart_corners.each_ref().map(scale), hair: case.marks.hair.iter().map(scale).collect(), strands: None };
+    let marks = Marks { chart_corners: case.marks.chart_corners.each_ref().map(scale), hair: case.marks.hair.iter().map(scale).collect(), strands: None, leave_out: Vec::new() };
     let times: Vec<f64> = (0..5)
         .map(|_| {
             let start = Instant::now();

@@ -1,6 +1,6 @@
 //! Why a photograph cannot be opened or read, in plain words.
 
-/// Why a photograph cannot be opened or read.
+/// Why a photograph cannot be opened, or read once it is open.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum PhotoFault {
     /// An iPhone's own format.
@@ -45,27 +45,18 @@ pub enum PhotoFault {
     /// Grey only.
     #[error("the photo has no colour: take it in colour")]
     Grey,
-    /// Cut short or broken.
-    #[error("the photo is damaged or cut short ({0}): send it again")]
+    /// Only a part of it arrived.
+    #[error("the photo is truncated: only a part of it arrived, and what is missing would be read as grey; send it again, whole")]
+    CutShort,
+    /// Broken.
+    #[error("the photo is damaged ({0}): send it again")]
     Damaged(String),
     /// A profile that cannot be honoured.
     #[error("the photo's colour profile cannot be used ({0}): save the photo as sRGB")]
     Profile(String),
-    /// Nothing to see.
-    #[error("the photo is black, or nearly: take it again in good light")]
-    Black,
-    /// The four corners do not make a chart.
-    #[error("the chart's corners {0}: tap them in order, dark skin patch, end of its row, black patch, white patch")]
-    Corners(&'static str),
-    /// Not a chart, or turned.
-    #[error("{0}")]
-    NoChart(&'static str),
-    /// The hair outline is unusable.
-    #[error("the outline of the hair {0}: draw it round the ends, from the root side on")]
-    Hair(&'static str),
-    /// The light is too uneven, or the chart fits too badly.
-    #[error("{0}")]
-    Unsure(String),
+    /// Opened, but not to be read.
+    #[error(transparent)]
+    Unread(#[from] reading::ReadFault),
 }
 
 impl PhotoFault {

@@ -13,12 +13,37 @@
 
 use crate::open::LARGEST_SIDE;
 use image::{DynamicImage, RgbImage, metadata::Orientation};
+use reading::FineCodes;
+use std::sync::OnceLock;
 use zune_core::{bytestream::ZCursor, colorspace::ColorSpace, options::DecoderOptions};
 use zune_jpeg::JpegDecoder;
 
 /// How much larger the colour's steps are written. More of it would leave fewer
 /// hairs within the bytes that a decoder gives.
 const LARGER: u8 = 4;
+
+/// A JPEG's fine codes, worked out when they are first asked for.
+pub(crate) struct LazyFine {
+    bytes: Vec<u8>,
+    orientation: Orientation,
+    size: (usize, usize),
+    fine: OnceLock<Option<Fine>>,
+}
+
+impl LazyFine {
+    /// Of a JPEG's own bytes and how they are turned upright.
+    pub fn new(bytes: Vec<u8>, orientation: Orientation, size: (usize, usize)) -> Self {
+        Self { bytes, orientation, size, fine: OnceLock::new() }
+    }
+}
+
+impl FineCodes for LazyFine {
+    fn codes(&self, x: u32, y: u32) -> Option<[f64; 3]> {
+        let size = (self.size.0 as u32, self.size.1 as u32);
+        let decode = || Fine::decode(&self.bytes, self.orientation).filter(|fine| fine.size() == size);
+        self.fine.get_or_init(decode).as_ref()?.codes(x, y)
+    }
+}
 
 /// Brightness and the two differences of colour, `LARGER` times, for each pixel.
 pub(crate) struct Fine(RgbImage);

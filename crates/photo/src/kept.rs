@@ -6,7 +6,7 @@
 //! they are, and all else is left behind. Which way is up is written anew.
 
 use crate::fault::PhotoFault;
-use crate::open::{Format, LARGEST_FILE, Photo, format_of, open_photo};
+use crate::open::{Format, LARGEST_FILE, Opened, format_of, open_file};
 use crate::parts::png_chunks;
 use image::codecs::png::PngEncoder;
 use image::{ExtendedColorType, ImageEncoder, metadata::Orientation};
@@ -19,9 +19,9 @@ use std::io::Write;
 /// WebP that is to be turned, and a WebP that moves, become a new PNG, upright,
 /// with the same pixels.
 ///
-/// *Errors*: as [`open_photo`]; a new PNG larger than a file may be.
+/// *Errors*: as [`crate::open_photo`]; a new PNG larger than a file may be.
 pub fn stripped(bytes: &[u8]) -> Result<Vec<u8>, PhotoFault> {
-    let photo = open_photo(bytes)?;
+    let photo = open_file(bytes)?;
     let lies = photo.orientation != Orientation::NoTransforms;
     let broken = || PhotoFault::Damaged("its parts do not follow one another".to_owned());
     let copied = match format_of(bytes)? {
@@ -114,14 +114,14 @@ impl Write for UpTo {
 }
 
 /// The photograph as a new PNG, upright, of at most so many bytes.
-fn drawn_again(photo: &Photo, most: usize) -> Result<Vec<u8>, PhotoFault> {
+fn drawn_again(photo: &Opened, most: usize) -> Result<Vec<u8>, PhotoFault> {
     let mut result = UpTo { bytes: Vec::new(), most, is_over: false };
     let mut encoder = PngEncoder::new(&mut result);
     if let Some(profile) = &photo.profile {
         encoder.set_icc_profile(profile.clone()).map_err(|fault| PhotoFault::Profile(fault.to_string()))?;
     }
-    let (width, height) = photo.size();
-    let written = encoder.write_image(photo.rgb_bytes(), width as u32, height as u32, ExtendedColorType::Rgb8);
+    let (width, height) = photo.picture.size();
+    let written = encoder.write_image(photo.picture.rgb_bytes(), width as u32, height as u32, ExtendedColorType::Rgb8);
     if result.is_over {
         return Err(PhotoFault::TooManyKept { most: most / 1_000_000 });
     }
@@ -192,6 +192,7 @@ fn upright(orientation: u8) -> Vec<u8> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::open::open_photo;
     use std::io::Cursor;
 
     const LYING: &[u8] = include_bytes!("../tests/data/h04.jpg");
@@ -201,7 +202,7 @@ mod tests {
         let kept = stripped(LYING).unwrap();
         let (before, after) = (open_photo(LYING).unwrap(), open_photo(&kept).unwrap());
         assert_eq!((before.size(), before.rgb_bytes()), (after.size(), after.rgb_bytes()));
-        assert!(before.decoding == after.decoding);
+        assert!(before.decoding() == after.decoding());
         let exif: Vec<usize> = kept.windows(5).enumerate().filter(|(_, w)| w == b"Exif\0").map(|(at, _)| at).collect();
         assert_eq!(exif, [6]);
         assert_eq!(&kept[2..38], upright(6).as_slice());
@@ -261,10 +262,23 @@ mod tests {
     fn a_picture_drawn_anew_is_bounded() {
         let mut plain = Vec::new();
         card().write_to(&mut Cursor::new(&mut plain), image::ImageFormat::Png).unwrap();
-        let photo = open_photo(&plain).unwrap();
+        let photo = open_file(&plain).unwrap();
         let whole = drawn_again(&photo, LARGEST_FILE).unwrap();
         assert_eq!(drawn_again(&photo, whole.len()), Ok(whole.clone()));
         assert_eq!(drawn_again(&photo, whole.len() - 1), Err(PhotoFault::TooManyKept { most: 0 }));
+    }
+
+    #[test]
+    fn a_picture_drawn_anew_keeps_its_profile() {
+        let mut plain = Vec::new();
+        let mut encoder = PngEncoder::new(&mut plain);
+        encoder.set_icc_profile(crate::bombs::profile_of_many_names(1, 10)).unwrap();
+        encoder.write_image(card().as_raw(), 160, 130, ExtendedColorType::Rgb8).unwrap();
+        let lying = [&plain[..33], &chunk(b"eXIf", &turned(6)), &plain[33..]].concat();
+        let (before, after) = (open_photo(&lying).unwrap(), open_photo(&stripped(&lying).unwrap()).unwrap());
+        assert!(before.size() == (130, 160) && before.decoding() == after.decoding());
+        // The profile's one curve is x squared, which sRGB's is not.
+        assert!((after.decoding()[0][128] - (128.0_f64 / 255.0).powi(2)).abs() < 1e-9);
     }
 
     #[test]

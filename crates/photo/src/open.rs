@@ -1,14 +1,15 @@
 //! From a stranger's bytes to upright pixels: limits first.
 
 use crate::fault::PhotoFault;
-use crate::fine::Fine;
+use crate::fine::LazyFine;
 use crate::parts::{LARGEST_PROFILE, MOST_PARTS, check_png, check_webp, too_large};
-use crate::profile::{Decoding, decoding};
+use crate::profile::decoding;
+use crate::whole::{check_length, is_filled_in};
 use image::codecs::{jpeg::JpegDecoder, png::PngDecoder, webp::WebPDecoder};
 use image::{DynamicImage, ExtendedColorType, ImageDecoder, Limits, RgbImage, metadata::Orientation};
+use reading::{Loss, Picture};
 use serde::{Deserialize, Serialize};
 use std::io::Cursor;
-use std::sync::OnceLock;
 
 /// The largest file that is looked at, in bytes.
 pub const LARGEST_FILE: usize = 40_000_000;
@@ -22,133 +23,53 @@ pub const MOST_PIXELS: u64 = 64_000_000;
 /// The shortest side, in pixels.
 const SMALLEST_SIDE: u32 = 120;
 
-/// A photograph, upright, with what its codes mean. Nothing else of the file is kept.
-pub struct Photo {
-    pub(crate) pixels: RgbImage,
-    pub(crate) decoding: Decoding,
-    pub(crate) loss: Loss,
-    /// How the file's picture was turned upright.
-    pub(crate) orientation: Orientation,
-    /// The file's colour profile, unpacked.
-    pub(crate) profile: Option<Vec<u8>>,
-    /// A JPEG's own bytes.
-    jpeg: Option<Vec<u8>>,
-    /// Codes finer than whole ones, of a JPEG, worked out when first asked for.
-    fine: OnceLock<Option<Fine>>,
-}
-
-/// What the file has done to the codes that the camera wrote.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) enum Loss {
-    /// Nothing.
-    None,
-    /// Each may be off by one or two, as in a JPEG of the finest steps.
-    Rounded,
-    /// Neighbours were evened out, as in a JPEG.
-    Smoothed,
-}
-
-impl Loss {
-    /// Up to this code a pixel counts as black: what the camera cut off at 0 may
-    /// lie a little above.
-    pub fn black(self) -> u8 {
-        match self {
-            Self::None => 0,
-            Self::Rounded => 1,
-            Self::Smoothed => 8,
-        }
-    }
-}
-
 /// The largest step of a JPEG that only rounds.
 const ROUNDED_STEP: u8 = 2;
 
-impl Photo {
-    /// Pixels across and down.
-    #[must_use]
-    pub fn size(&self) -> (usize, usize) {
-        (self.pixels.width() as usize, self.pixels.height() as usize)
-    }
-
-    /// The codes at a pixel; the nearest edge pixel outside.
-    pub(crate) fn codes(&self, x: usize, y: usize) -> [u8; 3] {
-        let (w, h) = (self.pixels.width(), self.pixels.height());
-        self.pixels.get_pixel((x as u32).min(w - 1), (y as u32).min(h - 1)).0
-    }
-
-    /// The codes at a pixel, with parts and beyond the scale where the file knows them.
-    pub(crate) fn fine_codes(&self, x: usize, y: usize) -> [f64; 3] {
-        let (w, h) = (self.pixels.width(), self.pixels.height());
-        if !self.is_smoothed() {
-            return self.codes(x, y).map(f64::from);
-        }
-        let fine = self.fine.get_or_init(|| {
-            Fine::decode(self.jpeg.as_ref()?, self.orientation).filter(|fine| fine.size() == (w, h))
-        });
-        let fine = fine.as_ref().and_then(|fine| fine.codes((x as u32).min(w - 1), (y as u32).min(h - 1)));
-        fine.unwrap_or_else(|| self.codes(x, y).map(f64::from))
-    }
-
-    /// Shares of the 256 codes of each channel in the whole picture.
-    pub(crate) fn code_shares(&self) -> Box<[[f64; 256]; 3]> {
-        let mut shares = Box::new([[0.0; 256]; 3]);
-        let (width, height) = self.size();
-        let step = (width.min(height) / 200).max(1);
-        for y in (0..height).step_by(step) {
-            for x in (0..width).step_by(step) {
-                for (share, code) in shares.iter_mut().zip(self.codes(x, y)) {
-                    share[usize::from(code)] += 1.0;
-                }
-            }
-        }
-        let all: f64 = shares[0].iter().sum();
-        shares.iter_mut().flatten().for_each(|share| *share /= all);
-        shares
-    }
-
-    /// Whether neighbouring codes were evened out after the camera wrote them.
-    pub(crate) fn is_smoothed(&self) -> bool {
-        self.loss == Loss::Smoothed
-    }
-
-    /// Light at a pixel in the photo's own primaries.
-    pub(crate) fn light(&self, x: usize, y: usize) -> [f64; 3] {
-        let codes = self.codes(x, y);
-        [0, 1, 2].map(|c| self.decoding[c][usize::from(codes[c])])
-    }
-
-    /// The upright pixels, three bytes each, row by row.
-    #[must_use]
-    pub fn rgb_bytes(&self) -> &[u8] {
-        self.pixels.as_raw()
-    }
+/// A photograph once it is open: its picture, and what of the file is kept beside it.
+pub(crate) struct Opened {
+    pub picture: Picture,
+    /// How the file's picture was turned upright.
+    pub orientation: Orientation,
+    /// The file's colour profile, unpacked.
+    pub profile: Option<Vec<u8>>,
 }
 
 /// Opens a JPEG, PNG or WebP photograph.
 ///
 /// *Errors*: sizes beyond the limits, found before decoding; formats, profiles
 /// and damage, each with what to do.
-pub fn open_photo(bytes: &[u8]) -> Result<Photo, PhotoFault> {
+pub fn open_photo(bytes: &[u8]) -> Result<Picture, PhotoFault> {
+    open_file(bytes).map(|opened| opened.picture)
+}
+
+/// As [`open_photo`], with what of the file is kept beside its picture.
+///
+/// *Errors*: as [`open_photo`].
+pub(crate) fn open_file(bytes: &[u8]) -> Result<Opened, PhotoFault> {
     if bytes.len() > LARGEST_FILE {
         return Err(PhotoFault::TooManyBytes { megabytes: bytes.len() / 1_000_000, most: LARGEST_FILE / 1_000_000 });
     }
     let damaged = |fault: image::ImageError| PhotoFault::damaged(&fault);
     let cursor = Cursor::new(bytes);
-    match format_of(bytes)? {
+    let format = format_of(bytes)?;
+    check_length(format, bytes)?;
+    match format {
         Format::Jpeg => {
             let (loss, profile) = check_jpeg(bytes)?;
-            let photo = decode(JpegDecoder::new(cursor).map_err(damaged)?, loss, profile)?;
-            Ok(Photo { jpeg: Some(bytes.to_vec()), ..photo })
+            let opened = decode(JpegDecoder::new(cursor).map_err(damaged)?, loss, profile, is_filled_in)?;
+            let fine = LazyFine::new(bytes.to_vec(), opened.orientation, opened.picture.size());
+            Ok(Opened { picture: opened.picture.with_fine_codes(Box::new(fine)), ..opened })
         }
         Format::Png => {
             check_size(png_size(bytes)?)?;
             let profile = check_png(bytes)?;
-            decode(PngDecoder::with_limits(cursor, limits()).map_err(damaged)?, Loss::None, profile)
+            decode(PngDecoder::with_limits(cursor, limits()).map_err(damaged)?, Loss::None, profile, |_| false)
         }
         Format::WebP => {
             let profile = check_webp(bytes)?;
             let loss = if is_lossless(bytes) { Loss::None } else { Loss::Smoothed };
-            decode(WebPDecoder::new(cursor).map_err(damaged)?, loss, profile)
+            decode(WebPDecoder::new(cursor).map_err(damaged)?, loss, profile, |_| false)
         }
     }
 }
@@ -301,7 +222,7 @@ fn check_jpeg(bytes: &[u8]) -> Result<(Loss, bool), PhotoFault> {
         if marker == 0xda {
             // In the picture itself 0xff 0xd9 stands only at the end.
             let ended = bytes[at..].windows(2).any(|pair| pair == [0xff, 0xd9]);
-            return if ended { Ok((loss, profile > 0)) } else { Err(PhotoFault::Damaged("its end is missing".to_owned())) };
+            return if ended { Ok((loss, profile > 0)) } else { Err(PhotoFault::CutShort) };
         }
         at += 2 + length;
     }
@@ -314,9 +235,10 @@ fn has_fine_steps(tables: &[u8]) -> bool {
     tables.chunks(65).all(|table| table[0] < 0x10 && table[1..].iter().all(|step| *step <= ROUNDED_STEP))
 }
 
-/// Decodes a picture whose parts were checked; `announced` is whether a colour
-/// profile is among them.
-fn decode(mut decoder: impl ImageDecoder, loss: Loss, announced: bool) -> Result<Photo, PhotoFault> {
+/// Decodes a picture whose parts were checked and turns it upright; `announced` is
+/// whether a colour profile is among them, and `filled_in` says of the pixels as they
+/// stand in the file whether a part of them was missing.
+fn decode(mut decoder: impl ImageDecoder, loss: Loss, announced: bool, filled_in: impl Fn(&RgbImage) -> bool) -> Result<Opened, PhotoFault> {
     let damaged = |fault: image::ImageError| PhotoFault::damaged(&fault);
     check_size(decoder.dimensions())?;
     decoder.set_limits(limits()).map_err(damaged)?;
@@ -333,14 +255,20 @@ fn decode(mut decoder: impl ImageDecoder, loss: Loss, announced: bool) -> Result
     let orientation = decoder.orientation().unwrap_or(Orientation::NoTransforms);
     let decoding = decoding(profile.as_deref())?;
     let mut picture = DynamicImage::from_decoder(decoder).map_err(damaged)?;
+    if picture.as_rgb8().is_some_and(filled_in) {
+        return Err(PhotoFault::CutShort);
+    }
     picture.apply_orientation(orientation);
-    Ok(Photo { pixels: picture.into_rgb8(), decoding, loss, orientation, profile, jpeg: None, fine: OnceLock::new() })
+    let pixels = picture.into_rgb8();
+    let missing = || PhotoFault::Damaged("its pixels are missing".to_owned());
+    let picture = Picture::new(pixels.dimensions(), pixels.into_raw(), decoding, loss).ok_or_else(missing)?;
+    Ok(Opened { picture, orientation, profile })
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::profile::linear_to_srgb;
+    use reading::linear_to_srgb;
     use jpeg_encoder::{ChromaSubsamplingMethod, ColorType, Encoder, SamplingFactor};
 
     const SIDE: u32 = 160;
@@ -357,9 +285,9 @@ mod tests {
         RgbImage::from_fn(SIDE, SIDE, |_, _| image::Rgb([0; 3].map(|_: u8| (linear_to_srgb((light + 0.004 * bell()).max(0.0)) * 255.0).round() as u8)))
     }
 
-    fn share_at_black(photo: &Photo) -> f64 {
-        let codes = photo.pixels.as_raw();
-        codes.iter().filter(|code| **code <= photo.loss.black()).count() as f64 / codes.len() as f64
+    fn share_at_black(photo: &Picture) -> f64 {
+        let codes = photo.rgb_bytes();
+        codes.iter().filter(|code| **code <= photo.loss().black()).count() as f64 / codes.len() as f64
     }
 
     #[test]
@@ -389,11 +317,11 @@ mod tests {
             open_photo(&bytes).unwrap()
         };
         let (finest, coarser, one_for_four) = (jpeg(100, SamplingFactor::F_1_1), jpeg(90, SamplingFactor::F_1_1), jpeg(100, SamplingFactor::F_2_2));
-        assert_eq!([finest.loss, coarser.loss, one_for_four.loss], [Loss::Rounded, Loss::Smoothed, Loss::Smoothed]);
+        assert_eq!([finest.loss(), coarser.loss(), one_for_four.loss()], [Loss::Rounded, Loss::Smoothed, Loss::Smoothed]);
         let mut webp = Vec::new();
         image::codecs::webp::WebPEncoder::new_lossless(&mut webp).encode(picture.as_raw(), SIDE, SIDE, ExtendedColorType::Rgb8).unwrap();
         let exact = open_photo(&webp).unwrap();
-        assert_eq!((exact.loss, exact.rgb_bytes()), (Loss::None, picture.as_raw().as_slice()));
+        assert_eq!((exact.loss(), exact.rgb_bytes()), (Loss::None, picture.as_raw().as_slice()));
         assert!((share_at_black(&finest) - share_at_black(&exact)).abs() < 0.03, "{} {}", share_at_black(&finest), share_at_black(&exact));
     }
 }

@@ -7,7 +7,8 @@
 
 use colour::chart::patches_under;
 use colour::{D65, Lab, Light, Xyz, ciede2000};
-use photo::{Marks, Photo, PhotoFault, Swatch, corrected_patch, find_chart, open_photo, read_open_photo, read_swatches};
+use photo::{corrected_patch, open_photo};
+use reading::{Marks, Picture, ReadFault, Swatch, find_chart, read, read_swatches};
 
 const CHART: [[f64; 2]; 4] = [[60.0, 60.0], [360.0, 60.0], [360.0, 260.0], [60.0, 260.0]];
 const TINT: [f64; 3] = [0.8, 0.7, 0.55];
@@ -34,12 +35,12 @@ const RING: [(&str, Lab); 4] = [
     ("10", Lab { l: 66.0, a: 4.5, b: 20.0 }),
 ];
 
-fn photograph() -> Photo {
+fn photograph() -> Picture {
     painted(|row, column| row * 6 + column)
 }
 
 /// The photograph with the chart's patches where `place` puts them.
-fn painted(place: impl Fn(usize, usize) -> usize) -> Photo {
+fn painted(place: impl Fn(usize, usize) -> usize) -> Picture {
     let patches = patches_under(Light::D65);
     let picture = image::RgbImage::from_fn(800, 600, |x, y| {
         let (x, y) = (f64::from(x), f64::from(y));
@@ -78,7 +79,7 @@ fn a_ring_is_read_from_one_photo_each_shade_with_its_own_uncertainty() {
         assert!(off < 0.7 && off <= reading.uncertainty_de00, "{code}: {off}");
         assert!((reading.uncertainty_parts.together() - reading.uncertainty_de00).abs() < 1e-12);
     }
-    assert_eq!(readings[4].reading, Err(PhotoFault::Hair("lies on the chart")));
+    assert_eq!(readings[4].reading, Err(ReadFault::Hair("lies on the chart")));
 }
 
 #[test]
@@ -86,7 +87,7 @@ fn a_swatch_reads_alone_as_it_does_among_others() {
     let photo = photograph();
     let swatches: Vec<Swatch> = (0..4).map(|i| Swatch { code: i.to_string(), outline: outline(start(i)) }).collect();
     let among = read_swatches(&photo, &CHART, &swatches).unwrap();
-    let alone = read_open_photo(&photo, &Marks { chart_corners: CHART, hair: outline(start(1)), strands: None }).unwrap();
+    let alone = read(&photo, &Marks { chart_corners: CHART, hair: outline(start(1)), strands: None, leave_out: Vec::new() }).unwrap();
     assert!(ciede2000(among[1].reading.as_ref().unwrap().lab_d65, alone.lab_d65) < 0.3);
 }
 
@@ -102,7 +103,7 @@ fn the_chart_is_refused_once_for_all_swatches() {
 fn the_corrected_picture_shows_the_painted_colour() {
     let photo = photograph();
     for (i, (code, painted)) in RING.iter().enumerate() {
-        let png = corrected_patch(&photo, &Marks { chart_corners: CHART, hair: outline(start(i)), strands: None }, 260).unwrap();
+        let png = corrected_patch(&photo, &Marks { chart_corners: CHART, hair: outline(start(i)), strands: None, leave_out: Vec::new() }, 260).unwrap();
         let picture = image::load_from_memory(&png).unwrap().into_rgb8();
         assert_eq!(picture.dimensions(), (90, 260));
         let (shown, wanted) = (picture.get_pixel(45, 130).0, screen(painted.to_xyz(D65), [1.0; 3]));

@@ -1,21 +1,31 @@
-//! `colour read` and `colour match`.
+//! `colour find`, `colour read` and `colour match`.
 
 use super::rim;
 use crate::error::Failure;
 use clap::{Args, Subcommand};
 use colour::Lab;
-use craft::matching::{MatchFault, Ring, Target, Tone, match_ring};
+use craft::matching::{MatchFault, Ring, Shade, Target, Tone, match_ring};
 use measure::RuleBook;
 use std::collections::BTreeMap;
-use std::path::PathBuf;
+use serde::{Deserialize, Serialize};
+use std::path::{Path, PathBuf};
 
 /// What can be asked about a colour.
 #[derive(Debug, Subcommand)]
 pub enum ColourCommand {
+    /// Where the 24-patch chart lies in a photograph.
+    Find(FindArgs),
     /// Read the hair's colour from a photograph with the 24-patch chart.
     Read(ReadArgs),
     /// The nearest shades and mixes of a ring.
     Match(MatchArgs),
+}
+
+/// A photograph.
+#[derive(Debug, Args)]
+pub struct FindArgs {
+    /// The photograph (JPEG, PNG or WebP), or - for standard input.
+    photo: PathBuf,
 }
 
 /// A photograph and where to look in it.
@@ -26,6 +36,9 @@ pub struct ReadArgs {
     /// Where the chart and the hair are in it (JSON).
     #[arg(long)]
     marks: PathBuf,
+    /// Swatches that lie beside the ends, to be ranked by their difference (JSON).
+    #[arg(long)]
+    swatches: Option<PathBuf>,
 }
 
 /// A colour and a ring.
@@ -34,6 +47,9 @@ pub struct MatchArgs {
     /// The ring's shades (JSON).
     #[arg(long)]
     ring: PathBuf,
+    /// The ring as this phone read it, instead of its own colours (JSON).
+    #[arg(long)]
+    readings: Option<PathBuf>,
     /// Whole pieces to mix.
     #[arg(long)]
     pieces: u32,
@@ -50,19 +66,109 @@ pub struct MatchArgs {
 /// *Errors*: a file cannot be read, or holds no colour.
 pub fn run(command: ColourCommand) -> Result<(), Failure> {
     match command {
-        ColourCommand::Read(args) => {
-            let marks: photo::Marks = rim::read_json(&args.marks)?;
-            let bytes = rim::read_bytes(&args.photo)?;
-            let reading = photo::read_photo(&bytes, &marks)
-                .map_err(|fault| Failure::bad_input(format!("{}: {fault}", rim::shown(&args.photo))))?;
-            rim::print_json(&reading)
-        }
+        ColourCommand::Find(args) => find(&args),
+        ColourCommand::Read(args) => read(&args),
         ColourCommand::Match(args) => matched(&args),
     }
 }
 
+/// What `colour find` prints.
+#[derive(Serialize)]
+struct Found {
+    found: bool,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    corners: Option<[[f64; 2]; 4]>,
+    sure: f64,
+}
+
+fn find(args: &FindArgs) -> Result<(), Failure> {
+    let picture = photo::open_photo(&rim::read_bytes(&args.photo)?).map_err(|fault| bad_photo(&args.photo, &fault))?;
+    let found = reading::find_chart_surely(&picture);
+    if found.is_none() {
+        eprintln!("{}: no chart was found by itself; give its corners in a file of marks", rim::shown(&args.photo));
+    }
+    let rounded = |v: f64| (v * 100.0).round() / 100.0;
+    rim::print_json(&Found {
+        found: found.is_some(),
+        corners: found.map(|found| found.corners.map(|corner| corner.map(rounded))),
+        sure: found.map_or(0.0, |found| rounded(found.sure)),
+    })
+}
+
+/// What `--swatches` holds.
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Swatches {
+    swatches: Vec<reading::Swatch>,
+}
+
+fn bad_photo(photo: &Path, fault: &photo::PhotoFault) -> Failure {
+    Failure::bad_input(format!("{}: {fault}", rim::shown(photo)))
+}
+
+fn read(args: &ReadArgs) -> Result<(), Failure> {
+    let marks: reading::Marks = rim::read_json(&args.marks)?;
+    let swatches: Option<Swatches> = args.swatches.as_deref().map(rim::read_json).transpose()?;
+    let bytes = rim::read_bytes(&args.photo)?;
+    let Some(Swatches { swatches }) = swatches else {
+        return rim::print_json(&photo::read_photo(&bytes, &marks).map_err(|fault| bad_photo(&args.photo, &fault))?);
+    };
+    let picture = photo::open_photo(&bytes).map_err(|fault| bad_photo(&args.photo, &fault))?;
+    let beside = reading::read_beside(&picture, &marks, &swatches).map_err(|fault| bad_photo(&args.photo, &fault.into()))?;
+    for unread in &beside.unread {
+        eprintln!("{}: {}", unread.code, unread.why);
+    }
+    rim::print_json(&beside)
+}
+
+/// What `--readings` holds.
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct RingReadings {
+    readings: Vec<RingReading>,
+}
+
+/// One shade as a phone read it.
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct RingReading {
+    code: String,
+    reading: reading::Reading,
+}
+
+/// The ring's shades in the colours that a phone read them as; shades that it did not
+/// read fall out, and are named.
+fn as_read(ring: Ring, path: &Path) -> Result<Ring, Failure> {
+    let RingReadings { readings } = rim::read_json(path)?;
+    if let Some(stray) = readings.iter().find(|read| ring.shades.iter().all(|shade| shade.code != read.code)) {
+        return Err(Failure::bad_input(format!("{}: {} is no shade of the ring: check its code", rim::shown(path), stray.code)));
+    }
+    let (mut shades, mut unread) = (Vec::new(), Vec::new());
+    for shade in ring.shades {
+        match readings.iter().find(|read| read.code == shade.code) {
+            Some(RingReading { reading, .. }) => shades.push(Shade {
+                lab_d65: Some(reading.lab_d65),
+                uncertainty_de00: Some(reading.uncertainty_de00),
+                measured_by: Some("photo".to_owned()),
+                xyz_d65: None,
+                reflectance: None,
+                ..shade
+            }),
+            None => unread.push(shade.code),
+        }
+    }
+    if !unread.is_empty() {
+        eprintln!("not read by this phone, and left out: {}", unread.join(", "));
+    }
+    Ok(Ring { shades })
+}
+
 fn matched(args: &MatchArgs) -> Result<(), Failure> {
     let ring: Ring = rim::read_json(&args.ring)?;
+    let ring = match &args.readings {
+        Some(path) => as_read(ring, path)?,
+        None => ring,
+    };
     let target = match &args.reading {
         Some(path) => target_of(&rim::read_json(path)?),
         None => {
@@ -84,7 +190,7 @@ fn matched(args: &MatchArgs) -> Result<(), Failure> {
 }
 
 /// What a photo's reading asks of the ring.
-pub fn target_of(reading: &photo::Reading) -> Target {
+pub fn target_of(reading: &reading::Reading) -> Target {
     Target {
         lab_d65: reading.lab_d65,
         uncertainty_de00: reading.uncertainty_de00,

@@ -66,8 +66,8 @@ fn read_input(path: &Path, seed: u64) -> Result<PlanInput, Failure> {
     Ok(PlanInput { client, ring, shelf, reading, seed, state: salon::make::ground::State::default(), rules: measure::RuleBook::standard() })
 }
 
-fn read_photo(photo: &Path, marks: &Path) -> Result<photo::Reading, Failure> {
-    let marks: photo::Marks = rim::read_json(marks)?;
+fn read_photo(photo: &Path, marks: &Path) -> Result<reading::Reading, Failure> {
+    let marks: reading::Marks = rim::read_json(marks)?;
     photo::read_photo(&rim::read_bytes(photo)?, &marks)
         .map_err(|fault| Failure::bad_input(format!("{}: {fault}", rim::shown(photo))))
 }

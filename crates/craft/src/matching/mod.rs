@@ -179,6 +179,8 @@ pub struct Match {
     /// Shades that the reading cannot tell apart from the nearest: they look
     /// alike, and lie about as far from the ends.
     pub cannot_tell_apart: Vec<String>,
+    /// How far each of those is from the nearest itself, shade against shade, in dE00.
+    pub cannot_tell_apart_de00: Vec<f64>,
     /// Shades that lie about as far from the ends as the nearest and do not look
     /// like it, with how far they lie from it.
     pub about_as_far: Vec<Near>,
@@ -243,10 +245,11 @@ pub fn match_ring(
     let limit = calm.as_ref().map_or(book.value(&ACCEPTABLE), |mix| (mix.de00 + margin).max(book.value(&NO_VISIBLE)));
     let toned = toned(ring, &shades, &by_tone, lab, book).filter(|mix| mix.de00 <= limit);
     let advised = toned.or(calm);
-    let (cannot_tell_apart, about_as_far) = alike(ring, &shades, &nearest, target.uncertainty_de00);
+    let (same, about_as_far) = alike(&nearest, ring, &shades, target.uncertainty_de00);
     let mut result = Match {
         reachable: best <= book.value(&ACCEPTABLE),
-        cannot_tell_apart,
+        cannot_tell_apart: same.iter().map(|near| near.code.clone()).collect(),
+        cannot_tell_apart_de00: same.iter().map(|near| near.de00).collect(),
         about_as_far,
         nearest,
         mixes: all.best.iter().map(make).collect(),
@@ -337,23 +340,30 @@ fn toned(ring: &Ring, shades: &[Xyz], tones: &[ToneMatch], lab: Lab, book: &Rule
     Some(mix(ring, shades, &parts, ciede2000(lab, mixed.lab(D65)?)))
 }
 
-/// Of the shades whose distance from the ends a reading this unsure cannot part
-/// from the nearest one's: those that look like it, and those that do not, with
-/// how far they lie from it.
-fn alike(ring: &Ring, shades: &[Xyz], nearest: &[Near], uncertainty: f64) -> (Vec<String>, Vec<Near>) {
-    let lab = |code: &str| ring.shades.iter().position(|shade| shade.code == code).map(|at| shades[at].to_lab(D65));
+/// How much of a bound on the whole error of a reading, three ways at once, bounds its
+/// error along one of them: 1.28 over 2.50 spreads of a bell.
+///
+/// *Source*: nine parts in ten of a bell on one side, and of the chi distribution of three
+/// degrees of freedom; from memory.
+const ONE_WAY: f64 = 0.51;
+
+/// Of the shades that a reading this unsure cannot part from the nearest: those
+/// that look like it, and those that do not and only lie about as far from the
+/// ends; each with how far it is from the nearest itself.
+///
+/// *Meaning*: two shades are parted by how far the reading lies from where both
+/// would be equally near, not by how far it lies from either.
+fn alike(nearest: &[Near], ring: &Ring, shades: &[Xyz], uncertainty: f64) -> (Vec<Near>, Vec<Near>) {
+    let lab = |code: &str| ring.shades.iter().zip(shades).find(|(shade, _)| shade.code == code).map(|(_, colour)| colour.to_lab(D65));
     let Some((first, own)) = nearest.first().and_then(|first| Some((first, lab(&first.code)?))) else { return (Vec::new(), Vec::new()) };
-    let (mut same, mut other) = (Vec::new(), Vec::new());
-    for near in nearest[1..].iter().filter(|near| near.de00 - first.de00 < uncertainty) {
-        let Some(lab) = lab(&near.code) else { continue };
-        let de00 = ciede2000(own, lab);
-        if de00 < uncertainty {
-            same.push(near.code.clone());
-        } else {
-            other.push(Near { code: near.code.clone(), de00, de00_textured: ciede2000_weighted(own, lab, Weights::TEXTURED) });
-        }
-    }
-    (same, other)
+    let unparted = nearest[1..].iter().filter_map(|near| {
+        let other = lab(&near.code)?;
+        let apart = ciede2000(own, other);
+        let to_middle = (near.de00 * near.de00 - first.de00 * first.de00) / (2.0 * apart.max(1e-6));
+        let de00_textured = ciede2000_weighted(own, other, Weights::TEXTURED);
+        (to_middle < ONE_WAY * uncertainty).then(|| Near { code: near.code.clone(), de00: apart, de00_textured })
+    });
+    unparted.partition(|near| near.de00 < uncertainty)
 }
 
 fn under_lights(target: &Target, ring: &Ring, mix: Option<&Mix>) -> Vec<UnderLight> {
@@ -381,7 +391,8 @@ fn warnings(found: &Match, target: &Target, best: f64, apart: f64) -> Vec<String
         said.push(format!("Not reachable with this ring: the best mix is still {best:.1} away. Look for a nearer shade or colour the hair."));
     }
     if let (Some(near), false) = (found.nearest.first(), found.cannot_tell_apart.is_empty()) {
-        let others = found.cannot_tell_apart.join(", ");
+        let apart = |(code, apart): (&String, &f64)| format!("{code} ({apart:.1} apart)");
+        let others = found.cannot_tell_apart.iter().zip(&found.cannot_tell_apart_de00).map(apart).collect::<Vec<_>>().join(", ");
         said.push(format!(
             "The reading is sure to about {:.1}: it cannot tell {} from {others}. Hold the swatches to the ends.",
             target.uncertainty_de00, near.code

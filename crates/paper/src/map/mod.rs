@@ -11,6 +11,7 @@ mod unrolled;
 
 use crate::shade::Shade;
 use crate::svg::{Svg, coordinate};
+use craft::combing::{HOW_TO_COMB, SECTIONS};
 use salon::plan::{Plan, SitePlan};
 
 /// A place on the page, mm from its upper left corner, y downwards.
@@ -60,9 +61,10 @@ pub(crate) fn described(plan: &Plan, shades: &[Shade]) -> String {
     format!("{sites} in {rows}, {seen}. {}", listed.join(" "))
 }
 
-/// How a site is found, in a sentence.
-pub(crate) fn how_to_measure(plan: &Plan) -> &'static str {
-    if plan.panels.is_some() { craft::combing::HOW_TO_COMB } else { unrolled::HOW_TO_MEASURE }
+/// How the head is sectioned first and a site is found, for whoever has only the
+/// sheet, a tape and a comb.
+pub(crate) fn how_to_measure(plan: &Plan) -> String {
+    if plan.panels.is_some() { format!("{SECTIONS} {HOW_TO_COMB}") } else { unrolled::HOW_TO_MEASURE.to_owned() }
 }
 
 /// Where and how a text stands.

@@ -4,7 +4,7 @@ mod table;
 
 use crate::map;
 use crate::shade::Shade;
-use crate::words::{capital, counted, days_in_weeks, minutes, number, one_line};
+use crate::words::{capital, counted, days_in_weeks, minutes, number, one_line, without_keys};
 use crate::{Head, Heading};
 use craft::steps::{Phase, Step};
 use craft::suitability::{Effect, Limits};
@@ -66,7 +66,7 @@ struct StepLine {
 
 /// The run sheet of a plan.
 pub(crate) fn run_sheet(plan: &Plan, heading: &Heading, shades: &[Shade]) -> RunSheet {
-    let mut rests_on: Vec<String> = plan.quantity.notes.iter().chain(&plan.warnings).map(|line| capital(&one_line(line))).collect();
+    let mut rests_on: Vec<String> = plan.quantity.notes.iter().chain(&plan.warnings).map(|line| capital(&without_keys(&one_line(line)))).collect();
     rests_on.dedup();
     RunSheet {
         head: Head::of(heading),
@@ -82,7 +82,7 @@ pub(crate) fn run_sheet(plan: &Plan, heading: &Heading, shades: &[Shade]) -> Run
         },
         notes: plan.colour.notes.iter().map(|line| one_line(line)).collect(),
         map_in_words: map::described(plan, shades),
-        how_to_measure: map::how_to_measure(plan).to_owned(),
+        how_to_measure: map::how_to_measure(plan),
         rows: table::rows(plan, shades),
         table_notes: table::notes(&plan.sites),
         stages: stages(&plan.steps),
@@ -153,7 +153,7 @@ fn marked(plan: &Plan) -> Vec<String> {
 
 /// A fault without the name of its key: what, and what to do.
 fn not_as_wished(fault: &Fault) -> String {
-    format!("{}. {}", capital(&one_line(fault.what.trim_end_matches('.'))), one_line(&fault.cure))
+    without_keys(&format!("{}. {}", capital(&one_line(fault.what.trim_end_matches('.'))), one_line(&fault.cure)))
 }
 
 /// What is still to be signed, read or asked.

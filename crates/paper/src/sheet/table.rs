@@ -66,7 +66,8 @@ fn in_row(plan: &Plan, row: u32, shades: &[Shade]) -> Vec<SiteLine> {
 
 fn row_says(row: &RowPlan) -> String {
     if row.section.is_some() {
-        return format!("{}; {}", row.combed(), spoken(&row.setting));
+        let setting = if row.setting == "brick" { "in brick".to_owned() } else { spoken(&row.setting) };
+        return format!("{}; {setting}", row.combed());
     }
     format!("{}: {}, {}", spoken(&row.zone), row.combed(), spoken(&row.setting))
 }

@@ -12,6 +12,8 @@ pub enum Kind {
     Melanin,
     /// A bleached base under one to three dye bands of chance.
     Dyed,
+    /// Grey to white hair, alone or with dark strands between: the colour of the light.
+    Grey,
 }
 
 /// Lightness under D65 of levels 1 to 10.
@@ -63,8 +65,19 @@ fn dyed(lightness: f64, chance: &mut Chance) -> Spectrum {
     })
 }
 
+/// Hair without pigment: nearly the same at all wavelengths, a little less in the blue.
+fn grey(chance: &mut Chance) -> Spectrum {
+    let (middle, yellow) = (chance.within(0.12, 0.6), chance.within(0.0, 0.06));
+    Spectrum::on_table_steps(std::array::from_fn(|i| middle * (1.0 + yellow * ((FIRST_NM + STEP_NM * i as f64) - 560.0) / 120.0)))
+}
+
 /// One to three tones with their shares, the first the largest.
 pub fn tones(chance: &mut Chance, kind: Kind, hard: bool) -> Vec<(f64, Spectrum)> {
+    if kind == Kind::Grey {
+        let white = grey(chance);
+        let dark = melanin(LEVELS[1 + (chance.unit() * 4.0) as usize], 0.1, 0.0);
+        return if chance.unit() < 0.7 { vec![(1.0, white)] } else { vec![(0.65, white), (0.35, dark)] };
+    }
     let single = chance.unit() < if hard { 0.42 } else { 0.75 };
     let count = if single { 1 } else if chance.unit() < 0.7 { 2 } else { 3 };
     let mut level = (chance.unit() * (10 - 2 * (count - 1)) as f64) as usize;

@@ -1,9 +1,10 @@
 //! Makes photographs of a chart and a tress with known truth, for the bench:
 //! `cargo run --release -p photo --example make_photos -- FOLDER SEED`.
 //!
-//! Writes 12 easy, 12 hard, 6 dyed and 8 loose photographs, PNG and JPEG, and
+//! Writes 12 easy, 12 hard, 6 dyed, 8 loose and 24 grey photographs, PNG and JPEG, and
 //! `cases.json`. The dyed ones are easy photographs of hair whose colour is no
-//! melanin; the loose ones pair cameras and lights that no recipe pairs.
+//! melanin; the loose ones pair cameras and lights that no recipe pairs; the grey
+//! ones are of grey and white hair, partly with dark strands between.
 //! Spectra are published (chart averages, melanin, CIE lights, measured cameras);
 //! geometry, shading, gloss, noise and curves are drawn by chance from the seed.
 //! What is not in it: curls, skin, fluorescence, shine on the chart, and the
@@ -302,11 +303,11 @@ fn main() {
     let mut chance = Chance(seed.wrapping_mul(0x1234_5678_9abc_def1));
     let mut cases = Vec::new();
     let rows = |list: &'static [Recipe]| list.iter().copied().map(Some);
-    let sets = [("easy", rows(&EASY).collect()), ("hard", rows(&HARD).collect()), ("dyed", rows(&EASY[..6]).collect()), ("loose", vec![None; 8])];
+    let sets = [("easy", rows(&EASY).collect()), ("hard", rows(&HARD).collect()), ("dyed", rows(&EASY[..6]).collect()), ("loose", vec![None; 8]), ("grey", rows(&EASY).chain(rows(&HARD)).collect())];
     let all: Vec<(&str, usize, Option<Recipe>)> = sets.into_iter().flat_map(|(set, list): (&str, Vec<_>)| list.into_iter().enumerate().map(move |(i, recipe)| (set, i, recipe))).collect();
     for (set, i, recipe) in all {
         let recipe = recipe.unwrap_or_else(|| loose(&mut chance));
-        let kind = if set == "dyed" { Kind::Dyed } else { Kind::Melanin };
+        let kind = match set { "dyed" => Kind::Dyed, "grey" => Kind::Grey, _ => Kind::Melanin };
         let (picture, mut case) = photograph(&mut chance, kind, &recipe);
         let id = format!("{}{:02}s{seed}", &set[..1], i + 1);
         case["set"] = json!(set);

@@ -205,8 +205,8 @@ fn brick(view: &mut View) -> Result<Vec<Complaint>, Complaint> {
                 continue;
             }
             for upper in &row.sites {
+                let foot = view.foot(row.level, view.sites[*upper].middle(), below.level);
                 for lower in &below.sites {
-                    let foot = view.foot(row.level, view.sites[*upper].middle(), below.level);
                     let aside = (foot - view.sites[*lower].middle()).abs();
                     if aside < BRICK - ROUNDED {
                         let (upper, lower) = (&view.sites[*upper].name, &view.sites[*lower].name);

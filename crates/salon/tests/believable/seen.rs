@@ -4,6 +4,7 @@ use super::skin::{Line, P, Skin, level};
 use super::{Complaint, Trial, list, number, points, text};
 use serde_json::Value;
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 /// One of the three sections in which rows are set; the back's two halves are
 /// combed as one row.
@@ -100,7 +101,7 @@ pub struct View<'t> {
     pub sites: Vec<Seen>,
     /// The rows, from the foot of each section upward.
     pub rows: Vec<SeenRow>,
-    lines: BTreeMap<i64, Line>,
+    lines: BTreeMap<i64, Arc<Line>>,
 }
 
 /// The bare end of a tab beyond its slice (T8): 10 mm in all for a whole tab of
@@ -145,14 +146,9 @@ impl<'t> View<'t> {
     }
 
     /// The level line at a height.
-    pub fn line(&mut self, height: f64) -> Line {
-        let at = key(height);
-        if let Some(line) = self.lines.get(&at) {
-            return line.clone();
-        }
-        let line = self.skin.line(height);
-        self.lines.insert(at, line.clone());
-        line
+    pub fn line(&mut self, height: f64) -> Arc<Line> {
+        let skin = &self.skin;
+        Arc::clone(self.lines.entry(key(height)).or_insert_with(|| Arc::new(skin.line(height))))
     }
 
     fn find_rows(&mut self) -> Result<(), Complaint> {

@@ -3,7 +3,8 @@
 use crate::web::page::Trouble;
 use colour::Lab;
 use craft::matching::{Reflectance, Target, Tone};
-use photo::{Format, Marks, Swatch};
+use photo::Format;
+use reading::{Marks, Swatch};
 use serde::{Deserialize, Serialize};
 use store::{PhotoId, PhotoNote, Salon, StoreFault};
 
@@ -24,7 +25,7 @@ pub struct PhotoFacts {
     /// The ends' corners as they were last set.
     #[serde(default)]
     pub hair: Option<[[f64; 2]; 4]>,
-    /// The swatches, as they were last set: one beside the ends, or the ring's.
+    /// The swatches, as they were last set: those beside the ends, or the ring's.
     #[serde(default)]
     pub swatches: Vec<Swatch>,
     /// What the swatches of the ring came to.
@@ -66,12 +67,18 @@ pub enum KeptReading {
     /// From a photo beside the chart.
     Photo {
         /// What was read.
-        reading: Box<photo::Reading>,
+        reading: Box<reading::Reading>,
         /// Where it was read.
         marks: Marks,
-        /// The swatch in the same photo.
+        /// The swatch in the same photo; of several, the nearest to her ends.
         #[serde(default)]
         swatch: Option<SwatchBeside>,
+        /// Several swatches in the same photo, the nearest first.
+        #[serde(default)]
+        ranking: Vec<reading::Ranked>,
+        /// Those of them that could not be read.
+        #[serde(default)]
+        unread: Vec<reading::Unread>,
         /// The reading that this one looks at again under another light.
         #[serde(default)]
         second_of: Option<String>,

@@ -14,13 +14,16 @@ use axum::extract::{Path, State};
 use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Redirect, Response};
 use craft::matching::Ring;
-use photo::{Marks, PhotoFault, Swatch, read_open_photo, read_swatches};
+use photo::PhotoFault;
+use reading::{Marks, Swatch, read_beside, read_swatches};
 use store::{ClientId, NewReading, PhotoId, PhotoNote, Salon};
 
 /// The four corners of the patch grid, by the patch that lies in each.
-pub const CHART_CORNERS: [&str; 4] = ["Dark skin patch", "Blue-green patch", "Black patch", "White patch"];
+pub const CHART_CORNERS: [&str; 4] = ["Brown patch", "Turquoise patch", "Black patch", "White patch"];
 /// The four corners of the hair.
 pub const HAIR_CORNERS: [&str; 4] = ["Root side left", "Root side right", "Tips right", "Tips left"];
+/// The most swatches beside her ends in one photo: what a first photo leaves in question.
+const MOST_BESIDE: usize = 3;
 /// Two corners of a swatch, across from each other.
 const SWATCH_CORNERS: [&str; 2] = ["First corner", "Opposite corner"];
 
@@ -223,14 +226,15 @@ pub async fn read(State(chair): State<Chair>, Path(id): Path<String>, Form(pairs
     }
     let says = match facts.swatches.as_slice() {
         [] if facts.second_of.is_some() => "Mark the swatch too: a second light is checked on ends and swatch together.",
-        [swatch] if swatch.code.is_empty() => "Say which shade the swatch beside her ends is.",
-        [] | [_] => "",
-        _ => "Only one swatch can lie beside her ends.",
+        swatches if swatches.iter().any(|swatch| swatch.code.is_empty()) => "Say which shade the swatch beside her ends is.",
+        swatches if swatches.len() > MOST_BESIDE => "Lay no more than three swatches beside her ends: the first photo says which are in question.",
+        swatches if (1..swatches.len()).any(|i| swatches[..i].iter().any(|other| other.code == swatches[i].code)) => "Two boxes have the same code: give each its own.",
+        _ => "",
     };
     if !says.is_empty() {
         return refuse(&chair, &photo, &facts, says.to_owned()).await;
     }
-    let marks = Marks { chart_corners: marks.chart, hair: marks.hair.to_vec(), strands: None };
+    let marks = Marks { chart_corners: marks.chart, hair: marks.hair.to_vec(), strands: None, leave_out: Vec::new() };
     match read_ends(&chair, &photo, &facts, marks).await? {
         Ok(reading) => Ok(Redirect::to(&reading).into_response()),
         Err(fault) => refuse(&chair, &photo, &facts, upload::sentence(&fault.to_string())).await,
@@ -242,28 +246,29 @@ async fn refuse(chair: &Chair, photo: &PhotoNote, facts: &PhotoFacts, says: Stri
     draw(chair, photo, facts, StatusCode::UNPROCESSABLE_ENTITY, Some(notice)).await
 }
 
-/// Reads ends and swatch, keeps the reading, and says where to go on.
+/// Reads ends and swatches, keeps the reading, and says where to go on.
 async fn read_ends(chair: &Chair, photo: &PhotoNote, facts: &PhotoFacts, marks: Marks) -> Result<Result<String, PhotoFault>, Trouble> {
     let Some(client) = photo.client else { return Err(Trouble::NoPage) };
-    let (asked, beside) = (marks.clone(), facts.swatches.first().cloned());
-    let read = upload::with_photo(&chair.salon, photo.id, move |picture| {
-        let reading = read_open_photo(picture, &asked)?;
-        let swatch = match beside {
-            None => None,
-            Some(swatch) => {
-                let mut found = read_swatches(picture, &asked.chart_corners, std::slice::from_ref(&swatch))?;
-                let read = found.pop().ok_or(PhotoFault::Hair("of the swatch holds no pixels"))?.reading?;
-                Some(SwatchBeside { code: swatch.code, lab_d65: read.lab_d65, uncertainty_de00: read.uncertainty_de00 })
-            }
-        };
-        Ok((reading, swatch))
-    })
-    .await?;
-    let (reading, swatch) = match read {
-        Ok(read) => read,
+    let (asked, swatches) = (marks.clone(), facts.swatches.clone());
+    let read = upload::with_photo(&chair.salon, photo.id, move |picture| Ok(read_beside(picture, &asked, &swatches)?)).await?;
+    let beside = match read {
+        Ok(beside) => beside,
         Err(fault) => return Ok(Err(fault)),
     };
-    let kept = KeptReading::Photo { reading: Box::new(reading), marks, swatch, second_of: facts.second_of.clone() };
+    // One swatch alone, as for a second light, is asked for by name: without it there is no answer.
+    if let ([_], [unread]) = (facts.swatches.as_slice(), beside.unread.as_slice()) {
+        return Ok(Err(reading::ReadFault::Unsure(format!("the swatch of {}: {}", unread.code, unread.why)).into()));
+    }
+    let nearest = |near: &reading::Ranked| SwatchBeside { code: near.code.clone(), lab_d65: near.lab_d65, uncertainty_de00: near.uncertainty_de00 };
+    let swatch = beside.ranking.first().map(nearest);
+    let kept = KeptReading::Photo {
+        reading: Box::new(beside.reading),
+        marks,
+        swatch,
+        ranking: if facts.swatches.len() > 1 { beside.ranking } else { Vec::new() },
+        unread: beside.unread,
+        second_of: facts.second_of.clone(),
+    };
     let new = NewReading { client, photo: Some(photo.id), document: written(&kept)? };
     let before = in_force_from(chair, photo).await?;
     let id = chair.salon.keep_reading(&new).await?;
@@ -288,9 +293,9 @@ pub async fn keep_reading(salon: &Salon, client: ClientId, photo: Vec<u8>, marks
         Err(Stopped::Failed(_)) => return Err("it could not be kept".to_owned()),
     };
     let asked = marks.clone();
-    let read = upload::with_photo(salon, photo, move |picture| read_open_photo(picture, &asked)).await;
+    let read = upload::with_photo(salon, photo, move |picture| Ok(reading::read(picture, &asked)?)).await;
     let reading = read.map_err(|_| "it could not be opened".to_owned())?.map_err(|fault| fault.to_string())?;
-    let kept = KeptReading::Photo { reading: Box::new(reading), marks, swatch: None, second_of: None };
+    let kept = KeptReading::Photo { reading: Box::new(reading), marks, swatch: None, ranking: Vec::new(), unread: Vec::new(), second_of: None };
     let document = serde_json::to_string(&kept).map_err(|error| error.to_string())?;
     salon.keep_reading(&NewReading { client, photo: Some(photo), document }).await.map_err(|fault| fault.to_string())?;
     Ok(())
@@ -311,7 +316,7 @@ async fn measure(chair: &Chair, photo: &PhotoNote, mut facts: PhotoFacts, chart:
         return refuse(chair, photo, &facts, says).await;
     }
     let swatches = facts.swatches.clone();
-    let read = upload::with_photo(&chair.salon, photo.id, move |picture| read_swatches(picture, &chart, &swatches)).await?;
+    let read = upload::with_photo(&chair.salon, photo.id, move |picture| Ok(read_swatches(picture, &chart, &swatches)?)).await?;
     match read {
         Err(fault) => refuse(chair, photo, &facts, upload::sentence(&fault.to_string())).await,
         Ok(found) => {

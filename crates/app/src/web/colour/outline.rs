@@ -43,7 +43,7 @@ mod tests {
             let side = w.min(h) as f64 * 0.4;
             let mut chart = boxed(x * w as f64, y * h as f64, side, side * 0.66);
             if turned { chart.rotate_left(2); }
-            let marks = photo::Marks { chart_corners: chart, hair: usual_hair(&chart, (w, h)).to_vec(), strands: None };
+            let marks = reading::Marks { chart_corners: chart, hair: usual_hair(&chart, (w, h)).to_vec(), strands: None, leave_out: Vec::new() };
             prop_assert!(marks.check(w, h).is_ok(), "{marks:?} {:?}", marks.check(w, h));
         }
     }
@@ -52,7 +52,7 @@ mod tests {
     fn a_chart_that_was_not_found_starts_where_it_may_be_read() {
         let size = (900, 1600);
         let chart = usual_chart(size);
-        let marks = photo::Marks { chart_corners: chart, hair: usual_hair(&chart, size).to_vec(), strands: None };
+        let marks = reading::Marks { chart_corners: chart, hair: usual_hair(&chart, size).to_vec(), strands: None, leave_out: Vec::new() };
         assert_eq!(marks.check(size.0, size.1), Ok(()));
     }
 }

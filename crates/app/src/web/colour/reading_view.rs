@@ -89,6 +89,12 @@ pub struct ReadingView {
     pub show: String,
     /// The swatch in the same photo.
     pub swatch: String,
+    /// Several swatches in the same photo, the nearest first.
+    pub ranking: Vec<RankedView>,
+    /// How sure their order is.
+    pub ranked_say: String,
+    /// Those that could not be read, and why.
+    pub unread: Vec<String>,
     /// The match under other lights, from spectra.
     pub lights: Vec<LightView>,
     /// What photos under a second light said.
@@ -271,6 +277,9 @@ impl ReadingView {
             beside,
             alone,
             swatch: swatch_says(&reading.kept, &around.ring),
+            ranking: ranking(&reading.kept),
+            ranked_say: ranked_say(&reading.kept),
+            unread: unread(&reading.kept),
             checks: checks(reading, all, &around.ring),
             second: is_photo && lights.is_empty() && reading.kept.second_of().is_none(),
             lights,
@@ -420,9 +429,15 @@ fn matched(found: &Match, target: &Target, around: &Around) -> MatchView {
             .collect(),
         alike: match (found.nearest.first(), found.cannot_tell_apart.as_slice()) {
             (Some(first), [_, ..]) => format!(
-                "The reading cannot tell {} from {}: they differ by less than it is sure. Hold those swatches to her ends and trust your eye.",
+                "This photo cannot tell {} from {}. Hold those swatches to her ends and trust your eye, or lay them beside her ends in a second photo.",
                 first.code,
-                found.cannot_tell_apart.join(", ")
+                found
+                    .cannot_tell_apart
+                    .iter()
+                    .zip(&found.cannot_tell_apart_de00)
+                    .map(|(code, apart)| format!("{code} ({} apart, {})", words::number(*apart, 1), words::difference(*apart)))
+                    .collect::<Vec<_>>()
+                    .join(", ")
             ),
             _ => String::new(),
         },
@@ -501,6 +516,68 @@ fn beside(found: &Match, target: &Target, ring: &Ring, lit: Option<&Lit>) -> Vec
 
 fn stored(ring: &Ring, code: &str) -> Option<Lab> {
     ring.shades.iter().find(|shade| shade.code == code)?.colour().ok().map(|colour| colour.to_lab(D65))
+}
+
+/// One of several swatches beside her ends.
+pub struct RankedView {
+    /// Its code.
+    pub code: String,
+    /// Its colour in the photo, on a screen.
+    pub fill: String,
+    /// How far it is from her ends.
+    pub de00: String,
+    /// How far that may be off.
+    pub sure: String,
+    /// The same in words.
+    pub says: &'static str,
+    /// Of one that the photo cannot tell from the nearest: how far they are apart.
+    pub told: String,
+}
+
+fn ranked(kept: &KeptReading) -> (&[reading::Ranked], &[reading::Unread]) {
+    match kept {
+        KeptReading::Photo { ranking, unread, .. } => (ranking, unread),
+        KeptReading::Instrument { .. } => (&[], &[]),
+    }
+}
+
+fn ranking(kept: &KeptReading) -> Vec<RankedView> {
+    let (ranking, _) = ranked(kept);
+    let first = ranking.first().map_or("", |one| one.code.as_str());
+    let view = |(at, one): (usize, &reading::Ranked)| RankedView {
+        code: one.code.clone(),
+        fill: swatch::of_lab(one.lab_d65),
+        de00: words::number(one.de00, 1),
+        sure: words::number(one.sure_to, 1),
+        says: words::difference(one.de00),
+        told: if at == 0 || one.told_from_first {
+            String::new()
+        } else {
+            format!("In this photo it is {} from {first}, less than it can tell", words::number(one.from_first_de00, 1))
+        },
+    };
+    ranking.iter().enumerate().map(view).collect()
+}
+
+/// How sure it is which swatch is the nearest.
+fn ranked_say(kept: &KeptReading) -> String {
+    let (ranking, _) = ranked(kept);
+    let Some((first, others)) = ranking.split_first() else { return String::new() };
+    let alike: Vec<&str> = others.iter().filter(|one| !one.told_from_first).map(|one| one.code.as_str()).collect();
+    if alike.is_empty() {
+        let margin = others.first().map_or(0.0, |second| second.de00 - first.de00);
+        return if others.first().is_some_and(|second| margin > second.sure_to.max(first.sure_to)) {
+            format!("{} is the nearest, and the photo is sure of it.", first.code)
+        } else {
+            format!("{} is the nearest. The photo tells the swatches apart, but not surely which of them is nearer: let your eye decide.", first.code)
+        };
+    }
+    format!("{} is the nearest, but this photo cannot tell it from {}: either will look the same in it. Let your eye decide.", first.code, alike.join(" and "))
+}
+
+fn unread(kept: &KeptReading) -> Vec<String> {
+    let (_, unread) = ranked(kept);
+    unread.iter().map(|one| format!("The swatch of {} could not be read: {}.", one.code, one.why)).collect()
 }
 
 /// What the swatch in the same photo says of the photo and of the match.

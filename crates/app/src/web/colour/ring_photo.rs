@@ -11,7 +11,7 @@ use axum::extract::{Multipart, Path, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect, Response};
 use craft::matching::Shade;
-use photo::SwatchReading;
+use reading::SwatchReading;
 
 #[derive(Template)]
 #[template(path = "colour_measured.html")]

@@ -272,7 +272,7 @@ pub struct ForPlan {
     /// When the hair was seen, ms since 1970.
     pub seen_ms: i64,
     /// What was read.
-    pub reading: photo::Reading,
+    pub reading: reading::Reading,
 }
 
 /// The reading that a client's file names, for her plan.

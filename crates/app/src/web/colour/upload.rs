@@ -6,7 +6,8 @@ use crate::web::page::Trouble;
 use axum::extract::Multipart;
 use axum::extract::multipart::MultipartError;
 use axum::http::StatusCode;
-use photo::{LARGEST_FILE, Photo, PhotoFault};
+use photo::{LARGEST_FILE, PhotoFault};
+use reading::Picture;
 use store::{ClientId, NewPhoto, PhotoId, Salon};
 use tokio::sync::Semaphore;
 
@@ -81,7 +82,7 @@ pub async fn keep_photo(salon: &Salon, client: Option<ClientId>, bytes: Vec<u8>,
     let opened = beside(move || {
         let picture = photo::stripped(&bytes)?;
         let photo = photo::open_photo(&picture)?;
-        Ok((photo::format_of(&picture)?, picture, photo.size(), photo::find_chart(&photo)))
+        Ok((photo::format_of(&picture)?, picture, photo.size(), reading::find_chart(&photo)))
     })
     .await?;
     let (format, picture, size, found) = opened.map_err(|fault| Stopped::Refused(refusal(&fault)))?;
@@ -97,17 +98,28 @@ pub async fn keep_photo(salon: &Salon, client: Option<ClientId>, bytes: Vec<u8>,
 pub async fn with_photo<T: Send + 'static>(
     salon: &Salon,
     id: PhotoId,
-    work: impl FnOnce(&Photo) -> Result<T, PhotoFault> + Send + 'static,
+    work: impl FnOnce(&Picture) -> Result<T, PhotoFault> + Send + 'static,
 ) -> Result<Result<T, PhotoFault>, Trouble> {
     let picture = salon.picture(id).await?;
     beside(move || work(&photo::open_photo(&picture)?)).await
 }
 
+/// Works beside the event loop, so many at a time. The turn belongs to the work, not to
+/// who asked for it: a sender who leaves does not make room before her photo's memory is
+/// given back.
 async fn beside<T: Send + 'static>(
     work: impl FnOnce() -> Result<T, PhotoFault> + Send + 'static,
 ) -> Result<Result<T, PhotoFault>, Trouble> {
-    let _turn = OPENING.acquire().await.map_err(|error| Trouble::Ours(error.to_string()))?;
-    tokio::task::spawn_blocking(work).await.map_err(|error| Trouble::Ours(error.to_string()))
+    in_turn(&OPENING, work).await.map_err(Trouble::Ours)
+}
+
+async fn in_turn<T: Send + 'static>(turns: &'static Semaphore, work: impl FnOnce() -> T + Send + 'static) -> Result<T, String> {
+    let turn = turns.acquire().await.map_err(|error| error.to_string())?;
+    let kept = move || {
+        let _turn = turn;
+        work()
+    };
+    tokio::task::spawn_blocking(kept).await.map_err(|error| error.to_string())
 }
 
 /// A photo's fault as an answer.
@@ -123,4 +135,30 @@ pub fn refusal(fault: &PhotoFault) -> Refused {
 /// Words of a floor below as a sentence of the page.
 pub fn sentence(words: &str) -> String {
     format!("{}.", capital(words.trim().trim_end_matches('.')))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::sync::mpsc;
+
+    #[test]
+    fn a_turn_lasts_as_long_as_its_work_though_the_sender_has_left() {
+        static TURNS: Semaphore = Semaphore::const_new(1);
+        let (go_on, told) = mpsc::channel::<()>();
+        let (begun, has_begun) = mpsc::channel::<()>();
+        let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(1).build().unwrap();
+        runtime.block_on(async {
+            let asked = tokio::spawn(in_turn(&TURNS, move || {
+                begun.send(()).unwrap();
+                told.recv().unwrap();
+            }));
+            tokio::task::spawn_blocking(move || has_begun.recv().unwrap()).await.unwrap();
+            asked.abort();
+            assert!(asked.await.is_err(), "the sender has left");
+            assert_eq!(TURNS.available_permits(), 0, "its work still holds its memory");
+            go_on.send(()).unwrap();
+            assert!(TURNS.acquire().await.is_ok(), "the turn comes back when the work is done");
+        });
+    }
 }

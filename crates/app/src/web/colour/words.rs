@@ -1,7 +1,7 @@
 //! Numbers of colour in plain words.
 
 use craft::matching::{ACCEPTABLE, DIFFERENT, LightCheck, NO_VISIBLE};
-use photo::UncertaintyParts;
+use reading::UncertaintyParts;
 
 /// A difference as the eye sees it.
 pub fn difference(de00: f64) -> &'static str {
@@ -21,9 +21,9 @@ pub fn sureness(uncertainty: f64) -> &'static str {
     if uncertainty <= ACCEPTABLE.value {
         "As sure as a photo gets."
     } else if uncertainty <= DIFFERENT.value {
-        "Sure enough to part levels, not near shades: hold the swatches to her ends before you order."
+        "About as sure as one shade and its neighbour on the ring: it narrows the ring, your eye decides. Hold the swatches to her ends before you order."
     } else {
-        "Not sure enough to order by: take the photo again in better light."
+        "It narrows the ring to a handful of shades, no more: lay the two or three nearest swatches beside her ends and take a second photo, or take this one again in better light."
     }
 }
 
@@ -32,8 +32,9 @@ pub fn parts(parts: &UncertaintyParts) -> Vec<(&'static str, f64)> {
     let mut all = vec![
         ("What no photo gets below: a camera sees three colours, not a spectrum", parts.least),
         ("The chart’s patches near her colour do not all come out true", parts.chart),
+        ("Ways of reading this picture that do equally well on its chart differ", parts.accounts),
         ("The grey patches do not come out grey: the phone has changed contrast or tint", parts.greys),
-        ("The light is uneven across the board", parts.light),
+        ("The light is not the same on chart and hair", parts.light),
         ("Parts of the hair are too bright to read", parts.clipping),
         ("Shine lies over much of the hair", parts.gloss),
     ];

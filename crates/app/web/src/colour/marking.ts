@@ -4,6 +4,9 @@
 
 type Step = "chart" | "hair" | "swatch";
 
+/** The most swatches beside her ends in one photo, as the program takes them. */
+const MOST_BESIDE = 3;
+
 /** One mark: the inputs that hold it, its line over the photo, its rings. */
 interface Mark {
   step: Step;
@@ -297,12 +300,12 @@ class Marking {
     const ofRing = !steps.includes("hair");
     const nextButton = this.part<HTMLButtonElement>("[data-next]");
     nextButton.hidden = !next;
-    const words = { chart: "the chart", hair: "her ends", swatch: ofRing ? "the swatches" : "the swatch" };
+    const words = { chart: "the chart", hair: "her ends", swatch: "the swatches" };
     nextButton.textContent = next ? `Next: ${words[next]}` : "";
     this.part("[data-read]").hidden = next !== undefined;
     this.part("[data-swatches]").hidden = step !== "swatch";
     const hasSwatch = this.marks.some((mark) => mark.box);
-    this.part("[data-add-swatch]").hidden = ofRing ? step !== "swatch" : step !== "hair" || hasSwatch;
+    this.part("[data-add-swatch]").hidden = ofRing ? step !== "swatch" : step === "chart" || (step === "hair" && hasSwatch) || this.marks.filter((mark) => mark.box).length >= MOST_BESIDE;
   }
 
   private listenToSteps(): void {
@@ -364,6 +367,8 @@ class Marking {
     if (step && !ofRing && !this.marks.some((other) => other.box)) {
       step.hidden = true;
       this.show("hair");
+    } else {
+      this.show(this.step);
     }
     this.part<HTMLElement>("[data-add-swatch]").focus({ preventScroll: true });
   }

@@ -157,7 +157,7 @@ pub(super) fn label(svg: &mut Svg, subject: &Subject<'_>, panel: Panel, frame: &
             let [x, y] = frame.spot([0.0, crown[1]]);
             // A third of the way down from the top, where the head is wide enough.
             let at = top + 0.62 * (y - top);
-            text(svg, quiet([x, at - 1.9], Anchor::Middle), "nothing above the crown,");
+            text(svg, quiet([x, at - 1.9], Anchor::Middle), "nothing set here,");
             text(svg, quiet([x, at + 1.5], Anchor::Middle), "shape only");
         }
     } else if lines.edge.len() > 2 {
@@ -166,7 +166,7 @@ pub(super) fn label(svg: &mut Svg, subject: &Subject<'_>, panel: Panel, frame: &
         let from = rows.chain(lines.shape_only_from).fold(f64::NEG_INFINITY, f64::max);
         let up = if from.is_finite() { from + 0.6 * (extent.high[1] - from) } else { extent.high[1] * 0.8 };
         let reach = if panel == Panel::Left { extent.low[0] } else { extent.high[0] };
-        let at = frame.spot([reach * 0.3, up.min(extent.high[1] - 6.0 / frame.scale)]);
+        let at = frame.spot([reach * 0.22, up.min(extent.high[1] - 6.0 / frame.scale)]);
         text(svg, quiet([at[0], at[1] + 1.0], Anchor::Middle), "top: left free");
     }
     let numbers = reasons(subject);
@@ -183,6 +183,6 @@ fn crown(svg: &mut Svg, at: Spot) {
     let (x, y) = (coordinate(at[0]), coordinate(at[1]));
     let turn = "M0 0C0.6 -0.6 1.3 0.1 0.8 0.9C0.1 1.7 -1.3 1.3 -1.3 0C-1.4 -1.4 0.4 -2 1.5 -1.3";
     svg.empty("path", &[("d", turn), ("transform", &format!("translate({x} {y})")), ("fill", "none"), ("stroke", INK), ("stroke-width", "0.5"), ("stroke-linecap", "round")]);
-    let how = Text { at: [at[0] + 3.2, at[1] + 0.9], size: SMALL, anchor: Anchor::Start, weight: Weight::Plain, colour: INK };
+    let how = Text { at: [at[0] + 4.2, at[1] + 0.9], size: SMALL, anchor: Anchor::Start, weight: Weight::Plain, colour: INK };
     text(svg, how, "crown");
 }

@@ -27,6 +27,12 @@ struct Sizes {
     drop: f64,
 }
 
+impl Sizes {
+    fn least(self, other: Option<Self>) -> Self {
+        other.filter(|other| other.tab < self.tab).unwrap_or(self)
+    }
+}
+
 /// A stretch of the page that something stands on.
 #[derive(Clone, Copy)]
 struct Patch {
@@ -88,7 +94,13 @@ pub(super) fn draw(svg: &mut Svg, subject: &Subject<'_>, panel: Panel, frame: &F
         ticks(svg, panel, row, frame);
     }
     svg.close();
-    let sizes = sizes(&rows);
+    // Both sides are drawn alike.
+    let other = match panel {
+        Panel::Back => None,
+        Panel::Left => Some(Panel::Right),
+        Panel::Right => Some(Panel::Left),
+    };
+    let sizes = sizes(&rows).least(other.map(|other| self::sizes(&drawn(subject, other, frame))));
     let sets = sets(subject, panel, frame, &rows, sizes);
     count_ticks(svg, panel, frame, &rows, &sets, sizes);
     svg.open("g", &[("class", "sites")]);
@@ -260,7 +272,7 @@ fn count_ticks(svg: &mut Svg, panel: Panel, frame: &Frame, rows: &[Drawn<'_>], s
 /// What a sandwich stands on: its tab and its name.
 fn patches(set: &Set<'_>, sizes: Sizes) -> [Patch; 2] {
     let [x, y] = set.middle;
-    let name = wide(&set.words, sizes.name, Weight::Bold) / 2.0;
+    let name = wide(&set.words, sizes.name, Weight::Bold) / 2.0 + 0.9;
     let below = y + sizes.tab + sizes.drop;
     [
         Patch { low: [x - set.half, y], high: [x + set.half, y + sizes.tab] },

@@ -1,10 +1,11 @@
 //! How the light falls off across the picture, from the plain board.
 
 use crate::geometry::{Point, grown, inside};
-use crate::open::Photo;
-use crate::profile::{Decoding, light_between};
+use crate::picture::Picture;
+use crate::light::{Decoding, light_between};
 use crate::solve::least_squares;
 use colour::white;
+use measure::real::{exp, ln};
 
 /// A smooth surface of log light for each channel, 0 at the chart's middle.
 #[derive(Debug, Clone, Copy)]
@@ -34,7 +35,7 @@ pub(crate) struct Board(Vec<(Point, [f64; 3])>);
 
 impl Board {
     /// Samples the picture outside chart and hair.
-    pub fn sample(photo: &Photo, decoding: &Decoding, chart: &[Point; 4], hairs: &[&[Point]]) -> Self {
+    pub fn sample(photo: &Picture, decoding: &Decoding, chart: &[Point; 4], hairs: &[&[Point]]) -> Self {
         let (width, height) = photo.size();
         let keep_out: Vec<Vec<Point>> = hairs.iter().map(|hair| grown(hair, 1.15)).chain([grown(chart, 1.15)]).collect();
         let mut list = Vec::new();
@@ -81,7 +82,7 @@ impl Flat {
             for (at, light) in &board.0 {
                 if light[c] > 1e-3 {
                     rows.push(flat.terms(*at));
-                    wanted.push(light[c].ln());
+                    wanted.push(ln(light[c]));
                 }
             }
             if rows.len() < 120 {
@@ -112,18 +113,11 @@ impl Flat {
         Some(flat)
     }
 
-    /// Largest over smallest light over chart and hair.
-    pub fn range(&self, chart: &[Point; 4], hair: &[Point]) -> f64 {
-        let ends = chart.iter().chain(hair).map(|p| self.at(*p)[1]);
-        let (low, high) = ends.fold((f64::INFINITY, 0.0_f64), |(low, high), l| (low.min(l), high.max(l)));
-        high / low
-    }
-
     /// How far the light's red changes against its blue between chart and hair.
     pub fn colour_change(&self, hair: &[Point]) -> f64 {
         let off = |p: &Point| {
             let [red, _, blue] = self.at(*p);
-            (red / blue).ln().abs()
+            ln(red / blue).abs()
         };
         hair.iter().map(off).fold(0.0, f64::max)
     }
@@ -137,8 +131,8 @@ impl Flat {
     /// *Source*: the Bradford primaries; key `icc1`.
     pub fn evened(&self, light: [f64; 3], place: Point) -> [f64; 3] {
         let terms = self.terms(place);
-        let here = white::apply(&SHARP, [0, 1, 2].map(|c| dot(&terms, &self.surface[c]).exp()));
-        let there = white::apply(&SHARP, self.at_chart.map(f64::exp));
+        let here = white::apply(&SHARP, [0, 1, 2].map(|c| exp(dot(&terms, &self.surface[c]))));
+        let there = white::apply(&SHARP, self.at_chart.map(exp));
         let seen = white::apply(&SHARP, light);
         white::apply(&BLUNT, [0, 1, 2].map(|i| seen[i] * there[i] / here[i]))
     }
@@ -151,7 +145,7 @@ impl Flat {
     /// Light at a place, 1 at the chart's middle.
     pub fn at(&self, place: Point) -> [f64; 3] {
         let terms = self.terms(place);
-        [0, 1, 2].map(|c| (dot(&terms, &self.surface[c]) - self.at_chart[c]).exp())
+        [0, 1, 2].map(|c| exp(dot(&terms, &self.surface[c]) - self.at_chart[c]))
     }
 }
 

@@ -4,8 +4,9 @@
 use crate::chart_fit::{Fit, check_neutrals, patches, points};
 use crate::geometry::{Homography, Point, area};
 use crate::marks::check_chart;
-use crate::open::Photo;
+use crate::picture::Picture;
 use colour::{D50, Light};
+use measure::real::{hypot, ln};
 
 /// Blocks the picture is parted into, along its longer side.
 const BLOCKS: usize = 160;
@@ -20,7 +21,28 @@ const BLOCKS: usize = 160;
 ///
 /// *Accuracy*: an offer to be drawn over the photo and corrected by hand.
 #[must_use]
-pub fn find_chart(photo: &Photo) -> Option<[[f64; 2]; 4]> {
+pub fn find_chart(photo: &Picture) -> Option<[[f64; 2]; 4]> {
+    find_chart_surely(photo).map(|found| found.corners)
+}
+
+/// A chart that was found.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct FoundChart {
+    /// Its corners, in the order of [`crate::Marks`].
+    pub corners: [[f64; 2]; 4],
+    /// How true its patches came out by one matrix: 1 wholly, 0 where it would no longer
+    /// be offered.
+    pub sure: f64,
+}
+
+/// As [`find_chart`], with how sure it is.
+#[must_use]
+pub fn find_chart_surely(photo: &Picture) -> Option<FoundChart> {
+    sought(photo).map(|offer| FoundChart { corners: offer.corners, sure: (1.0 - offer.off / MOST_OFF).clamp(0.0, 1.0) })
+}
+
+/// The best grid that may be offered.
+fn sought(photo: &Picture) -> Option<Offer> {
     let (width, height) = photo.size();
     let step = width.max(height).div_ceil(BLOCKS).max(1);
     let (columns, rows) = (width / step, height / step);
@@ -46,11 +68,11 @@ pub fn find_chart(photo: &Photo) -> Option<[[f64; 2]; 4]> {
                 }
             }
             if best.as_ref().is_some_and(|best| best.off < SURE) {
-                return best.map(|best| best.corners);
+                return best;
             }
         }
     }
-    best.filter(|best| best.off < MOST_OFF).map(|best| best.corners)
+    best.filter(|best| best.off < MOST_OFF)
 }
 
 /// Log light of part of the photo at every pixel, of large photos at every few:
@@ -70,13 +92,13 @@ impl Brightness {
     const MOST: usize = 1000;
 
     /// Of a box of the photo, cut off at its edges.
-    fn of(photo: &Photo, [low, high]: [Point; 2]) -> Self {
+    fn of(photo: &Picture, [low, high]: [Point; 2]) -> Self {
         let (width, height) = photo.size();
         let step = width.max(height).div_ceil(Self::MOST).max(1);
         let from = low.map(|v| v.max(0.0) as usize);
         let to = [high[0].clamp(0.0, width as f64) as usize, high[1].clamp(0.0, height as f64) as usize];
         let [columns, rows] = [0, 1].map(|k| to[k].saturating_sub(from[k]).div_ceil(step));
-        let log = |x: usize, y: usize| (photo.light(from[0] + x * step + step / 2, from[1] + y * step + step / 2).iter().sum::<f64>() + 0.02).ln() as f32;
+        let log = |x: usize, y: usize| ln(photo.light(from[0] + x * step + step / 2, from[1] + y * step + step / 2).iter().sum::<f64>() + 0.02) as f32;
         Self { values: (0..rows).flat_map(|y| (0..columns).map(move |x| log(x, y))).collect(), from, columns, rows, step }
     }
 
@@ -109,7 +131,7 @@ struct Offer {
 
 impl Offer {
     /// The best of a grid and those one patch beside it, all ways round.
-    fn near(photo: &Photo, brightness: &Brightness, corners: [Point; 4]) -> Option<Self> {
+    fn near(photo: &Picture, brightness: &Brightness, corners: [Point; 4]) -> Option<Self> {
         let mut best: Option<Self> = None;
         let map = Homography::to_corners(&corners);
         for (x, y) in [(0.0, 0.0), (1.0, 0.0), (-1.0, 0.0), (0.0, 1.0), (0.0, -1.0)] {
@@ -126,7 +148,7 @@ impl Offer {
 
     /// A grid whose patches, all 24, come out as the chart's colours by one
     /// matrix, with dark gaps between them.
-    fn check(photo: &Photo, brightness: &Brightness, corners: [Point; 4]) -> Option<Self> {
+    fn check(photo: &Picture, brightness: &Brightness, corners: [Point; 4]) -> Option<Self> {
         let (width, height) = photo.size();
         check_chart(&corners, width, height).ok()?;
         if !lies_on_patches(brightness, &corners) {
@@ -194,7 +216,7 @@ fn corners_of(points: &[Point]) -> Option<[Point; 4]> {
 }
 
 /// Corners moved outward to where the dark frame ends.
-fn refined(photo: &Photo, corners: [Point; 4], dark: f64) -> [Point; 4] {
+fn refined(photo: &Picture, corners: [Point; 4], dark: f64) -> [Point; 4] {
     let middle = [0, 1].map(|k| corners.iter().map(|p| p[k]).sum::<f64>() / 4.0);
     let (width, height) = photo.size();
     corners.map(|corner| {
@@ -220,12 +242,12 @@ const WAYS: [Point; 8] = [[1.0, 0.0], [-1.0, 0.0], [0.0, 1.0], [0.0, -1.0], [0.7
 
 /// A hand's corners, moved a little onto the patches where they lie partly on the
 /// frames between them.
-pub(crate) fn steadied(photo: &Photo, corners: [Point; 4]) -> [Point; 4] {
+pub(crate) fn steadied(photo: &Picture, corners: [Point; 4]) -> [Point; 4] {
     let pitch = area(&corners).abs().sqrt() / 5.0;
     let end = |k: usize, pick: fn(f64, f64) -> f64| corners.iter().map(|p| p[k]).reduce(pick).unwrap_or(0.0);
     let brightness = Brightness::of(photo, [[0, 1].map(|k| end(k, f64::min) - pitch), [0, 1].map(|k| end(k, f64::max) + pitch)]);
     let moved = settled(&brightness, corners, &HAND);
-    let near = moved.iter().zip(&corners).all(|(p, q)| (p[0] - q[0]).hypot(p[1] - q[1]) < FARTHEST * pitch);
+    let near = moved.iter().zip(&corners).all(|(p, q)| hypot(p[0] - q[0], p[1] - q[1]) < FARTHEST * pitch);
     if near && unevenness(&brightness, &moved) < OFF_PATCHES * unevenness(&brightness, &corners) { moved } else { corners }
 }
 

@@ -3,9 +3,10 @@
 use crate::correction::Correction;
 use crate::geometry::{Homography, Point, inside};
 use crate::noise::{Means, Noise};
-use crate::open::Photo;
-use crate::profile::light_between;
+use crate::picture::Picture;
+use crate::light::light_between;
 use crate::solve::least_squares;
+use measure::real::{exp, hypot, pow, powi};
 
 /// Slices along the strands.
 pub(crate) const SLICES: usize = 40;
@@ -56,11 +57,11 @@ pub(crate) struct Tress {
 
 impl Tress {
     /// Reads the hair, light made even and freed of what noise has done to it.
-    pub fn sample(photo: &Photo, correction: &Correction, outline: &[Point]) -> Self {
-        let (light, flat, noise) = (&correction.decoding, correction.evenness(), correction.noise);
+    pub fn sample(photo: &Picture, correction: &Correction, outline: &[Point]) -> Self {
+        let (light, flat, noise) = (&correction.decoding, correction.fall, correction.noise);
         let frame = frame(outline);
         let map = Homography::to_corners(&frame);
-        let side = |i: usize, j: usize| ((frame[i][0] - frame[j][0]).powi(2) + (frame[i][1] - frame[j][1]).powi(2)).sqrt();
+        let side = |i: usize, j: usize| hypot(frame[i][0] - frame[j][0], frame[i][1] - frame[j][1]);
         let (across, along) = ((side(0, 1) + side(3, 2)) / 2.0, (side(0, 3) + side(1, 2)) / 2.0);
         // Every pixel counts where noise is strong, up to a number that is enough.
         let rows = ((along / SLICES as f64).round() as usize).clamp(1, MOST_ROWS);
@@ -141,7 +142,8 @@ impl Tress {
     pub fn matt(&self, white: [f64; 3]) -> Matt {
         let slices: Vec<Slice> =
             self.cells.iter().enumerate().filter_map(|(place, row)| mean(row.iter().flatten()).map(|light| Slice { place, light, shine: 0.0, shade: 1.0, clipped: self.clipped[place] })).collect();
-        let Some(slices) = parted(slices, white, &self.noise, self.pixels) else { return Matt::default() };
+        let slices = not_clipped(slices);
+        let Some(Parted { slices, doubt: by_brightness }) = parted(slices, white, &self.noise, self.pixels) else { return Matt::default() };
         let second = SecondBand::fit(&slices);
         let factors: Vec<f64> = slices.iter().map(|slice| second.factors[slice.place]).collect();
         let total = |light: &[f64; 3]| light.iter().sum::<f64>();
@@ -165,13 +167,13 @@ impl Tress {
         let left = 0.5 * seen + (1.0 - second.explained) * (1.0 - seen);
         // Hair of which nothing is seen matt may be darker still, and the model wrong.
         let unseen = DARKER / 2.0 * (1.0 - seen);
-        let mut matt = Matt { doubt: (second.doubt * second.doubt + unseen * unseen).sqrt(), ..Matt::default() };
+        let mut matt = Matt { doubt: (second.doubt * second.doubt + unseen * unseen + by_brightness * by_brightness).sqrt(), ..Matt::default() };
         for (slice, factor) in slices.iter().zip(&factors) {
             if glossy(slice, *factor) > allowed {
                 continue;
             }
             let gloss = white.map(|w| slice.shine * w * total(&slice.light) / (total(&white) * (slice.shade + slice.shine)));
-            let second = factor / factor.powf(left).min(OTHER_CAUSES);
+            let second = factor / pow(*factor, left).min(OTHER_CAUSES);
             matt.kept += 1.0 / slices.len() as f64;
             matt.slices.push(KeptSlice { place: slice.place, gloss, second });
             for cell in self.cells[slice.place].iter().flatten() {
@@ -234,21 +236,56 @@ const NOISY: f64 = 0.02;
 const WHITE_KNOWN: f64 = 0.006;
 const NEIGHBOURS: f64 = 1.5;
 
+/// A slice with more of its pixels at the top of the scale than this says little, as long
+/// as so large a share of the others says something.
+const CLIPPED: f64 = 0.1;
+const ENOUGH_SLICES: f64 = 0.2;
+
+/// The slices that are not white with light, or, where there are too few, all.
+fn not_clipped(slices: Vec<Slice>) -> Vec<Slice> {
+    let rest: Vec<Slice> = slices.iter().filter(|slice| slice.clipped <= CLIPPED).cloned().collect();
+    if rest.len() as f64 >= ENOUGH_SLICES * slices.len() as f64 { rest } else { slices }
+}
+
+/// How far a slice's light stays from so much of the hair's colour and so much white,
+/// relative, though nothing is wrong; and how much white is likely in a slice, as a
+/// share of the hair's own light. Where white tells itself worse than that from the
+/// hair's colour it is not parted by colour.
+const PARTED_TO: f64 = 0.007;
+const LIKELY_WHITE: f64 = 0.5;
+
+/// The share of slices, the darkest, that are taken for matt where white has the hair's
+/// own colour and can be told by brightness alone.
+const MATT_IF_GREY: f64 = 0.12;
+
+/// Slices parted into hair and white.
+struct Parted {
+    slices: Vec<Slice>,
+    /// How far the hair's lightness is in doubt where brightness alone parted it, relative.
+    doubt: f64,
+}
+
 /// Slices parted into the hair's colour and white, that colour being found from
 /// the slices with least white; nothing when they do not settle it.
-fn parted(mut slices: Vec<Slice>, white: [f64; 3], noise: &Noise, pixels: f64) -> Option<Vec<Slice>> {
+fn parted(mut slices: Vec<Slice>, white: [f64; 3], noise: &Noise, pixels: f64) -> Option<Parted> {
     let total = |light: &[f64; 3]| light.iter().sum::<f64>();
     slices.sort_by(|p, q| total(&p.light).total_cmp(&total(&q.light)));
     let count = |share: f64| ((slices.len() as f64 * share).ceil() as usize).max(1);
     let mut own = mean(slices.iter().take(count(DARKEST)).map(|slice| &slice.light))?;
+    let mut told = 1.0;
     for _ in 0..8 {
-        let rows = [0, 1, 2].map(|c| [own[c], white[c]]);
+        let to_share = total(&white) / total(&own);
         let spread = noise.of_mean(own, pixels);
         let allowed = NOISY * NOISY * total(&own) / 3.0;
         let weights = [0, 1, 2].map(|c| 1.0 / (own[c].abs() + 1e-4 + spread[c] * spread[c] / allowed));
-        let to_share = total(&white) / total(&own);
+        let error = PARTED_TO * PARTED_TO * total(&own) / 3.0;
+        let (mut rows, mut trusts) = ([0, 1, 2].map(|c| [own[c], white[c]]).to_vec(), weights.to_vec());
+        told = how_well_told(&rows, &weights, error, to_share);
+        rows.push([0.0, to_share]);
+        trusts.push(error / (LIKELY_WHITE * LIKELY_WHITE));
+        let part = |light: [f64; 3]| least_squares(&rows, &[light[0], light[1], light[2], 0.0], &trusts);
         for slice in &mut slices {
-            let [shade, shine] = least_squares(&rows, &slice.light, &weights)?;
+            let [shade, shine] = part(slice.light)?;
             slice.shade = shade;
             slice.shine = shine * to_share;
         }
@@ -256,7 +293,7 @@ fn parted(mut slices: Vec<Slice>, white: [f64; 3], noise: &Noise, pixels: f64) -
         for c in 0..3 {
             let mut off = [0.0; 3];
             off[c] = spread[c];
-            let [_, shine] = least_squares(&rows, &off, &weights)?;
+            let [_, shine] = part(off)?;
             variance += shine * shine * to_share * to_share;
         }
         even_out(&mut slices, variance.sqrt());
@@ -264,17 +301,53 @@ fn parted(mut slices: Vec<Slice>, white: [f64; 3], noise: &Noise, pixels: f64) -
         let least = slices[slices.len() / 20].shine;
         own = mean(slices.iter().filter(|slice| slice.shine <= least + SHINE_ALLOWED / 2.0).map(|slice| &slice.light))?;
     }
+    let doubt = part_by_brightness(&mut slices, 1.0 - told);
     slices.sort_by_key(|slice| slice.place);
-    Some(slices)
+    Some(Parted { slices, doubt })
+}
+
+/// How well white is told from the hair's colour: 1 wholly, 0 where the hair has the
+/// colour of the light, as grey and white hair has.
+fn how_well_told(rows: &[[f64; 2]], weights: &[f64; 3], error: f64, to_share: f64) -> f64 {
+    let sum = |i: usize, j: usize| rows.iter().zip(weights).map(|(row, w)| w * row[i] * row[j]).sum::<f64>();
+    let apart = sum(0, 0) * sum(1, 1) - sum(0, 1) * sum(0, 1);
+    if apart <= 0.0 {
+        return 0.0;
+    }
+    let variance = error * sum(0, 0) / apart * to_share * to_share;
+    LIKELY_WHITE * LIKELY_WHITE / (LIKELY_WHITE * LIKELY_WHITE + variance)
+}
+
+/// Takes what a slice is brighter than the darkest for white, for so large a share as
+/// colour does not tell; and says how far that leaves the hair's lightness in doubt.
+fn part_by_brightness(slices: &mut [Slice], share: f64) -> f64 {
+    let mut totals: Vec<f64> = slices.iter().map(|slice| slice.light.iter().sum()).collect();
+    totals.sort_by(f64::total_cmp);
+    let darkest = |part: f64| {
+        let count = ((totals.len() as f64 * part).ceil() as usize).max(1);
+        totals[..count].iter().sum::<f64>() / count as f64
+    };
+    let matt = darkest(MATT_IF_GREY);
+    if matt <= 0.0 {
+        return share;
+    }
+    for slice in &mut *slices {
+        let brighter = (slice.light.iter().sum::<f64>() / matt - 1.0).max(0.0);
+        slice.shine = (1.0 - share) * slice.shine + share * brighter;
+        slice.shade = (1.0 - share) * slice.shade + share;
+    }
+    // Strands are darker here and there for other reasons too; and where gloss lies over
+    // nearly all of the hair the darkest slices have some of it.
+    share * (0.5 * (darkest(DARKEST) / matt - 1.0) + 0.01)
 }
 
 /// Evens out white along the tress when a single slice is unsure of it. Or noise
 /// would choose the slices with least white, and be taken for the hair's colour.
 fn even_out(slices: &mut [Slice], unsure: f64) {
     // A bell of this width lessens the spread as wanted: by the root of 2 w root pi.
-    let width = ((unsure / WHITE_KNOWN).powi(2) / (2.0 * std::f64::consts::PI.sqrt())).min(NEIGHBOURS);
+    let width = (powi(unsure / WHITE_KNOWN, 2) / (2.0 * std::f64::consts::PI.sqrt())).min(NEIGHBOURS);
     let near = |slice: &Slice| {
-        let weigh = |other: &Slice| (-((other.place as f64 - slice.place as f64) / width).powi(2) / 2.0).exp();
+        let weigh = |other: &Slice| exp(-powi((other.place as f64 - slice.place as f64) / width, 2) / 2.0);
         let all: f64 = slices.iter().map(weigh).sum();
         slices.iter().map(|other| weigh(other) * other.shine).sum::<f64>() / all
     };
@@ -320,7 +393,7 @@ impl SecondBand {
     fn fit(slices: &[Slice]) -> Self {
         let mut sorted: Vec<f64> = slices.iter().filter(|slice| slice.clipped < 0.02 && slice.shine < WHITE).map(|slice| slice.shade).collect();
         sorted.sort_by(f64::total_cmp);
-        let Some(darkest) = sorted.get(sorted.len() / 20).copied() else { return Self { factors: vec![1.0; SLICES], doubt: 1.0, explained: 0.0 } };
+        let Some(darkest) = sorted.get(sorted.len() / 20).copied() else { return Self { factors: vec![1.0; SLICES], doubt: DARKER, explained: 0.0 } };
         let accounts: Vec<Account> = SHIFTS.flat_map(|shift| SMEARS.map(|smear| Self::account(slices, shift, smear))).flatten().collect();
         let least = accounts.iter().map(|account| account.cost).fold(f64::INFINITY, f64::min);
         let noise = least / (slices.len().max(5) - 4) as f64 + 1e-9;
@@ -328,7 +401,7 @@ impl SecondBand {
         let mut shades = vec![0.0; SLICES];
         for account in &accounts {
             let below = (darkest - account.base) / (darkest * DARKER);
-            let weight = (-(account.cost - least) / (2.0 * noise * ALIKE) - below * below / 2.0).exp();
+            let weight = exp(-(account.cost - least) / (2.0 * noise * ALIKE) - below * below / 2.0);
             sum += weight;
             base += weight * account.base;
             square += weight * account.base * account.base;
@@ -375,7 +448,7 @@ fn smeared(slices: &[Slice], middle: f64, width: f64) -> f64 {
     let (mut sum, mut weights) = (0.0, 0.0);
     let mut add = |place: f64, shine: f64| {
         let off = (place - middle) / width;
-        let w = (-off * off / 2.0).exp();
+        let w = exp(-off * off / 2.0);
         sum += w * shine.max(0.0);
         weights += w;
     };
@@ -462,7 +535,7 @@ mod tests {
                     Slice { light, shine: 0.0, ..slice }
                 })
                 .collect();
-            let parted = parted(slices, [0.6; 3], &noise, pixels).unwrap();
+            let parted = parted(slices, [0.6; 3], &noise, pixels).unwrap().slices;
             let least = parted.iter().map(|slice| slice.shine).fold(f64::INFINITY, f64::min);
             let free: Vec<[f64; 3]> = parted.iter().filter(|slice| slice.shine <= least + SHINE_ALLOWED / 2.0).map(|slice| slice.light).collect();
             blue += mean(free.iter()).unwrap()[2] / colour[2] / 40.0;

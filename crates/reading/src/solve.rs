@@ -40,3 +40,36 @@ pub(crate) fn solve<const N: usize>(mut matrix: [[f64; N]; N], mut right: [f64; 
     }
     x.iter().all(|v| v.is_finite()).then_some(x)
 }
+
+/// The lower triangle whose square is the matrix, or nothing when there is none.
+pub(crate) fn cholesky(mut m: Vec<Vec<f64>>) -> Option<Vec<Vec<f64>>> {
+    let n = m.len();
+    for i in 0..n {
+        for j in 0..=i {
+            let sum: f64 = m[i][j] - (0..j).map(|k| m[i][k] * m[j][k]).sum::<f64>();
+            if i == j {
+                if sum <= 0.0 {
+                    return None;
+                }
+                m[i][i] = sum.sqrt();
+            } else {
+                m[i][j] = sum / m[j][j];
+            }
+        }
+    }
+    Some(m)
+}
+
+/// The `x` with square of `lower` times `x` = the given.
+pub(crate) fn back(lower: &[Vec<f64>], mut x: Vec<f64>) -> Vec<f64> {
+    let n = x.len();
+    for i in 0..n {
+        let sum: f64 = (0..i).map(|k| lower[i][k] * x[k]).sum();
+        x[i] = (x[i] - sum) / lower[i][i];
+    }
+    for i in (0..n).rev() {
+        let sum: f64 = (i + 1..n).map(|k| lower[k][i] * x[k]).sum();
+        x[i] = (x[i] - sum) / lower[i][i];
+    }
+    x
+}

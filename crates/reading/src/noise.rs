@@ -15,9 +15,10 @@
 //! *Source*: the mean of a bell cut off at nothing, as in Tobin 1958; key `tobin1958`.
 
 use crate::chart_fit::Patch;
-use crate::profile::{Decoding, light_between};
+use crate::light::{Decoding, light_between};
 use crate::solve::least_squares;
 use std::f64::consts::{PI, SQRT_2};
+use measure::real::{exp, powi};
 
 /// With a larger share of its pixels at nothing a patch does not tell the noise.
 const CUT: f64 = 0.005;
@@ -81,7 +82,7 @@ impl Noise {
                 let variance = if smoothed { mean / SHARED } else { pixel };
                 rows.push([0, 1, 2].map(|k| (light[k] - floor[k]).max(0.0)));
                 wanted.push(variance);
-                weights.push(1.0 / (light[c] - floor[c]).max(1e-4).powi(2));
+                weights.push(1.0 / powi((light[c] - floor[c]).max(1e-4), 2));
                 one += pixel / (light[c] - floor[c]).max(1e-4);
                 many += mean / (light[c] - floor[c]).max(1e-4);
             }
@@ -203,7 +204,7 @@ fn rising(function: impl Fn(f64) -> f64, value: f64) -> f64 {
 }
 
 fn density(z: f64) -> f64 {
-    (-z * z / 2.0).exp() / (2.0 * PI).sqrt()
+    exp(-z * z / 2.0) / (2.0 * PI).sqrt()
 }
 
 /// The bell's share below `z`, to 1e-7.
@@ -213,7 +214,7 @@ fn below(z: f64) -> f64 {
     const TERMS: [f64; 5] = [0.254_829_592, -0.284_496_736, 1.421_413_741, -1.453_152_027, 1.061_405_429];
     let x = z.abs() / SQRT_2;
     let t = 1.0 / (1.0 + 0.327_591_1 * x);
-    let rest = TERMS.iter().rev().fold(0.0, |sum, term| (sum + term) * t) * (-x * x).exp() / 2.0;
+    let rest = TERMS.iter().rev().fold(0.0, |sum, term| (sum + term) * t) * exp(-x * x) / 2.0;
     if z >= 0.0 { 1.0 - rest } else { rest }
 }
 
@@ -279,7 +280,7 @@ impl Bent {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::profile::srgb_to_linear;
+    use crate::light::srgb_to_linear;
 
     fn screen() -> [f64; 256] {
         std::array::from_fn(|i| srgb_to_linear(i as f64 / 255.0))

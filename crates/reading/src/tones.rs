@@ -13,6 +13,7 @@
 //! `schwarz1978`.
 
 use crate::hair::mean;
+use measure::real::{exp, ln, powi};
 
 /// Parts of the one tone in places that show two.
 const MIXED: [f64; 5] = [1.0 / 6.0, 2.0 / 6.0, 3.0 / 6.0, 4.0 / 6.0, 5.0 / 6.0];
@@ -76,7 +77,7 @@ pub(crate) fn tones(lights: &[[f64; 3]], hair: [f64; 3]) -> Vec<Tone> {
     }
     let fits: Vec<Mixture> = (1..=3).filter_map(|k| fit(&points, k)).collect();
     let independent = fits.iter().max_by(|p, q| p.likelihood.total_cmp(&q.likelihood)).map_or(1.0, |best| independent(&best.residuals(&points)));
-    let worth = |mixture: &Mixture| mixture.likelihood * independent / points.len() as f64 - mixture.price() * independent.ln() / 2.0;
+    let worth = |mixture: &Mixture| mixture.likelihood * independent / points.len() as f64 - mixture.price() * ln(independent) / 2.0;
     fits.iter().max_by(|p, q| worth(p).total_cmp(&worth(q))).map_or_else(|| vec![(1.0, hair)], |mixture| mixture.tones(hair))
 }
 
@@ -101,11 +102,11 @@ fn independent(row: &[f64]) -> f64 {
 
 fn features(light: &[f64; 3]) -> Option<[f64; 3]> {
     let total: f64 = light.iter().sum();
-    (total > 1e-4).then(|| [total.ln(), light[0] / total, light[2] / total])
+    (total > 1e-4).then(|| [ln(total), light[0] / total, light[2] / total])
 }
 
 fn light(point: &[f64; 3]) -> [f64; 3] {
-    let total = point[0].exp();
+    let total = exp(point[0]);
     [total * point[1], total * (1.0 - point[1] - point[2]), total * point[2]]
 }
 
@@ -219,8 +220,8 @@ impl Mixture {
             let d = [0, 1, 2].map(|i| point[i] - bell.at[i]);
             let far = d[0] * (inverse[0][0] * d[0] + 2.0 * (inverse[0][1] * d[1] + inverse[0][2] * d[2])) + d[1] * (inverse[1][1] * d[1] + 2.0 * inverse[1][2] * d[2]) + d[2] * inverse[2][2] * d[2];
             // Light is less in shadows, so the same noise is more of it.
-            let (far, scale) = if matches!(bell.kind, Kind::Shadow(..)) { (far / (SHADOW_NOISE * SHADOW_NOISE), scale / SHADOW_NOISE.powi(3)) } else { (far, scale) };
-            *density = if far < 50.0 { bell.weight * scale * (-far / 2.0).exp() } else { 0.0 };
+            let (far, scale) = if matches!(bell.kind, Kind::Shadow(..)) { (far / (SHADOW_NOISE * SHADOW_NOISE), scale / powi(SHADOW_NOISE, 3)) } else { (far, scale) };
+            *density = if far < 50.0 { bell.weight * scale * exp(-far / 2.0) } else { 0.0 };
             sum += *density;
         }
         sum
@@ -238,7 +239,7 @@ impl Mixture {
         let mut members = 0.0;
         for point in points {
             let sum = Self::densities(&bells, &inverse, scale, point, &mut density);
-            likelihood += sum.ln();
+            likelihood += ln(sum);
             for (bell, d) in bells.iter().zip(&density) {
                 let w = d / sum;
                 if w < 1e-9 {
@@ -295,7 +296,7 @@ impl Mixture {
     fn is_distinct(&self) -> bool {
         let mut lights: Vec<f64> = self.middles.iter().map(|m| m[0]).collect();
         lights.sort_by(f64::total_cmp);
-        lights.windows(2).all(|pair| pair[1] - pair[0] > ONE_LEVEL.ln()) && self.weights.iter().all(|w| *w > LEAST_SHARE)
+        lights.windows(2).all(|pair| pair[1] - pair[0] > ln(ONE_LEVEL)) && self.weights.iter().all(|w| *w > LEAST_SHARE)
     }
 
     /// What each point's log light is beyond what its tone, mixture or shadow explains.
@@ -335,7 +336,7 @@ fn normal(spread: &[[f64; 3]; 3]) -> Option<([[f64; 3]; 3], f64)> {
     let determinant = 1.0 / (inverse[0][0] * (inverse[1][1] * inverse[2][2] - inverse[1][2] * inverse[2][1])
         - inverse[0][1] * (inverse[1][0] * inverse[2][2] - inverse[1][2] * inverse[2][0])
         + inverse[0][2] * (inverse[1][0] * inverse[2][1] - inverse[1][1] * inverse[2][0]));
-    (determinant > 0.0).then(|| (inverse, 1.0 / (std::f64::consts::TAU.powi(3) * determinant).sqrt()))
+    (determinant > 0.0).then(|| (inverse, 1.0 / (powi(std::f64::consts::TAU, 3) * determinant).sqrt()))
 }
 
 #[cfg(test)]

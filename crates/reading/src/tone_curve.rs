@@ -6,8 +6,9 @@
 //! A chart's neutrals settle `s`, and for each channel `o` and `g`.
 
 use crate::noise::{light_of_code, uncut_by_share, variance};
-use crate::profile::{Decoding, light_between, linear_to_srgb, mean_of, slope_at, srgb_to_linear};
+use crate::light::{Decoding, light_between, linear_to_srgb, mean_of, slope_at, srgb_to_linear};
 use crate::solve::least_squares;
+use measure::real::powi;
 
 /// How firmly the spread light is held to the picture's own mean colour, for it is
 /// that picture out of focus. Greys are off by about one in a hundred; shares of
@@ -175,7 +176,7 @@ impl ToneCurve {
         let mean = |value: &dyn Fn(usize) -> f64| (0..count).map(value).sum::<f64>() / count as f64;
         GreysFit {
             cost: mean(&|i| weights[i] * off(i) * off(i)),
-            relative: mean(&|i| (off(i) / (lights[i] + DARK)).powi(2)).sqrt(),
+            relative: mean(&|i| powi(off(i) / (lights[i] + DARK), 2)).sqrt(),
             spread: [found[3], found[4], found[5]],
         }
     }

@@ -10,10 +10,12 @@
 //! That gives pairs of light and colour for hair nobody photographed.
 
 use crate::chart_fit::Known;
+use crate::solve::{back, cholesky};
 use colour::pigment::Pigment;
 use colour::tables::chart::PATCHES;
 use colour::tables::spectral::{FIRST_NM, STEP_NM, STEPS};
 use colour::{Spectrum, Xyz};
+use measure::real::{exp, ln};
 
 /// Hair's surface: light sent back before it enters.
 const SURFACE: f64 = 0.014;
@@ -60,14 +62,14 @@ fn hairs() -> Vec<[f64; STEPS]> {
 /// The spectrum with a dye's band laid over it.
 fn dyed(plain: &Spectrum, (middle, width): (f64, f64)) -> [f64; STEPS] {
     let depth = |r: f64| {
-        let d = ((r - SURFACE) / (1.0 - SURFACE)).max(1e-9).ln() / ALBEDO;
+        let d = ln(((r - SURFACE) / (1.0 - SURFACE)).max(1e-9)) / ALBEDO;
         d * d
     };
     let green = depth(plain.values()[((550.0 - FIRST_NM) / STEP_NM) as usize]);
     std::array::from_fn(|i| {
         let off = (FIRST_NM + STEP_NM * i as f64 - middle) / width;
-        let more = DYE_STRENGTH * green * (-off * off / 2.0).exp();
-        SURFACE + (1.0 - SURFACE) * (-ALBEDO * (depth(plain.values()[i]) + more).sqrt()).exp()
+        let more = DYE_STRENGTH * green * exp(-off * off / 2.0);
+        SURFACE + (1.0 - SURFACE) * exp(-ALBEDO * (depth(plain.values()[i]) + more).sqrt())
     })
 }
 
@@ -97,36 +99,4 @@ pub(crate) fn likely(patches: &[Known], used: &[usize]) -> Vec<Known> {
 
 fn dot(p: &[f64; STEPS], q: &[f64; STEPS]) -> f64 {
     p.iter().zip(q).map(|(a, b)| a * b).sum()
-}
-
-/// The lower triangle whose square is the matrix, or nothing when there is none.
-fn cholesky(mut m: Vec<Vec<f64>>) -> Option<Vec<Vec<f64>>> {
-    let n = m.len();
-    for i in 0..n {
-        for j in 0..=i {
-            let sum: f64 = m[i][j] - (0..j).map(|k| m[i][k] * m[j][k]).sum::<f64>();
-            if i == j {
-                if sum <= 0.0 {
-                    return None;
-                }
-                m[i][i] = sum.sqrt();
-            } else {
-                m[i][j] = sum / m[j][j];
-            }
-        }
-    }
-    Some(m)
-}
-
-fn back(lower: &[Vec<f64>], mut x: Vec<f64>) -> Vec<f64> {
-    let n = x.len();
-    for i in 0..n {
-        let sum: f64 = (0..i).map(|k| lower[i][k] * x[k]).sum();
-        x[i] = (x[i] - sum) / lower[i][i];
-    }
-    for i in (0..n).rev() {
-        let sum: f64 = (i + 1..n).map(|k| lower[k][i] * x[k]).sum();
-        x[i] = (x[i] - sum) / lower[i][i];
-    }
-    x
 }

@@ -9,9 +9,10 @@
 use crate::correction::Correction;
 use crate::geometry::{Homography, Point, inside};
 use crate::hair::{KeptSlice, SLICES, frame};
-use crate::open::Photo;
-use crate::profile::Decoding;
+use crate::picture::Picture;
+use crate::light::Decoding;
 use crate::softness::softness;
+use measure::real::{exp, hypot, powi};
 
 /// Places across for each pixel: finer than a pixel, because a leaning strand
 /// meets the pixels in every position.
@@ -51,7 +52,7 @@ struct Row {
 impl Row {
     /// Makes its light even and takes the gloss away.
     fn correct(&mut self, correction: &Correction, map: &Homography, slice: &KeptSlice) {
-        let flat = correction.evenness();
+        let flat = correction.fall;
         let count = self.counts.len();
         for start in (0..count).step_by(BLOCK) {
             let end = (start + BLOCK).min(count);
@@ -89,10 +90,10 @@ impl Row {
 impl Strands {
     /// Reads the slices that were kept, what gloss they have taken away; nothing
     /// where there are none.
-    pub fn sample(photo: &Photo, correction: &Correction, outline: &[Point], kept: &[KeptSlice]) -> Option<Self> {
+    pub fn sample(photo: &Picture, correction: &Correction, outline: &[Point], kept: &[KeptSlice]) -> Option<Self> {
         let corners = frame(outline);
         let map = Homography::to_corners(&corners);
-        let side = |i: usize, j: usize| ((corners[i][0] - corners[j][0]).powi(2) + (corners[i][1] - corners[j][1]).powi(2)).sqrt();
+        let side = |i: usize, j: usize| hypot(corners[i][0] - corners[j][0], corners[i][1] - corners[j][1]);
         let (across, along) = ((side(0, 1) + side(3, 2)) / 2.0, (side(0, 3) + side(1, 2)) / 2.0);
         let count = ((across * PLACES_EACH_PIXEL) as usize).clamp(1, MOST_PLACES);
         let pitch = count as f64 / across;
@@ -120,7 +121,7 @@ impl Strands {
 /// Sums the photo's pixels in the tress at their slices and places. Pixels lie in
 /// rows of the photo, strands along any direction: each pixel is asked by `back`
 /// where in the tress it lies. Along the strands one in `stride` is taken.
-fn gather(photo: &Photo, light: &Decoding, outline: &[Point], back: &Homography, stride: usize, rows: &mut [Option<Row>]) -> Option<()> {
+fn gather(photo: &Picture, light: &Decoding, outline: &[Point], back: &Homography, stride: usize, rows: &mut [Option<Row>]) -> Option<()> {
     let corners = frame(outline);
     let upright = (corners[3][1] - corners[0][1]).abs() >= (corners[3][0] - corners[0][0]).abs();
     let (step_x, step_y) = if upright { (1, stride) } else { (stride, 1) };
@@ -223,7 +224,7 @@ fn sharpened(seen: &[Option<[f64; 3]>], width: f64) -> Vec<[f64; 3]> {
 /// Means about each place, weighed by a bell of this width.
 fn gathered(lights: &[[f64; 3]], width: f64) -> Vec<[f64; 3]> {
     let reach = (3.0 * width).ceil() as i64;
-    let mut weights: Vec<f64> = (-reach..=reach).map(|off| (-(off as f64 / width).powi(2) / 2.0).exp()).collect();
+    let mut weights: Vec<f64> = (-reach..=reach).map(|off| exp(-powi(off as f64 / width, 2) / 2.0)).collect();
     let all: f64 = weights.iter().sum();
     weights.iter_mut().for_each(|w| *w /= all);
     let last = lights.len() as i64 - 1;

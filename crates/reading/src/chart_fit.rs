@@ -1,13 +1,14 @@
 //! Patches measured, and the matrix from the camera's light to X Y Z.
 
-use crate::fault::PhotoFault;
+use crate::fault::ReadFault;
 use crate::geometry::{Homography, Point, inside};
 use crate::noise::Means;
-use crate::open::Photo;
-use crate::profile::{Decoding, light_between, mean_of, place_between, slope_at};
+use crate::picture::Picture;
+use crate::light::{Decoding, mean_of, place_between, slope_at};
 use crate::solve::least_squares;
 use colour::chart::{COLUMNS, NEUTRALS, ROWS, patches_under};
 use colour::{Lab, Light, Xyz, ciede2000, white};
+use measure::real::{exp, pow, powi};
 
 /// One patch as the photo shows it.
 #[derive(Debug, Clone)]
@@ -34,6 +35,11 @@ impl Patch {
     pub fn means(&self, decoding: &Decoding) -> Means {
         let light = |c: usize| self.codes[c].iter().zip(&decoding[c]).map(|(share, light)| share * light).sum();
         Means { light: [0, 1, 2].map(light), code: [0, 1, 2].map(|c| mean_of(&self.codes[c])) }
+    }
+
+    /// The same patch, its light by another decoding.
+    pub fn by(&self, decoding: &Decoding) -> Self {
+        Self { light: [0, 1, 2].map(|c| trimmed(&self.codes[c], &decoding[c])), ..self.clone() }
     }
 
     /// Variance of the mean code over many pixels, times their number, in each channel.
@@ -64,7 +70,7 @@ const BLOCK: usize = 6;
 const MOST_BLOCKS: usize = 12;
 
 /// Measures the 24 patches.
-pub(crate) fn patches(photo: &Photo, decoding: &Decoding, corners: &[Point; 4]) -> [Patch; 24] {
+pub(crate) fn patches(photo: &Picture, decoding: &Decoding, corners: &[Point; 4]) -> [Patch; 24] {
     let map = Homography::to_corners(corners);
     std::array::from_fn(|index| {
         let (row, column) = ((index / COLUMNS) as f64, (index % COLUMNS) as f64);
@@ -74,13 +80,12 @@ pub(crate) fn patches(photo: &Photo, decoding: &Decoding, corners: &[Point; 4]) 
     })
 }
 
-fn measure(photo: &Photo, decoding: &Decoding, outline: &[Point; 4], middle: Point) -> Patch {
+fn measure(photo: &Picture, decoding: &Decoding, outline: &[Point; 4], middle: Point) -> Patch {
     let end = |k: usize, pick: fn(f64, f64) -> f64| outline.iter().map(|p| p[k]).reduce(pick).unwrap_or(0.0);
     let (left, right) = (end(0, f64::min).max(0.0) as usize, end(0, f64::max).max(0.0) as usize);
     let (top, bottom) = (end(1, f64::min).max(0.0) as usize, end(1, f64::max).max(0.0) as usize);
     let stride = ((right - left) / 60).max(1);
-    let mut lights = Vec::new();
-    let mut clipped = 0.0;
+    let (mut clipped, mut count) = (0.0, 0.0);
     let mut shares = Box::new([[0.0; 256]; 3]);
     let (mut black, mut cut) = ([0.0; 3], [0.0; 3]);
     let nothing = if photo.is_smoothed() { 0 } else { photo.loss.black() };
@@ -96,27 +101,35 @@ fn measure(photo: &Photo, decoding: &Decoding, outline: &[Point; 4], middle: Poi
                     black[c] += f64::from(u8::from(codes[c] == 0));
                     cut[c] += f64::from(u8::from(codes[c] <= nothing));
                 }
-                lights.push([0, 1, 2].map(|c| light_between(&decoding[c], fine[c])));
+                count += 1.0;
             }
         }
     }
-    let count = lights.len().max(1) as f64;
+    let count = f64::max(count, 1.0);
     shares.iter_mut().flatten().for_each(|share| *share /= count);
-    let mut light = [0.0; 3];
-    for c in 0..3 {
-        let mut list: Vec<f64> = lights.iter().map(|l| l[c]).collect();
-        list.sort_by(f64::total_cmp);
-        // Cut a twentieth at both ends: dust and stray hairs.
-        let cut = list.len() / 20;
-        let inner = &list[cut..list.len() - cut];
-        light[c] = inner.iter().sum::<f64>() / inner.len().max(1) as f64;
-    }
+    let light = [0, 1, 2].map(|c| trimmed(&shares[c], &decoding[c]));
     Patch { middle, light, clipped: clipped / count, black: black.map(|n| n / count), cut: cut.map(|n| n / count), codes: shares, pixels: count, blocks: variance_of_blocks(photo, outline, [left, top], [right, bottom]) }
+}
+
+/// Left out of a patch at both ends: dust and stray hairs.
+const TRIMMED: f64 = 0.05;
+
+/// Mean light by codes' shares, a twentieth at both ends left out.
+fn trimmed(shares: &[f64; 256], decoding: &[f64; 256]) -> f64 {
+    let all: f64 = shares.iter().sum();
+    let (low, high) = (TRIMMED * all, (1.0 - TRIMMED) * all);
+    let (mut before, mut sum) = (0.0, 0.0);
+    for (share, light) in shares.iter().zip(decoding) {
+        let inner = (before + share).min(high) - f64::max(before, low);
+        sum += inner.max(0.0) * light;
+        before += share;
+    }
+    if all > 0.0 { sum / (high - low) } else { 0.0 }
 }
 
 /// Half the mean squared difference of neighbouring blocks' mean codes, times the
 /// pixels of one: light that changes across the patch hardly counts.
-fn variance_of_blocks(photo: &Photo, outline: &[Point; 4], [left, top]: [usize; 2], [right, bottom]: [usize; 2]) -> [f64; 3] {
+fn variance_of_blocks(photo: &Picture, outline: &[Point; 4], [left, top]: [usize; 2], [right, bottom]: [usize; 2]) -> [f64; 3] {
     const PIXELS: f64 = (BLOCK * BLOCK) as f64;
     let step = ((right - left) / MOST_BLOCKS).max(BLOCK);
     let block = |x: usize, y: usize| {
@@ -137,7 +150,7 @@ fn variance_of_blocks(photo: &Photo, outline: &[Point; 4], [left, top]: [usize; 
             let here = block(x, y);
             if let (Some(p), Some(q)) = (before, here) {
                 pairs += 1.0;
-                (0..3).for_each(|c| sum[c] += (q[c] - p[c]).powi(2) / 2.0 * PIXELS);
+                (0..3).for_each(|c| sum[c] += powi(q[c] - p[c], 2) / 2.0 * PIXELS);
             }
             before = here;
         }
@@ -145,13 +158,55 @@ fn variance_of_blocks(photo: &Photo, outline: &[Point; 4], [left, top]: [usize; 
     sum.map(|s| s / f64::max(pairs, 1.0))
 }
 
-/// Checks that the patches under the marks are a chart, the right way up.
+/// The ways a chart may lie under four corners: as it should, upside down, or seen in
+/// a mirror, that is with its corners tapped the other way round.
+const ARRANGEMENTS: [fn(usize) -> usize; 4] =
+    [|i| i, |i| 23 - i, |i| i / 6 * 6 + 5 - i % 6, |i| (3 - i / 6) * 6 + i % 6];
+
+/// Patches that stay further than this from the chart's colours by one matrix, in dE00,
+/// each counted no worse than `WORST_PATCH`, are no chart.
+const NO_CHART: f64 = 12.0;
+const WORST_PATCH: f64 = 30.0;
+
+/// Checks that the patches under the marks, those `kept`, are a chart the right way up.
+///
+/// *Meaning*: a rough check that a tapped chart passes in any light, bleached, tilted or
+/// under a camera's own rendering: its 24 colours come out better by one matrix than in
+/// any other arrangement.
 ///
 /// *Errors*: what lies there instead.
-pub(crate) fn check_neutrals(patches: &[Patch; 24]) -> Result<(), PhotoFault> {
+pub(crate) fn check_chart_lies(patches: &[Patch; 24], kept: &[bool; 24]) -> Result<(), ReadFault> {
+    if patches.iter().all(|p| p.light.iter().all(|l| *l < 0.004)) {
+        return Err(ReadFault::Black);
+    }
+    let wanted = colours(Light::D50);
+    let off = |arranged: fn(usize) -> usize| {
+        let points: Vec<Known> = (0..24).filter(|i| kept[*i]).map(|i| Known { light: patches[i].light, colour: wanted[arranged(i)] }).collect();
+        let fit = Fit::darkened(&points);
+        let sent = |point: &Known| ciede2000(point.colour.to_lab(colour::D50), fit(point.light)).min(WORST_PATCH);
+        points.iter().map(sent).sum::<f64>() / points.len().max(1) as f64
+    };
+    let offs = ARRANGEMENTS.map(off);
+    let best = offs.iter().copied().fold(f64::INFINITY, f64::min);
+    if offs[0] == best && best < NO_CHART {
+        return Ok(());
+    }
+    if best < NO_CHART {
+        return Err(ReadFault::NoChart("the chart's corners are turned: start at the brown patch, the white patch is the last corner"));
+    }
+    Err(ReadFault::NoChart(
+        "there is no 24-patch chart under the four corners: their colours are not the chart's; tap the chart's own corners, brown, turquoise, black, white",
+    ))
+}
+
+/// Checks that the six greys lie in the last row and fall as they should: what a chart
+/// that is sought must show.
+///
+/// *Errors*: what lies there instead.
+pub(crate) fn check_neutrals(patches: &[Patch; 24]) -> Result<(), ReadFault> {
     let level = |i: usize| patches[i].light.iter().sum::<f64>() / 3.0;
     if patches.iter().all(|p| p.light.iter().all(|l| *l < 0.004)) {
-        return Err(PhotoFault::Black);
+        return Err(ReadFault::Black);
     }
     let falls = |row: [usize; 6]| row.windows(2).all(|w| level(w[0]) > level(w[1]) * 1.03);
     if falls(NEUTRALS) && is_grey(patches, NEUTRALS) {
@@ -160,9 +215,9 @@ pub(crate) fn check_neutrals(patches: &[Patch; 24]) -> Result<(), PhotoFault> {
     let turned = [5, 4, 3, 2, 1, 0];
     let others = [turned, [0, 1, 2, 3, 4, 5], [23, 22, 21, 20, 19, 18]];
     if others.into_iter().any(|row| falls(row) && is_grey(patches, row)) {
-        return Err(PhotoFault::NoChart("the chart's corners are turned: start at the dark skin patch, the white patch is the last corner"));
+        return Err(ReadFault::NoChart("the chart's corners are turned: start at the dark skin patch, the white patch is the last corner"));
     }
-    Err(PhotoFault::NoChart("there is no 24-patch chart under the four corners: its six grey patches were looked for along the last row and are not there; tap the chart's own corners"))
+    Err(ReadFault::NoChart("there is no 24-patch chart under the four corners: its six grey patches were looked for along the last row and are not there; tap the chart's own corners"))
 }
 
 /// Whether the ratios of channels stay the same along a row, as on greys.
@@ -183,8 +238,6 @@ fn is_grey(patches: &[Patch; 24], row: [usize; 6]) -> bool {
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Fit {
     matrix: [[f64; 3]; 3],
-    /// Weighted root mean square of the patches' differences, in CIEDE2000.
-    pub residual: f64,
 }
 
 impl Fit {
@@ -201,7 +254,7 @@ impl Fit {
         let mut fit = None;
         for _ in 0..3 {
             let lab = target.to_lab(white);
-            let dark = |point: &Known| 1.0 / point.colour.y.max(0.01).powf(4.0 / 3.0);
+            let dark = |point: &Known| 1.0 / pow(point.colour.y.max(0.01), 4.0 / 3.0);
             let mut weighed: Vec<(Known, f64)> = points.iter().map(|p| (*p, (closeness(p, lab, white, NEAR) + 0.06) * dark(p))).collect();
             let patches: f64 = weighed.iter().map(|(_, w)| w).sum();
             let near: Vec<f64> = likely.iter().map(|p| closeness(p, lab, white, NEAR_HAIR) * dark(p)).collect();
@@ -211,21 +264,7 @@ impl Fit {
             target = found.apply(hair);
             fit = Some(found);
         }
-        Some(fit?.judged(points, hair, white))
-    }
-
-    /// With its residual: how far patches near `hair` stay from their colours.
-    pub fn judged(mut self, points: &[Known], hair: [f64; 3], white: Xyz) -> Self {
-        let lab = self.apply(hair).to_lab(white);
-        let (mut sum, mut weights) = (0.0, 0.0);
-        for point in points {
-            let w = closeness(point, lab, white, NEAR) + 0.02;
-            let error = ciede2000(point.colour.to_lab(white), self.apply(point.light).to_lab(white));
-            sum += w * error * error;
-            weights += w;
-        }
-        self.residual = (sum / weights).sqrt();
-        self
+        fit
     }
 
     /// Mean difference of the points from their colours, in CIEDE2000.
@@ -243,7 +282,18 @@ impl Fit {
             light[c] = scale[c];
             <[f64; 3]>::from(adapted(white::apply(&FROM_SCREEN, light).into()))
         });
-        Self { matrix: std::array::from_fn(|axis| std::array::from_fn(|c| columns[c][axis])), residual: 0.0 }
+        Self { matrix: std::array::from_fn(|axis| std::array::from_fn(|c| columns[c][axis])) }
+    }
+
+    /// From light to colour under D50 by a matrix fitted to all points, dark ones counting
+    /// more, as the eye tells them apart.
+    fn darkened(points: &[Known]) -> impl Fn([f64; 3]) -> Lab + use<> {
+        let weighed: Vec<(Known, f64)> = points.iter().map(|p| (*p, 1.0 / pow(p.colour.y.max(0.01), 4.0 / 3.0))).collect();
+        let fit = Self::weighed(&weighed);
+        move |light| {
+            let found: [f64; 3] = fit.map_or([1.0; 3], |fit| fit.apply(light).into());
+            Xyz::from(found.map(|v| v.max(1e-4))).to_lab(colour::D50)
+        }
     }
 
     /// Fits points to their colours, all alike.
@@ -259,7 +309,7 @@ impl Fit {
             let wanted: Vec<f64> = points.iter().map(|(point, _)| <[f64; 3]>::from(point.colour)[axis]).collect();
             *row = least_squares(&rows, &wanted, &weights)?;
         }
-        Some(Self { matrix, residual: 0.0 })
+        Some(Self { matrix })
     }
 }
 
@@ -269,7 +319,7 @@ const LIKELY_SHARE: f64 = 2.0;
 /// How much a point counts for a colour, by its difference from it.
 fn closeness(point: &Known, colour: Lab, white: Xyz, near: f64) -> f64 {
     let off = ciede2000(point.colour.to_lab(white), colour) / near;
-    (-off * off / 2.0).exp()
+    exp(-off * off / 2.0)
 }
 
 /// The difference at which a point counts for little.
@@ -285,8 +335,13 @@ pub(crate) struct Known {
     pub colour: Xyz,
 }
 
+/// The colours of the 24 patches under a light.
+pub(crate) fn colours(under: Light) -> [Xyz; 24] {
+    patches_under(under)
+}
+
 /// The usable patches and their colours under a light.
 pub(crate) fn points(lights: &[[f64; 3]; 24], usable: &[bool; 24], under: Light) -> Vec<Known> {
-    let patches = patches_under(under);
+    let patches = colours(under);
     (0..24).filter(|i| usable[*i]).map(|i| Known { light: lights[i], colour: patches[i] }).collect()
 }

@@ -1,16 +1,17 @@
 //! The hair as a screen should show it, for laying beside candidate shades.
 
 use crate::correction::Correction;
-use crate::fault::PhotoFault;
+use crate::fault::ReadFault;
 use crate::geometry::Homography;
-use crate::hair::{Tress, frame, mean};
+use crate::hair::frame;
 use crate::marks::Marks;
-use crate::method::Method;
 use crate::noise::Means;
-use crate::open::Photo;
-use crate::profile::linear_to_srgb;
+use crate::picture::Picture;
+use crate::read::Shared;
+use crate::ways::Ways;
+use crate::light::linear_to_srgb;
 use colour::white;
-use image::{ImageEncoder, RgbImage, codecs::png::PngEncoder};
+use measure::real::powi;
 
 /// From X Y Z (D65, white Y = 1) to the screen's red, green and blue light.
 ///
@@ -26,8 +27,19 @@ const MOST_ALONG: usize = 32;
 /// The longest side of a corrected picture, in pixels.
 pub const LONGEST_PATCH: u32 = 1200;
 
+/// Pixels for a screen, three bytes each, row by row.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Shown {
+    /// Across.
+    pub width: u32,
+    /// Down.
+    pub height: u32,
+    /// Red, green and blue.
+    pub pixels: Vec<u8>,
+}
+
 /// The hair cut out, laid straight with its root side up, corrected to D65 and
-/// coded as sRGB: PNG bytes, `longest` pixels on the longer side (16 to 1200).
+/// coded as sRGB: `longest` pixels on the longer side (16 to 1200).
 ///
 /// *Meaning*: what the reading says, pixel by pixel, gloss and shading left in.
 /// Where the camera's noise is strong light is evened out along the strands, or
@@ -35,15 +47,15 @@ pub const LONGEST_PATCH: u32 = 1200;
 /// A shade shown beside it from its Lab under D65 is comparable on any screen.
 /// Colours beyond sRGB are shown at its edge.
 ///
-/// *Errors*: as [`crate::read_open_photo`].
-pub fn corrected_patch(photo: &Photo, marks: &Marks, longest: u32) -> Result<Vec<u8>, PhotoFault> {
+/// *Errors*: as [`crate::read`].
+pub fn shown_hair(photo: &Picture, marks: &Marks, longest: u32) -> Result<Shown, ReadFault> {
     let (width, height) = photo.size();
     marks.check(width, height)?;
-    let correction = Correction::find(photo, &marks.chart_corners, &[&marks.hair], Method::FULL)?;
-    let flat = correction.evenness();
-    let tress = Tress::sample(photo, &correction, &marks.hair);
-    let hair = mean(tress.matt(correction.white()).cells.iter()).ok_or(PhotoFault::Hair("holds no pixels"))?;
-    let (_, fit) = correction.fits(hair)?;
+    let ways = Ways::find(photo, &marks.chart_corners, &[&marks.hair], &marks.leave_out)?;
+    let shared = Shared::of(photo, &ways, &marks.hair)?;
+    let (correction, account) = shared.best();
+    let (flat, hair, tress) = (correction.fall, account.hair, &account.tress);
+    let factors = shared.beside(account);
     let corners = frame(&marks.hair);
     let map = Homography::to_corners(&corners);
     let side = |i: usize, j: usize| {
@@ -54,30 +66,27 @@ pub fn corrected_patch(photo: &Photo, marks: &Marks, longest: u32) -> Result<Vec
     let scale = f64::from(longest.clamp(16, LONGEST_PATCH)) / across.max(along);
     let (wide, high) = (((across * scale).round() as u32).max(1), ((along * scale).round() as u32).max(1));
     let noisy = correction.noise.of_mean(hair, 1.0);
-    let times = [0, 1, 2].map(|c| (noisy[c] / (QUIET * hair[c].max(1e-4))).powi(2)).into_iter().fold(1.0, f64::max);
+    let times = [0, 1, 2].map(|c| powi(noisy[c] / (QUIET * hair[c].max(1e-4)), 2)).into_iter().fold(1.0, f64::max);
     let count = (times.ceil() as usize).min(MOST_ALONG);
     let lights: Vec<_> = tress.means().iter().map(|means| correction.noise.lights(means, &correction.decoding)).collect();
-    let picture = RgbImage::from_fn(wide, high, |x, y| {
+    let pixel = |x: u32, y: u32| {
         let (u, v) = ((f64::from(x) + 0.5) / f64::from(wide), (f64::from(y) + 0.5) / f64::from(high));
         let at = map.map(u, v);
         let mut seen = Means::default();
         for k in 0..count {
             let off = k as f64 - (count - 1) as f64 / 2.0;
-            seen.add(&between(photo, &correction, map.map(u, (v + off / along).clamp(0.0, 1.0))), 1.0 / count as f64);
+            seen.add(&between(photo, correction, map.map(u, (v + off / along).clamp(0.0, 1.0))), 1.0 / count as f64);
         }
         let light = if count > 1 { lights[((v * lights.len() as f64) as usize).min(lights.len() - 1)](&seen) } else { seen.light };
-        let colour = fit.apply(flat.evened(light, at));
-        image::Rgb(white::apply(&TO_SCREEN, colour.into()).map(|l| (linear_to_srgb(l.clamp(0.0, 1.0)) * 255.0).round() as u8))
-    });
-    let mut bytes = Vec::new();
-    PngEncoder::new(&mut bytes)
-        .write_image(picture.as_raw(), wide, high, image::ExtendedColorType::Rgb8)
-        .map_err(|fault| PhotoFault::Damaged(fault.to_string()))?;
-    Ok(bytes)
+        let colour: [f64; 3] = account.d65.apply(flat.evened(light, at)).into();
+        white::apply(&TO_SCREEN, [0, 1, 2].map(|k| colour[k] * factors[k])).map(|l| (linear_to_srgb(l.clamp(0.0, 1.0)) * 255.0).round() as u8)
+    };
+    let pixels = (0..high).flat_map(|y| (0..wide).map(move |x| (x, y))).flat_map(|(x, y)| pixel(x, y)).collect();
+    Ok(Shown { width: wide, height: high, pixels })
 }
 
 /// Light and codes between four pixels.
-fn between(photo: &Photo, correction: &Correction, at: [f64; 2]) -> Means {
+fn between(photo: &Picture, correction: &Correction, at: [f64; 2]) -> Means {
     let (x, y) = (at[0].max(0.0), at[1].max(0.0));
     let (left, top) = (x.floor(), y.floor());
     let mut sum = Means::default();

@@ -1,8 +1,8 @@
 //! How soft the photo is, from the edges of the chart's patches.
 
 use crate::geometry::{Homography, Point};
-use crate::open::Photo;
-use crate::profile::Decoding;
+use crate::picture::Picture;
+use crate::light::Decoding;
 use colour::chart::{COLUMNS, NEUTRALS, ROWS};
 
 /// From a patch's middle to its edge, in distances between patches.
@@ -31,7 +31,7 @@ const USUAL: f64 = 0.6;
 /// Spread of a point of light in the photo, in pixels (standard deviation of a bell).
 ///
 /// *Accuracy*: a tenth of a pixel or a tenth of itself on plain edges.
-pub(crate) fn softness(photo: &Photo, light: &Decoding, chart: &[Point; 4]) -> f64 {
+pub(crate) fn softness(photo: &Picture, light: &Decoding, chart: &[Point; 4]) -> f64 {
     let map = Homography::to_corners(chart);
     let mut found: Vec<f64> = NEUTRALS[1..4]
         .iter()
@@ -49,7 +49,7 @@ pub(crate) fn softness(photo: &Photo, light: &Decoding, chart: &[Point; 4]) -> f
 }
 
 /// The spread at one edge of a patch, `out` of its middle.
-fn edge(photo: &Photo, light: &Decoding, map: &Homography, middle: [f64; 2], out: [f64; 2]) -> Option<f64> {
+fn edge(photo: &Picture, light: &Decoding, map: &Homography, middle: [f64; 2], out: [f64; 2]) -> Option<f64> {
     let at = |off: f64, side: f64| {
         let place = [0, 1].map(|k| middle[k] + out[k] * (EDGE + off) + out[1 - k] * side);
         map.map(place[0] / COLUMNS as f64, place[1] / ROWS as f64)

@@ -1,0 +1,52 @@
+//! What a photograph says of a colour: pixels come in, colours with their doubt go out.
+//!
+//! Floor 2, pure: no file, no clock, no chance. Who took the picture, and of whom, is
+//! not known here; nor what the trade makes of a colour.
+//!
+//! Out of scope: fluorescence, gloss on the chart, the local contrast of a phone's
+//! own processing where it differs between chart and hair.
+
+mod beside;
+mod chart_fit;
+mod correction;
+mod fall;
+mod fault;
+mod find;
+mod flat;
+mod geometry;
+mod grey_curve;
+mod hair;
+mod lie;
+mod light;
+mod likely;
+mod marks;
+mod method;
+mod noise;
+mod patch_words;
+mod picture;
+mod read;
+mod rooted;
+mod shown;
+mod softness;
+mod solve;
+mod strands;
+mod tone_curve;
+mod tones;
+mod uncertainty;
+mod ways;
+
+pub use beside::{Beside, Ranked, Unread, read_beside, sure_of_difference};
+pub use fault::ReadFault;
+pub use find::{FoundChart, find_chart, find_chart_surely};
+pub use light::{Decoding, linear_to_srgb, srgb_to_linear};
+pub use marks::Marks;
+pub use patch_words::{patch_in_words, patch_list};
+pub use picture::{FineCodes, Loss, Picture};
+pub use read::{MOST_SWATCHES, ReadTone, Reading, Swatch, SwatchReading, read, read_swatches};
+pub use uncertainty::{Residuals, UncertaintyParts};
+pub use shown::{LONGEST_PATCH, Shown, shown_hair};
+
+#[doc(hidden)]
+pub use method::{Chart, Method};
+#[doc(hidden)]
+pub use read::{read_each_way, read_with};
