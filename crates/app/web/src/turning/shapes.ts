@@ -22,7 +22,6 @@ export interface SitePlan {
   above_nape_mm: number;
   width_mm: number;
   piece: { shade: string; under_shade?: string; length_mm: number; mass_g: number; cut: "full" | "half" };
-  single_sided: boolean;
   slice_mm: number;
   slice_width_mm: number;
   hairs: number;
