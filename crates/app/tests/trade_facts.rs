@@ -153,7 +153,9 @@ fn t10_side_by_side_at_first_and_brick_from_there_on() {
     for (story, plan) in plans() {
         let back: Vec<&Value> = plan["rows"].as_array().unwrap().iter().filter(|r| r["section"] == "back").collect();
         for (at, row) in back.iter().enumerate() {
-            if at >= 3 {
+            // Over an empty stretch no gap can stand over a gap: rows 40 mm apart are none of each other's business.
+            let below = at.checked_sub(1).map_or(0.0, |below| number(&back[below]["start"]["mm"]));
+            if at >= 3 && number(&row["start"]["mm"]) - below < 40.0 {
                 assert_eq!(row["setting"], "brick", "{story}: row {}", row["row"]);
             }
         }

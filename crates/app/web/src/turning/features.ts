@@ -10,9 +10,9 @@ const RINGS: [number, number, number][] = [
   [1.0, 8, -4],
   [0.94, 10, -5],
   [0.74, 7.5, -3],
-  [0.5, 4.5, -1],
-  [0.2, 4, 0],
-  [0, 4, 0],
+  [0.5, 5.5, -1],
+  [0.2, 5, 0],
+  [0, 5.5, 0],
 ];
 
 const EAR_SHADER = {
@@ -38,7 +38,7 @@ export function ear(outline: Triple[], middle: Vector3, ahead: Vector3, upward: 
     for (const p of ring) {
       const q = p.clone().sub(centre);
       // The rim stands off most behind and above, hardly at all in front.
-      const behind = Math.max(0, 0.55 - (0.5 * q.dot(ahead)) / 12 + (0.25 * q.dot(upward)) / 25);
+      const behind = Math.max(0.45, 0.55 - (0.5 * q.dot(ahead)) / 12 + (0.25 * q.dot(upward)) / 25);
       const at = centre.clone().addScaledVector(q, wide).addScaledVector(out, far * Math.min(behind, 1.15)).addScaledVector(ahead, back * Math.min(behind, 1));
       corners.push(at.x, at.y, at.z);
     }
