@@ -15,6 +15,7 @@ use super::why;
 use head::Border;
 use measure::{Grams, Length};
 use std::cell::RefCell;
+use std::cmp::Ordering;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Row distances that are tried, as shares of the way from the usual distance
@@ -427,8 +428,9 @@ impl<'a> Planner<'a> {
     fn share_out(&self, curves: &[&[f64]], unit: f64, wanted: f64) -> (f64, Vec<usize>) {
         let rules = self.request.rules;
         let half = curves.len() / 2;
-        let (back, back_of) = together(&curves[..half]);
-        let (side, side_of) = together(&curves[half..]);
+        let first = favours_first(&curves[..half]).then(favours_first(&curves[half..]));
+        let (back, back_of) = together(&curves[..half], first);
+        let (side, side_of) = together(&curves[half..], first);
         let most = |curve: &[f64]| curve.iter().rposition(|p| p.is_finite()).unwrap_or(0) as f64 * unit;
         let room = most(&back) + most(&side);
         let share = if room > 0.0 { most(&side) / room } else { 0.0 };
@@ -657,7 +659,7 @@ impl<'a> Planner<'a> {
 
 /// Curves of several sections added: the least points by mass in all, and how
 /// each mass is shared out.
-fn together<'c>(curves: &'c [&'c [f64]]) -> (Vec<f64>, Box<dyn Fn(usize) -> Vec<usize> + 'c>) {
+fn together<'c>(curves: &'c [&'c [f64]], first: Ordering) -> (Vec<f64>, Box<dyn Fn(usize) -> Vec<usize> + 'c>) {
     match curves {
         [one] => (one.to_vec(), Box::new(|units| vec![units])),
         [a, b] => {
@@ -666,12 +668,18 @@ fn together<'c>(curves: &'c [&'c [f64]]) -> (Vec<f64>, Box<dyn Fn(usize) -> Vec<
             let mut share = vec![(0, 0); most];
             for (i, x) in a.iter().enumerate().filter(|(_, x)| x.is_finite()) {
                 for (j, y) in b.iter().enumerate().filter(|(_, y)| y.is_finite()) {
-                    // Of shares that cost the same the more even one, whichever
-                    // side is named first.
+                    // Of shares that cost the same the more even one; of those as
+                    // even the one with more on the side that the head favours,
+                    // whichever side is named first.
                     let better = x + y < least[i + j] - 1e-9;
                     let (k, l) = share[i + j];
-                    let more_even = x + y < least[i + j] + 1e-9 && i.abs_diff(j) < usize::abs_diff(k, l);
-                    if better || more_even {
+                    let as_good = x + y < least[i + j] + 1e-9;
+                    let more_even = i.abs_diff(j).cmp(&usize::abs_diff(k, l));
+                    let favoured = match first {
+                        Ordering::Less => i > k,
+                        _ => j > l,
+                    };
+                    if better || (as_good && (more_even.is_lt() || (more_even.is_eq() && favoured))) {
                         least[i + j] = x + y;
                         share[i + j] = (i, j);
                     }
@@ -681,6 +689,14 @@ fn together<'c>(curves: &'c [&'c [f64]]) -> (Vec<f64>, Box<dyn Fn(usize) -> Vec<
         }
         _ => (vec![0.0], Box::new(|_| Vec::new())),
     }
+}
+
+/// Which of two curves a tie goes to: the first where it is less at the first
+/// mass at which they differ.
+fn favours_first(curves: &[&[f64]]) -> Ordering {
+    let [a, b] = curves else { return Ordering::Equal };
+    let differ = a.iter().zip(*b).find(|(x, y)| x.is_finite() != y.is_finite() || (*x - *y).abs() > 1e-9);
+    differ.map_or_else(|| b.len().cmp(&a.len()), |(x, y)| x.total_cmp(y))
 }
 
 /// Whether two layouts share at most two thirds of their places.
