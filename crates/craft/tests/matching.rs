@@ -219,10 +219,10 @@ fn shades_nearer_than_the_reading_is_sure_are_said_to_be_alike() {
     let found = matched(&target(1.0), &ring, 10);
     let apart = colour::ciede2000(Lab::new(30.0, 8.0, 18.0), Lab::new(30.6, 8.0, 18.0));
     assert!((found.cannot_tell_apart_de00[0] - apart).abs() < 1e-9);
-    // A shade far from the nearest is told from it even by a reading less sure than
-    // either is near: the reading lies on one side of where both would be alike.
-    let wide = ring_of(&[Lab::new(30.0, 8.0, 18.0), Lab::new(38.0, 8.0, 20.0)]);
-    assert!(matched(&Target { uncertainty_de00: 6.0, ..Target::of(Lab::new(30.5, 8.0, 18.0)) }, &wide, 10).cannot_tell_apart.is_empty());
+    // Two shades a unit apart, both far to one side of the reading: however unsure it is of
+    // either, which of them is nearer it knows.
+    let aside = ring_of(&[Lab::new(30.0, 8.0, 18.0), Lab::new(31.5, 8.0, 18.0)]);
+    assert!(matched(&Target { uncertainty_de00: 2.0, ..Target::of(Lab::new(24.0, 8.0, 18.0)) }, &aside, 10).cannot_tell_apart.is_empty());
     assert_eq!(too_close(&ring, 1.0).unwrap().len(), 1);
     assert!(too_close(&ring, 0.3).unwrap().is_empty());
 }

@@ -71,7 +71,7 @@ pub struct UncertaintyParts {
 /// How much larger than what like patches are off by, root mean square, nine errors in
 /// ten may be; and how much larger than the accounts' disagreement. Set on folds by
 /// camera of the real pictures.
-const TIMES_CHART: f64 = 1.08;
+const TIMES_CHART: f64 = 1.02;
 const TIMES_ACCOUNTS: f64 = 1.2;
 
 /// However far apart the accounts stand, and however much of the hair is at black in one

@@ -54,7 +54,7 @@ const PATIENCE: f64 = 0.08;
 
 /// How far the recipes' camera may seem off on paint, against the others, and be believed as
 /// much: it alone knows what hair can look like to a camera, which no patch shows.
-const KNOWS_HAIR: f64 = 0.85;
+const KNOWS_HAIR: f64 = 0.9;
 
 /// The difference at which a patch tells little of a reading, and what each tells anyhow.
 const NEAR: f64 = 20.0;
