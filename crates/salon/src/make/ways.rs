@@ -33,7 +33,8 @@ fn levers(file: &ClientFile) -> Vec<String> {
     }
     let styles = consultation.styles.clone().unwrap_or_default();
     if styles.len() > 1 {
-        levers.extend(styles.iter().map(|style| format!("without_{style}")));
+        // Everybody wears her hair down at times.
+        levers.extend(styles.iter().filter(|style| *style != Style::Down.word()).map(|style| format!("without_{style}")));
     }
     if lighter_wish(&consultation.fullness, consultation.added_g, consultation.ends_circumference_mm).is_some() {
         levers.push("lighter_wish".to_owned());
