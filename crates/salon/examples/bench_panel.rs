@@ -4,7 +4,8 @@
 //! For every row of the panel (200 clients unless told): sandwiches, the share
 //! of the wish that is met, how many plans do not hold, and their tidiness; then
 //! the same facts of the trade on 1 000 clients of every kind. Each complaint is
-//! counted by its check and the first few are told in full.
+//! counted by its check and the first few are told in full; the facts of their
+//! clients go into the folder that KEEP names, to be planned again by hand.
 
 #[path = "../tests/believable/mod.rs"]
 mod believable;
@@ -23,6 +24,7 @@ const TOLD: usize = 4;
 /// What one client's plan comes to.
 struct Answer {
     name: String,
+    file: serde_json::Value,
     figures: Option<Figures>,
     neat: Neat,
     sides: usize,
@@ -35,7 +37,7 @@ struct Answer {
 }
 
 fn answer(client: Client, row: Option<&PanelRow>, shelf: &Shelf) -> Answer {
-    let name = client.name.clone();
+    let (name, file) = (client.name.clone(), client.file.clone());
     let start = Instant::now();
     let trial = try_on(client, shelf);
     let ms = start.elapsed().as_secs_f64() * 1e3;
@@ -62,7 +64,7 @@ fn answer(client: Client, row: Option<&PanelRow>, shelf: &Shelf) -> Answer {
     let sites = trial.plan["sites"].as_array().cloned().unwrap_or_default();
     let sides = sites.iter().filter(|site| site["section"] == "left" || site["section"] == "right").count();
     let single = sites.iter().any(|site| site["single_sided"] == true);
-    Answer { name, figures, neat, sides, single, complaints, short, hardly_open, ms }
+    Answer { name, file, figures, neat, sides, single, complaints, short, hardly_open, ms }
 }
 
 /// Least, a tenth of the way up, median, and most.
@@ -98,6 +100,15 @@ fn tell(title: &str, answers: &[Answer]) {
     for a in answers {
         for complaint in &a.complaints {
             by_check.entry(complaint.of).or_default().push(format!("{}: {}", a.name, complaint.says));
+        }
+    }
+    if let Some(folder) = std::env::var_os("KEEP").map(std::path::PathBuf::from) {
+        for a in answers.iter().filter(|a| !a.complaints.is_empty()) {
+            let kept = toml::to_string(&a.file).map_err(|fault| fault.to_string());
+            let path = folder.join(format!("{}.toml", a.name.replace([' ', ','], "-")));
+            if let Err(fault) = kept.and_then(|text| std::fs::write(&path, text).map_err(|fault| fault.to_string())) {
+                eprintln!("{}: {fault}", path.display());
+            }
         }
     }
     for (check, all) in by_check {

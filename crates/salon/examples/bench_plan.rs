@@ -3,15 +3,18 @@
 //! `cargo run --release -p salon --example bench_plan -- RING.json STOCK.json CLIENT.toml…`
 //! For every client the first plan of the process (tables still to be made, for
 //! the first client), the median and the worst of the rest; then head, flows
-//! and map by themselves.
+//! and map by themselves, the ways on from a plan that stops short, and the
+//! answers to a dragged sandwich and to a tap on a free place (the slowest of a
+//! grid over the back of the head).
 
 use craft::coverage::StyleFlow;
 use craft::hair::{Hair, scalp_area_of};
 use craft::matching::Ring;
 use head::Head;
-use measure::RuleBook;
+use measure::{Length, RuleBook};
 use salon::client::ClientFile;
-use salon::make::{Supplies, make};
+use salon::make::ground::Standing;
+use salon::make::{Supplies, ground, make, stops_short, ways};
 use salon::stock::Order;
 use std::time::Instant;
 
@@ -47,6 +50,11 @@ fn repeated(run: &mut dyn FnMut()) -> (Spent, f64) {
     });
     all.sort_by(f64::total_cmp);
     (Spent { clock: all[all.len() / 2], processor: whole.processor / REPEATS as f64 }, all[all.len() - 1])
+}
+
+fn middle_and_slowest(all: &mut [f64]) -> (f64, f64) {
+    all.sort_by(f64::total_cmp);
+    (all.get(all.len() / 2).copied().unwrap_or(f64::NAN), all.last().copied().unwrap_or(f64::NAN))
 }
 
 impl std::fmt::Display for Spent {
@@ -101,6 +109,29 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
             });
             println!("  flow {}: {flow}", style.word());
         }
+        let plan = make(&facts, &supplies, 1, &book).map_err(|faults| format!("{faults:?}"))?.plan;
+        if stops_short(&plan) {
+            let mut told = 0;
+            let on = spent(&mut || told = ways(&client, &supplies, &plan, 1, &book).map_or(0, |ways| ways.len()));
+            println!("  {told} ways on: {on}");
+        }
+        let ground = ground(&facts, &book).map_err(|faults| format!("{faults:?}"))?;
+        let standing: Vec<Standing> = plan.sites.iter().map(Standing::of).collect();
+        let (mut tapped, mut dragged) = (Vec::new(), Vec::new());
+        for up in (20..220).step_by(10) {
+            let above_nape = Length::mm(f64::from(up));
+            for place in ground.parting(above_nape).iter().step_by(3) {
+                tapped.push(spent(&mut || _ = std::hint::black_box(ground.why_not(place.at_mm.into(), &standing))).clock);
+            }
+            if let Some((moved, others)) = standing.split_first() {
+                let at = Standing { above_nape, ..*moved };
+                dragged.push(spent(&mut || _ = std::hint::black_box(ground.judge(at, others))).clock);
+            }
+        }
+        let (middle, slowest) = middle_and_slowest(&mut tapped);
+        println!("  why not here, {} taps: median {middle:.2}, slowest {slowest:.2} ms", tapped.len());
+        let (middle, slowest) = middle_and_slowest(&mut dragged);
+        println!("  one dragged sandwich, {} places: median {middle:.2}, slowest {slowest:.2} ms", dragged.len());
     }
     medians.sort_by(f64::total_cmp);
     if let Some(middle) = medians.get(medians.len() / 2) {

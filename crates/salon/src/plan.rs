@@ -96,7 +96,7 @@ pub struct CautionPlan {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct WayPlan {
     /// What is changed: `lighter_piece`, `single_sided`, `closer_rows`, `halves`,
-    /// `bolder`, `without_<style>`, `lighter_wish`, `other_length`.
+    /// `bolder`, `without_<style>`, `lighter_wish`, `other_length`, `wish_of_<grams>_g`.
     pub levers: Vec<String>,
     /// What is changed, in words, with its numbers.
     pub says: String,

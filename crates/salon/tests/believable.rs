@@ -96,6 +96,14 @@ fn bleached_hair_gets_a_set() {
 }
 
 #[test]
+fn a_set_of_twenty_with_halves_among_them_leaves_neither_side_empty() {
+    // A wish of eighteen whole sandwiches that comes to twenty, on a head parted at the side.
+    let bleached = &PANEL[8];
+    let trial = try_on(bleached.client(30), &Shelf::new());
+    refuse(&bleached.complaints(&trial).into_iter().map(|c| (trial.client.name.clone(), c)).collect::<Vec<_>>(), 1);
+}
+
+#[test]
 fn the_facts_of_the_trade_hold_for_anyone() {
     let shelf = Shelf::new();
     let mut all = Vec::new();

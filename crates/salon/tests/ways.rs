@@ -56,6 +56,31 @@ fn a_plan_that_meets_its_wish_needs_no_way_on() {
     assert!(ways(&file, &Supplies::default(), &plan, 1, &RuleBook::standard()).unwrap().is_empty());
 }
 
+#[test]
+fn a_set_dearer_than_the_budget_offers_what_the_money_reaches() {
+    let mut dear = file(200.0, "medium", "natural", &["down"]);
+    dear.prices = Some(serde_json::from_value(json!({"currency": "EUR", "hour_minor": 6000, "tape_tab_minor": 35})).unwrap());
+    let all = plan_of(&dear).quote.unwrap().total_minor;
+    let mut consultation = dear.consultation.clone().unwrap();
+    consultation.budget_minor = Some(all * 2 / 3);
+    dear.consultation = Some(consultation);
+    let plan = plan_of(&dear);
+    assert!(plan.quantity.added_g >= plan.quantity.wished_g && stops_short(&plan));
+    let told = ways(&dear, &Supplies::default(), &plan, 1, &RuleBook::standard()).unwrap();
+    let first = told.first().expect("a lighter wish fits");
+    assert!(first.total_minor.unwrap() <= all * 2 / 3 && first.added_g < plan.quantity.added_g, "{first:?}");
+    // Every way is cheaper than the set as it was planned.
+    assert!(told.iter().all(|way| way.total_minor.unwrap() < all), "{told:?}");
+    for way in &told {
+        let taken = plan_of(&take(&dear, &way.levers).unwrap());
+        assert_eq!((taken.quantity.added_g, taken.quote.unwrap().total_minor), (way.added_g, way.total_minor.unwrap()), "{way:?}");
+    }
+    // Nonsense is not a wish.
+    for lever in ["wish_of__g", "wish_of_-3_g", "wish_of_NaN_g", "wish_of_inf_g"] {
+        assert!(take(&dear, &[lever.to_owned()]).is_none(), "{lever}");
+    }
+}
+
 fn laid(file: &ClientFile) -> (Ground, Vec<Standing>) {
     let facts = file.check().unwrap();
     let plan = plan_of(file);

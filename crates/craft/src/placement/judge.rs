@@ -38,31 +38,53 @@ impl Judgement {
 /// must not be among the placed ones.
 #[must_use]
 pub fn judge(request: &Request, at: &Placed) -> Judgement {
-    // It is asked by pages, which know every place to a tenth.
-    let apart = Apart::as_told(request);
-    let Some(line) = apart.line(at.above_nape.to_mm()) else {
-        let what = format!("No parting starts {:.0} mm up the middle.", at.above_nape.to_mm());
-        return Judgement { site: None, faults: vec![fault(Floor::BareSkin, Some(what), at)] };
-    };
-    let others: Vec<Tab> = request.placed.iter().filter_map(|placed| apart.tab(placed)).collect();
-    let tab = Tab {
-        up: at.above_nape.to_mm(),
-        along: at.along.to_mm(),
-        half: at.piece.tab.width.to_mm() / 2.0,
-        part: line.part_at(at.along),
-    };
-    let rows = Apart::rows(others.iter().chain([&tab]).copied(), tab.part);
-    let setting = rows
-        .iter()
-        .position(|row| (row.up - tab.up).abs() < super::apart::ONE_PARTING_MM)
-        .map_or(RowSetting::SideBySide, |index| apart.setting(&rows, index, tab.part));
-    let (site, floors) = site_at(request, at, &line, setting);
-    let mut faults: Vec<Fault> = floors.into_iter().map(|floor| fault(floor, shown_when(floor, site.as_ref()), at)).collect();
-    if site.is_none() && faults.is_empty() {
-        faults.push(fault(Floor::BareSkin, Some("The tab reaches beyond the end of the parting.".into()), at));
+    Beside::of(request).judge(at)
+}
+
+/// The sandwiches already placed, made ready once to judge many places beside them.
+pub struct Beside<'a> {
+    request: &'a Request<'a>,
+    apart: Apart<'a>,
+    others: Vec<Tab>,
+}
+
+impl<'a> Beside<'a> {
+    /// The sandwiches that a request names as placed.
+    #[must_use]
+    pub fn of(request: &'a Request<'a>) -> Self {
+        // It is asked by pages, which know every place to a tenth.
+        let apart = Apart::as_told(request);
+        let others = request.placed.iter().filter_map(|placed| apart.tab(placed)).collect();
+        Self { request, apart, others }
     }
-    faults.extend(apart.breaks(&tab, &others).into_iter().map(|floor| fault(floor, None, at)));
-    Judgement { site, faults }
+
+    /// Whether the others leave room for a sandwich: gaps, rows and brick alone,
+    /// which is a thousandth of the work of judging the place itself.
+    #[must_use]
+    pub fn leaves_room(&self, at: &Placed) -> bool {
+        self.apart.tab(at).is_some_and(|tab| self.apart.breaks(&tab, &self.others).is_empty())
+    }
+
+    /// Judges a sandwich at a place, as [`judge`] does.
+    #[must_use]
+    pub fn judge(&self, at: &Placed) -> Judgement {
+        let (Some(line), Some(tab)) = (self.apart.line(at.above_nape.to_mm()), self.apart.tab(at)) else {
+            let what = format!("No parting starts {:.0} mm up the middle.", at.above_nape.to_mm());
+            return Judgement { site: None, faults: vec![fault(Floor::BareSkin, Some(what), at)] };
+        };
+        let rows = Apart::rows(self.others.iter().chain([&tab]).copied(), tab.part);
+        let setting = rows
+            .iter()
+            .position(|row| (row.up - tab.up).abs() < super::apart::ONE_PARTING_MM)
+            .map_or(RowSetting::SideBySide, |index| self.apart.setting(&rows, index, tab.part));
+        let (site, floors) = site_at(self.request, at, &line, setting);
+        let mut faults: Vec<Fault> = floors.into_iter().map(|floor| fault(floor, shown_when(floor, site.as_ref()), at)).collect();
+        if site.is_none() && faults.is_empty() {
+            faults.push(fault(Floor::BareSkin, Some("The tab reaches beyond the end of the parting.".into()), at));
+        }
+        faults.extend(self.apart.breaks(&tab, &self.others).into_iter().map(|floor| fault(floor, None, at)));
+        Judgement { site, faults }
+    }
 }
 
 /// The style in which a bond shows most, in words.

@@ -30,7 +30,7 @@ mod worth;
 
 pub use care::{AVOID, BARE_SKIN, Care, Caution, Degree, Floor, Kind, LIMITS};
 pub use instance::{LayoutAnswer, LayoutInstance, check_layout};
-pub use judge::{Judgement, judge};
+pub use judge::{Beside, Judgement, judge};
 pub use plan::place;
 pub use rules::*;
 pub use scalp::{COMB_STEP_MM, Hiding, Line, Scalp};

@@ -380,12 +380,19 @@ impl<'a> Planner<'a> {
             })
             .collect();
         let curves: Vec<&[f64]> = laid.iter().map(|(_, curve)| curve.least.as_slice()).collect();
-        let (points, units) = self.share_out(&curves, unit, wanted);
-        let mut sites = Vec::new();
-        for ((rows, curve), units) in laid.iter().zip(units) {
-            for row in rows.of(curve, units) {
-                sites.extend(self.set(&row, rows.sides));
-            }
+        let set = |shares: &[usize]| -> Vec<Placed> {
+            let rows = laid.iter().zip(shares).flat_map(|((rows, curve), units)| rows.of(curve, *units).into_iter().map(|row| (row, rows.sides)));
+            rows.flat_map(|(row, sides)| self.set(&row, sides)).collect()
+        };
+        let (mut points, mut shares) = self.share_out(&curves, unit, wanted, false);
+        let mut sites = set(&shares);
+        // How many sandwiches a mass comes to is known once it is set: halves count too.
+        let half = curves.len() / 2;
+        let left_empty = curves[half..].iter().zip(&shares[half..]).any(|(curve, share)| *share == 0 && curve.len() > 1);
+        let many = sites.len() as f64 >= self.request.rules.value(&SIDES_FROM) - 1e-6;
+        if self.request.limits.sides && many && left_empty {
+            (points, shares) = self.share_out(&curves, unit, wanted, true);
+            sites = set(&shares);
         }
         let short = (wanted - self.grams(&sites)).max(0.0);
         Candidate { sites, points, short }
@@ -424,27 +431,27 @@ impl<'a> Planner<'a> {
 
     /// Which mass each section gets, of least points in all: those of the
     /// sections, of what falls short, and of sides that have less or more than
-    /// their share of the room.
-    fn share_out(&self, curves: &[&[f64]], unit: f64, wanted: f64) -> (f64, Vec<usize>) {
+    /// their share of the room. Where the sides are due, each that has room
+    /// carries something.
+    fn share_out(&self, curves: &[&[f64]], unit: f64, wanted: f64, sides_due: bool) -> (f64, Vec<usize>) {
         let rules = self.request.rules;
         let half = curves.len() / 2;
         let first = favours_first(&curves[..half]).then(favours_first(&curves[half..]));
         let (back, back_of) = together(&curves[..half], first);
-        let (side, side_of) = together(&curves[half..], first);
+        let whole = self.survey.kinds.iter().map(|k| k.grams).fold(0.0, f64::max);
+        let empty = if sides_due { rules.value(&WORTH_SHORT) * whole * 4.0 } else { 0.0 };
+        let filled: Vec<Vec<f64>> = curves[half..].iter().map(|curve| with_empty(curve, empty)).collect();
+        let filled: Vec<&[f64]> = filled.iter().map(Vec::as_slice).collect();
+        let (side, side_of) = together(&filled, first);
         let most = |curve: &[f64]| curve.iter().rposition(|p| p.is_finite()).unwrap_or(0) as f64 * unit;
         let room = most(&back) + most(&side);
         let share = if room > 0.0 { most(&side) / room } else { 0.0 };
-        let whole = self.survey.kinds.iter().map(|k| k.grams).fold(0.0, f64::max);
-        let sides_due = self.request.limits.sides && wanted >= rules.value(&SIDES_FROM) * whole - 1e-6 && most(&side) > 0.0;
         let mut best = (f64::INFINITY, 0, 0);
         for (b, back_points) in back.iter().enumerate().filter(|(_, p)| p.is_finite()) {
             for (s, side_points) in side.iter().enumerate().filter(|(_, p)| p.is_finite()) {
                 let grams = (b + s) as f64 * unit;
-                let mut points = back_points + side_points + rules.value(&WORTH_SHORT) * (wanted - grams).max(0.0);
-                points += rules.value(&WORTH_SPREAD) * (s as f64 * unit - share * grams).abs();
-                if sides_due && s == 0 && b > 0 {
-                    points += rules.value(&WORTH_SHORT) * whole * 4.0;
-                }
+                let short = rules.value(&WORTH_SHORT) * (wanted - grams).max(0.0);
+                let points = back_points + side_points + short + rules.value(&WORTH_SPREAD) * (s as f64 * unit - share * grams).abs();
                 if points < best.0 - 1e-9 {
                     best = (points, b, s);
                 }
@@ -689,6 +696,18 @@ fn together<'c>(curves: &'c [&'c [f64]], first: Ordering) -> (Vec<f64>, Box<dyn 
         }
         _ => (vec![0.0], Box::new(|_| Vec::new())),
     }
+}
+
+/// A curve of a section on which an empty section costs points, where anything
+/// can stand there at all.
+fn with_empty(curve: &[f64], points: f64) -> Vec<f64> {
+    let mut curve = curve.to_vec();
+    if let ([none, more @ ..], true) = (curve.as_mut_slice(), points > 0.0)
+        && more.iter().any(|p| p.is_finite())
+    {
+        *none += points;
+    }
+    curve
 }
 
 /// Which of two curves a tie goes to: the first where it is less at the first

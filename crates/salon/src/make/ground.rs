@@ -147,7 +147,11 @@ impl Ground {
     #[must_use]
     pub fn judge(&self, at: Standing, others: &[Standing]) -> Judged {
         let state = State { standing: others.to_vec(), ..State::default() };
-        let judgement = placement::judge(&self.request(&state, 0), &self.placed(at));
+        self.judged(at, &placement::judge(&self.request(&state, 0), &self.placed(at)))
+    }
+
+    /// A judgement in the words and shapes of a plan.
+    pub(super) fn judged(&self, at: Standing, judgement: &placement::Judgement) -> Judged {
         Judged {
             site: judgement.site.as_ref().map(|site| self.shown(site)),
             tab: self.tab(at, self.placed(at).piece.tab.width),
@@ -237,7 +241,7 @@ impl Ground {
         placement::Placed { above_nape: at.above_nape, along: at.along, piece: self.wanted.piece.as_cut(at.cut) }
     }
 
-    fn request(&self, state: &State, seed: u64) -> Request<'_> {
+    pub(super) fn request(&self, state: &State, seed: u64) -> Request<'_> {
         let facts = &self.facts;
         let placed: Vec<placement::Placed> = state.standing.iter().map(|&at| self.placed(at)).collect();
         let standing: Grams = placed.iter().map(|p| p.piece.hanging_mass(self.wanted.setting)).sum();

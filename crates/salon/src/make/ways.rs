@@ -12,6 +12,10 @@ use measure::RuleBook;
 
 /// A lever counts when it brings the plan nearer to its wish by this much, g.
 const LEAST_GAIN_G: f64 = 1.0;
+/// A lever counts when it brings a quote nearer to the budget by this share of it.
+const LEAST_SAVING: f64 = 0.02;
+/// How often a wish that the money reaches is lowered until its quote does.
+const MOST_LOWERED: u32 = 4;
 /// How many levers are tried in pairs.
 const PAIRED: usize = 3;
 /// The most ways that are told.
@@ -91,6 +95,10 @@ pub fn take(file: &ClientFile, levers: &[String]) -> Option<ClientFile> {
                 consultation.fullness = Some(lighter.to_owned());
             }
             "other_length" => consultation.wanted_length_mm = Some(other_length(&changed)?),
+            other if wish_of(other).is_some() => {
+                consultation.added_g = wish_of(other);
+                (consultation.fullness, consultation.ends_circumference_mm) = (None, None);
+            }
             other => {
                 let style = other.strip_prefix("without_")?;
                 let styles = consultation.styles.as_mut()?;
@@ -105,6 +113,12 @@ pub fn take(file: &ClientFile, levers: &[String]) -> Option<ClientFile> {
         changed.consultation = Some(consultation);
     }
     (changed != *file).then_some(changed)
+}
+
+/// The grams of a lever that says the wish as a number: `wish_of_60_g`.
+fn wish_of(lever: &str) -> Option<f64> {
+    let grams: f64 = lever.strip_prefix("wish_of_")?.strip_suffix("_g")?.parse().ok()?;
+    (grams.is_finite() && grams > 0.0).then_some(grams)
 }
 
 fn lighter_mass(mass: Option<f64>) -> Option<f64> {
@@ -131,6 +145,9 @@ fn says(file: &ClientFile, lever: &str) -> String {
         }
         "other_length" => other_length(file).map_or_else(String::new, |mm| format!("Hair of {mm:.0} mm")),
         other => {
+            if let Some(grams) = wish_of(other) {
+                return format!("A lighter wish: {grams:.0} g");
+            }
             let style = other.strip_prefix("without_").and_then(Style::from_word);
             style.map_or_else(String::new, |style| format!("Never worn {}", style.words()))
         }
@@ -140,8 +157,10 @@ fn says(file: &ClientFile, lever: &str) -> String {
 /// Whether a plan stops short of its wish: by hair, or by money.
 #[must_use]
 pub fn stops_short(plan: &Plan) -> bool {
-    !plan.sites.is_empty() && (short_of(plan) >= LEAST_GAIN_G || plan.faults.iter().any(|fault| fault.rule == "budget"))
-        || (plan.sites.is_empty() && plan.verdict.verdict.allows_a_plan())
+    if plan.sites.is_empty() {
+        return plan.verdict.verdict.allows_a_plan();
+    }
+    short_of(plan) >= LEAST_GAIN_G || over_budget(plan, plan.quote.as_ref().map(|quote| quote.total_minor)) > 0
 }
 
 /// Grams that a plan lacks of its wish.
@@ -149,11 +168,20 @@ fn short_of(plan: &Plan) -> f64 {
     (plan.quantity.wished_g - plan.quantity.added_g).max(0.0)
 }
 
-/// The ways on from a plan, those that come nearest to the wish first.
+/// By how much a price passes the budget that a plan was made for; nothing
+/// where no budget was named.
+fn over_budget(plan: &Plan, total_minor: Option<i64>) -> i64 {
+    let budget = plan.quote.as_ref().and_then(|quote| quote.budget_minor);
+    budget.zip(total_minor).map_or(0, |(budget, total)| total.saturating_sub(budget).max(0))
+}
+
+/// The ways on from a plan, those that come nearest to the wish first; where
+/// only the money is short, those that come nearest to the budget.
 ///
 /// *Meaning*: every lever by itself, then pairs of the three best; a way is
 /// told when it brings more hair, or brings the plan nearer to a wish that is
-/// met less. The plan itself is not changed.
+/// met less. Where the money is short, the wish that it reaches is a lever too.
+/// The plan itself is not changed.
 ///
 /// *Errors*: a file that cannot be read.
 pub fn ways(file: &ClientFile, supplies: &Supplies, plan: &Plan, seed: u64, book: &RuleBook) -> Result<Vec<WayPlan>, Vec<Fault>> {
@@ -161,7 +189,11 @@ pub fn ways(file: &ClientFile, supplies: &Supplies, plan: &Plan, seed: u64, book
         return Ok(Vec::new());
     }
     let single: Vec<Vec<String>> = levers(file).into_iter().map(|lever| vec![lever]).collect();
-    let mut ways = tried(file, supplies, plan, single, seed, book);
+    if short_of(plan) < LEAST_GAIN_G && !plan.sites.is_empty() {
+        return Ok(ways_to_the_budget(file, supplies, plan, single, seed, book));
+    }
+    let brings = |way: &WayPlan| gain(plan, way) >= LEAST_GAIN_G;
+    let mut ways = tried(file, supplies, single, seed, book, &brings);
     ways.sort_by(|a, b| gain(plan, b).total_cmp(&gain(plan, a)));
     let best: Vec<&WayPlan> = ways.iter().take(PAIRED).collect();
     let mut pairs = Vec::new();
@@ -170,7 +202,7 @@ pub fn ways(file: &ClientFile, supplies: &Supplies, plan: &Plan, seed: u64, book
             pairs.push([a.levers.as_slice(), b.levers.as_slice()].concat());
         }
     }
-    let together = tried(file, supplies, plan, pairs, seed, book);
+    let together = tried(file, supplies, pairs, seed, book, &brings);
     // A pair is worth telling when it gives more than either of its levers.
     let of = |levers: &[String]| ways.iter().filter(|w| levers.contains(&w.levers[0])).map(|w| gain(plan, w)).fold(0.0, f64::max);
     let more: Vec<WayPlan> = together.into_iter().filter(|way| gain(plan, way) > of(&way.levers) + LEAST_GAIN_G).collect();
@@ -180,14 +212,64 @@ pub fn ways(file: &ClientFile, supplies: &Supplies, plan: &Plan, seed: u64, book
     Ok(ways)
 }
 
+/// The ways on from a set that is dearer than the budget: the wish that the
+/// money reaches, and every lever that brings the price nearer to it.
+fn ways_to_the_budget(
+    file: &ClientFile,
+    supplies: &Supplies,
+    plan: &Plan,
+    single: Vec<Vec<String>>,
+    seed: u64,
+    book: &RuleBook,
+) -> Vec<WayPlan> {
+    let Some(quote) = &plan.quote else { return Vec::new() };
+    let over = over_budget(plan, Some(quote.total_minor));
+    let left = |way: &WayPlan| over_budget(plan, way.total_minor);
+    // A set that is cheaper because it stops short of its own wish is no way on.
+    let meets = |way: &WayPlan| way.wished_g - way.added_g < LEAST_GAIN_G;
+    let saves =
+        |way: &WayPlan| meets(way) && way.total_minor.is_some() && (over - left(way)) as f64 >= LEAST_SAVING * quote.total_minor as f64;
+    let mut ways = tried(file, supplies, single, seed, book, &saves);
+    ways.extend(within_budget(file, supplies, plan, seed, book));
+    // What fits first, and of that the most hair.
+    ways.sort_by(|a, b| left(a).cmp(&left(b)).then(b.added_g.total_cmp(&a.added_g)));
+    ways.truncate(MOST_TOLD);
+    ways
+}
+
+/// A wish whose quote the budget reaches: first by the share that it reaches of
+/// the whole, then lower by what was still too dear.
+fn within_budget(file: &ClientFile, supplies: &Supplies, plan: &Plan, seed: u64, book: &RuleBook) -> Option<WayPlan> {
+    let quote = plan.quote.as_ref()?;
+    let (budget, reaches) = (quote.budget_minor?, quote.sandwiches_within_budget?);
+    let each = plan.quantity.added_g / f64::from(plan.quantity.sandwiches.max(1));
+    let mut grams = (each * f64::from(reaches)).floor();
+    for _ in 0..MOST_LOWERED {
+        let found = way(file, supplies, &[format!("wish_of_{grams:.0}_g")], seed, book)?;
+        let total = found.total_minor?;
+        if total <= budget {
+            return Some(found);
+        }
+        grams = (grams * budget as f64 / total as f64).floor().min(grams - 1.0);
+    }
+    None
+}
+
 /// How much nearer to its wish a way brings the plan, g.
 fn gain(plan: &Plan, way: &WayPlan) -> f64 {
     short_of(plan) - (way.wished_g - way.added_g).max(0.0)
 }
 
-/// Plans with levers pulled, two at a time, in the order given; those that bring nothing left out.
-fn tried(file: &ClientFile, supplies: &Supplies, plan: &Plan, all: Vec<Vec<String>>, seed: u64, book: &RuleBook) -> Vec<WayPlan> {
-    let one = |levers: &Vec<String>| way(file, supplies, levers, seed, book).filter(|way| gain(plan, way) >= LEAST_GAIN_G);
+/// Plans with levers pulled, two at a time, in the order given; only those worth telling.
+fn tried(
+    file: &ClientFile,
+    supplies: &Supplies,
+    all: Vec<Vec<String>>,
+    seed: u64,
+    book: &RuleBook,
+    worth: &(dyn Fn(&WayPlan) -> bool + Sync),
+) -> Vec<WayPlan> {
+    let one = |levers: &Vec<String>| way(file, supplies, levers, seed, book).filter(|way| worth(way));
     let half = all.len().div_ceil(2);
     std::thread::scope(|scope| {
         let first = scope.spawn(|| all[..half].iter().map(one).collect::<Vec<_>>());

@@ -1,8 +1,8 @@
 //! Why not here: what keeps an empty place free, or what could stand there.
 
-use super::ground::{Ground, Judged, Standing};
+use super::ground::{Ground, Judged, Standing, State};
 use craft::piece::Cut;
-use craft::placement::{COMB_STEP_MM, ROW_SPACING_LEAST};
+use craft::placement::{Beside, COMB_STEP_MM, Judgement, ROW_SPACING_LEAST};
 use measure::Length;
 use serde::Serialize;
 
@@ -32,29 +32,40 @@ impl Ground {
         let Some((up, along)) = self.combed(p) else {
             return WhyNot { offer: None, judged: None, says: "No parting runs here: no hair grows, or it is the top of the head.".into() };
         };
-        let mut nearest: Option<Judged> = None;
+        let state = State { standing: others.to_vec(), ..State::default() };
+        let request = self.request(&state, 0);
+        let beside = Beside::of(&request);
+        let mut nearest: Option<(Standing, Judgement)> = None;
         for (above_nape, along) in self.partings_near(p, up, along, others) {
             for cut in [Cut::Full, Cut::Half] {
                 for off in asides() {
                     let at = Standing { above_nape, along: along + off, cut };
-                    let judged = self.judge(at, others);
-                    if judged.site.is_some() && judged.faults.is_empty() {
-                        let what = if cut == Cut::Full { "A whole sandwich" } else { "A sandwich of halves" };
-                        let says = format!("{what} may be set here.");
-                        return WhyNot { offer: Some(at), judged: Some(judged), says };
+                    let placed = self.placed(at);
+                    // Beside the tap only what has room is worth a closer look; the tap itself is always explained.
+                    if off != Length::ZERO && !beside.leaves_room(&placed) {
+                        continue;
                     }
-                    let fewer = |best: &Judged| judged.site.is_some() && (best.site.is_none() || judged.faults.len() < best.faults.len());
-                    if nearest.as_ref().is_none_or(fewer) {
-                        nearest = Some(judged);
+                    let judgement = beside.judge(&placed);
+                    if judgement.is_allowed() {
+                        let what = if cut == Cut::Full { "A whole sandwich" } else { "A sandwich of halves" };
+                        let judged = Some(self.judged(at, &judgement));
+                        return WhyNot { offer: Some(at), judged, says: format!("{what} may be set here.") };
+                    }
+                    let nearer = |best: &Judgement| {
+                        judgement.site.is_some() && (best.site.is_none() || judgement.faults.len() < best.faults.len())
+                    };
+                    if nearest.as_ref().is_none_or(|(_, best)| nearer(best)) {
+                        nearest = Some((at, judgement));
                     }
                 }
             }
         }
-        let says = nearest.as_ref().and_then(|judged| judged.faults.first()).map_or_else(
+        let judged = nearest.map(|(at, judgement)| self.judged(at, &judgement));
+        let says = judged.as_ref().and_then(|judged| judged.faults.first()).map_or_else(
             || "No sandwich fits here.".to_owned(),
             |fault| format!("{} {}", sentence(&fault.what), fault.cure),
         );
-        WhyNot { offer: None, judged: nearest, says }
+        WhyNot { offer: None, judged, says }
     }
 
     /// The parting of the row nearest to the tap, where one is within reach, and
