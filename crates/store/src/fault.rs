@@ -1,5 +1,6 @@
 //! What can go wrong with the records, in words for the person at the chair.
 
+use crate::book::Stream;
 use std::path::PathBuf;
 
 /// Why the records could not be opened, read or changed.
@@ -42,6 +43,77 @@ pub enum StoreFault {
     /// An earlier write failed; nothing more is written in this run.
     #[error("an earlier change could not be written to the disk, so nothing more is saved: free some space or check the disk, then start again")]
     WritesStopped,
+    /// A passphrase was given for a book that has none.
+    #[error("this salon has no passphrase and one was given: leave it out, or set one first, so that nobody believes it locked")]
+    PassphraseNotWanted,
+    /// A passphrase that protects nothing, or a place that cannot do without one.
+    #[error("{0}")]
+    PassphraseRefused(&'static str),
+    /// What was typed is no recovery code.
+    #[error("that is no recovery code ({0}): copy it once more from the printed sheet, all {groups} groups", groups = crate::book::RecoveryCode::GROUPS)]
+    NoCode(String),
+    /// The recovery code belongs to another book.
+    #[error("that recovery code is well typed and opens something else: find the sheet of this salon, or an earlier one if the code was renewed")]
+    WrongCode,
+    /// The place of the records is mistyped or names what it must not.
+    #[error("{what}: {cure}")]
+    NoPlace {
+        /// What is wrong with it.
+        what: String,
+        /// How to mend it.
+        cure: String,
+    },
+    /// There is no book at the place.
+    #[error("no salon's book in {0}: check the place, or begin one there")]
+    NoBook(String),
+    /// Something is at the place where a book was to be begun.
+    #[error("{0} holds something already: choose an empty place; nothing there was touched")]
+    NotEmpty(String),
+    /// The stream has moved on since it was read.
+    #[error("{stream} was changed elsewhere in the meantime (version {now}, yours began from {seen}): look at it again before saving")]
+    Stale {
+        /// Which stream.
+        stream: Stream,
+        /// The version the batch began from.
+        seen: u64,
+        /// The version that is there now.
+        now: u64,
+    },
+    /// The key of the batch was used before; its answer is kept.
+    #[error("this was done already: its answer stands under the same key")]
+    Repeated,
+    /// The stream's key was destroyed at an erasure.
+    #[error("{0} was erased: its key is destroyed and nothing can be read from it or added to it")]
+    Erased(Stream),
+    /// Health answers are handed out only when the access is recorded.
+    #[error("health answers are read by `read_health` only, which records who read them")]
+    HealthIsApart,
+    /// The engine is busy; the same again may well succeed. Nothing was written.
+    #[error("the records are busy ({0}): nothing was written, try the same again")]
+    TryAgain(String),
+    /// The engine cannot be reached or refused. Nothing was written.
+    #[error("not saved ({0}): nothing was written; check the connection to the database and do it again")]
+    NotSaved(String),
+    /// The connection broke while saving and cannot be had again to look.
+    #[error("the connection broke while saving ({0}): it may or may not be saved; look before doing it again, or repeat it under the same key")]
+    Unsure(String),
+    /// The chain, the head or a seal does not hold.
+    #[error("altered: {0}: touch nothing and restore the latest backup elsewhere")]
+    Altered(crate::book::FirstAltered),
+    /// An archive is not whole, or not an archive.
+    #[error("the archive {file} is not whole ({why}): take another one; nothing was restored")]
+    Archive {
+        /// Which file.
+        file: PathBuf,
+        /// What is wrong with it.
+        why: String,
+    },
+    /// An archive cannot be restored without the list of what was erased since.
+    #[error("beside the archive there is no list of erased clients ({0}): fetch it from the backups, or say that you restore without it, which is recorded")]
+    ErasuresMissing(PathBuf),
+    /// A batch that makes no sense.
+    #[error("the records refuse this: {0}")]
+    Refused(String),
     /// The disk or the operating system refused.
     #[error("{what} failed: {cause}")]
     Disk {
@@ -60,10 +132,15 @@ impl StoreFault {
     #[must_use]
     pub const fn exit_code(&self) -> u8 {
         match self {
-            Self::NoSalon(_) => 10,
+            Self::NoSalon(_) | Self::NoBook(_) => 10,
             Self::InUse(_) => 11,
-            Self::WrongPassphrase | Self::PassphraseNeeded => 12,
-            Self::Damaged(_) => 13,
+            Self::WrongPassphrase
+            | Self::PassphraseNeeded
+            | Self::PassphraseNotWanted
+            | Self::PassphraseRefused(_)
+            | Self::NoCode(_)
+            | Self::WrongCode => 12,
+            Self::Damaged(_) | Self::Altered(_) | Self::Archive { .. } => 13,
             Self::Newer { .. } => 14,
             _ => 1,
         }

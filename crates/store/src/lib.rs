@@ -11,6 +11,7 @@
 //! refused; after a failed write nothing more is written until the salon is
 //! opened anew.
 
+pub mod book;
 mod fault;
 mod key;
 mod lock;
