@@ -4,7 +4,7 @@ use crate::book::Stream;
 use std::path::PathBuf;
 
 /// Why the records could not be opened, read or changed.
-#[derive(Debug, thiserror::Error)]
+#[derive(Debug, Clone, thiserror::Error)]
 pub enum StoreFault {
     /// The folder holds no salon.
     #[error("no salon in {0}: check the folder, or let `serve` begin a new salon in an empty one")]
@@ -146,9 +146,44 @@ impl StoreFault {
         }
     }
 
+    /// What the fault means for whoever asked, whichever engine it came from.
+    #[must_use]
+    pub const fn meaning(&self) -> Meaning {
+        match self {
+            Self::TryAgain(_) => Meaning::TryAgain,
+            Self::Stale { .. } | Self::Changed { .. } | Self::Repeated => Meaning::Conflict,
+            Self::NotSaved(_) => Meaning::NotSaved,
+            Self::Unsure(_) => Meaning::Unsure,
+            Self::WritesStopped | Self::Disk { .. } | Self::Damaged(_) | Self::Altered(_) => Meaning::StopWriting,
+            _ => Meaning::Refused,
+        }
+    }
+
+    /// Whether the fault lies in one batch, and others may go on.
+    pub(crate) const fn is_of_the_batch(&self) -> bool {
+        matches!(self, Self::Stale { .. } | Self::Repeated | Self::Erased(_) | Self::Refused(_) | Self::HealthIsApart)
+    }
+
     pub(crate) fn disk(what: impl Into<String>, cause: &std::io::Error) -> Self {
         Self::Disk { what: what.into(), cause: cause.to_string() }
     }
+}
+
+/// What a fault means for whoever asked.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Meaning {
+    /// Nothing was written; the same again may well succeed.
+    TryAgain,
+    /// Nothing was written; somebody was there first. Look again before deciding.
+    Conflict,
+    /// Nothing was written; the engine is out of reach.
+    NotSaved,
+    /// The connection broke while saving; look before doing it again.
+    Unsure,
+    /// Nothing more is to be written until the book is opened anew.
+    StopWriting,
+    /// What was asked is not possible; the fault says why and what to do.
+    Refused,
 }
 
 /// Codes that SQLite gives, as listed in its own documentation ("Result and

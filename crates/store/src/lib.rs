@@ -20,7 +20,7 @@ mod photos;
 mod records;
 mod salon;
 
-pub use fault::StoreFault;
+pub use fault::{Meaning, StoreFault};
 pub use key::Protection;
 pub use photos::{NewPhoto, NewReading, PhotoId, PhotoNote, Reading, ReadingId};
 pub use records::{Client, ClientId, ClientLine, Event, Kept, NewPlan, Plan, PlanId, PlanLine, Setting};

@@ -169,14 +169,14 @@ const fn bound<'a>(salon: &'a [u8; 16], stream: &'a [u8], version: &'a [u8; 8], 
     [salon, stream, version, format]
 }
 
-/// Wraps a stream's key under the data key.
-pub(crate) fn wrap(data_key: &Key, salon: Uuid, owner: Stream, key: &Key) -> Result<Vec<u8>, StoreFault> {
-    data_key.derived("wrapping").seal(&[b"key", salon.as_bytes(), &owner.bytes()], key.bytes())
+/// Wraps a stream's key under the key that is derived from the data key for it.
+pub(crate) fn wrap(wrapping: &Key, salon: Uuid, owner: Stream, key: &Key) -> Result<Vec<u8>, StoreFault> {
+    wrapping.seal(&[b"key", salon.as_bytes(), &owner.bytes()], key.bytes())
 }
 
 /// Unwraps a stream's key.
-pub(crate) fn unwrap(data_key: &Key, salon: Uuid, owner: Stream, wrapped: &[u8]) -> Option<Key> {
-    let plain = data_key.derived("wrapping").open(&[b"key", salon.as_bytes(), &owner.bytes()], wrapped)?;
+pub(crate) fn unwrap(wrapping: &Key, salon: Uuid, owner: Stream, wrapped: &[u8]) -> Option<Key> {
+    let plain = wrapping.open(&[b"key", salon.as_bytes(), &owner.bytes()], wrapped)?;
     Key::from_slice(&plain)
 }
 
