@@ -78,7 +78,9 @@ async fn scalar(connection: &mut PgConnection, sql: &'static str) -> Result<bool
 }
 
 fn options(url: &str) -> Result<PgConnectOptions, StoreFault> {
-    let options = PgConnectOptions::from_str(url).map_err(|_| StoreFault::NoPlace {
+    // A role without a host means this machine, as the database's own programs read it.
+    let url = url.replacen("@/", "@localhost/", 1);
+    let options = PgConnectOptions::from_str(&url).map_err(|_| StoreFault::NoPlace {
         what: "the database's address cannot be read".to_owned(),
         cure: "write postgres://ROLE@HOST:PORT/NAME?salon=ID, or postgres://ROLE@/NAME?host=FOLDER&salon=ID for a socket".to_owned(),
     })?;
@@ -91,6 +93,20 @@ fn options(url: &str) -> Result<PgConnectOptions, StoreFault> {
 pub(crate) async fn connect(url: &str, salon: Uuid) -> Result<PostgresEngine, StoreFault> {
     let plain = options(url)?;
     let role = role(salon);
+    // The pool would try again and again what cannot be; so ask first.
+    let mut connection = plain.connect().await.map_err(fault)?;
+    let there: bool = sqlx::query_scalar(
+        "SELECT EXISTS (SELECT FROM pg_namespace WHERE nspname = 'strandwright')
+         AND EXISTS (SELECT FROM pg_roles WHERE rolname = $1 AND pg_has_role(oid, 'MEMBER'))",
+    )
+    .bind(&role)
+    .fetch_one(&mut connection)
+    .await
+    .map_err(fault)?;
+    connection.close().await.map_err(fault)?;
+    if !there {
+        return Err(no_book(url, salon));
+    }
     let pool = PgPoolOptions::new()
         .max_connections(CONNECTIONS)
         .acquire_timeout(Duration::from_secs(10))
@@ -104,25 +120,16 @@ pub(crate) async fn connect(url: &str, salon: Uuid) -> Result<PostgresEngine, St
         })
         .connect_with(plain.clone())
         .await
-        .map_err(|error| no_book(error, url, salon))?;
-    let found: i64 = sqlx::query_scalar("SELECT max(number) FROM layout")
-        .fetch_one(&pool)
-        .await
-        .map_err(|error| no_book(error, url, salon))?;
+        .map_err(fault)?;
+    let found: i64 = sqlx::query_scalar("SELECT max(number) FROM layout").fetch_one(&pool).await.map_err(fault)?;
     if found > NEWEST {
         return Err(StoreFault::Newer { found, known: NEWEST });
     }
     Ok(PostgresEngine { pool, plain, salon })
 }
 
-fn no_book(error: sqlx::Error, url: &str, salon: Uuid) -> StoreFault {
-    // No such role, no such schema or table, no right to use them.
-    match code_of(&error).as_deref() {
-        Some("22023" | "42704" | "3F000" | "42P01" | "42501") => {
-            StoreFault::NoBook(super::Place::Postgres { url: url.to_owned(), salon }.to_string())
-        }
-        _ => fault(error),
-    }
+fn no_book(url: &str, salon: Uuid) -> StoreFault {
+    StoreFault::NoBook(super::Place::Postgres { url: url.to_owned(), salon }.to_string())
 }
 
 impl PostgresEngine {
@@ -292,9 +299,6 @@ fn fault(error: sqlx::Error) -> StoreFault {
         Some("40001" | "40P01" | "55P03" | "23505") => StoreFault::TryAgain(says),
         Some("XX001" | "XX002") => StoreFault::Damaged(says),
         Some(_) => StoreFault::NotSaved(says),
-        None => match error {
-            sqlx::Error::PoolTimedOut => StoreFault::TryAgain(says),
-            _ => StoreFault::NotSaved(says),
-        },
+        None => StoreFault::NotSaved(says),
     }
 }
