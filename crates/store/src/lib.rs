@@ -11,6 +11,7 @@
 //! refused; after a failed write nothing more is written until the salon is
 //! opened anew.
 
+pub mod book;
 mod fault;
 mod key;
 mod lock;
@@ -19,7 +20,7 @@ mod photos;
 mod records;
 mod salon;
 
-pub use fault::StoreFault;
+pub use fault::{Meaning, StoreFault};
 pub use key::Protection;
 pub use photos::{NewPhoto, NewReading, PhotoId, PhotoNote, Reading, ReadingId};
 pub use records::{Client, ClientId, ClientLine, Event, Kept, NewPlan, Plan, PlanId, PlanLine, Setting};

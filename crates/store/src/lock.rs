@@ -9,7 +9,12 @@ pub(crate) const LOCK_FILE: &str = "salon.lock";
 
 /// Takes the lock of the salon in `folder` until the returned file is dropped.
 pub(crate) fn take(folder: &Path) -> Result<File, StoreFault> {
-    let path = folder.join(LOCK_FILE);
+    take_named(folder, LOCK_FILE)
+}
+
+/// Takes a lock of that name in `folder` until the returned file is dropped.
+pub(crate) fn take_named(folder: &Path, name: &str) -> Result<File, StoreFault> {
+    let path = folder.join(name);
     let file = OpenOptions::new()
         .create(true)
         .truncate(false)

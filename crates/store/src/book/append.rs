@@ -1,0 +1,331 @@
+//! Adding to the book: one batch, one transaction.
+
+use super::core::{Chain, Core, Writing, altered};
+use super::engine::with;
+use super::seal::{self, Sealed, Sum};
+use super::{Book, Stream, ViewWrite};
+use crate::StoreFault;
+use std::collections::HashMap;
+use std::fmt;
+use std::sync::Arc;
+use tokio::sync::{mpsc, oneshot};
+use uuid::Uuid;
+
+/// An event to be added. The store does not look inside.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct NewEvent {
+    /// The number of the body's format, known to whoever wrote it.
+    pub format: u32,
+    /// The event: kind, day and all else. It is sealed before it is kept.
+    pub body: Vec<u8>,
+}
+
+/// What a batch adds to one stream.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Write {
+    /// Which stream.
+    pub stream: Stream,
+    /// The stream's version the decision was made from (zero: it was empty);
+    /// nothing: whatever it is now. Where a batch writes a stream twice, both
+    /// name the version before the batch.
+    pub seen: Option<u64>,
+    /// What is added, in order. None is allowed: then only `seen` is checked.
+    pub events: Vec<NewEvent>,
+}
+
+/// Makes the answer that is kept, from what was appended.
+pub type Answer = Box<dyn FnOnce(&[Appended]) -> Vec<u8> + Send>;
+
+/// Makes a batch safe to repeat.
+pub struct Once {
+    /// The caller's key. It is kept as a keyed sum only.
+    pub key: String,
+    /// A hash of what was asked, so that the same key with another line is told apart.
+    pub line_hash: [u8; 32],
+    /// Under whose key the answer is sealed: the client's where it speaks of
+    /// one, so that erasing her takes the answer along. Not a health document.
+    pub owner: Stream,
+    /// The answer that a repetition gets; runs inside the transaction.
+    pub answer: Answer,
+}
+
+impl fmt::Debug for Once {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.debug_struct("Once").field("owner", &self.owner).finish_non_exhaustive()
+    }
+}
+
+/// All that one act writes: kept whole or not at all.
+#[derive(Debug, Default)]
+pub struct Batch {
+    /// The machine's clock, ms since 1970, for the trail; no decision reads it.
+    pub at_ms: i64,
+    /// Who acts.
+    pub actor: Uuid,
+    /// What is added to which streams.
+    pub writes: Vec<Write>,
+    /// The idempotency key, where there is one.
+    pub once: Option<Once>,
+    /// Rows of views that follow from it, in order.
+    pub views: Vec<ViewWrite>,
+}
+
+/// One event as it was added.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Appended {
+    /// Its place in the book, from one, without gaps.
+    pub seq: u64,
+    /// Which stream.
+    pub stream: Stream,
+    /// The stream's version after it, from one, without gaps.
+    pub version: u64,
+}
+
+/// What was kept under an idempotency key.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Answered {
+    /// The hash of what was asked then.
+    pub line_hash: [u8; 32],
+    /// The answer.
+    pub answer: Vec<u8>,
+}
+
+/// The most batches that share one transaction.
+const MOST_TOGETHER: usize = 64;
+/// Batches that may wait before a caller has to.
+const MOST_WAITING: usize = 256;
+
+/// A batch and where its outcome goes.
+struct Waiting {
+    batch: Batch,
+    outcome: oneshot::Sender<Result<Vec<Appended>, StoreFault>>,
+}
+
+/// The way to the one task that appends.
+pub(crate) struct Queue(mpsc::Sender<Waiting>);
+
+impl Queue {
+    /// Begins the task; it ends when the queue is dropped.
+    pub(crate) fn begin(core: Arc<Core>) -> Self {
+        let (sender, mut waiting) = mpsc::channel::<Waiting>(MOST_WAITING);
+        tokio::spawn(async move {
+            while let Some(first) = waiting.recv().await {
+                let mut together = vec![first];
+                while together.len() < MOST_TOGETHER
+                    && let Ok(next) = waiting.try_recv()
+                {
+                    together.push(next);
+                }
+                write_together(&core, together).await;
+            }
+        });
+        Self(sender)
+    }
+}
+
+/// Appends batches in one transaction, so that they share one sync. Each is
+/// whole or not at all by itself; none is answered before the commit.
+async fn write_together(core: &Core, together: Vec<Waiting>) {
+    let mut batches = Vec::with_capacity(together.len());
+    let mut outcomes = Vec::with_capacity(together.len());
+    for waiting in together {
+        batches.push(waiting.batch);
+        outcomes.push(waiting.outcome);
+    }
+    let result = match core.may_write() {
+        Ok(()) => write_batches(core, batches).await,
+        Err(fault) => Err(fault),
+    };
+    match core.after_write(result) {
+        Ok(results) => {
+            for (outcome, result) in outcomes.into_iter().zip(results) {
+                // Whoever asked may have gone; it is kept all the same.
+                let _ = outcome.send(result);
+            }
+        }
+        Err(fault) => {
+            for outcome in outcomes {
+                let _ = outcome.send(Err(fault.clone()));
+            }
+        }
+    }
+}
+
+type Outcomes = Vec<Result<Vec<Appended>, StoreFault>>;
+
+async fn write_batches(core: &Core, batches: Vec<Batch>) -> Result<Outcomes, StoreFault> {
+    let mut change = core.engine.change().await?;
+    let mut writing = Writing::begin(core, change.as_mut()).await?;
+    let mut outcomes = Vec::with_capacity(batches.len());
+    let before = writing.chain.clone();
+    for batch in batches {
+        let chain = writing.chain.clone();
+        writing.change.run("SAVEPOINT batch", Vec::new()).await?;
+        let outcome = writing.batch(batch).await;
+        match &outcome {
+            Ok(_) => {
+                writing.change.run("RELEASE SAVEPOINT batch", Vec::new()).await?;
+            }
+            Err(fault) if fault.is_of_the_batch() => {
+                writing.change.run("ROLLBACK TO SAVEPOINT batch", Vec::new()).await?;
+                writing.rolled_back(chain);
+            }
+            Err(fault) => return Err(fault.clone()),
+        }
+        outcomes.push(outcome);
+    }
+    if outcomes.iter().all(Result::is_err) {
+        return Ok(outcomes);
+    }
+    let chain = writing.end().await?;
+    match change.commit().await {
+        Err(StoreFault::Unsure(cause)) if chain.seq > before.seq => was_kept(core, &chain, cause).await?,
+        other => other?,
+    }
+    Ok(outcomes)
+}
+
+/// Looks, after a connection broke on a commit, whether it was kept: the lock
+/// is had only when the broken transaction has ended one way or the other.
+async fn was_kept(core: &Core, chain: &Chain, cause: String) -> Result<(), StoreFault> {
+    let Ok(mut change) = core.engine.change().await else { return Err(StoreFault::Unsure(cause)) };
+    let sql = "SELECT hash FROM event WHERE salon = $1 AND seq = $2";
+    match change.rows(sql, with![core.salon, chain.seq]).await {
+        Ok(lines) if lines.first().is_some_and(|line| line.sum(0).is_ok_and(|hash| hash == chain.hash)) => Ok(()),
+        Ok(_) => Err(StoreFault::NotSaved(cause)),
+        Err(_) => Err(StoreFault::Unsure(cause)),
+    }
+}
+
+impl Writing<'_> {
+    /// Adds a batch to the transaction.
+    pub(crate) async fn batch(&mut self, batch: Batch) -> Result<Vec<Appended>, StoreFault> {
+        let once = match batch.once {
+            Some(once) => Some((self.first_time(once.owner, &once.key).await?, once)),
+            None => None,
+        };
+        let mut before: HashMap<Stream, u64> = HashMap::new();
+        let mut now: HashMap<Stream, u64> = HashMap::new();
+        let mut appended = Vec::new();
+        for write in batch.writes {
+            let first = match before.get(&write.stream) {
+                Some(version) => *version,
+                None => self.version(write.stream).await?,
+            };
+            before.insert(write.stream, first);
+            if let Some(seen) = write.seen.filter(|seen| *seen != first) {
+                return Err(StoreFault::Stale { stream: write.stream, seen, now: first });
+            }
+            let version = now.entry(write.stream).or_insert(first);
+            for event in &write.events {
+                *version += 1;
+                appended.push(self.event(write.stream, *version, batch.at_ms, batch.actor, event).await?);
+            }
+        }
+        for (stream, version) in now.into_iter().filter(|(stream, version)| before.get(stream) != Some(version)) {
+            let sql = "INSERT INTO stream (salon, stream, version) VALUES ($1, $2, $3)
+                       ON CONFLICT (salon, stream) DO UPDATE SET version = excluded.version";
+            self.change.run(sql, with![self.core.salon, stream.bytes(), version]).await?;
+        }
+        for view in batch.views {
+            self.view(view).await?;
+        }
+        if let Some((name, once)) = once {
+            self.keep_answer(&name, once, &appended).await?;
+        }
+        Ok(appended)
+    }
+
+    async fn event(&mut self, stream: Stream, version: u64, at_ms: i64, actor: Uuid, event: &NewEvent) -> Result<Appended, StoreFault> {
+        let (salon, key, bytes) = (self.core.salon, self.key(stream).await?, stream.bytes());
+        let body = seal::seal_event(salon, &key, &bytes, version, event.format, &event.body)?;
+        let mut row = Sealed {
+            seq: self.chain.seq + 1,
+            stream: bytes,
+            version,
+            at_ms,
+            actor,
+            sort: stream.sort().to_owned(),
+            format: event.format,
+            body,
+            hash: [0; 32],
+        };
+        row.hash = row.link(&self.chain.hash);
+        (self.chain.seq, self.chain.hash) = (row.seq, row.hash);
+        let seq = row.seq;
+        self.insert(row).await?;
+        Ok(Appended { seq, stream, version })
+    }
+
+    /// Writes a row of the table of events as it stands.
+    pub(crate) async fn insert(&mut self, row: Sealed) -> Result<(), StoreFault> {
+        let sql = "INSERT INTO event (salon, seq, stream, version, at, actor, sort, format, body, hash)
+                   VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)";
+        let values = with![
+            self.core.salon, row.seq, row.stream, row.version, row.at_ms, row.actor, row.sort.as_str(), row.format, row.body, row.hash
+        ];
+        self.change.run(sql, values).await?;
+        Ok(())
+    }
+
+    /// The keyed sum of an idempotency key that was never used.
+    async fn first_time(&mut self, owner: Stream, key: &str) -> Result<Sum, StoreFault> {
+        if matches!(owner, Stream::Health(_)) {
+            return Err(StoreFault::HealthIsApart);
+        }
+        let name = self.core.once_name(key);
+        let known = self.change.rows("SELECT owner FROM answer WHERE salon = $1 AND once = $2", with![self.core.salon, name]).await?;
+        if known.is_empty() { Ok(name) } else { Err(StoreFault::Repeated) }
+    }
+
+    async fn keep_answer(&mut self, name: &Sum, once: Once, appended: &[Appended]) -> Result<(), StoreFault> {
+        let (owner, line_hash, make) = (once.owner.key_owner(), once.line_hash, once.answer);
+        // A caller's mistake must not take the writer down with all who wait.
+        let answer = std::panic::catch_unwind(std::panic::AssertUnwindSafe(|| make(appended)))
+            .map_err(|_| StoreFault::Refused("the answer to be kept could not be made".to_owned()))?;
+        let key = self.key(owner).await?;
+        let sealed = key.seal(&[b"answer", self.core.salon.as_bytes(), name, &line_hash], &answer)?;
+        let sql = "INSERT INTO answer (salon, once, owner, line_hash, sealed) VALUES ($1, $2, $3, $4, $5)";
+        self.change.run(sql, with![self.core.salon, *name, owner.bytes(), line_hash, sealed]).await?;
+        Ok(())
+    }
+}
+
+impl Core {
+    fn once_name(&self, key: &str) -> Sum {
+        self.keys.names.code(&[b"once", key.as_bytes()])
+    }
+}
+
+impl Book {
+    /// Adds a batch: every event of it, its views and its answer, or nothing.
+    /// A new client's or document's key is made on the way. Batches that wait
+    /// at the same time share one sync of the disk.
+    ///
+    /// *Errors*: `Stale` (a stream has moved on), `Repeated` (the key was used:
+    /// see [`Book::answered`]), `Erased` (a stream's key was destroyed),
+    /// `TryAgain`, `NotSaved`, `Unsure`, `WritesStopped`, `Altered`.
+    pub async fn append(&self, batch: Batch) -> Result<Vec<Appended>, StoreFault> {
+        let (outcome, result) = oneshot::channel();
+        let gone = |_| StoreFault::NotSaved("the book is closed".to_owned());
+        let queue = self.queue()?;
+        queue.0.send(Waiting { batch, outcome }).await.map_err(|_| gone(()))?;
+        result.await.map_err(|_| gone(()))?
+    }
+
+    /// What was kept under an idempotency key; nothing when it was never used,
+    /// or its answer was erased with the client it spoke of.
+    pub async fn answered(&self, key: &str) -> Result<Option<Answered>, StoreFault> {
+        let core = self.core();
+        let name = core.once_name(key);
+        let sql = "SELECT owner, line_hash, sealed FROM answer WHERE salon = $1 AND once = $2";
+        let lines = core.engine.look(sql, with![core.salon, name]).await?;
+        let Some(line) = lines.first() else { return Ok(None) };
+        let does_not_open = || altered(0, "a kept answer does not open");
+        let owner = Stream::from_bytes(line.bytes(0)?).ok_or_else(does_not_open)?;
+        let Some(key) = core.key_of(owner).await? else { return Ok(None) };
+        let line_hash = line.sum(1)?;
+        let answer = key.open(&[b"answer", core.salon.as_bytes(), &name, &line_hash], line.bytes(2)?).ok_or_else(does_not_open)?;
+        Ok(Some(Answered { line_hash, answer: answer.to_vec() }))
+    }
+}
