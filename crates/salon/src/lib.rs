@@ -1,5 +1,6 @@
 //! What happened and what is promised: clients, stock, quotes, diary, plans.
 
+pub mod book;
 pub mod client;
 pub mod diary;
 pub mod fault;

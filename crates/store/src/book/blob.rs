@@ -50,6 +50,16 @@ impl Book {
         core.after_write(core.put_blob(owner, bytes).await)
     }
 
+    /// Deletes a blob that an event no longer speaks of; one that is gone already is gone.
+    ///
+    /// *Errors*: the disk refuses.
+    pub async fn remove_blob(&self, id: BlobId) -> Result<(), StoreFault> {
+        let core = self.core();
+        core.may_write()?;
+        let _no_archive = core.blobs_rest.write().await;
+        core.after_write(core.remove_blob(id).await)
+    }
+
     /// A blob's bytes.
     ///
     /// *Errors*: `Unknown` (never kept, or erased); `Altered`.
@@ -78,6 +88,18 @@ impl Core {
         self.engine.put_bytes(writing.change, id, &sealed).await?;
         change.commit().await?;
         Ok(BlobId(id))
+    }
+}
+
+impl Core {
+    async fn remove_blob(&self, id: BlobId) -> Result<(), StoreFault> {
+        let mut change = self.engine.change().await?;
+        if change.run("DELETE FROM blob WHERE salon = $1 AND id = $2", with![self.salon, id.0]).await? > 0 {
+            change.run("INSERT INTO leaving (salon, id) VALUES ($1, $2)", with![self.salon, id.0]).await?;
+        }
+        change.commit().await?;
+        // Done again at the next opening when it is cut short here.
+        super::erase::finish_leaving(self).await
     }
 }
 

@@ -28,6 +28,12 @@ impl Passphrase {
     pub(crate) fn bytes(&self) -> &[u8] {
         self.0.as_bytes()
     }
+
+    /// The passphrase itself, for records of the earlier kind; forgotten like this one.
+    #[must_use]
+    pub fn text(&self) -> Zeroizing<String> {
+        self.0.clone()
+    }
 }
 
 impl fmt::Debug for Passphrase {

@@ -1,5 +1,4 @@
-//! The use cases: one function for each thing a technician does. Command line
-//! and pages share them and hold no logic of their own.
+//! Plans and their papers: what command line and pages share.
 
 use craft::matching::{Ring, Tone};
 use jiff::civil::Date;
@@ -100,7 +99,7 @@ pub fn plan_json(plan: &Plan) -> Result<Vec<u8>, PaperFault> {
 /// *Meaning*: `placed_on` is the day the set goes in, when it is known; nothing here reads the clock.
 ///
 /// *Errors*: a paper cannot be set.
-pub fn files(planned: &Planned, input: &PlanInput, placed_on: Option<Date>) -> Result<Vec<(String, Vec<u8>)>, PaperFault> {
+pub fn files(planned: &Planned, input: &PlanInput, placed_on: Option<Date>, fonts: &Fonts) -> Result<Vec<(String, Vec<u8>)>, PaperFault> {
     let plan = &planned.plan;
     let mut files = vec![("plan.json".to_owned(), plan_json(plan)?)];
     if planned.refusal().is_some() {
@@ -108,11 +107,10 @@ pub fn files(planned: &Planned, input: &PlanInput, placed_on: Option<Date>) -> R
     }
     let client = input.client.client.as_ref().and_then(|client| client.name.clone());
     let heading = Heading { salon: None, client, date: placed_on };
-    let fonts = fonts();
     files.push(("head-map.svg".to_owned(), paper::head_map_svg(plan).into_bytes()));
-    files.push(("run-sheet.pdf".to_owned(), paper::run_sheet_pdf(plan, &heading, &fonts)?));
-    files.push(("quote.pdf".to_owned(), paper::quote_pdf(plan, &heading, &fonts)?));
-    files.push(("aftercare.pdf".to_owned(), paper::aftercare_pdf(plan, &heading, &fonts)?));
+    files.push(("run-sheet.pdf".to_owned(), paper::run_sheet_pdf(plan, &heading, fonts)?));
+    files.push(("quote.pdf".to_owned(), paper::quote_pdf(plan, &heading, fonts)?));
+    files.push(("aftercare.pdf".to_owned(), paper::aftercare_pdf(plan, &heading, fonts)?));
     if let Some(retape) = &plan.retape {
         files.push(("retape.ics".to_owned(), paper::retape_calendar(retape, placed_on).into_bytes()));
     }
@@ -120,15 +118,6 @@ pub fn files(planned: &Planned, input: &PlanInput, placed_on: Option<Date>) -> R
         files.push(("scalp.obj".to_owned(), scalp.clone().into_bytes()));
     }
     Ok(files)
-}
-
-/// The faces of the papers, from the pages' own assets where they were made.
-fn fonts() -> Fonts {
-    let face = |name: &str| crate::web::asset(name);
-    match (face("fonts/SourceSans3_400Regular.ttf"), face("fonts/SourceSans3_600SemiBold.ttf")) {
-        (Some(regular), Some(bold)) => Fonts { regular, bold },
-        _ => Fonts::default(),
-    }
 }
 
 /// The plan told in a few lines for a terminal.

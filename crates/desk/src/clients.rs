@@ -1,0 +1,304 @@
+//! Clients: the list, one client's facts, and changing them.
+
+use crate::salon_book::{Act, new_id, stream_of};
+use crate::{DeskFault, Salon};
+use salon::book::{
+    ClientBook, ClientEvent, ClientId, FactsChange, HealthId, HouseEvent, PlanId, Purpose, SkinFound, Stood, World, decide_facts, decide_skin_read,
+};
+use salon::client::ClientFile;
+use serde::{Deserialize, Serialize};
+use std::sync::PoisonError;
+use store::book::{Appended, Once, Stream, ViewRow, ViewWrite};
+
+/// The version of the words by which she agrees that her health answers are kept.
+pub const HEALTH_WORDING: &str = "health-1";
+
+/// Which view holds the list's lines.
+const LINES: &str = "clients";
+/// The number of the code that makes the views; another number rebuilds them.
+pub(crate) const VIEWS: u64 = 1;
+/// The longest name that is shown in a list.
+const LONGEST_LABEL: usize = 200;
+
+/// A client as a line of the list.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct ClientLine {
+    /// Who.
+    pub id: ClientId,
+    /// Her name, or what the technician calls her; may be empty.
+    pub label: String,
+    /// When her facts last changed, ms since 1970.
+    pub changed_ms: i64,
+    /// How many plans were made for her.
+    pub plans: i64,
+    /// Her newest plan.
+    pub newest_plan: Option<PlanId>,
+}
+
+/// A client with the facts in force.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Client {
+    /// Who.
+    pub id: ClientId,
+    /// Her name, or what the technician calls her; may be empty.
+    pub label: String,
+    /// Her file as it reads today.
+    pub facts: String,
+    /// Counts the changes of her facts.
+    pub version: i64,
+    /// When she was added, ms since 1970.
+    pub added_ms: i64,
+    /// When her facts last changed, ms since 1970.
+    pub changed_ms: i64,
+    /// Whether she agreed that her health answers are kept.
+    pub keeps_health: bool,
+}
+
+/// What she agrees to, and the version of the words she read.
+pub type Consent = (Purpose, String);
+
+/// The list's lines as they stood at the book's end.
+#[derive(Debug)]
+pub(crate) struct Lines {
+    seq: u64,
+    all: std::sync::Arc<Vec<(String, ClientLine)>>,
+}
+
+/// A name as it is looked for: small letters.
+fn search_key(text: &str) -> String {
+    text.to_lowercase()
+}
+
+/// The line of a client's book.
+pub(crate) fn line_of(id: ClientId, book: &ClientBook) -> ViewWrite {
+    let line = ClientLine {
+        id,
+        label: book.label.chars().take(LONGEST_LABEL).collect(),
+        changed_ms: book.changed_ms,
+        plans: book.plans.len() as i64,
+        newest_plan: book.plans.last().map(|plan| plan.id),
+    };
+    // A line of plain fields can always be written.
+    let body = serde_json::to_vec(&line).unwrap_or_default();
+    ViewWrite::Put { view: LINES.to_owned(), key: id.0.to_be_bytes().to_vec(), owner: stream_of(id), body }
+}
+
+fn read_line(row: &ViewRow) -> Result<ClientLine, DeskFault> {
+    serde_json::from_slice(&row.body).map_err(|cause| DeskFault::damaged("a line of the clients' list", &cause))
+}
+
+impl Salon {
+    async fn all_lines(&self) -> Result<std::sync::Arc<Vec<(String, ClientLine)>>, DeskFault> {
+        let head = self.book.head().await?;
+        if let Some(lines) = self.lines.lock().unwrap_or_else(PoisonError::into_inner).as_ref().filter(|lines| lines.seq == head.seq) {
+            return Ok(lines.all.clone());
+        }
+        if self.book.view_number(LINES).await? != Some(VIEWS) {
+            self.rebuild_views().await?;
+        }
+        let mut all = Vec::new();
+        for row in self.book.view(LINES).await? {
+            let line = read_line(&row)?;
+            all.push((search_key(&line.label), line));
+        }
+        all.sort_by(|a, b| a.0.cmp(&b.0).then(a.1.id.cmp(&b.1.id)));
+        let all = std::sync::Arc::new(all);
+        *self.lines.lock().unwrap_or_else(PoisonError::into_inner) = Some(Lines { seq: head.seq, all: all.clone() });
+        Ok(all)
+    }
+
+    /// Makes every view anew from the events; how many rows they have.
+    ///
+    /// *Errors*: the records.
+    pub async fn rebuild_views(&self) -> Result<usize, DeskFault> {
+        let mut act = Act::default().view(ViewWrite::Clear { view: LINES.to_owned() }).view(ViewWrite::Clear { view: crate::photos::WHERE.to_owned() });
+        for stream in self.book.versions().await?.into_keys() {
+            match stream {
+                Stream::Client(id) => {
+                    let id = ClientId(id.as_u128());
+                    match self.client_book(id, None).await {
+                        Ok(book) => {
+                            act = act.view(line_of(id, &book));
+                            act.views.extend(crate::photos::wheres_of(id, &book));
+                        }
+                        Err(DeskFault::Unknown(_)) => {}
+                        Err(fault) => return Err(fault),
+                    }
+                }
+                Stream::House => act.views.extend(crate::photos::wheres_of_house(&*self.house_book().await?)),
+                _ => {}
+            }
+        }
+        let rows = act.views.len() - 2;
+        act = act.view(ViewWrite::Number { view: LINES.to_owned(), number: VIEWS });
+        let world = self.world_now().await?;
+        self.keep(&world, act, None).await?;
+        Ok(rows)
+    }
+
+    /// Clients whose name holds the text, by name, so many at most; and how many there are.
+    ///
+    /// *Errors*: the records cannot be read.
+    pub async fn clients(&self, search: &str, most: u32) -> Result<(Vec<ClientLine>, u64), DeskFault> {
+        let sought = search_key(search.trim());
+        let all = self.all_lines().await?;
+        let mut found = Vec::new();
+        let mut total = 0;
+        for (key, line) in all.iter() {
+            if key.contains(&sought) {
+                total += 1;
+                if found.len() < most as usize {
+                    found.push(line.clone());
+                }
+            }
+        }
+        Ok((found, total))
+    }
+
+    /// A client with the facts in force; that her health was read is recorded.
+    ///
+    /// *Errors*: nothing has this id; the records cannot be read.
+    pub async fn client(&self, id: ClientId) -> Result<Client, DeskFault> {
+        let book = self.client_book(id, None).await?;
+        let (health, _) = self.health(&book, "show client", None).await?;
+        let file = book.facts.file_on(crate::salon_book::today(), health.as_ref());
+        Ok(Client {
+            id,
+            label: book.label.clone(),
+            facts: serde_json::to_string(&file).map_err(|cause| DeskFault::damaged("her facts cannot be written", &cause))?,
+            version: book.facts_version as i64,
+            added_ms: book.added_ms,
+            changed_ms: book.changed_ms,
+            keeps_health: book.consents.contains_key(&Purpose::Health),
+        })
+    }
+
+    /// Adds a client.
+    ///
+    /// *Errors*: health answers without her consent to keep them; the records.
+    pub async fn add_client(&self, label: &str, file: &ClientFile, consents: Vec<Consent>) -> Result<ClientId, DeskFault> {
+        let id = ClientId(new_id());
+        let change = FactsChange { label: label.to_owned(), file: file.clone(), consents, seen: None };
+        let world = self.world_now().await?;
+        self.keep_facts(id, ClientBook::default(), &change, &world, None).await?;
+        Ok(id)
+    }
+
+    /// Changes what is known of a client; her facts' new version.
+    ///
+    /// *Errors*: her facts were changed in the meantime; health answers without
+    /// her consent to keep them; the records.
+    pub async fn change_client(&self, id: ClientId, seen: i64, label: &str, file: &ClientFile, consents: Vec<Consent>) -> Result<i64, DeskFault> {
+        let book = self.client_book(id, None).await?;
+        if seen != book.facts_version as i64 {
+            return Err(DeskFault::Changed { seen, now: book.facts_version as i64 });
+        }
+        let change = FactsChange { label: label.to_owned(), file: file.clone(), consents, seen: None };
+        let world = self.world_now().await?;
+        let (now, _) = self.keep_facts(id, book, &change, &world, None).await?;
+        Ok(now as i64)
+    }
+
+    /// Decides and keeps a change of her facts; her facts' version after it.
+    pub(crate) async fn keep_facts(
+        &self,
+        id: ClientId,
+        book: ClientBook,
+        change: &FactsChange,
+        world: &World,
+        once: Option<Once>,
+    ) -> Result<(u64, Vec<Appended>), DeskFault> {
+        let (kept, _) = self.health(&book, "change client", None).await?;
+        let decided = decide_facts(&book, kept.as_ref(), change, HealthId(new_id()), world)?;
+        let (now, act) = self.act_of(id, book, decided.events, world);
+        let act = match decided.health {
+            Some((document, answers)) => act.health(document, answers),
+            None => act,
+        };
+        let appended = self.keep(world, act, once).await?;
+        Ok((now.facts_version, appended))
+    }
+
+    /// What a client's events write: the events themselves, and her line of the list.
+    pub(crate) fn act_of(&self, id: ClientId, book: ClientBook, events: Vec<ClientEvent>, world: &World) -> (ClientBook, Act) {
+        let version = book.version;
+        let mut now = book;
+        for event in &events {
+            let stood = Stood { version: now.version + 1, at_ms: crate::salon_book::now_ms(), on: world.on };
+            now.apply(event.clone(), stood);
+        }
+        if events.is_empty() {
+            return (now, Act::default());
+        }
+        let wheres: Vec<ViewWrite> = events.iter().filter_map(|event| crate::photos::where_of(id, event)).collect();
+        let mut act = Act::default().client(id, version, events).view(line_of(id, &now));
+        if version == 0 && self.lines.lock().unwrap_or_else(PoisonError::into_inner).is_none() {
+            // The first client of all makes the view.
+            act = act.view(ViewWrite::Number { view: LINES.to_owned(), number: VIEWS });
+        }
+        act.views.extend(wheres);
+        (now, act)
+    }
+
+    /// Keeps events of a client that were decided on her book as it stands.
+    pub(crate) async fn keep_of(&self, id: ClientId, book: ClientBook, events: Vec<ClientEvent>, world: &World, once: Option<Once>) -> Result<Vec<Appended>, DeskFault> {
+        let (_, act) = self.act_of(id, book, events, world);
+        self.keep(world, act, once).await
+    }
+
+    /// Records that she agrees to something.
+    ///
+    /// *Errors*: nothing has this id; the records.
+    pub async fn give_consent(&self, id: ClientId, purpose: Purpose, wording: &str, world: &World, once: Option<Once>) -> Result<Vec<Appended>, DeskFault> {
+        let book = self.client_book(id, None).await?;
+        self.keep_of(id, book, vec![ClientEvent::ConsentGiven { purpose, wording: wording.to_owned() }], world, once).await
+    }
+
+    /// Records that she no longer agrees; with `health`, her answers are destroyed.
+    ///
+    /// *Errors*: nothing has this id; the records.
+    pub async fn withdraw_consent(&self, id: ClientId, purpose: Purpose, world: &World, once: Option<Once>) -> Result<Vec<Appended>, DeskFault> {
+        let book = self.client_book(id, None).await?;
+        let document = book.health.filter(|_| purpose == Purpose::Health);
+        let events = vec![ClientEvent::ConsentWithdrawn { purpose }];
+        let Some(document) = document else { return self.keep_of(id, book, events, world, once).await };
+        let (_, act) = self.act_of(id, book, events, world);
+        let note = self.batch(world, act, once)?;
+        Ok(self.book.erase(&[crate::salon_book::health_stream(document)], note).await?.appended)
+    }
+
+    /// Sets a skin test.
+    ///
+    /// *Errors*: nothing has this id; the records.
+    pub async fn set_skin_test(&self, id: ClientId, lot: &str, place: &str, world: &World, once: Option<Once>) -> Result<Vec<Appended>, DeskFault> {
+        let book = self.client_book(id, None).await?;
+        self.keep_of(id, book, vec![ClientEvent::SkinTestSet { lot: lot.to_owned(), place: place.to_owned() }], world, once).await
+    }
+
+    /// Reads the skin test that was set last.
+    ///
+    /// *Errors*: none is waiting; the records.
+    pub async fn read_skin_test(&self, id: ClientId, found: SkinFound, world: &World, once: Option<Once>) -> Result<Vec<Appended>, DeskFault> {
+        let book = self.client_book(id, None).await?;
+        let events = decide_skin_read(&book, found)?;
+        self.keep_of(id, book, events, world, once).await
+    }
+
+    /// Erases a client: her keys are destroyed, and with them all that stands
+    /// under them. What stays, and why.
+    ///
+    /// *Errors*: nothing has this id; the records.
+    pub async fn erase_client(&self, id: ClientId, reason: &str, world: &World, once: Option<Once>) -> Result<(Vec<Appended>, Vec<String>), DeskFault> {
+        let book = self.client_book(id, None).await?;
+        let mut streams = vec![stream_of(id)];
+        streams.extend(book.health.map(crate::salon_book::health_stream));
+        let act = Act::default().house(vec![HouseEvent::ClientErased { client: id, reason: reason.to_owned() }]);
+        let note = self.batch(world, act, once)?;
+        let erased = self.book.erase(&streams, note).await?;
+        let kept = vec![
+            "that a client with this number was erased, when, by whom and why: so that a restored backup leaves her out".to_owned(),
+            "the sealed events themselves, which nobody can open any more: so that the chain of all records stays whole".to_owned(),
+        ];
+        Ok((erased.appended, kept))
+    }
+}

@@ -1,0 +1,79 @@
+//! What the desk says when an act cannot be done.
+
+use salon::Fault;
+use salon::book::NoId;
+use store::StoreFault;
+
+/// Why an act was not done. Nothing was written.
+#[derive(Debug, Clone, thiserror::Error)]
+pub enum DeskFault {
+    /// The records could not be opened, read or written.
+    #[error(transparent)]
+    Store(StoreFault),
+    /// Nothing has this id.
+    #[error("no {0} has this number: it may have been removed, or the address is mistyped")]
+    Unknown(&'static str),
+    /// Somebody else changed it in the meantime.
+    #[error("this was changed elsewhere in the meantime (version {now}, yours began from {seen}): look at it again before saving")]
+    Changed {
+        /// The version the change began from.
+        seen: i64,
+        /// The version that is there now.
+        now: i64,
+    },
+    /// What was decided against it, all at once.
+    #[error("{}", .0.iter().map(ToString::to_string).collect::<Vec<_>>().join(" "))]
+    Refused(Vec<Fault>),
+}
+
+impl From<StoreFault> for DeskFault {
+    fn from(fault: StoreFault) -> Self {
+        match fault {
+            StoreFault::Unknown(what) => Self::Unknown(what),
+            StoreFault::Stale { seen, now, .. } => Self::Changed { seen: seen as i64, now: now as i64 },
+            fault => Self::Store(fault),
+        }
+    }
+}
+
+impl From<NoId> for DeskFault {
+    fn from(fault: NoId) -> Self {
+        Self::Unknown(fault.what)
+    }
+}
+
+impl From<Vec<Fault>> for DeskFault {
+    fn from(faults: Vec<Fault>) -> Self {
+        match faults.iter().find(|fault| fault.rule == "unknown").map(|fault| fault.place.as_str()) {
+            Some("plan") => Self::Unknown("plan"),
+            _ => Self::Refused(faults),
+        }
+    }
+}
+
+impl DeskFault {
+    /// The exit code of the command line for this fault.
+    #[must_use]
+    pub const fn exit_code(&self) -> u8 {
+        match self {
+            Self::Store(fault) => fault.exit_code(),
+            _ => 1,
+        }
+    }
+
+    /// The fault in the four parts that acts answer with.
+    #[must_use]
+    pub fn told(&self) -> Vec<Fault> {
+        match self {
+            Self::Refused(faults) => faults.clone(),
+            Self::Unknown(what) => vec![salon::book::no_such(what)],
+            Self::Changed { .. } => vec![Fault::new(self.to_string(), "version", "stale", "Look at both versions, then do it again.")],
+            Self::Store(fault) => vec![Fault::new(fault.to_string(), "records", "records", "Nothing was written; mend what is said and do it again.")],
+        }
+    }
+
+    /// A document in the records that no longer has its shape.
+    pub(crate) fn damaged(what: &str, cause: &impl std::fmt::Display) -> Self {
+        Self::Store(StoreFault::Damaged(format!("{what}: {cause}")))
+    }
+}

@@ -1,0 +1,31 @@
+//! The desk: one function for each act that a technician does.
+//!
+//! Floor 5: it loads what a decision needs, lets `salon` decide, keeps what was
+//! decided, and answers. It is the only door to what is kept; pages and commands
+//! parse, call one function, and show. It holds no rule of its own.
+//!
+//! *Invariants*: one act is one transaction; an act that was decided from what is
+//! no longer in force writes nothing; a client's health is read only after that
+//! was recorded.
+
+mod before;
+mod clients;
+mod fault;
+mod house;
+mod kept_plan;
+mod making;
+mod photos;
+mod plans;
+mod salon_book;
+
+pub use clients::{Client, ClientLine, Consent, HEALTH_WORDING};
+pub use fault::DeskFault;
+pub use house::{Cover, Versioned};
+pub use kept_plan::{ForPlan, KeptPlan, MadeFrom};
+pub use making::{PlanInput, Planned, files, in_words, plan, plan_json, ways};
+pub use photos::{NewPhoto, NewReading, PhotoNote, Reading};
+pub use plans::{NewPlan, Plan, PlanLine};
+pub use salon::book::{ClientId, House, PhotoId, PlanId, Purpose, ReadingId, SeenBond};
+pub use salon_book::{Opened, Salon};
+pub use store::Protection;
+pub use store::book::{Opener, Passphrase, Place, RecoveryCode};

@@ -1,0 +1,307 @@
+//! Plans: keeping one by what it was made from, and putting it together again.
+
+use crate::house::Cover;
+use crate::salon_book::{new_id, opened, stream_of};
+use crate::{DeskFault, ForPlan, KeptPlan, MadeFrom, Salon};
+use flate2::Compression;
+use flate2::read::ZlibDecoder;
+use flate2::write::ZlibEncoder;
+use salon::book::{BlobRef, ClientBook, ClientEvent, ClientId, Day, PlanId, PlanState, ReadingId, SitePlaced, World, decide_placed, order};
+use salon::client::ClientFile;
+use salon::make::take;
+use serde::{Deserialize, Serialize};
+use std::io::{Read, Write};
+use store::book::{Appended, BlobId, Once, Stream};
+use uuid::Uuid;
+
+/// A plan to be kept.
+#[derive(Debug, Clone)]
+pub struct NewPlan {
+    /// Whose.
+    pub client: ClientId,
+    /// The version of her facts it was made from.
+    pub facts_version: i64,
+    /// The seed of the search.
+    pub seed: u64,
+    /// The plan and what it was made from, as far as it is not her facts, the ring or the shelf.
+    pub kept: KeptPlan,
+    /// The fitted scalp, where there is one.
+    pub scalp: Option<String>,
+}
+
+/// A plan as it was made.
+#[derive(Debug, Clone)]
+pub struct Plan {
+    /// Which.
+    pub id: PlanId,
+    /// Whose.
+    pub client: ClientId,
+    /// The version of her facts it was made from.
+    pub facts_version: i64,
+    /// The seed of the search.
+    pub seed: u64,
+    /// The fitted scalp, where there is one.
+    pub scalp: Option<String>,
+    /// When it was made, ms since 1970.
+    pub made_ms: i64,
+    /// The day the set went in, `YYYY-MM-DD`, once it did.
+    pub placed_on: Option<String>,
+    /// How often that day was said or changed.
+    pub days_said: u32,
+}
+
+/// A plan as a line of a client's page.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct PlanLine {
+    /// Which.
+    pub id: PlanId,
+    /// The version of her facts it was made from.
+    pub facts_version: i64,
+    /// When it was made, ms since 1970.
+    pub made_ms: i64,
+    /// The day the set went in, once it did.
+    pub placed_on: Option<String>,
+}
+
+/// What is kept of a plan beside its event.
+#[derive(Serialize, Deserialize)]
+struct Document {
+    plan: salon::plan::Plan,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    scalp: Option<String>,
+    /// What a plan of the earlier records was made from: they named no versions.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    earlier: Option<Box<KeptPlan>>,
+}
+
+/// The most bytes that a plan's document has when it is unpacked.
+const MOST_DOCUMENT_BYTES: u64 = 64 * 1024 * 1024;
+
+fn packed(document: &Document) -> Result<Vec<u8>, DeskFault> {
+    let text = serde_json::to_vec(document).map_err(|cause| DeskFault::damaged("a plan cannot be written", &cause))?;
+    let mut packer = ZlibEncoder::new(Vec::new(), Compression::fast());
+    packer.write_all(&text).and_then(|()| packer.finish()).map_err(|cause| DeskFault::damaged("a plan cannot be packed", &cause))
+}
+
+fn unpacked(bytes: &[u8]) -> Result<Document, DeskFault> {
+    let mut text = Vec::new();
+    ZlibDecoder::new(bytes)
+        .take(MOST_DOCUMENT_BYTES)
+        .read_to_end(&mut text)
+        .map_err(|cause| DeskFault::damaged("a plan cannot be unpacked", &cause))?;
+    serde_json::from_slice(&text).map_err(|cause| DeskFault::damaged("a plan", &cause))
+}
+
+/// What later visits ask of a plan's sandwiches.
+fn placed_sites(plan: &salon::plan::Plan) -> Vec<SitePlaced> {
+    let of = |site: &salon::plan::SitePlan| SitePlaced {
+        site: site.site.clone(),
+        up_mm: site.above_nape_mm,
+        along_mm: site.along_mm,
+        width_mm: site.slice_width_mm,
+        cut: site.piece.cut.clone(),
+        shades: [site.piece.shade.clone(), site.piece.under_shade.clone().unwrap_or_else(|| site.piece.shade.clone())],
+        length_mm: site.piece.length_mm,
+    };
+    plan.sites.iter().map(of).collect()
+}
+
+fn line_of_plan(book: &ClientBook, plan: &PlanState) -> PlanLine {
+    PlanLine { id: plan.id, facts_version: facts_version(book, plan), made_ms: plan.made_ms, placed_on: plan.placed_on.map(|day| day.to_string()) }
+}
+
+/// How many changes of her facts came before a plan.
+fn facts_version(book: &ClientBook, plan: &PlanState) -> i64 {
+    book.facts_at.iter().filter(|at| **at <= plan.from.client).count() as i64
+}
+
+impl Salon {
+    /// Keeps a plan by the versions it was made from.
+    ///
+    /// *Errors*: the client is not there; the records.
+    pub async fn keep_plan(&self, plan: &NewPlan) -> Result<PlanId, DeskFault> {
+        let world = self.world_now().await?;
+        let (id, _) = self.keep_plan_in(plan, &world, None).await?;
+        Ok(id)
+    }
+
+    pub(crate) async fn keep_plan_in(&self, plan: &NewPlan, world: &World, once: Option<Once>) -> Result<(PlanId, Vec<Appended>), DeskFault> {
+        let id = PlanId(new_id());
+        let book = self.client_book(plan.client, None).await?;
+        let house = self.house_book().await?;
+        let health = match book.health {
+            Some(document) => self.book.version(crate::salon_book::health_stream(document)).await?,
+            None => 0,
+        };
+        let at = usize::try_from(plan.facts_version).ok().and_then(|count| count.checked_sub(1)).and_then(|at| book.facts_at.get(at)).copied();
+        let kept = &plan.kept;
+        let from = salon::book::MadeFrom {
+            client: at.unwrap_or(book.version),
+            health,
+            house: house.version,
+            shelf: self.book.version(Stream::Shelf).await?,
+            reading: kept.read.as_ref().and_then(|read| read.id.parse().ok()),
+            own_depth: kept.own_depth,
+            seed: plan.seed,
+            levers: kept.levers.clone(),
+            before: kept.from.as_ref().and_then(|from| from.plan.parse().ok()),
+            says: kept.from.as_ref().and_then(|from| from.taken.clone()),
+        };
+        let document = Document { plan: kept.plan.clone(), scalp: plan.scalp.clone(), earlier: None };
+        let blob = self.book.put_blob(stream_of(plan.client), &packed(&document)?).await?;
+        let event = ClientEvent::PlanMade { plan: id, from, sites: placed_sites(&kept.plan), blob: BlobRef(blob.0.as_u128()) };
+        Ok((id, self.keep_of(plan.client, book, vec![event], world, once).await?))
+    }
+
+    /// A plan of the earlier records, with all that it embedded.
+    pub(crate) async fn keep_earlier_plan(
+        &self,
+        client: ClientId,
+        kept: KeptPlan,
+        (id, seed, scalp, facts_at): (PlanId, u64, Option<String>, u64),
+    ) -> Result<ClientEvent, DeskFault> {
+        let sites = placed_sites(&kept.plan);
+        let from = salon::book::MadeFrom { client: facts_at, seed, own_depth: kept.own_depth, ..Default::default() };
+        let document = Document { plan: kept.plan.clone(), scalp, earlier: Some(Box::new(kept)) };
+        let blob = self.book.put_blob(stream_of(client), &packed(&document)?).await?;
+        Ok(ClientEvent::PlanMade { plan: id, from, sites, blob: BlobRef(blob.0.as_u128()) })
+    }
+
+    /// A plan as it was made, with all it was made from.
+    ///
+    /// *Errors*: nothing has this id; the records.
+    pub async fn plan(&self, id: PlanId) -> Result<(Plan, KeptPlan), DeskFault> {
+        let client = self.client_of_plan(id).await?;
+        let book = self.client_book(client, None).await?;
+        let state = book.plan(id).ok_or(DeskFault::Unknown("plan"))?;
+        let document = unpacked(&self.book.blob(BlobId(Uuid::from_u128(state.blob.0))).await?)?;
+        let plan = Plan {
+            id,
+            client,
+            facts_version: facts_version(&book, state),
+            seed: state.from.seed,
+            scalp: document.scalp,
+            made_ms: state.made_ms,
+            placed_on: state.placed_on.map(|day| day.to_string()),
+            days_said: state.days_said,
+        };
+        let kept = match document.earlier {
+            Some(earlier) => KeptPlan { plan: document.plan, ..*earlier },
+            None => self.made_from(client, &book, state, document.plan).await?,
+        };
+        Ok((plan, kept))
+    }
+
+    /// A plan with what it was made from, read at the versions it names.
+    async fn made_from(&self, client: ClientId, book: &ClientBook, state: &PlanState, plan: salon::plan::Plan) -> Result<KeptPlan, DeskFault> {
+        let from = &state.from;
+        let then = self.client_book(client, Some(from.client.max(1))).await?;
+        let (health, _) = match then.health {
+            Some(document) if from.health > 0 => self.health_of(document, "show plan", Some(from.health)).await?,
+            _ => (None, 0),
+        };
+        let house = self.house_at(from.house).await?;
+        let shelf = self.shelf_at(Some(from.shelf)).await?;
+        let made_on = self.day_made(client, state.id).await?;
+        let mut file = house.house.0.complete(&then.facts.file_on(made_on, health.as_ref()));
+        for lever in &from.levers {
+            // A lever that moves nothing any more leaves the file as it is.
+            file = take(&file, std::slice::from_ref(lever)).unwrap_or(file);
+        }
+        let before = from.before.map(|plan| MadeFrom { plan: plan.to_string(), taken: from.says.clone() });
+        Ok(KeptPlan {
+            client: file,
+            ring: (!house.ring.0.shades.is_empty()).then(|| house.ring.0.clone()),
+            shelf: order(&house, &shelf),
+            plan,
+            read: from.reading.and_then(|reading| for_plan(client, book, reading)),
+            own_depth: from.own_depth,
+            from: before,
+            levers: from.levers.clone(),
+        })
+    }
+
+    /// The salon's day on which a plan was made: her facts are read as they were then.
+    async fn day_made(&self, client: ClientId, plan: PlanId) -> Result<Day, DeskFault> {
+        for row in self.book.read(stream_of(client), 0).await? {
+            if let (ClientEvent::PlanMade { plan: made, .. }, stood) = opened::<ClientEvent>(&row)?
+                && made == plan
+            {
+                return Ok(stood.on);
+            }
+        }
+        Err(DeskFault::Unknown("plan"))
+    }
+
+    /// A client's plans, newest first.
+    ///
+    /// *Errors*: nothing has this id; the records.
+    pub async fn plans_of(&self, client: ClientId) -> Result<Vec<PlanLine>, DeskFault> {
+        let book = self.client_book(client, None).await?;
+        Ok(book.plans.iter().rev().map(|plan| line_of_plan(&book, plan)).collect())
+    }
+
+    /// Sets the day on which a plan's set went in; none: it did not.
+    ///
+    /// *Errors*: no such plan; no day; the records.
+    pub async fn place_plan(&self, id: PlanId, day: Option<&str>) -> Result<(), DeskFault> {
+        let day = day.map(str::parse::<Day>).transpose().map_err(|cause| {
+            DeskFault::Refused(vec![salon::Fault::new(cause.to_string(), "placed on", "day", "Write it as year-month-day.")])
+        })?;
+        let world = self.world_now().await?;
+        self.place_plan_in(id, day, &world, None).await?;
+        Ok(())
+    }
+
+    /// Sets the day on which a plan's set went in, in a world.
+    ///
+    /// *Errors*: as [`Salon::place_plan`].
+    pub async fn place_plan_in(&self, id: PlanId, day: Option<Day>, world: &World, once: Option<Once>) -> Result<Vec<Appended>, DeskFault> {
+        let client = self.client_of_plan(id).await?;
+        let book = self.client_book(client, None).await?;
+        let events = decide_placed(&book, id, day)?;
+        self.keep_of(client, book, events, world, once).await
+    }
+
+    /// What a plan of a client is made from, as it is in force on a day.
+    ///
+    /// *Errors*: nothing has this id; the records.
+    pub async fn plan_input(&self, client: ClientId, on: Day, seed: u64) -> Result<(crate::PlanInput, Option<ForPlan>, i64), DeskFault> {
+        let book = self.client_book(client, None).await?;
+        let (health, _) = self.health(&book, "make plan", None).await?;
+        let house = self.house_book().await?;
+        let shelf = self.shelf_at(None).await?;
+        let file = house.house.0.complete(&book.facts.file_on(on, health.as_ref()));
+        let read = named_reading(&file).and_then(|reading| for_plan(client, &book, reading));
+        let input = crate::PlanInput {
+            client: file,
+            ring: (!house.ring.0.shades.is_empty()).then(|| house.ring.0.clone()),
+            shelf: order(&house, &shelf),
+            reading: read.as_ref().map(|read| read.reading.clone()),
+            seed,
+            state: salon::make::ground::State::default(),
+            rules: Cover::of(&house).book(),
+        };
+        Ok((input, read, book.facts_version as i64))
+    }
+}
+
+/// The folder that a client's file names where a kept reading is meant.
+const READING: &str = "readings/";
+
+/// The reading that a client's file names.
+fn named_reading(file: &ClientFile) -> Option<ReadingId> {
+    let named = file.colour.as_ref()?.photo.as_deref()?.strip_prefix(READING)?;
+    named.split_once('.').map_or(named, |(id, _)| id).parse().ok()
+}
+
+/// A reading of hers as plans use it; nothing when it was an instrument's, or another client's.
+fn for_plan(client: ClientId, book: &ClientBook, id: ReadingId) -> Option<ForPlan> {
+    #[derive(Deserialize)]
+    struct FromPhoto {
+        reading: Option<reading::Reading>,
+    }
+    let found = crate::photos::readings(client, book).into_iter().find(|reading| reading.id == id)?;
+    let from_photo: FromPhoto = serde_json::from_str(&found.document).ok()?;
+    Some(ForPlan { id: id.to_string(), seen_ms: found.seen_ms, reading: from_photo.reading? })
+}

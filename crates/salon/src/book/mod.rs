@@ -1,0 +1,59 @@
+//! What happened, as events, and what is in force of it.
+//!
+//! *Invariants*: all that changes a record goes through a `decide_…` function and
+//! `apply`; a later event corrects an earlier one, nothing is overwritten; the
+//! world (day, actor) is handed in. Each event has a kind and each kind a format
+//! number; what was ever written can be read.
+
+pub mod client;
+pub mod day;
+pub mod facts;
+pub mod house;
+pub mod id;
+
+pub use client::{
+    ClientBook, ClientEvent, FactsChange, FactsDecided, HealthEvent, MadeFrom, PhotoState, PlanState, Purpose, ReadingState, SitePlaced,
+    SkinFound, SkinTest, Stood, decide_facts, decide_placed, decide_skin_read, no_such,
+};
+pub use day::{AsOf, Day, NoDay};
+pub use facts::{Facts, HealthAnswers, Section};
+pub use house::{House, HouseBook, HouseEvent, PriceList, Role, SeenBond, ShelfBook, ShelfEvent, order};
+pub use id::{BlobRef, ClientId, HealthId, NoId, PersonId, PhotoId, PlanId, ReadingId};
+
+use serde::{Deserialize, Serialize};
+
+/// The format that events are written in now.
+pub const FORMAT: u32 = 1;
+
+/// What a decision needs to know of the world.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct World {
+    /// The salon's day.
+    pub on: Day,
+    /// The time of that day, `10:30`, where it was said.
+    pub at: Option<String>,
+    /// Who acts.
+    pub by: PersonId,
+}
+
+/// An event with the moment it happened, as it is sealed.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Happened<E> {
+    /// The salon's day.
+    pub on: Day,
+    /// The time of that day, where it was said.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub at: Option<String>,
+    /// What happened.
+    #[serde(flatten)]
+    pub what: E,
+}
+
+/// The version that a change began from, and the one in force.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Shown {
+    /// What was shown.
+    pub seen: u64,
+    /// What is in force.
+    pub now: u64,
+}
