@@ -4,7 +4,6 @@
 //! of the trade appears here; the floors below decide, this one shows and keeps.
 
 mod cli;
-mod desk;
 mod error;
 mod settings;
 mod web;

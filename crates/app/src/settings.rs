@@ -3,6 +3,7 @@
 
 use crate::error::Failure;
 use std::net::{IpAddr, Ipv4Addr, SocketAddr};
+use desk::Place;
 use std::path::PathBuf;
 
 /// The usual port.
@@ -12,7 +13,7 @@ pub const PORT: u16 = 8686;
 #[derive(Debug, Clone)]
 pub struct ServeSettings {
     /// The salon's folder.
-    pub data: PathBuf,
+    pub place: Place,
     /// Where it listens.
     pub listen: SocketAddr,
     /// What opens the salon's key, when it has a passphrase.
@@ -35,6 +36,16 @@ pub fn usual_data_folder() -> Result<PathBuf, Failure> {
         .or_else(|| set("HOME").map(|home| home.join(".local/share")))
         .map(|folder| folder.join("strandwright"))
         .ok_or_else(|| Failure::bad_input("there is no home folder to keep the salon in: name one with --data DIR"))
+}
+
+/// Where the salon's records are: the folder or database that was named, or the usual folder.
+///
+/// *Errors*: an address that cannot be used.
+pub fn place(named: Option<&str>) -> Result<Place, Failure> {
+    match named {
+        Some(named) => named.parse().map_err(|fault: <Place as std::str::FromStr>::Err| Failure::bad_input(fault.to_string())),
+        None => Ok(Place::Folder(usual_data_folder()?)),
+    }
 }
 
 /// The passphrase in the file that `STRANDWRIGHT_PASSPHRASE_FILE` names, its

@@ -267,6 +267,15 @@ impl Salon {
         Ok(self.book.erase(&[crate::salon_book::health_stream(document)], note).await?.appended)
     }
 
+    /// She takes back, today, that her health answers are kept.
+    ///
+    /// *Errors*: as [`Salon::withdraw_consent`].
+    pub async fn withdraw_health(&self, id: ClientId) -> Result<(), DeskFault> {
+        let world = self.world_now().await?;
+        self.withdraw_consent(id, Purpose::Health, &world, None).await?;
+        Ok(())
+    }
+
     /// Sets a skin test.
     ///
     /// *Errors*: nothing has this id; the records.

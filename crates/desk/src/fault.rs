@@ -73,7 +73,8 @@ impl DeskFault {
     }
 
     /// A document in the records that no longer has its shape.
-    pub(crate) fn damaged(what: &str, cause: &impl std::fmt::Display) -> Self {
+    #[must_use]
+    pub fn damaged(what: &str, cause: &impl std::fmt::Display) -> Self {
         Self::Store(StoreFault::Damaged(format!("{what}: {cause}")))
     }
 }

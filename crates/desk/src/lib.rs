@@ -26,6 +26,6 @@ pub use making::{PlanInput, Planned, files, in_words, plan, plan_json, ways};
 pub use photos::{NewPhoto, NewReading, PhotoNote, Reading};
 pub use plans::{NewPlan, Plan, PlanLine};
 pub use salon::book::{ClientId, House, PhotoId, PlanId, Purpose, ReadingId, SeenBond};
-pub use salon_book::{Opened, Salon};
+pub use salon_book::{Opened, Salon, today};
 pub use store::Protection;
 pub use store::book::{Opener, Passphrase, Place, RecoveryCode};

@@ -46,7 +46,8 @@ pub(crate) fn new_id() -> u128 {
 }
 
 /// The salon's day today, by the machine's clock.
-pub(crate) fn today() -> Day {
+#[must_use]
+pub fn today() -> Day {
     day_of(jiff::ZonedDateTime::now().date())
 }
 

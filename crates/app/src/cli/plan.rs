@@ -1,7 +1,7 @@
 //! `plan`: the main job without records.
 
 use super::rim;
-use crate::desk::{self, PlanInput};
+use desk::{self, PlanInput};
 use crate::error::Failure;
 use clap::Args;
 use jiff::civil::Date;
@@ -34,7 +34,7 @@ pub fn run(args: &PlanArgs, json: bool) -> Result<(), Failure> {
     planned.plan.ways = desk::ways(&input, &planned.plan).map_err(|faults| rim::bad_facts(&name, &faults))?;
     let refused = planned.refusal();
     if let Some(folder) = &args.out {
-        let files = desk::files(&planned, &input, args.date)
+        let files = desk::files(&planned, &input, args.date, &crate::web::fonts())
             .map_err(|fault| Failure::cannot(format!("the papers cannot be set: {fault}")))?;
         rim::write_files(folder, &files)?;
     }

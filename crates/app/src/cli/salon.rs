@@ -7,7 +7,6 @@ use crate::web;
 use clap::Args;
 use std::future::Future;
 use std::net::SocketAddr;
-use std::path::PathBuf;
 use std::process::{Command, Stdio};
 
 /// How the invented salon is shown.
@@ -26,7 +25,7 @@ pub struct DemoArgs {
 pub struct ServeArgs {
     /// The salon's folder; the user's own data folder when not named.
     #[arg(long)]
-    data: Option<PathBuf>,
+    data: Option<String>,
     /// Where it listens.
     #[arg(long, default_value_t = settings::usual_listen())]
     listen: SocketAddr,
@@ -49,11 +48,7 @@ pub fn demo(args: DemoArgs) -> Result<(), Failure> {
 ///
 /// *Errors*: the records cannot be opened (their own exit codes), or the address cannot be used.
 pub fn serve(args: ServeArgs) -> Result<(), Failure> {
-    let data = match args.data {
-        Some(data) => data,
-        None => settings::usual_data_folder()?,
-    };
-    let settings = ServeSettings { data, listen: args.listen, passphrase: settings::passphrase()? };
+    let settings = ServeSettings { place: settings::place(args.data.as_deref())?, listen: args.listen, passphrase: settings::passphrase()? };
     wait_for(web::serve(settings, announce))
 }
 

@@ -1,8 +1,9 @@
 //! The list of clients and the form of one client's facts.
 
 use super::check::{self, Assessed, Placed};
-use super::form::{Typed, Wrong};
-use super::house::{self, House};
+use super::fields::HEALTH_CONSENT;
+use super::form::{self, Typed, Wrong};
+use super::house;
 use super::page::{Shell, Trouble, moment, page};
 use super::view::{self, Asked, GroupView};
 use super::{Chair, plans};
@@ -14,7 +15,7 @@ use axum::response::{IntoResponse, Redirect, Response};
 use craft::matching::Ring;
 use salon::client::ClientFile;
 use serde::Deserialize;
-use store::{Client, ClientId, StoreFault};
+use desk::{Client, ClientId, DeskFault, House};
 
 /// The most names on one page of the list.
 const MOST_LINES: u32 = 200;
@@ -214,7 +215,7 @@ pub async fn show(State(chair): State<Chair>, Path(id): Path<String>, Query(quer
     let house = house::house(&chair.salon).await?.value;
     let ring = house::ring(&chair.salon).await?.value;
     let file = read_facts(&client.facts)?;
-    let typed = Typed::of(&file, house.currency());
+    let typed = Typed::of(&file, house.currency()).with(HEALTH_CONSENT, if client.keeps_health { "true" } else { "" });
     let Assessed { wanting, .. } = check::assess(&typed, &house.complete(&file));
     let for_a_plan = query.saved.as_deref() == Some("plan");
     let notice = (query.saved.is_some() && !wanting.is_empty()).then(|| wanting_notice(&wanting, for_a_plan));
@@ -247,7 +248,7 @@ fn wanting_notice(wanting: &[Placed], for_a_plan: bool) -> Notice {
 
 /// The facts of a client as a file again.
 pub fn read_facts(facts: &str) -> Result<ClientFile, Trouble> {
-    serde_json::from_str(facts).map_err(|error| Trouble::Store(StoreFault::Damaged(format!("a client's facts: {error}"))))
+    serde_json::from_str(facts).map_err(|error| Trouble::Store(DeskFault::damaged("a client's facts", &error)))
 }
 
 /// A new client's facts.
@@ -296,20 +297,33 @@ async fn save(chair: &Chair, client: Option<Client>, typed: Typed) -> Result<Res
     };
     let label = file.client.as_ref().and_then(|section| section.name.clone()).unwrap_or_default();
     let facts = serde_json::to_string(&file).map_err(|error| Trouble::Ours(error.to_string()))?;
-    let id = match &client {
-        None => chair.salon.add_client(&label, &facts).await?,
-        Some(known) if known.facts == facts && known.version == seen => known.id,
-        Some(known) => match chair.salon.change_client(known.id, seen, &label, &facts).await {
-            Ok(_) => known.id,
-            Err(StoreFault::Changed { .. }) => {
-                let newer = chair.salon.client(known.id).await?;
-                let theirs = Typed::of(&read_facts(&newer.facts)?, house.currency());
-                let notice = conflict_notice(&typed.differing(&theirs), &newer);
-                let version = newer.version;
-                return sheet(Some(newer), Wrong::new(), notice, version).draw(chair, StatusCode::CONFLICT).await;
-            }
-            Err(fault) => return Err(fault.into()),
-        },
+    let agrees = typed.one(HEALTH_CONSENT);
+    if let Some(known) = client.as_ref().filter(|known| known.keeps_health && agrees == "false") {
+        return without_health(chair, known, &label, file).await;
+    }
+    let consents = if agrees == "true" { vec![(desk::Purpose::Health, desk::HEALTH_WORDING.to_owned())] } else { Vec::new() };
+    let kept = match &client {
+        None => chair.salon.add_client(&label, &file, consents).await,
+        Some(known) if known.facts == facts && known.version == seen && known.keeps_health == (agrees == "true") => Ok(known.id),
+        Some(known) => chair.salon.change_client(known.id, seen, &label, &file, consents).await.map(|_| known.id),
+    };
+    let id = match (kept, client) {
+        (Ok(id), _) => id,
+        (Err(DeskFault::Changed { .. }), Some(known)) => {
+            let newer = chair.salon.client(known.id).await?;
+            let theirs = Typed::of(&read_facts(&newer.facts)?, house.currency());
+            let notice = conflict_notice(&typed.differing(&theirs), &newer);
+            let version = newer.version;
+            return sheet(Some(newer), Wrong::new(), notice, version).draw(chair, StatusCode::CONFLICT).await;
+        }
+        (Err(DeskFault::Refused(faults)), client) => {
+            let says: Vec<String> = faults.iter().map(|fault| format!("{}. {}", form::capital(&fault.what), fault.cure)).collect();
+            let wrong = Wrong::from([(HEALTH_CONSENT.to_owned(), says.join(" "))]);
+            let line = NoticeLine { anchor: HEALTH_CONSENT.to_owned(), label: "Her consent".to_owned(), says: says.join(" ") };
+            let notice = Notice { tone: "stop", title: "Nothing was saved yet".to_owned(), says: String::new(), lines: vec![line] };
+            return sheet(client, wrong, notice, seen).draw(chair, StatusCode::UNPROCESSABLE_ENTITY).await;
+        }
+        (Err(fault), _) => return Err(fault.into()),
     };
     if wants_plan && assessed.wanting.is_empty() {
         return plans::begin(chair, id).await;
@@ -322,6 +336,18 @@ async fn save(chair: &Chair, client: Option<Client>, typed: Typed) -> Result<Res
     }
     let then = if wants_plan { "plan" } else { "yes" };
     Ok(Redirect::to(&format!("/clients/{id}?saved={then}")).into_response())
+}
+
+/// She takes her consent back: her health answers are destroyed, the rest is kept.
+async fn without_health(chair: &Chair, known: &Client, label: &str, mut file: ClientFile) -> Result<Response, Trouble> {
+    if let Some(section) = file.consultation.as_mut() {
+        (section.allergies, section.scalp, section.health, section.patch_test) = (None, None, None, None);
+        (section.reacted_before, section.postpartum_months) = (None, None);
+    }
+    chair.salon.withdraw_health(known.id).await?;
+    let now = chair.salon.client(known.id).await?;
+    chair.salon.change_client(known.id, now.version, label, &file, Vec::new()).await?;
+    Ok(Redirect::to(&format!("/clients/{}?saved=yes", known.id)).into_response())
 }
 
 fn wrong_notice(assessed: &Assessed) -> Notice {

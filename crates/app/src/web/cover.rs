@@ -1,7 +1,6 @@
 //! What showed at the chair and what did not, and what is enough to hide a bond
 //! in this salon.
 
-use super::house::{self, Versioned};
 use super::page::Trouble;
 use super::settings_page;
 use super::turning::{At, Refused, beside, ground_of};
@@ -10,62 +9,17 @@ use axum::extract::{Path, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect, Response};
 use axum::{Form, Json};
-use craft::coverage::{LOOKS_ENOUGH, Seen, Style, THRESHOLD, Threshold, refit_threshold};
+use craft::coverage::{LOOKS_ENOUGH, Style, THRESHOLD};
 use measure::real::exp;
 use measure::{Estimate, RuleBook};
 use paper::words::number;
 use salon::Fault;
 use serde::{Deserialize, Serialize};
-use store::{Salon, Setting, StoreFault};
-
-/// Everything that was seen, and whether plans follow it.
-#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
-pub struct Cover {
-    /// Bonds looked at.
-    seen: Vec<SeenBond>,
-    /// Whether plans are made with what was seen.
-    follow: bool,
-}
-
-/// One bond looked at in one style.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-struct SeenBond {
-    plan: String,
-    site: String,
-    style: String,
-    /// The optical depth that was reckoned over it.
-    depth: f64,
-    showed: bool,
-}
-
-/// The most records that are kept; the oldest go first.
-const MOST_SEEN: usize = 2000;
-
-impl Cover {
-    /// The threshold as what was seen bears out.
-    fn fitted(&self) -> Option<Threshold> {
-        let records: Vec<Seen> = self.seen.iter().map(|bond| Seen { optical_depth: bond.depth, showed: bond.showed }).collect();
-        (!records.is_empty()).then(|| refit_threshold(&records, &RuleBook::standard()).ok()).flatten()
-    }
-
-    /// The rules that plans of this salon are made with.
-    fn book(&self) -> RuleBook {
-        let mut book = RuleBook::standard();
-        if let Some(fitted) = self.fitted().filter(|_| self.follow) {
-            // The fit keeps inside the rule's range.
-            let _ = book.set(&THRESHOLD, fitted.depth.value);
-        }
-        book
-    }
-}
-
-async fn read(salon: &Salon) -> Result<Versioned<Cover>, StoreFault> {
-    house::read(salon, Setting::Cover).await
-}
+use desk::{DeskFault, Salon, SeenBond};
 
 /// The rules that plans of this salon are made with.
-pub async fn book(salon: &Salon) -> Result<RuleBook, StoreFault> {
-    Ok(read(salon).await?.value.book())
+pub async fn book(salon: &Salon) -> Result<RuleBook, DeskFault> {
+    Ok(salon.cover().await?.value.book())
 }
 
 /// What was seen of one bond.
@@ -95,20 +49,8 @@ pub async fn note(State(chair): State<Chair>, Path(id): Path<String>, Json(looke
         let cure = "Note bonds that lie under hair: only they tell how much hair is enough.";
         Refused::Faults(vec![Fault::new("no hair lies over this place in that style", looked.site.clone(), THRESHOLD.id, cure)])
     })?;
-    let mut cover = read(&chair.salon).await?;
-    let mine = |bond: &SeenBond| bond.plan == plan.id.to_string() && bond.site == looked.site && bond.style == looked.style;
-    cover.value.seen.retain(|bond| !mine(bond));
-    cover.value.seen.push(SeenBond {
-        plan: plan.id.to_string(),
-        site: looked.site,
-        style: looked.style,
-        depth,
-        showed: looked.showed,
-    });
-    let over = cover.value.seen.len().saturating_sub(MOST_SEEN);
-    cover.value.seen.drain(..over);
-    house::keep(&chair.salon, Setting::Cover, cover.version, &cover.value).await?;
-    let count = cover.value.seen.len();
+    let bond = SeenBond { plan: plan.id.to_string(), site: looked.site, style: looked.style, depth, showed: looked.showed };
+    let count = chair.salon.note_bond(bond).await?;
     let says = format!("Noted. {count} {} in all; Settings tell what they come to.", if count == 1 { "look" } else { "looks" });
     Ok((StatusCode::OK, Json(Noted { says })).into_response())
 }
@@ -128,8 +70,8 @@ pub struct CoverView {
 }
 
 /// What is enough to hide a bond in this salon.
-pub async fn view(salon: &Salon) -> Result<CoverView, StoreFault> {
-    let cover = read(salon).await?.value;
+pub async fn view(salon: &Salon) -> Result<CoverView, DeskFault> {
+    let cover = salon.cover().await?.value;
     let showed = cover.seen.iter().filter(|bond| bond.showed).count();
     let usual = THRESHOLD.value;
     Ok(CoverView {
@@ -154,9 +96,7 @@ fn in_words(depth: &Estimate<f64>) -> String {
 /// Follows what was seen, or the trade's own again.
 pub async fn follow(State(chair): State<Chair>, Form(pairs): Form<Vec<(String, String)>>) -> Result<Response, Trouble> {
     let typed = form::Typed::posted(pairs);
-    let mut cover = read(&chair.salon).await?;
-    cover.value.follow = typed.one("follow") == "yes" && !cover.value.seen.is_empty();
-    house::keep(&chair.salon, Setting::Cover, cover.version, &cover.value).await?;
+    chair.salon.follow_cover(typed.one("follow") == "yes").await?;
     Ok(Redirect::to(settings_page::COVER).into_response())
 }
 

@@ -1,6 +1,5 @@
 //! The invented salon: filled from the case book, gone when the program ends.
 
-use super::house::{self, House};
 use super::{Chair, failure, making, run};
 use crate::error::Failure;
 use crate::settings;
@@ -10,7 +9,7 @@ use salon::client::{ClientFile, PiecesSection};
 use salon::stock::Order;
 use std::net::SocketAddr;
 use std::time::Duration;
-use store::{ClientId, Salon, Setting, StoreFault};
+use desk::{ClientId, DeskFault, House, Place, Purpose, Salon};
 use tokio::net::TcpListener;
 
 #[derive(RustEmbed)]
@@ -39,7 +38,7 @@ pub async fn demo(listen: SocketAddr, ready: impl FnOnce(&str)) -> Result<(), Fa
         .prefix("strandwright-demo-")
         .tempdir()
         .map_err(|error| Failure::cannot(format!("no temporary folder can be made ({error}): check the space left")))?;
-    let salon = Salon::begin(folder.path(), None).await.map_err(failure)?;
+    let salon = Salon::begin(&Place::Folder(folder.path().to_owned()), None).await.map_err(failure)?.salon;
     let clients = fill(&salon).await?;
     let listener = match TcpListener::bind(listen).await {
         Ok(listener) => listener,
@@ -68,8 +67,8 @@ async fn fill(salon: &Salon) -> Result<Vec<ClientId>, Failure> {
             house.pieces = file.pieces.clone().unwrap_or_default();
         }
         let label = file.client.as_ref().and_then(|section| section.name.clone()).unwrap_or_default();
-        let facts = serde_json::to_string(&file).map_err(|error| Failure::cannot(format!("{name}: {error}")))?;
-        let client = salon.add_client(&label, &facts).await.map_err(failure)?;
+        let agrees = vec![(Purpose::Health, desk::HEALTH_WORDING.to_owned())];
+        let client = salon.add_client(&label, &file, agrees).await.map_err(failure)?;
         let story = name.trim_end_matches("client.toml");
         if let Some(photo) = CaseBook::get(&format!("{story}ends.jpg")) {
             let marks = carried(&format!("{story}ends.json"), |text| serde_json::from_str(text).map_err(|error| error.to_string()))?;
@@ -78,10 +77,10 @@ async fn fill(salon: &Salon) -> Result<Vec<ClientId>, Failure> {
         }
         clients.push(client);
     }
-    let kept: Result<(), StoreFault> = async {
-        house::keep(salon, Setting::House, 0, &house).await?;
-        house::keep(salon, Setting::Ring, 0, &ring).await?;
-        house::keep(salon, Setting::Stock, 0, &Some(stock)).await?;
+    let kept: Result<(), DeskFault> = async {
+        salon.keep_house(0, &house).await?;
+        salon.keep_ring(0, &ring).await?;
+        salon.keep_stock(0, &stock).await?;
         Ok(())
     }
     .await;
@@ -110,7 +109,7 @@ mod tests {
     #[tokio::test]
     async fn one_of_the_invented_clients_has_a_colour_read_from_a_photo() {
         let place = tempfile::tempdir().unwrap();
-        let salon = Salon::begin(place.path(), None).await.unwrap();
+        let salon = Salon::begin(&Place::Folder(place.path().to_owned()), None).await.unwrap().salon;
         let mut readings = 0;
         for client in fill(&salon).await.unwrap() {
             readings += salon.readings_of(client).await.unwrap().len();
@@ -121,10 +120,10 @@ mod tests {
     #[tokio::test]
     async fn the_invented_salon_is_filled_from_the_case_book() {
         let place = tempfile::tempdir().unwrap();
-        let salon = Salon::begin(place.path(), None).await.unwrap();
+        let salon = Salon::begin(&Place::Folder(place.path().to_owned()), None).await.unwrap().salon;
         let clients = fill(&salon).await.unwrap();
         assert!(clients.len() >= 6);
-        assert!(!house::ring(&salon).await.unwrap().value.shades.is_empty());
+        assert!(!super::super::house::ring(&salon).await.unwrap().value.shades.is_empty());
         assert!(house::stock(&salon).await.unwrap().value.is_some());
         let house = house::house(&salon).await.unwrap().value;
         assert!(house.currency().is_some());

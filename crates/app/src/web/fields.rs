@@ -97,6 +97,9 @@ const fn field(name: &'static str, label: &'static str, kind: Kind, hint: &'stat
 
 const MM: Kind = Kind::Number { unit: "mm" };
 
+/// Her consent to keeping health answers: no fact of her file.
+pub const HEALTH_CONSENT: &str = "consent.health";
+
 /// The groups in the order of a visit.
 pub const GROUPS: &[Group] = &[CONSULTATION, HAIR, HEAD, COLOUR, WISH, PRICES];
 
@@ -109,6 +112,12 @@ const CONSULTATION: Group = Group {
         field("client.age_years", "Age", Kind::Number { unit: "years" }, ""),
         field("consultation.consent", "She agrees to the work", Kind::YesNo, "After the risks and the aftercare were explained."),
         field("consultation.guardian_consent", "Her guardian agrees", Kind::YesNo, "Only when she is under age."),
+        field(
+            HEALTH_CONSENT,
+            "She agrees that her health answers are kept",
+            Kind::YesNo,
+            "Asked by itself, and only for the answers below. She may take it back at any time: the answers are destroyed then.",
+        ),
         field("consultation.had_extensions", "Worn extensions before", Kind::YesNo, "").under("History", ""),
         field("consultation.reacted_before", "Reacted before", Kind::YesNo, "To extensions, their adhesive or a remover."),
         field("consultation.patch_test", "Patch test", PATCH_LOOKS, "One line for each look at it."),

@@ -1,6 +1,6 @@
 //! What was typed, and the client's file: there and back, nothing lost.
 
-use super::fields::{Cell, Field, GROUPS, Kind};
+use super::fields::{Cell, Field, GROUPS, HEALTH_CONSENT, Kind};
 use measure::Currency;
 use salon::client::ClientFile;
 use serde_json::{Map, Value};
@@ -24,6 +24,15 @@ impl Typed {
             typed.0.entry(name).or_default().push(value);
         }
         typed
+    }
+
+    /// These answers with one more, where it says something.
+    #[must_use]
+    pub fn with(mut self, name: &str, answer: &str) -> Self {
+        if !answer.is_empty() {
+            self.0.insert(name.to_owned(), vec![answer.to_owned()]);
+        }
+        self
     }
 
     /// All that was typed under a name.
@@ -117,7 +126,7 @@ impl Typed {
         let mut sections: Map<String, Value> = Map::new();
         let mut wrong = Wrong::new();
         for field in GROUPS.iter().flat_map(|group| group.fields) {
-            let Some((section, key)) = field.name.split_once('.') else { continue };
+            let Some((section, key)) = field.name.split_once('.').filter(|_| field.name != HEALTH_CONSENT) else { continue };
             match self.read(field, currency) {
                 Ok(Some(value)) => {
                     let section = sections.entry(section.to_owned()).or_insert_with(|| Value::Object(Map::new()));

@@ -1,23 +1,16 @@
 //! Plans in the making: computed beside the event loop, one at a time, and kept
 //! once they are there.
 
-use super::{Chair, colour};
-use super::clients::read_facts;
-use super::{cover, house};
+use super::Chair;
 use super::page::Trouble;
-use crate::desk::{self, PlanInput, Planned};
 use craft::coverage::THRESHOLD;
-use craft::matching::Ring;
-use measure::RuleBook;
+use desk::{ClientId, ForPlan, KeptPlan, MadeFrom, NewPlan, PlanId, PlanInput};
 use salon::Fault;
 use salon::client::ClientFile;
 use salon::make::ground::State;
 use salon::plan::Plan;
-use salon::stock::Order;
-use serde::{Deserialize, Serialize};
 use std::collections::VecDeque;
 use std::sync::{Arc, Mutex, PoisonError};
-use store::{ClientId, NewPlan, PlanId};
 use tokio::sync::{Semaphore, watch};
 use uuid::Uuid;
 
@@ -26,58 +19,6 @@ use uuid::Uuid;
 pub const SEED: u64 = 1;
 /// Finished work that is remembered for the page that waits for it.
 const MOST_REMEMBERED: usize = 64;
-
-/// A plan with everything it was made from, as it is kept.
-#[derive(Serialize, Deserialize)]
-pub struct KeptPlan {
-    /// Her facts with the house's pieces and prices.
-    pub client: ClientFile,
-    /// The ring as it was.
-    pub ring: Option<Ring>,
-    /// The stock as it was.
-    pub shelf: Option<Order>,
-    /// The plan.
-    pub plan: Plan,
-    /// The reading of her ends it was made with.
-    #[serde(default)]
-    pub read: Option<colour::ForPlan>,
-    /// How much hair over a bond was asked, where the salon asks its own.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub own_depth: Option<f64>,
-    /// The plan it was made from, and how: moved by hand, or a way on taken.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub from: Option<MadeFrom>,
-}
-
-/// What a plan was made from, where it was not her facts alone.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct MadeFrom {
-    /// The plan before.
-    pub plan: String,
-    /// The way on that was taken, in words; nothing when sites were set by hand.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub taken: Option<String>,
-}
-
-impl KeptPlan {
-    /// The rules it was made with.
-    pub fn book(&self) -> RuleBook {
-        let mut book = RuleBook::standard();
-        if let Some(depth) = self.own_depth {
-            // It was inside the rule's range when the plan was made.
-            let _ = book.set(&THRESHOLD, depth);
-        }
-        book
-    }
-
-    /// The plan and its input again, as the desk wants them for the papers.
-    pub fn reopened(self, scalp: Option<String>, seed: u64) -> (Planned, PlanInput) {
-        let rules = self.book();
-        let reading = self.read.map(|read| read.reading);
-        let input = PlanInput { client: self.client, ring: self.ring, shelf: self.shelf, reading, seed, state: State::default(), rules };
-        (Planned { plan: self.plan, scalp_obj: scalp }, input)
-    }
-}
 
 /// How far one plan has come.
 #[derive(Clone)]
@@ -141,23 +82,9 @@ impl Making {
 
 /// Starts a plan from a client's facts as they are; a second tap joins the first.
 pub async fn start(chair: &Chair, client: ClientId) -> Result<Job, Trouble> {
-    let found = chair.salon.client(client).await?;
-    let house = house::house(&chair.salon).await?.value;
-    let ring = house::ring(&chair.salon).await?.value;
-    let shelf = house::stock(&chair.salon).await?.value;
-    let file = house.complete(&read_facts(&found.facts)?);
-    let read = colour::for_plan(&chair.salon, &file).await?;
-    let input = PlanInput {
-        client: file,
-        ring: (!ring.shades.is_empty()).then_some(ring),
-        shelf,
-        reading: read.as_ref().map(|read| read.reading.clone()),
-        seed: SEED,
-        state: State::default(),
-        rules: cover::book(&chair.salon).await?,
-    };
+    let (input, read, version) = chair.salon.plan_input(client, desk::today(), SEED).await?;
     let (tell, progress) = watch::channel(Progress::Working);
-    let job = Job { id: Uuid::now_v7(), client, version: found.version, progress };
+    let job = Job { id: Uuid::now_v7(), client, version, progress };
     {
         let mut jobs = chair.making.jobs.lock().unwrap_or_else(PoisonError::into_inner);
         let same = |other: &&Job| {
@@ -173,7 +100,7 @@ pub async fn start(chair: &Chair, client: ClientId) -> Result<Job, Trouble> {
     }
     let (chair, version) = (chair.clone(), job.version);
     tokio::spawn(async move {
-        let outcome = make(&chair, client, version, input, Kept { read, from: None }, |_| Vec::new()).await;
+        let outcome = make(&chair, client, version, input, Kept { read, from: None, levers: Vec::new() }, |_| Vec::new()).await;
         // The page that waited may be gone; the plan is kept all the same.
         let _ = tell.send(outcome);
     });
@@ -186,14 +113,14 @@ pub async fn start(chair: &Chair, client: ClientId) -> Result<Job, Trouble> {
 /// *Meaning*: it is kept only when `against` has nothing to say of it.
 pub async fn around(
     chair: &Chair,
-    plan: &store::Plan,
+    plan: &desk::Plan,
     kept: KeptPlan,
     state: State,
     against: impl FnOnce(&Plan) -> Vec<Fault>,
 ) -> Result<Result<PlanId, Vec<Fault>>, Trouble> {
     // What was taken before is still in it.
     let taken = kept.from.as_ref().and_then(|from| from.taken.clone());
-    let beside = Kept { read: kept.read.clone(), from: Some(MadeFrom { plan: plan.id.to_string(), taken }) };
+    let beside = Kept { read: kept.read.clone(), from: Some(MadeFrom { plan: plan.id.to_string(), taken }), levers: kept.levers.clone() };
     let (_, mut input) = kept.reopened(None, plan.seed);
     input.state = state;
     ended(make(chair, plan.client, plan.facts_version, input, beside, against).await)
@@ -201,10 +128,17 @@ pub async fn around(
 
 /// Makes a new plan from what a kept one was made from, with her facts changed
 /// for this plan alone; `says` tells how.
-pub async fn taken(chair: &Chair, plan: &store::Plan, kept: KeptPlan, changed: ClientFile, says: String) -> Result<Result<PlanId, Vec<Fault>>, Trouble> {
+pub async fn taken(
+    chair: &Chair,
+    plan: &desk::Plan,
+    kept: KeptPlan,
+    (changed, levers): (ClientFile, Vec<String>),
+    says: String,
+) -> Result<Result<PlanId, Vec<Fault>>, Trouble> {
     let before = kept.from.as_ref().and_then(|from| from.taken.clone());
     let says = before.map_or_else(|| says.clone(), |before| format!("{before}; {says}"));
-    let beside = Kept { read: kept.read.clone(), from: Some(MadeFrom { plan: plan.id.to_string(), taken: Some(says) }) };
+    let levers = kept.levers.iter().cloned().chain(levers).collect();
+    let beside = Kept { read: kept.read.clone(), from: Some(MadeFrom { plan: plan.id.to_string(), taken: Some(says) }), levers };
     let (_, mut input) = kept.reopened(None, plan.seed);
     input.client = changed;
     ended(make(chair, plan.client, plan.facts_version, input, beside, |_| Vec::new()).await)
@@ -220,8 +154,9 @@ fn ended(progress: Progress) -> Result<Result<PlanId, Vec<Fault>>, Trouble> {
 
 /// What is kept beside a plan and its input.
 struct Kept {
-    read: Option<colour::ForPlan>,
+    read: Option<ForPlan>,
     from: Option<MadeFrom>,
+    levers: Vec<String>,
 }
 
 async fn make(
@@ -247,16 +182,9 @@ async fn make(
         return Progress::Faulty(Arc::new(against));
     }
     let own_depth = input.rules.is_own(&THRESHOLD).then(|| input.rules.value(&THRESHOLD));
-    let Kept { read, from } = beside;
-    let kept = KeptPlan { client: input.client, ring: input.ring, shelf: input.shelf, plan: planned.plan, read, own_depth, from };
-    let document = match serde_json::to_string(&kept) {
-        Ok(document) => document,
-        Err(error) => {
-            tracing::error!(%error, "a plan could not be written");
-            return Progress::Failed;
-        }
-    };
-    let plan = NewPlan { client, facts_version: version, seed: input.seed, document, scalp: planned.scalp_obj };
+    let Kept { read, from, levers } = beside;
+    let kept = KeptPlan { client: input.client, ring: input.ring, shelf: input.shelf, plan: planned.plan, read, own_depth, from, levers };
+    let plan = NewPlan { client, facts_version: version, seed: input.seed, kept, scalp: planned.scalp_obj };
     match chair.salon.keep_plan(&plan).await {
         Ok(id) => Progress::Kept(id),
         Err(error) => {

@@ -39,7 +39,8 @@ use making::Making;
 use std::net::SocketAddr;
 use std::sync::Arc;
 use std::time::Duration;
-use store::{Protection, Salon, StoreFault};
+use paper::Fonts;
+use desk::{DeskFault, Opened, Passphrase, Protection, Salon};
 use tokio::net::TcpListener;
 use tower_http::catch_panic::CatchPanicLayer;
 use tower_http::CompressionLevel;
@@ -73,10 +74,19 @@ const LONGEST_GOODBYE: Duration = Duration::from_secs(5);
 pub async fn serve(settings: ServeSettings, ready: impl FnOnce(&str)) -> Result<(), Failure> {
     settings::check_listen(settings.listen)?;
     check_assets()?;
-    let begun = !Salon::is_in(&settings.data);
-    let salon = Salon::open_or_begin(&settings.data, settings.passphrase.as_deref()).await.map_err(failure)?;
-    if begun {
-        eprintln!("A new salon was begun in {}.", settings.data.display());
+    let passphrase = settings.passphrase.map(Passphrase::new).transpose().map_err(|fault| failure(fault.into()))?;
+    let Opened { salon, code, set_aside } = Salon::open_or_begin(&settings.place, passphrase.as_ref()).await.map_err(failure)?;
+    if let Some(aside) = &set_aside {
+        eprintln!("The records became a book; what was there before is set aside, whole, in {}.", aside.display());
+    }
+    if let Some(code) = &code {
+        if set_aside.is_none() {
+            eprintln!("A new salon was begun in {}.", settings.place);
+        }
+        eprintln!(
+            "Its recovery code, shown this once and kept nowhere: write it down and keep it away from this machine. It opens the salon and its backups when all else is lost.\n\n    {}\n",
+            code.printed().as_str()
+        );
         if salon.protection() == Protection::FileOnly {
             eprintln!(
                 "It is encrypted, but its key lies beside it: whoever can read that folder can read the salon. \
@@ -92,6 +102,15 @@ pub async fn serve(settings: ServeSettings, ready: impl FnOnce(&str)) -> Result<
 #[must_use]
 pub fn asset(name: &str) -> Option<Vec<u8>> {
     assets::bytes(name)
+}
+
+/// The faces of the papers, from the pages' own assets where they were made.
+#[must_use]
+pub fn fonts() -> Fonts {
+    match (asset("fonts/SourceSans3_400Regular.ttf"), asset("fonts/SourceSans3_600SemiBold.ttf")) {
+        (Some(regular), Some(bold)) => Fonts { regular, bold },
+        _ => Fonts::default(),
+    }
 }
 
 /// Serves an open salon until the program is asked to stop, then closes it.
@@ -206,7 +225,7 @@ fn stop_signal() -> Result<impl Future<Output = ()>, Failure> {
 }
 
 /// A fault of the records as the end of a command.
-fn failure(fault: StoreFault) -> Failure {
+fn failure(fault: DeskFault) -> Failure {
     let exit = match fault.exit_code() {
         10 => Exit::NoSalon,
         11 => Exit::InUse,

@@ -5,7 +5,7 @@ use axum::http::StatusCode;
 use axum::response::{Html, IntoResponse, Response};
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
-use store::StoreFault;
+use desk::DeskFault;
 
 /// What stands round every page.
 pub struct Shell {
@@ -52,15 +52,21 @@ struct FaultPage {
 /// What a handler could not do.
 pub enum Trouble {
     /// The records said no.
-    Store(StoreFault),
+    Store(DeskFault),
     /// There is no such page.
     NoPage,
     /// Our own fault; its cause is logged, not shown.
     Ours(String),
 }
 
-impl From<StoreFault> for Trouble {
-    fn from(fault: StoreFault) -> Self {
+impl From<salon::book::NoId> for Trouble {
+    fn from(fault: salon::book::NoId) -> Self {
+        Self::Store(fault.into())
+    }
+}
+
+impl From<DeskFault> for Trouble {
+    fn from(fault: DeskFault) -> Self {
         Self::Store(fault)
     }
 }
@@ -68,12 +74,12 @@ impl From<StoreFault> for Trouble {
 impl IntoResponse for Trouble {
     fn into_response(self) -> Response {
         let (status, title, says) = match self {
-            Self::NoPage | Self::Store(StoreFault::Unknown(_)) => (
+            Self::NoPage | Self::Store(DeskFault::Unknown(_)) => (
                 StatusCode::NOT_FOUND,
                 "Nothing here",
                 "There is no such page or record. The address may be mistyped or the record gone.".to_owned(),
             ),
-            Self::Store(fault @ StoreFault::Changed { .. }) => (StatusCode::CONFLICT, "Changed elsewhere", sentence(&fault)),
+            Self::Store(fault @ DeskFault::Changed { .. }) => (StatusCode::CONFLICT, "Changed elsewhere", sentence(&fault)),
             Self::Store(fault) => {
                 tracing::error!(%fault, "the records");
                 (StatusCode::INTERNAL_SERVER_ERROR, "Not saved", sentence(&fault))
@@ -93,7 +99,7 @@ impl IntoResponse for Trouble {
 }
 
 /// A fault as a sentence of its own.
-pub fn sentence(fault: &StoreFault) -> String {
+pub fn sentence(fault: &DeskFault) -> String {
     format!("{}.", super::form::capital(&fault.to_string()))
 }
 

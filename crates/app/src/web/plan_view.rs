@@ -4,7 +4,7 @@
 use super::check::by_label;
 use super::clients::display_name;
 use super::fields::style_name;
-use super::making::KeptPlan;
+use desk::KeptPlan;
 use super::page::moment;
 use super::plan_first::{self, FirstView};
 use super::plan_map::{self, MapView};
@@ -323,7 +323,7 @@ const PAPERS: &[PaperView] = &[
 
 impl PlanView {
     /// The page of a kept plan.
-    pub fn of(plan: &store::Plan, kept: KeptPlan, client: &store::Client) -> Self {
+    pub fn of(plan: &desk::Plan, kept: KeptPlan, client: &desk::Client) -> Self {
         let placed = kept.plan.verdict.verdict.allows_a_plan() && !kept.plan.sites.is_empty();
         let made = &kept.plan;
         Self {

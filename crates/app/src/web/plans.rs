@@ -3,11 +3,11 @@
 use super::check;
 use super::clients::display_name;
 use super::house;
-use super::making::{self, KeptPlan, Progress};
+use super::making::{self, Progress};
+use desk::KeptPlan;
 use super::page::{Shell, Trouble, page};
 use super::plan_view::PlanView;
 use super::{Chair, form};
-use crate::desk;
 use askama::Template;
 use axum::extract::{Path, State};
 use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
@@ -15,7 +15,7 @@ use axum::response::{IntoResponse, Redirect, Response};
 use std::collections::VecDeque;
 use std::sync::{Arc, Mutex, PoisonError};
 use std::time::Duration;
-use store::{ClientId, PlanId, StoreFault};
+use desk::{ClientId, PlanId, DeskFault};
 use uuid::Uuid;
 
 /// Waiting shorter than this needs no page of its own.
@@ -115,11 +115,8 @@ struct PlanPage {
 }
 
 /// A kept plan with everything it was made from.
-pub async fn opened(chair: &Chair, id: &str) -> Result<(store::Plan, KeptPlan), Trouble> {
-    let plan = chair.salon.plan(id.parse()?).await?;
-    let kept = serde_json::from_str(&plan.document)
-        .map_err(|error| Trouble::Store(StoreFault::Damaged(format!("a plan: {error}"))))?;
-    Ok((plan, kept))
+pub async fn opened(chair: &Chair, id: &str) -> Result<(desk::Plan, KeptPlan), Trouble> {
+    Ok(chair.salon.plan(id.parse().map_err(DeskFault::from)?).await?)
 }
 
 /// A plan as it was made.
@@ -163,7 +160,7 @@ async fn papers(chair: &Chair, id: &str) -> Result<Arc<PaperFiles>, Trouble> {
     }
     let day = plan.placed_on.as_deref().and_then(|day| day.parse().ok());
     let (planned, input) = kept.reopened(plan.scalp, plan.seed);
-    let files = tokio::task::spawn_blocking(move || desk::files(&planned, &input, day))
+    let files = tokio::task::spawn_blocking(move || desk::files(&planned, &input, day, &super::fonts()))
         .await
         .map_err(|error| Trouble::Ours(error.to_string()))?
         .map_err(|fault| Trouble::Ours(fault.to_string()))?;
@@ -226,23 +223,24 @@ mod tests {
 
     fn page_of(document: &str) -> String {
         let kept: KeptPlan = serde_json::from_str(document).unwrap();
-        let client = store::Client {
+        let client = desk::Client {
             id: "0190b7a0-0000-7000-8000-000000000001".parse().unwrap(),
             label: "Ilse Brandvold".into(),
             facts: "{}".into(),
             version: 1,
             added_ms: 0,
             changed_ms: 0,
+            keeps_health: true,
         };
-        let plan = store::Plan {
+        let plan = desk::Plan {
             id: "0190b7a0-0000-7000-8000-000000000002".parse().unwrap(),
             client: client.id,
             facts_version: 1,
             seed: 1,
-            document: document.to_owned(),
             scalp: None,
             made_ms: 0,
             placed_on: None,
+            days_said: 0,
         };
         PlanPage { shell: Shell::clients("Plan", "Salon"), plan: PlanView::of(&plan, kept, &client) }.render().unwrap()
     }

@@ -3,7 +3,7 @@
 use super::Chair;
 use super::cover::{self, CoverView};
 use super::form::{Typed, Wrong};
-use super::house::{self, House};
+use super::house;
 use super::page::{Shell, Trouble, page, sentence};
 use super::swatch::{self, Swatch};
 use askama::Template;
@@ -16,7 +16,7 @@ use measure::{Currency, Money};
 use salon::client::ClientFile;
 use salon::stock::Order;
 use serde::de::DeserializeOwned;
-use store::{Protection, Setting, StoreFault};
+use desk::{DeskFault, House, Protection};
 
 #[derive(Template)]
 #[template(path = "settings.html")]
@@ -144,7 +144,7 @@ async fn draw(chair: &Chair, status: StatusCode, amiss: Amiss) -> Result<Respons
         stock: stock.value.as_ref().map(|order| stock_view(order, &ring.value)),
         ring: swatch::all(&ring.value),
         cover: cover::view(&chair.salon).await?,
-        folder: chair.salon.folder().display().to_string(),
+        folder: chair.salon.place().to_string(),
         locked: chair.salon.protection() == Protection::Passphrase,
     };
     Ok(page(status, &template))
@@ -194,10 +194,10 @@ async fn refuse(chair: &Chair, says: String, amiss: Amiss) -> Result<Response, T
 }
 
 /// Keeps a setting, or shows that somebody else changed it.
-async fn settle(chair: &Chair, outcome: Result<i64, StoreFault>, part: &str, amiss: Amiss) -> Result<Response, Trouble> {
+async fn settle(chair: &Chair, outcome: Result<i64, DeskFault>, part: &str, amiss: Amiss) -> Result<Response, Trouble> {
     match outcome {
         Ok(_) => Ok(kept(part)),
-        Err(fault @ StoreFault::Changed { .. }) => {
+        Err(fault @ DeskFault::Changed { .. }) => {
             let notice = Some(Notice { tone: "care", title: "Changed on another tablet".to_owned(), says: sentence(&fault) });
             draw(chair, StatusCode::CONFLICT, Amiss { notice, ..amiss }).await
         }
@@ -235,8 +235,10 @@ pub async fn keep_house(State(chair): State<Chair>, Form(pairs): Form<Vec<(Strin
         name: typed.one("house.name").chars().filter(|c| !c.is_control()).take(80).collect(),
         pieces: file.pieces.unwrap_or_default(),
         prices: file.prices.unwrap_or_default(),
+        // What this page does not ask stays as it is.
+        ..house::house(&chair.salon).await?.value
     };
-    let outcome = house::keep(&chair.salon, Setting::House, seen, &house).await;
+    let outcome = chair.salon.keep_house(seen, &house).await;
     settle(&chair, outcome, "house", Amiss { house: Some((typed, Wrong::new())), ..Amiss::default() }).await
 }
 
@@ -245,7 +247,7 @@ pub async fn import_stock(State(chair): State<Chair>, upload: Multipart) -> Resu
     match uploaded::<Order>(upload, "a stock").await {
         Ok(order) => {
             let version = house::stock(&chair.salon).await?.version;
-            let outcome = house::keep(&chair.salon, Setting::Stock, version, &Some(order)).await;
+            let outcome = chair.salon.keep_stock(version, &order).await;
             settle(&chair, outcome, "stock", Amiss::default()).await
         }
         Err(says) => refuse(&chair, says, Amiss::default()).await,

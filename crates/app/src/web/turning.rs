@@ -2,7 +2,8 @@
 //! answer for a sandwich that somebody moves.
 
 use super::fields::style_name;
-use super::making::{self, KeptPlan};
+use super::making;
+use desk::KeptPlan;
 use super::page::Trouble;
 use super::plan_view::without_fact;
 use super::plans::opened;
@@ -23,7 +24,7 @@ use salon::plan::{CautionPlan, LandmarksPlan, OtherLayout, OtherSite, Plan, Site
 use serde::{Deserialize, Serialize};
 use std::collections::VecDeque;
 use std::sync::{Arc, Mutex, PoisonError};
-use store::PlanId;
+use desk::PlanId;
 
 /// Heads that are kept laid out.
 const MOST_LAID_OUT: usize = 4;
@@ -80,7 +81,7 @@ impl IntoResponse for Refused {
 }
 
 /// The head of a plan laid out, from memory where it was asked for before.
-pub async fn ground_of(chair: &Chair, id: &str) -> Result<(Arc<Ground>, store::Plan, KeptPlan), Refused> {
+pub async fn ground_of(chair: &Chair, id: &str) -> Result<(Arc<Ground>, desk::Plan, KeptPlan), Refused> {
     let (plan, kept) = opened(chair, id).await?;
     if let Some(ground) = chair.laid_out.at_hand(plan.id) {
         return Ok((ground, plan, kept));

@@ -3,7 +3,7 @@
 
 use super::fields::{Field, GROUPS, Kind};
 use super::form::{NONE_NAMED, Typed, Wrong, capital, offered_words};
-use super::house::House;
+use desk::House;
 use super::swatch;
 use craft::matching::Ring;
 use craft::placement::Care;

@@ -7,7 +7,6 @@ use super::page::{Shell, Trouble, page};
 use super::plans::{self, opened};
 use super::turning::beside;
 use super::{Chair, form};
-use crate::desk;
 use askama::Template;
 use axum::extract::{Path, State};
 use axum::http::{HeaderMap, StatusCode};
@@ -17,7 +16,7 @@ use paper::words::number;
 use salon::plan::{Plan, WayPlan};
 use std::collections::{BTreeSet, VecDeque};
 use std::sync::{Arc, Mutex, PoisonError};
-use store::PlanId;
+use desk::PlanId;
 
 /// Plans whose ways on are kept at hand.
 const MOST_AT_HAND: usize = 16;
@@ -172,7 +171,7 @@ pub async fn take(
         return Ok(Redirect::to(&format!("/plans/{}", plan.id)).into_response());
     };
     let says = posted.one("says").chars().take(200).collect::<String>();
-    match making::taken(&chair, &plan, kept, changed, says).await? {
+    match making::taken(&chair, &plan, kept, (changed, levers), says).await? {
         Ok(made) => Ok(Redirect::to(&format!("/plans/{made}")).into_response()),
         Err(faults) => Ok(plans::unplanned(&chair, plan.client, &faults, StatusCode::UNPROCESSABLE_ENTITY).await?),
     }

@@ -7,7 +7,7 @@ use super::making;
 use super::plan_view::hours;
 use super::turning::{Refused, SiteDrawn, beside, ground_of, sites_drawn};
 use super::{Chair, plans};
-use crate::desk::{self, Planned};
+use desk::{self, Planned};
 use axum::Json;
 use axum::extract::{Path, State as Of};
 use axum::http::StatusCode;
@@ -149,8 +149,7 @@ pub async fn keep(Of(chair): Of<Chair>, Path(id): Path<String>, Json(change): Js
     let facts = change.apply(&read_facts(&client.facts)?);
     let house = super::house::house(&chair.salon).await?.value;
     house.complete(&facts).check().map_err(Refused::Faults)?;
-    let text = serde_json::to_string(&facts).map_err(|error| super::page::Trouble::Ours(error.to_string()))?;
-    chair.salon.change_client(client.id, client.version, &client.label, &text).await?;
+    chair.salon.change_client(client.id, client.version, &client.label, &facts, Vec::new()).await?;
     let mut job = making::start(&chair, client.id).await?;
     let to = match job.wait(plans::BLINK).await {
         making::Progress::Kept(plan) => format!("/plans/{plan}"),

@@ -104,7 +104,7 @@ export async function fillClient(page, more = {}) {
   };
   for (const [name, value] of Object.entries(typed)) await page.fill(`[name="${name}"]`, value);
   for (const [name, value] of [
-    ["consultation.consent", "true"], ["consultation.had_extensions", "true"], ["consultation.reacted_before", "false"],
+    ["consultation.consent", "true"], ["consent.health", "true"], ["consultation.had_extensions", "true"], ["consultation.reacted_before", "false"],
     ["consultation.allergies", "none"], ["consultation.scalp", "none"], ["consultation.health", "none"],
     ["consultation.ties_up", "sometimes"], ["hair.strand", "medium"], ["hair.ends", "blunt"], ["hair.oil", "normal"],
     ["hair.processed", "none"], ["hair.texture", "straight"],

@@ -13,7 +13,7 @@ use axum::response::{IntoResponse, Redirect, Response};
 use colour::instrument::{Conditions, Sample, read_instrument};
 use colour::{Light, Observer};
 use craft::matching::Reflectance;
-use store::{Client, NewReading};
+use desk::{Client, NewReading};
 
 /// The most samples that are offered to choose from.
 const MOST_OFFERED: usize = 60;

@@ -6,7 +6,7 @@ use craft::matching::{Reflectance, Target, Tone};
 use photo::Format;
 use reading::{Marks, Swatch};
 use serde::{Deserialize, Serialize};
-use store::{PhotoId, PhotoNote, Salon, StoreFault};
+use desk::{PhotoId, PhotoNote, Salon, DeskFault};
 
 /// Where things lie in a photo, as far as it is known.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
@@ -144,7 +144,7 @@ impl KeptReading {
 ///
 /// *Errors*: one that no longer has it is damage.
 pub fn opened<T: serde::de::DeserializeOwned>(text: &str, what: &str) -> Result<T, Trouble> {
-    serde_json::from_str(text).map_err(|error| Trouble::Store(StoreFault::Damaged(format!("{what}: {error}"))))
+    serde_json::from_str(text).map_err(|error| Trouble::Store(DeskFault::damaged(what, &error)))
 }
 
 /// A value as a document of the records.
@@ -168,7 +168,7 @@ pub async fn format_of(salon: &Salon, photo: Option<PhotoId>) -> Result<Format, 
     let Some(id) = photo else { return Ok(Format::default()) };
     match salon.photo(id).await {
         Ok(photo) => Ok(facts_of(&photo)?.format),
-        Err(StoreFault::Unknown(_)) => Ok(Format::default()),
+        Err(DeskFault::Unknown(_)) => Ok(Format::default()),
         Err(fault) => Err(fault.into()),
     }
 }

@@ -16,7 +16,7 @@ use axum::response::{IntoResponse, Redirect, Response};
 use craft::matching::Ring;
 use photo::PhotoFault;
 use reading::{Marks, Swatch, read_beside, read_swatches};
-use store::{ClientId, NewReading, PhotoId, PhotoNote, Salon};
+use desk::{ClientId, NewReading, PhotoId, PhotoNote, Salon};
 
 /// The four corners of the patch grid, by the patch that lies in each.
 pub const CHART_CORNERS: [&str; 4] = ["Brown patch", "Turquoise patch", "Black patch", "White patch"];

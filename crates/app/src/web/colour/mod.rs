@@ -15,7 +15,6 @@ mod words;
 
 pub use kept::{marks_beside, reading_of};
 pub use marks::keep_reading;
-pub use start::{ForPlan, for_plan};
 
 use super::Chair;
 use axum::Router;

@@ -5,7 +5,6 @@ use super::reading_view::{Around, ReadingView};
 use super::start::{self, OpenReading};
 use super::upload::{self, Stopped};
 use crate::web::clients::{display_name, read_facts};
-use crate::web::making::KeptPlan;
 use crate::web::page::{Shell, Trouble, page};
 use crate::web::{Chair, house};
 use askama::Template;
@@ -14,7 +13,7 @@ use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Redirect, Response};
 use serde::Deserialize;
 use std::collections::BTreeMap;
-use store::{Client, ReadingId};
+use desk::{Client, ReadingId};
 
 /// How many pieces are shared out while no plan says how many.
 const PIECES_UNTIL_A_PLAN: u32 = 20;
@@ -92,8 +91,8 @@ async fn draw(
 /// The pieces of the client's newest plan, where one placed any.
 async fn pieces_of_newest_plan(chair: &Chair, client: &Client) -> Result<Option<u32>, Trouble> {
     let Some(line) = chair.salon.plans_of(client.id).await?.into_iter().next() else { return Ok(None) };
-    let plan: KeptPlan = opened(&chair.salon.plan(line.id).await?.document, "a plan")?;
-    Ok(Some(plan.plan.quantity.pieces).filter(|pieces| *pieces > 0))
+    let (_, kept) = chair.salon.plan(line.id).await?;
+    Ok(Some(kept.plan.quantity.pieces).filter(|pieces| *pieces > 0))
 }
 
 /// The hair of the photo, laid straight and corrected.

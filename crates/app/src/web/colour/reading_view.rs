@@ -657,7 +657,7 @@ mod tests {
 
     fn line(kept: KeptReading) -> OpenReading {
         let id = "0190b7a0-0000-7000-8000-000000000001";
-        let line = store::Reading {
+        let line = desk::Reading {
             id: id.parse().unwrap(),
             client: id.parse().unwrap(),
             photo: None,

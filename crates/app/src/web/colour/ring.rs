@@ -14,7 +14,7 @@ use axum::response::{IntoResponse, Redirect, Response};
 use colour::{D65, Lab};
 use craft::matching::{NO_VISIBLE, Ring, Shade, ring_from_csv, ring_to_csv, too_close};
 use serde::Deserialize;
-use store::{Setting, StoreFault};
+use desk::DeskFault;
 
 #[derive(Template)]
 #[template(path = "colour_ring.html")]
@@ -220,9 +220,9 @@ async fn settle(chair: &Chair, ring: Versioned<Ring>, form: ShadeForm) -> Result
     {
         return refuse(chair, upload::sentence(&fault.to_string()), form).await;
     }
-    match house::keep(&chair.salon, Setting::Ring, ring.version, &ring.value).await {
+    match chair.salon.keep_ring(ring.version, &ring.value).await {
         Ok(_) => Ok(Redirect::to("/settings/ring").into_response()),
-        Err(fault @ StoreFault::Changed { .. }) => {
+        Err(fault @ DeskFault::Changed { .. }) => {
             let notice = Notice { tone: "care", title: "Changed on another tablet".to_owned(), says: sentence(&fault) };
             draw(chair, StatusCode::CONFLICT, Some(notice), form).await
         }

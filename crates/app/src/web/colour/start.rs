@@ -16,9 +16,8 @@ use axum::extract::{Multipart, Path, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect, Response};
 use craft::matching::{Ring, fading};
-use salon::client::{ClientFile, ColourSection};
-use serde::{Deserialize, Serialize};
-use store::{Client, ClientId, Reading, ReadingId, Salon, StoreFault};
+use salon::client::ColourSection;
+use desk::{Client, ClientId, Reading, ReadingId, Salon};
 
 #[derive(Template)]
 #[template(path = "colour_start.html")]
@@ -259,34 +258,7 @@ async fn put_in_force(salon: &Salon, client: &Client, section: ColourSection) ->
         return Ok(());
     }
     file.colour = Some(section);
-    salon.change_client(client.id, client.version, &client.label, &kept::written(&file)?).await?;
+    salon.change_client(client.id, client.version, &client.label, &file, Vec::new()).await?;
     Ok(())
 }
 
-/// The reading a plan was made with; kept with the plan, so that it stands
-/// whatever becomes of the photo.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct ForPlan {
-    /// The reading's id.
-    pub id: String,
-    /// When the hair was seen, ms since 1970.
-    pub seen_ms: i64,
-    /// What was read.
-    pub reading: reading::Reading,
-}
-
-/// The reading that a client's file names, for her plan.
-pub async fn for_plan(salon: &Salon, file: &ClientFile) -> Result<Option<ForPlan>, Trouble> {
-    let photo = file.colour.as_ref().and_then(|section| section.photo.as_deref());
-    let Some(id) = photo.and_then(kept::reading_of).and_then(|id| id.parse::<ReadingId>().ok()) else { return Ok(None) };
-    let line = match salon.reading(id).await {
-        Ok(line) => line,
-        // Thrown away since: the plan's own check says so.
-        Err(StoreFault::Unknown(_)) => return Ok(None),
-        Err(fault) => return Err(fault.into()),
-    };
-    Ok(match opened(&line.document, "a reading")? {
-        KeptReading::Photo { reading, .. } => Some(ForPlan { id: line.id.to_string(), seen_ms: line.seen_ms, reading: *reading }),
-        KeptReading::Instrument { .. } => None,
-    })
-}

@@ -8,7 +8,7 @@ use axum::extract::multipart::MultipartError;
 use axum::http::StatusCode;
 use photo::{LARGEST_FILE, PhotoFault};
 use reading::Picture;
-use store::{ClientId, NewPhoto, PhotoId, Salon};
+use desk::{ClientId, NewPhoto, PhotoId, Salon};
 use tokio::sync::Semaphore;
 
 /// The most bytes of a posted photo: the largest file, and the form round it.

@@ -21,7 +21,7 @@ use head::Tape;
 use look::{Look, Says};
 use pictures::{Picture, Shown, picture};
 use std::sync::OnceLock;
-use store::{Client, StoreFault};
+use desk::{Client, DeskFault};
 
 /// How a step of the page is answered.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -154,9 +154,9 @@ pub async fn keep(State(chair): State<Chair>, Path(id): Path<String>, Form(pairs
     };
     let facts = serde_json::to_string(&file).map_err(|error| Trouble::Ours(error.to_string()))?;
     if facts != client.facts || client.version != seen {
-        match chair.salon.change_client(client.id, seen, &client.label, &facts).await {
+        match chair.salon.change_client(client.id, seen, &client.label, &file, Vec::new()).await {
             Ok(_) => {}
-            Err(StoreFault::Changed { .. }) => {
+            Err(DeskFault::Changed { .. }) => {
                 let newer = chair.salon.client(client.id).await?;
                 let says = format!(
                     "Somebody saved other facts of hers on {} while you were measuring. Your readings are still below and not saved. Saving now keeps theirs and replaces only the head’s.",
