@@ -103,7 +103,7 @@ impl Book {
         let document = made_document(salon, &data_key, slot, passphrase).await?;
         engine.keep_key_document(change, document.text()?).await?;
         let _ = now_ms;
-        Ok((Self::of(Core::new(place.clone(), salon, engine, data_key, house, document)), code))
+        Ok((Self::of(Core::new(place.clone(), salon, engine, &data_key, house, document)), code))
     }
 
     /// Opens a book. What it checks does not grow with what the book holds.
@@ -137,7 +137,7 @@ impl Book {
         let wrapped = lines.first().ok_or_else(|| altered(0, "the house key is missing"))?.bytes(0)?;
         let house = seal::unwrap(&data_key.derived("wrapping"), salon, Stream::House, wrapped)
             .ok_or_else(|| altered(0, "the house key does not open under the data key"))?;
-        let core = Core::new(place.clone(), salon, engine, data_key, house, document);
+        let core = Core::new(place.clone(), salon, engine, &data_key, house, document);
         core.check_end().await?;
         erase::finish_leaving(&core).await?;
         Ok(Self::of(core))
