@@ -138,7 +138,10 @@ impl Book {
         let house = seal::unwrap(&data_key.derived("wrapping"), salon, Stream::House, wrapped)
             .ok_or_else(|| altered(0, "the house key does not open under the data key"))?;
         let core = Core::new(place.clone(), salon, engine, &data_key, house, document);
-        core.check_end().await?;
+        if let Err(fault) = core.check_end().await {
+            // Something was altered: only now the whole chain is walked, to name the first row.
+            return Err(core.audit().await.err().unwrap_or(fault));
+        }
         erase::finish_leaving(&core).await?;
         Ok(Self::of(core))
     }

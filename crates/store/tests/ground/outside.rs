@@ -57,6 +57,23 @@ pub async fn raw(folder: &Path) -> SqliteConnection {
     SqliteConnectOptions::new().filename(folder.join("book.db")).pragma("key", format!("\"x'{key}'\"")).connect().await.unwrap()
 }
 
+/// The same for a book with a passphrase: Argon2id as the key file says, then the seal over the data key.
+pub async fn raw_with(folder: &Path, passphrase: &str) -> SqliteConnection {
+    let text = std::fs::read_to_string(folder.join("book.key")).unwrap();
+    let document: serde_json::Value = serde_json::from_str(&text).unwrap();
+    let keeping = &document["keeping"];
+    let number = |name: &str| u32::try_from(keeping[name].as_u64().unwrap()).unwrap();
+    let params = argon2::Params::new(number("memory_kib"), number("passes"), 1, Some(32)).unwrap();
+    let mut cover: Key = [0; 32];
+    argon2::Argon2::new(argon2::Algorithm::Argon2id, argon2::Version::V0x13, params)
+        .hash_password_into(passphrase.as_bytes(), &unhex(keeping["salt"].as_str().unwrap()), &mut cover)
+        .unwrap();
+    let salon: Uuid = document["salon"].as_str().unwrap().parse().unwrap();
+    let data_key = open(&cover, &[b"data key", salon.as_bytes()], &unhex(keeping["sealed"].as_str().unwrap())).unwrap();
+    let key = hex(&derived(&data_key.try_into().unwrap(), "file"));
+    SqliteConnectOptions::new().filename(folder.join("book.db")).pragma("key", format!("\"x'{key}'\"")).connect().await.unwrap()
+}
+
 /// Every cell of every table of the file, by table.
 pub async fn cells(folder: &Path) -> BTreeMap<String, Vec<Vec<Vec<u8>>>> {
     let mut connection = raw(folder).await;

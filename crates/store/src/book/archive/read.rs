@@ -170,7 +170,7 @@ impl Front {
         }
         let salon = manifest.salon;
         let file: KeysFile = members.named(KEYS).await?;
-        let data_key = file.slot.open(salon, code)?;
+        let data_key = file.slot.open(salon, code).map_err(|fault| members.broken(fault))?;
         let wrapping = data_key.derived("wrapping");
         let (mut wrapped, mut keys) = (Vec::new(), HashMap::new());
         for line in file.keys {
@@ -344,6 +344,7 @@ impl Members {
     fn broken(&self, fault: StoreFault) -> StoreFault {
         match fault {
             StoreFault::Altered(first) => self.fault(first.to_string()),
+            StoreFault::Damaged(why) => self.fault(why),
             other => other,
         }
     }
