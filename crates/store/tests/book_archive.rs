@@ -283,3 +283,40 @@ async fn a_backup_that_cannot_be_written_leaves_no_file() {
     assert!(fault.to_string().contains(&name), "{fault}");
     assert!(!file.exists() && leftovers(ground.path()).is_empty());
 }
+
+/// Another implementation of the age format (Debian's `age`, the reference one,
+/// in Go), another language's SHA-256 and libsodium's XChaCha20-Poly1305 (PyPI
+/// `PyNaCl`) read an archive by the description alone: `tools/read_archive.py`.
+#[tokio::test]
+async fn python_opens_an_archive_and_comes_to_the_same_chain() {
+    let Some(python) = std::env::var_os("STRANDWRIGHT_PYTHON").filter(|python| Path::new(python).exists()) else {
+        eprintln!("STRANDWRIGHT_PYTHON names no interpreter: archives are read by the other checks only");
+        return;
+    };
+    let ground = tempfile::tempdir().unwrap();
+    let filled = filled(&folder_in(ground.path(), "from")).await;
+    let file = ground.path().join("backup.age");
+    let made = filled.book.backup(&file, 1).await.unwrap();
+    let code = ground.path().join("code.txt");
+    std::fs::write(&code, filled.code.printed().as_bytes()).unwrap();
+    let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../tools/read_archive.py");
+    let read = |file: &Path| {
+        let output = std::process::Command::new(&python).arg(&script).arg(file).arg(&code).output().unwrap();
+        assert!(!output.stdout.is_empty(), "{}", String::from_utf8_lossy(&output.stderr));
+        (output.status.success(), serde_json::from_slice::<serde_json::Value>(&output.stdout).unwrap())
+    };
+    let (ok, said) = read(&file);
+    assert!(ok, "{said}");
+    assert_eq!(said["events"], made.events);
+    assert_eq!(said["head"], outside::hex(&made.head));
+    // All but the one event of the erased client opens.
+    assert_eq!((said["erased"].as_u64(), said["opened"].as_u64(), said["blobs"].as_u64()), (Some(1), Some(made.events - 1), Some(2)));
+    // It finds a row that was changed, too.
+    let mut members = members(&file, &filled.code);
+    let events = members.iter_mut().find(|(name, _)| name.starts_with("events/")).unwrap();
+    let middle = events.1.len() / 2;
+    events.1[middle] ^= 1;
+    write_members(&file, &filled.code, &members);
+    let (ok, said) = read(&file);
+    assert!(!ok && said["fault"].as_str().unwrap().starts_with("event "), "{said}");
+}
