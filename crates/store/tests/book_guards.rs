@@ -8,7 +8,7 @@ use ground::{batch, passphrase, server};
 use std::collections::BTreeSet;
 use std::path::Path;
 use std::sync::Arc;
-use store::book::{Batch, Book, Opener, Place, Stream};
+use store::book::{Access, Batch, Body, Book, Opener, Place, Stream, Write};
 use store::{Meaning, Protection, Salon, StoreFault};
 use uuid::Uuid;
 
@@ -336,6 +336,65 @@ async fn row_security_shows_a_role_its_own_salon_only() {
 async fn two_blob(book: &Book, server: &ground::Server) -> store::book::BlobId {
     let sql = format!("SELECT encode(id, 'hex') FROM strandwright.blob WHERE salon = '\\x{}'", book.salon().simple());
     server.psql("hair", &sql).parse().unwrap()
+}
+
+async fn sharing_a_sync(place: &Place) {
+    let (book, _) = Book::begin(place, Some(&passphrase(WORDS)), 1).await.unwrap();
+    let book = Arc::new(book);
+    let mut tasks = tokio::task::JoinSet::new();
+    let clients: Vec<Stream> = (0..40).map(|_| Stream::Client(Uuid::now_v7())).collect();
+    // For each client a batch that is stale in its second stream, after her key was
+    // made in the first, then one that is good: all wait for one another's commit.
+    for (n, client) in clients.iter().copied().enumerate() {
+        for stale in [true, false] {
+            let book = Arc::clone(&book);
+            tasks.spawn(async move {
+                let mut one = batch(client, None, &["first", "second"]);
+                if stale {
+                    one.writes.push(Write { stream: Stream::Diary, seen: Some(999), events: vec![] });
+                }
+                (n, stale, book.append(one).await)
+            });
+        }
+    }
+    while let Some(done) = tasks.join_next().await {
+        let (n, stale, outcome) = done.unwrap();
+        match outcome {
+            Ok(appended) => assert!(!stale && appended.len() == 2 && appended[0].stream == clients[n]),
+            Err(fault) => assert!(stale && fault.meaning() == Meaning::Conflict, "{fault}"),
+        }
+    }
+    for client in clients {
+        assert_eq!(book.read(client, 0).await.unwrap().len(), 2);
+    }
+    assert_eq!(book.audit().await.unwrap().events, 80);
+    book.close().await;
+}
+
+#[tokio::test]
+async fn batches_that_share_a_sync_are_each_whole_or_not_at_all() {
+    let (server, ground) = (server(), tempfile::tempdir().unwrap());
+    sharing_a_sync(&Place::Folder(ground.path().join("salon"))).await;
+    sharing_a_sync(&server.place()).await;
+}
+
+#[tokio::test]
+async fn no_health_is_handed_out_when_the_access_cannot_be_recorded() {
+    use sqlx::{Connection, Executor};
+    let ground = tempfile::tempdir().unwrap();
+    let place = Place::Folder(ground.path().to_owned());
+    let (book, _) = Book::begin(&place, None, 1).await.unwrap();
+    let document = Uuid::now_v7();
+    book.append(batch(Stream::Health(document), None, &["no allergy"])).await.unwrap();
+    book.close().await;
+    let mut connection = outside::raw(ground.path()).await;
+    connection.execute("CREATE TRIGGER full BEFORE INSERT ON trail BEGIN SELECT RAISE(ABORT, 'no room'); END").await.unwrap();
+    connection.close().await.unwrap();
+    let book = Book::open(&place, &Opener::Nothing).await.unwrap();
+    let access = Access { who: Uuid::nil(), at_ms: 1, why: "try".into() };
+    assert!(book.read_health(document, 0, &access).await.is_err());
+    assert!(book.read_all(0, 10, Some(&access)).await.is_err());
+    assert_eq!(book.read_all(0, 10, None).await.unwrap()[0].body, Body::Closed);
 }
 
 /// *Meaning*: two books with pools of their own, as two processes have them.
