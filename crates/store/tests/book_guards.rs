@@ -338,6 +338,48 @@ async fn two_blob(book: &Book, server: &ground::Server) -> store::book::BlobId {
     server.psql("hair", &sql).parse().unwrap()
 }
 
+#[tokio::test]
+async fn a_start_reads_no_blob_and_a_changed_blob_is_told() {
+    let ground = tempfile::tempdir().unwrap();
+    let place = Place::Folder(ground.path().to_owned());
+    let (book, _) = Book::begin(&place, None, 1).await.unwrap();
+    let [kept, bent, gone] = [book.put_blob(Stream::House, b"a").await, book.put_blob(Stream::House, b"b").await, book.put_blob(Stream::House, b"c").await];
+    let [kept, bent, gone] = [kept.unwrap(), bent.unwrap(), gone.unwrap()];
+    book.close().await;
+    let path = |id: store::book::BlobId| ground.path().join("blobs").join(&id.to_string()[..2]).join(id.to_string());
+    // One's bytes under the other's name: each is sealed to its own.
+    std::fs::copy(path(kept), path(bent)).unwrap();
+    std::fs::remove_file(path(gone)).unwrap();
+    let book = Book::open(&place, &Opener::Nothing).await.unwrap();
+    assert_eq!(book.blob(kept).await.unwrap(), b"a");
+    for id in [bent, gone] {
+        let fault = book.blob(id).await.unwrap_err();
+        assert!(matches!(fault, StoreFault::Altered(_)) && fault.to_string().contains(&id.to_string()), "{fault}");
+    }
+}
+
+#[tokio::test]
+async fn what_was_handed_in_before_the_close_is_written() {
+    let ground = tempfile::tempdir().unwrap();
+    let place = Place::Folder(ground.path().to_owned());
+    let (book, _) = Book::begin(&place, None, 1).await.unwrap();
+    let book = Arc::new(book);
+    let mut tasks = tokio::task::JoinSet::new();
+    for _ in 0..100 {
+        let book = Arc::clone(&book);
+        tasks.spawn(async move { book.append(batch(Stream::Diary, None, &["x"])).await.is_ok() });
+    }
+    tokio::task::yield_now().await;
+    book.close().await;
+    let mut kept = 0;
+    while let Some(done) = tasks.join_next().await {
+        kept += u64::from(done.unwrap());
+    }
+    let book = Book::open(&place, &Opener::Nothing).await.unwrap();
+    assert_eq!(book.version(Stream::Diary).await.unwrap(), kept, "what was acknowledged is there, and nothing else");
+    assert!(kept > 0);
+}
+
 async fn sharing_a_sync(place: &Place) {
     let (book, _) = Book::begin(place, Some(&passphrase(WORDS)), 1).await.unwrap();
     let book = Arc::new(book);

@@ -9,6 +9,7 @@ use std::collections::HashMap;
 use std::fmt;
 use std::sync::Arc;
 use tokio::sync::{mpsc, oneshot};
+use tokio::task::JoinHandle;
 use uuid::Uuid;
 
 /// An event to be added. The store does not look inside.
@@ -106,9 +107,9 @@ pub(crate) struct Queue(mpsc::Sender<Waiting>);
 
 impl Queue {
     /// Begins the task; it ends when the queue is dropped.
-    pub(crate) fn begin(core: Arc<Core>) -> Self {
+    pub(crate) fn begin(core: Arc<Core>) -> (Self, JoinHandle<()>) {
         let (sender, mut waiting) = mpsc::channel::<Waiting>(MOST_WAITING);
-        tokio::spawn(async move {
+        let writer = tokio::spawn(async move {
             while let Some(first) = waiting.recv().await {
                 let mut together = vec![first];
                 while together.len() < MOST_TOGETHER
@@ -119,7 +120,7 @@ impl Queue {
                 write_together(&core, together).await;
             }
         });
-        Self(sender)
+        (Self(sender), writer)
     }
 }
 
@@ -310,6 +311,8 @@ impl Book {
         let gone = |_| StoreFault::NotSaved("the book is closed".to_owned());
         let queue = self.queue()?;
         queue.0.send(Waiting { batch, outcome }).await.map_err(|_| gone(()))?;
+        // Whoever closes the book waits until nobody can hand in any more.
+        drop(queue);
         result.await.map_err(|_| gone(()))?
     }
 
