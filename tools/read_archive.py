@@ -14,6 +14,7 @@ Needs the PyPI packages of tools/python.txt (cryptography, PyNaCl).
 """
 
 import hashlib
+import hmac
 import io
 import json
 import re
@@ -71,14 +72,32 @@ def unsealed(key: bytes, bound: bytes, sealed: bytes) -> bytes:
     return xchacha(sealed[24:], bound, sealed[:24], key)
 
 
+def code(key: bytes, *parts: bytes) -> bytes:
+    return hmac.new(key, framed(*parts), hashlib.sha256).digest()
+
+
+def number_of(value: int) -> bytes:
+    return struct.pack(">q", value)
+
+
+def list_of_erased(listed: dict, salon: bytes, key: bytes) -> tuple[int, bytes]:
+    """How many streams were erased, and the last line's code, every code checked."""
+    last = bytes(32)
+    for number, line in enumerate(listed["erased"], start=1):
+        last = code(key, salon, number_of(number), last, stream_bytes(line["stream"]), number_of(line["at_ms"]))
+        if last.hex() != line["code"]:
+            raise SystemExit(f"line {number} of the list of erased clients was changed")
+    return len(listed["erased"]), last
+
+
 def stream_bytes(text: str) -> bytes:
     letters = {"client": b"c", "health": b"h", "shelf": b"s", "money": b"m", "diary": b"d", "house": b"o"}
     sort, _, name = text.partition("/")
     return letters[sort] + (uuid.UUID(name).bytes if name else b"")
 
 
-def read(archive: str, code: str) -> dict:
-    letters = re.sub(r"[\s-]", "", code).upper().removeprefix("AGESECRETKEY1")
+def read(archive: str, printed: str) -> dict:
+    letters = re.sub(r"[\s-]", "", printed).upper().removeprefix("AGESECRETKEY1")
     identity = "AGE-SECRET-KEY-1" + letters
     with open(archive, "rb") as file:
         opened = age_open(file.read(), identity)
@@ -120,6 +139,10 @@ def read(archive: str, code: str) -> dict:
             opened_rows += 1
     if seq != manifest["events"] or head.hex() != manifest["head"]:
         return {"ok": False, "fault": "the chain does not end where the manifest says"}
+    erased, last = list_of_erased(json.loads(part("erased.json")), salon, derived(keys[b"o"], b"erased"))
+    vouched = code(derived(keys[b"o"], b"head"), salon, number_of(seq), head, number_of(erased), last)
+    if vouched.hex() != manifest["code"]:
+        return {"ok": False, "fault": "the head is not the one that was written with the house key"}
     blobs = 0
     for line in json.loads(part("blobs.json")):
         name = uuid.UUID(line["id"])

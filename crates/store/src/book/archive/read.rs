@@ -62,10 +62,7 @@ pub(super) async fn restore(
     let mut next = members.next().await?;
     while let Some(rows) = next.events(&members)? {
         front.check_rows(&mut walk, &rows).map_err(|fault| members.broken(fault))?;
-        let mut writing = Writing::over(&core, change.as_mut(), Chain::beginning(core.salon));
-        for row in rows {
-            writing.insert(row).await?;
-        }
+        change.insert_events(core.salon, rows).await?;
         next = members.next().await?;
     }
     walk.ends_at(&front.chain).map_err(|fault| members.broken(fault))?;
