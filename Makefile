@@ -36,11 +36,11 @@ $(WEB)/dist/made: $(WEB)/package-lock.json $(shell find $(WEB)/src -type f 2>/de
 	cd $(WEB) && npm ci --no-audit --no-fund && npm run build
 	touch $@
 
-# An independent reader of calendar files, for the tests.
-.venv/ready:
+# Independent readers of calendar files and archives, for the tests.
+.venv/ready: tools/python.txt
 	tools/need.sh test
 	python3 -m venv .venv
-	.venv/bin/pip install --quiet icalendar==6.3.1
+	.venv/bin/pip install --quiet -r tools/python.txt
 	touch $@
 
 clean:

@@ -4,7 +4,8 @@
 # folder of survey tables), PHOTOS (a folder of photographs with cases.json;
 # without it photographs are made afresh by the generator, from SEED), REAL_PHOTOS (a
 # folder of camera pictures with cases.json; without it those of the tests), SCALPS (a
-# folder of tables of tools/scalp_of_scan.py; without it those of the tests),
+# folder of tables of tools/scalp_of_scan.py; without it those of the tests), EVENTS
+# (events of the generated book, 20,000 without it; 2000000 for the design's size),
 # REFERENCE_PYTHON (a python with colour-science, potpourri3d and pygeodesic, to
 # time the libraries that ours are held against).
 set -uo pipefail
@@ -37,6 +38,7 @@ example craft bench_placement
 example craft bench_judge
 [ -n "${LAYOUTS:-}" ] && example craft bench_layout "$LAYOUTS"
 example craft bench_wear
+example store bench_book ${EVENTS:+"$EVENTS"}
 example salon bench_buy
 example salon bench_panel
 example salon bench_plan casebook/ring.json casebook/stock.json casebook/*/client.toml

@@ -22,6 +22,8 @@ if [ "${1:-build}" = test ]; then
   want poppler-utils sh -c 'command -v pdftotext'
   want fonts-dejavu-core sh -c 'ls /usr/share/fonts/truetype/dejavu/DejaVuSans.ttf'
   want python3 sh -c 'command -v python3'
+  want age sh -c 'command -v age'
+  want postgresql sh -c 'ls /usr/lib/postgresql/*/bin/initdb'
   want python3-venv python3 -c 'import venv, ensurepip'
 fi
 

@@ -1,8 +1,10 @@
-//! The records, encrypted, on one machine.
+//! The records, encrypted: [`book`], where everything that happened is kept
+//! once, in a folder or a database; and the tables of the earlier kind.
 //!
-//! Floor 4: it knows SQL and keeps what it is given; it never judges. One
-//! [`Salon`] is one folder: the records (an encrypted SQLite file), the key
-//! that opens them ([`Protection`]), and a lock that keeps a second process out.
+//! Floor 4: it knows SQL and ciphers and keeps what it is given; it never looks
+//! inside and never judges. Of the earlier kind, one [`Salon`] is one folder: the
+//! records (an encrypted SQLite file), the key that opens them ([`Protection`]),
+//! and a lock that keeps a second process out.
 //!
 //! *Invariants*: a change that was acknowledged survives the death of the
 //! process and the loss of power on a disk that honours a sync

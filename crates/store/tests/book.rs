@@ -57,7 +57,7 @@ async fn story(place: &Place) {
     book.close().await;
     let book = open(place).await;
     assert!(matches!(book.read(client, 0).await.unwrap_err(), StoreFault::Erased(_)));
-    assert_eq!(book.erased().await.unwrap().len(), 2);
+    assert_eq!(book.erased().await.unwrap().len(), 3);
     book.audit().await.unwrap();
     book.drop_views().await.unwrap();
     assert_eq!(book.view_number("due").await.unwrap(), None);
@@ -160,12 +160,13 @@ async fn health_is_apart(book: &Book, answers: Uuid, health: Stream) {
     assert!(all.iter().zip(1..).all(|(row, seq)| row.seq == seq));
     assert!(all.iter().all(|row| (row.body == Body::Closed) == (row.stream == health)));
     assert_eq!(book.read_all(2, 2, None).await.unwrap().iter().map(|row| row.seq).collect::<Vec<_>>(), [3, 4]);
-    assert!(book.trail(0, 9).await.unwrap().is_empty());
+    let begun = book.trail(0, 9).await.unwrap();
+    assert!(begun.len() == 1 && begun[0].what == Noted::Begun && begun[0].at_ms == 1);
     let access = Access { who: Uuid::from_u128(8), at_ms: 77, why: "plan make".into() };
     assert_eq!(texts(&book.read_health(answers, 0, &access).await.unwrap()), ["no allergy"]);
     assert!(book.read_all(0, 100, Some(&access)).await.unwrap().iter().all(|row| row.opened().is_some()));
-    let trail = book.trail(0, 9).await.unwrap();
-    assert_eq!((trail[0].number, trail[0].who, trail[0].at_ms), (1, Uuid::from_u128(8), 77));
+    let trail = book.trail(1, 9).await.unwrap();
+    assert_eq!((trail[0].number, trail[0].who, trail[0].at_ms), (2, Uuid::from_u128(8), 77));
     assert_eq!(trail[0].what, Noted::HealthRead { stream: Some(health), why: "plan make".into() });
     assert_eq!(trail[1].what, Noted::HealthRead { stream: None, why: "plan make".into() });
 }
@@ -190,11 +191,12 @@ async fn erasing(book: &Book, client: Stream, health: Stream, photo: BlobId) {
     assert!(all.iter().all(|row| (row.body == Body::Erased) == (row.stream == client || row.stream == health)));
     assert_eq!(book.erased().await.unwrap().iter().map(|line| line.stream).collect::<Vec<_>>(), [client, health]);
     // Once more changes nothing, and one who was never written can never be begun.
-    let unborn = Stream::Client(Uuid::now_v7());
     let again = book.erase(&[client], Batch::default()).await.unwrap();
     assert_eq!((again.keys, again.appended.len()), (0, 0));
     assert_eq!(book.erased().await.unwrap().len(), 2);
-    let _ = unborn;
+    let unborn = Stream::Client(Uuid::now_v7());
+    assert_eq!(book.erase(&[unborn], Batch::default()).await.unwrap().keys, 0);
+    assert!(matches!(book.append(batch(unborn, None, &["x"])).await.unwrap_err(), StoreFault::Erased(_)));
 }
 
 #[tokio::test]

@@ -9,6 +9,7 @@ use std::collections::HashMap;
 use std::fmt;
 use std::sync::Arc;
 use tokio::sync::{mpsc, oneshot};
+use tokio::task::JoinHandle;
 use uuid::Uuid;
 
 /// An event to be added. The store does not look inside.
@@ -106,9 +107,9 @@ pub(crate) struct Queue(mpsc::Sender<Waiting>);
 
 impl Queue {
     /// Begins the task; it ends when the queue is dropped.
-    pub(crate) fn begin(core: Arc<Core>) -> Self {
+    pub(crate) fn begin(core: Arc<Core>) -> (Self, JoinHandle<()>) {
         let (sender, mut waiting) = mpsc::channel::<Waiting>(MOST_WAITING);
-        tokio::spawn(async move {
+        let writer = tokio::spawn(async move {
             while let Some(first) = waiting.recv().await {
                 let mut together = vec![first];
                 while together.len() < MOST_TOGETHER
@@ -119,7 +120,7 @@ impl Queue {
                 write_together(&core, together).await;
             }
         });
-        Self(sender)
+        (Self(sender), writer)
     }
 }
 
@@ -158,18 +159,24 @@ async fn write_batches(core: &Core, batches: Vec<Batch>) -> Result<Outcomes, Sto
     let mut writing = Writing::begin(core, change.as_mut()).await?;
     let mut outcomes = Vec::with_capacity(batches.len());
     let before = writing.chain.clone();
+    // One alone needs no savepoint: when it fails, nothing is left of the transaction.
+    let several = batches.len() > 1;
     for batch in batches {
         let chain = writing.chain.clone();
-        writing.change.run("SAVEPOINT batch", Vec::new()).await?;
+        if several {
+            writing.change.run("SAVEPOINT batch", Vec::new()).await?;
+        }
         let outcome = writing.batch(batch).await;
         match &outcome {
-            Ok(_) => {
+            Ok(_) if several => {
                 writing.change.run("RELEASE SAVEPOINT batch", Vec::new()).await?;
             }
-            Err(fault) if fault.is_of_the_batch() => {
+            Ok(_) => {}
+            Err(fault) if fault.is_of_the_batch() && several => {
                 writing.change.run("ROLLBACK TO SAVEPOINT batch", Vec::new()).await?;
                 writing.rolled_back(chain);
             }
+            Err(fault) if fault.is_of_the_batch() => {}
             Err(fault) => return Err(fault.clone()),
         }
         outcomes.push(outcome);
@@ -206,7 +213,7 @@ impl Writing<'_> {
         };
         let mut before: HashMap<Stream, u64> = HashMap::new();
         let mut now: HashMap<Stream, u64> = HashMap::new();
-        let mut appended = Vec::new();
+        let (mut appended, mut rows) = (Vec::new(), Vec::new());
         for write in batch.writes {
             let first = match before.get(&write.stream) {
                 Some(version) => *version,
@@ -219,9 +226,12 @@ impl Writing<'_> {
             let version = now.entry(write.stream).or_insert(first);
             for event in &write.events {
                 *version += 1;
-                appended.push(self.event(write.stream, *version, batch.at_ms, batch.actor, event).await?);
+                let row = self.event(write.stream, *version, batch.at_ms, batch.actor, event).await?;
+                appended.push(Appended { seq: row.seq, stream: write.stream, version: *version });
+                rows.push(row);
             }
         }
+        self.change.insert_events(self.core.salon, rows).await?;
         for (stream, version) in now.into_iter().filter(|(stream, version)| before.get(stream) != Some(version)) {
             let sql = "INSERT INTO stream (salon, stream, version) VALUES ($1, $2, $3)
                        ON CONFLICT (salon, stream) DO UPDATE SET version = excluded.version";
@@ -236,7 +246,8 @@ impl Writing<'_> {
         Ok(appended)
     }
 
-    async fn event(&mut self, stream: Stream, version: u64, at_ms: i64, actor: Uuid, event: &NewEvent) -> Result<Appended, StoreFault> {
+    /// Seals the next event and lets the chain go on to it.
+    async fn event(&mut self, stream: Stream, version: u64, at_ms: i64, actor: Uuid, event: &NewEvent) -> Result<Sealed, StoreFault> {
         let (salon, key, bytes) = (self.core.salon, self.key(stream).await?, stream.bytes());
         let body = seal::seal_event(salon, &key, &bytes, version, event.format, &event.body)?;
         let mut row = Sealed {
@@ -252,20 +263,7 @@ impl Writing<'_> {
         };
         row.hash = row.link(&self.chain.hash);
         (self.chain.seq, self.chain.hash) = (row.seq, row.hash);
-        let seq = row.seq;
-        self.insert(row).await?;
-        Ok(Appended { seq, stream, version })
-    }
-
-    /// Writes a row of the table of events as it stands.
-    pub(crate) async fn insert(&mut self, row: Sealed) -> Result<(), StoreFault> {
-        let sql = "INSERT INTO event (salon, seq, stream, version, at, actor, sort, format, body, hash)
-                   VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)";
-        let values = with![
-            self.core.salon, row.seq, row.stream, row.version, row.at_ms, row.actor, row.sort.as_str(), row.format, row.body, row.hash
-        ];
-        self.change.run(sql, values).await?;
-        Ok(())
+        Ok(row)
     }
 
     /// The keyed sum of an idempotency key that was never used.
@@ -310,6 +308,8 @@ impl Book {
         let gone = |_| StoreFault::NotSaved("the book is closed".to_owned());
         let queue = self.queue()?;
         queue.0.send(Waiting { batch, outcome }).await.map_err(|_| gone(()))?;
+        // Whoever closes the book waits until nobody can hand in any more.
+        drop(queue);
         result.await.map_err(|_| gone(()))?
     }
 

@@ -1,6 +1,6 @@
 //! Walking the chain.
 
-use super::core::{Chain, altered};
+use super::core::{Chain, Core, altered};
 use super::engine::{Line, with};
 use super::read::{DOES_NOT_OPEN, Ring, sealed_of, stream_of};
 use super::seal::{self, Key, Sealed, Sum};
@@ -45,24 +45,29 @@ impl Book {
     ///
     /// *Errors*: `Altered`, naming the first altered row.
     pub async fn audit(&self) -> Result<Audit, StoreFault> {
-        let core = self.core();
-        let mut change = core.engine.snapshot().await?;
+        self.core().audit().await
+    }
+}
+
+impl Core {
+    pub(crate) async fn audit(&self) -> Result<Audit, StoreFault> {
+        let mut change = self.engine.snapshot().await?;
         // A head that does not hold is said last: a row that does not is nearer to the cause.
-        let head = Chain::load(core, change.as_mut()).await;
+        let head = Chain::load(self, change.as_mut()).await;
         let list = match &head {
-            Ok(head) => Some(core.erased_list(change.as_mut(), head).await),
+            Ok(head) => Some(self.erased_list(change.as_mut(), head).await),
             Err(_) => None,
         };
         let erased: HashSet<Stream> =
             list.iter().flatten().flat_map(|list| list.lines.iter().map(|line| line.line.stream)).collect();
-        let mut walk = Walk::new(core.salon);
-        let mut keys = Ring::new(core);
+        let mut walk = Walk::new(self.salon);
+        let mut keys = Ring::new(self);
         let nothing: &[u8] = &[];
         loop {
             let sql = "SELECT e.seq, e.stream, e.version, e.at, e.actor, e.sort, e.format, e.body, e.hash, COALESCE(k.wrapped, $4)
                        FROM event e LEFT JOIN stream_key k ON k.salon = e.salon AND k.owner = e.stream
                        WHERE e.salon = $1 AND e.seq > $2 ORDER BY e.seq LIMIT $3";
-            let lines = change.rows(sql, with![core.salon, walk.seq, TOGETHER, nothing]).await?;
+            let lines = change.rows(sql, with![self.salon, walk.seq, TOGETHER, nothing]).await?;
             if lines.is_empty() {
                 break;
             }
@@ -75,8 +80,8 @@ impl Book {
         let chain = head?;
         list.transpose()?;
         walk.ends_at(&chain)?;
-        walk.versions_are(&change.rows("SELECT stream, version FROM stream WHERE salon = $1", with![core.salon]).await?)?;
-        Ok(Audit { events: walk.seq, head: chain.head(core.salon, &core.keys.head) })
+        walk.versions_are(&change.rows("SELECT stream, version FROM stream WHERE salon = $1", with![self.salon]).await?)?;
+        Ok(Audit { events: walk.seq, head: chain.head(self.salon, &self.keys.head) })
     }
 }
 

@@ -16,7 +16,6 @@ pub(crate) struct Core {
     pub place: Place,
     pub salon: Uuid,
     pub engine: Box<dyn Engine>,
-    pub data_key: Key,
     pub keys: Keys,
     document: std::sync::RwLock<KeyDocument>,
     /// Held while the key document is being changed.
@@ -57,13 +56,12 @@ pub(crate) fn altered(seq: u64, what: impl Into<String>) -> StoreFault {
 }
 
 impl Core {
-    pub(crate) fn new(place: Place, salon: Uuid, engine: Box<dyn Engine>, data_key: Key, house: Key, document: KeyDocument) -> Self {
-        let keys = Keys::new(&data_key, house);
+    pub(crate) fn new(place: Place, salon: Uuid, engine: Box<dyn Engine>, data_key: &Key, house: Key, document: KeyDocument) -> Self {
+        let keys = Keys::new(data_key, house);
         Self {
             place,
             salon,
             engine,
-            data_key,
             keys,
             document: std::sync::RwLock::new(document),
             changing: Mutex::new(()),
@@ -216,7 +214,12 @@ pub(crate) struct Writing<'a> {
 impl<'a> Writing<'a> {
     pub(crate) async fn begin(core: &'a Core, change: &'a mut dyn Change) -> Result<Self, StoreFault> {
         let chain = Chain::load(core, change).await?;
-        Ok(Self { core, change, chain, keys: HashMap::new() })
+        Ok(Self::over(core, change, chain))
+    }
+
+    /// On top of a chain that is known to hold.
+    pub(crate) fn over(core: &'a Core, change: &'a mut dyn Change, chain: Chain) -> Self {
+        Self { core, change, chain, keys: HashMap::new() }
     }
 
     /// The key under which `stream` is sealed; made when the stream is new.

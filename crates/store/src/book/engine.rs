@@ -2,6 +2,7 @@
 //! the book that needs it; what differs between engines stands in `sqlite.rs`
 //! and `postgres.rs`, behind these traits.
 
+use super::seal::Sealed;
 use crate::StoreFault;
 use std::future::Future;
 use std::pin::Pin;
@@ -132,6 +133,8 @@ pub(crate) trait Change: Send {
     fn rows<'a>(&'a mut self, sql: &'static str, with: Vec<Value>) -> Later<'a, Vec<Line>>;
     /// Does; gives the number of rows it touched.
     fn run<'a>(&'a mut self, sql: &'static str, with: Vec<Value>) -> Later<'a, u64>;
+    /// Writes rows of the table of events as they stand.
+    fn insert_events(&mut self, salon: Uuid, rows: Vec<Sealed>) -> Later<'_, ()>;
     /// Keeps it. `Unsure` when the connection broke on the way.
     fn commit(self: Box<Self>) -> Later<'static, ()>;
 }

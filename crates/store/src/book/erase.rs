@@ -255,7 +255,8 @@ impl Writing<'_> {
     }
 }
 
-async fn drop_leaving(core: &Core, leaving: Vec<Uuid>) -> Result<(), StoreFault> {
+/// Deletes the bytes of blobs whose rows are gone.
+pub(crate) async fn drop_leaving(core: &Core, leaving: Vec<Uuid>) -> Result<(), StoreFault> {
     if leaving.is_empty() {
         return Ok(());
     }

@@ -55,6 +55,7 @@ use self::seal::Key;
 use crate::{Protection, StoreFault};
 use std::path::Path;
 use std::sync::{Arc, Mutex, PoisonError};
+use tokio::task::JoinHandle;
 use uuid::Uuid;
 
 /// An open book: the one way to what happened in a salon.
@@ -63,7 +64,7 @@ use uuid::Uuid;
 /// database's book may be open in several. It is opened inside a tokio runtime.
 pub struct Book {
     core: Arc<Core>,
-    queue: Mutex<Option<Arc<Queue>>>,
+    writing: Mutex<Option<(Arc<Queue>, JoinHandle<()>)>>,
 }
 
 impl std::fmt::Debug for Book {
@@ -95,15 +96,16 @@ impl Book {
         let (data_key, house) = (Key::random()?, Key::random()?);
         let slot = CodeSlot::new(salon, &data_key, code.recipient())?;
         let engine = engine_for_beginning(place, &data_key, passphrase.is_some()).await?;
-        let mut change = engine.change().await?;
-        let wrapped = seal::wrap(&data_key.derived("wrapping"), salon, Stream::House, &house)?;
+        let document = made_document(salon, &data_key, slot, passphrase).await?;
+        let core = Core::new(place.clone(), salon, engine, &data_key, house, document);
+        let mut change = core.engine.change().await?;
+        let wrapped = seal::wrap(&core.keys.wrapping, salon, Stream::House, &core.keys.house)?;
         let sql = "INSERT INTO stream_key (salon, owner, wrapped) VALUES ($1, $2, $3)";
         change.run(sql, with![salon, Stream::House.bytes(), wrapped]).await?;
-        Chain::beginning(salon).keep(salon, &house.derived("head"), change.as_mut()).await?;
-        let document = made_document(salon, &data_key, slot, passphrase).await?;
-        engine.keep_key_document(change, document.text()?).await?;
-        let _ = now_ms;
-        Ok((Self::of(Core::new(place.clone(), salon, engine, data_key, house, document)), code))
+        Chain::beginning(salon).keep(salon, &core.keys.head, change.as_mut()).await?;
+        core.note(change.as_mut(), now_ms, Uuid::nil(), Noted::Begun).await?;
+        core.engine.keep_key_document(change, core.document().text()?).await?;
+        Ok((Self::of(core), code))
     }
 
     /// Opens a book. What it checks does not grow with what the book holds.
@@ -137,16 +139,19 @@ impl Book {
         let wrapped = lines.first().ok_or_else(|| altered(0, "the house key is missing"))?.bytes(0)?;
         let house = seal::unwrap(&data_key.derived("wrapping"), salon, Stream::House, wrapped)
             .ok_or_else(|| altered(0, "the house key does not open under the data key"))?;
-        let core = Core::new(place.clone(), salon, engine, data_key, house, document);
-        core.check_end().await?;
+        let core = Core::new(place.clone(), salon, engine, &data_key, house, document);
+        if let Err(fault) = core.check_end().await {
+            // Something was altered: only now the whole chain is walked, to name the first row.
+            return Err(core.audit().await.err().unwrap_or(fault));
+        }
         erase::finish_leaving(&core).await?;
         Ok(Self::of(core))
     }
 
     fn of(core: Core) -> Self {
         let core = Arc::new(core);
-        let queue = Queue::begin(Arc::clone(&core));
-        Self { core, queue: Mutex::new(Some(Arc::new(queue))) }
+        let (queue, writer) = Queue::begin(Arc::clone(&core));
+        Self { core, writing: Mutex::new(Some((Arc::new(queue), writer))) }
     }
 
     /// Sets, changes or (in a folder) takes away the passphrase. `was` must open
@@ -217,7 +222,12 @@ impl Book {
     /// Closes the book for everyone who still holds it, and frees its folder.
     /// What was handed to [`Book::append`] before is written first.
     pub async fn close(&self) {
-        self.queue.lock().unwrap_or_else(PoisonError::into_inner).take();
+        let writing = self.writing.lock().unwrap_or_else(PoisonError::into_inner).take();
+        if let Some((queue, writer)) = writing {
+            drop(queue);
+            // It ends when the last batch that waits is written; a fault was told to whoever waits.
+            let _ = writer.await;
+        }
         self.core.engine.close().await;
     }
 
@@ -226,8 +236,8 @@ impl Book {
     }
 
     fn queue(&self) -> Result<Arc<Queue>, StoreFault> {
-        let queue = self.queue.lock().unwrap_or_else(PoisonError::into_inner);
-        queue.clone().ok_or_else(|| StoreFault::NotSaved("the book is closed".to_owned()))
+        let writing = self.writing.lock().unwrap_or_else(PoisonError::into_inner);
+        writing.as_ref().map(|(queue, _)| Arc::clone(queue)).ok_or_else(|| StoreFault::NotSaved("the book is closed".to_owned()))
     }
 }
 

@@ -1,5 +1,6 @@
 //! Where a book is kept.
 
+use super::seal::random_id;
 use crate::StoreFault;
 use std::fmt;
 use std::path::PathBuf;
@@ -18,6 +19,22 @@ pub enum Place {
         /// Which salon.
         salon: Uuid,
     },
+}
+
+impl Place {
+    /// Reads a place in which a book is to be begun: where the address of a
+    /// database names no salon, one is drawn by chance. Show it to the owner,
+    /// `to_string()` ends with it.
+    ///
+    /// *Errors*: as for any place, but for the missing salon.
+    pub fn for_beginning(text: &str) -> Result<Self, StoreFault> {
+        let database = text.starts_with("postgres://") || text.starts_with("postgresql://");
+        if !database || text.contains("salon=") {
+            return text.parse();
+        }
+        let joint = if text.contains('?') { '&' } else { '?' };
+        format!("{text}{joint}salon={}", random_id()?).parse()
+    }
 }
 
 impl FromStr for Place {
@@ -75,6 +92,19 @@ mod tests {
         let place: Place = text.parse().unwrap();
         assert_eq!(place, Place::Postgres { url: "postgres://ida@/hair?host=%2Frun&connect_timeout=3".into(), salon });
         assert_eq!(place.to_string().parse::<Place>().unwrap(), place);
+    }
+
+    #[test]
+    fn a_salon_is_drawn_for_a_beginning_where_none_is_named() {
+        for text in ["postgres://ida@/hair", "postgres://ida@/hair?host=%2Frun"] {
+            let (one, other) = (Place::for_beginning(text).unwrap(), Place::for_beginning(text).unwrap());
+            assert_ne!(one, other);
+            assert_eq!(one.to_string().parse::<Place>().unwrap(), one);
+        }
+        let named = format!("postgres://ida@/hair?salon={}", Uuid::from_u128(3));
+        assert_eq!(Place::for_beginning(&named).unwrap(), named.parse().unwrap());
+        assert_eq!(Place::for_beginning("salon").unwrap(), Place::Folder("salon".into()));
+        assert!(Place::for_beginning("postgres://ida:secret@/hair").is_err());
     }
 
     #[test]

@@ -6,6 +6,7 @@
 //! any number of processes keep one chain.
 
 use super::engine::{Change, Engine, Later, Line, Value, with};
+use super::seal::Sealed;
 use crate::StoreFault;
 use sqlx::postgres::{PgArguments, PgConnectOptions, PgConnection, PgPool, PgPoolOptions, PgRow};
 use sqlx::{AssertSqlSafe, Column, ConnectOptions, Connection, Executor, Postgres, Row, Transaction, TypeInfo, ValueRef};
@@ -152,6 +153,33 @@ impl Change for PostgresChange {
 
     fn run<'a>(&'a mut self, sql: &'static str, with: Vec<Value>) -> Later<'a, u64> {
         Box::pin(async move { Ok(bound(sql, with).execute(&mut *self.0).await.map_err(fault)?.rows_affected()) })
+    }
+
+    fn insert_events(&mut self, salon: Uuid, rows: Vec<Sealed>) -> Later<'_, ()> {
+        Box::pin(async move {
+            if rows.is_empty() {
+                return Ok(());
+            }
+            // One statement however many rows: each round trip costs more than a row.
+            let sql = "INSERT INTO event (salon, seq, stream, version, at, actor, sort, format, body, hash)
+                       SELECT $1, * FROM unnest($2::bigint[], $3::bytea[], $4::bigint[], $5::bigint[], $6::bytea[], $7::text[], $8::bigint[], $9::bytea[], $10::bytea[])";
+            let of = |number: fn(&Sealed) -> i64| rows.iter().map(number).collect::<Vec<i64>>();
+            sqlx::query(sql)
+                .bind(salon.as_bytes().to_vec())
+                .bind(of(|row| row.seq.cast_signed()))
+                .bind(rows.iter().map(|row| row.stream.as_slice()).collect::<Vec<_>>())
+                .bind(of(|row| row.version.cast_signed()))
+                .bind(of(|row| row.at_ms))
+                .bind(rows.iter().map(|row| row.actor.as_bytes().as_slice()).collect::<Vec<_>>())
+                .bind(rows.iter().map(|row| row.sort.as_str()).collect::<Vec<_>>())
+                .bind(of(|row| i64::from(row.format)))
+                .bind(rows.iter().map(|row| row.body.as_slice()).collect::<Vec<_>>())
+                .bind(rows.iter().map(|row| row.hash.as_slice()).collect::<Vec<_>>())
+                .execute(&mut *self.0)
+                .await
+                .map_err(fault)?;
+            Ok(())
+        })
     }
 
     fn commit(self: Box<Self>) -> Later<'static, ()> {

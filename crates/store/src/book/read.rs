@@ -89,6 +89,8 @@ pub struct TrailLine {
 /// What the trail notes.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Noted {
+    /// The book was begun.
+    Begun,
     /// A health document was read.
     HealthRead {
         /// Which; nothing when all were read, for an export.
@@ -197,6 +199,7 @@ struct Kept {
 #[derive(Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 enum KeptWhat {
+    Begun,
     HealthRead { stream: Option<String>, why: String },
     Restored { seq: u64, with_erasures: bool },
 }
@@ -245,6 +248,7 @@ impl Core {
     /// Adds a line to the trail.
     pub(crate) async fn note(&self, change: &mut dyn Change, at_ms: i64, who: Uuid, what: Noted) -> Result<(), StoreFault> {
         let what = match what {
+            Noted::Begun => KeptWhat::Begun,
             Noted::HealthRead { stream, why } => KeptWhat::HealthRead { stream: stream.map(|stream| stream.to_string()), why },
             Noted::Restored { seq, with_erasures } => KeptWhat::Restored { seq, with_erasures },
         };
@@ -261,6 +265,7 @@ impl Core {
         let plain = self.keys.house.open(&[b"trail", self.salon.as_bytes(), &number.to_be_bytes()], sealed).ok_or_else(does_not_open)?;
         let kept: Kept = serde_json::from_slice(&plain).map_err(|_| does_not_open())?;
         let what = match kept.what {
+            KeptWhat::Begun => Noted::Begun,
             KeptWhat::HealthRead { stream, why } => {
                 let stream = stream.map(|text| text.parse()).transpose().map_err(|_| does_not_open())?;
                 Noted::HealthRead { stream, why }

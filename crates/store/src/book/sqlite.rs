@@ -3,8 +3,8 @@
 //! One connection writes, several read; the folder is locked for one process.
 //! Write-ahead log, `synchronous = FULL`: a commit is on the disk when it returns.
 
-use super::engine::{Change, Engine, Later, Line, Value};
-use super::seal::{Key, hex};
+use super::engine::{Change, Engine, Later, Line, Value, with};
+use super::seal::{Key, Sealed, hex};
 use super::secret;
 use crate::{StoreFault, key, lock};
 use sqlx::sqlite::{
@@ -145,6 +145,20 @@ impl Change for SqliteChange {
 
     fn run<'a>(&'a mut self, sql: &'static str, with: Vec<Value>) -> Later<'a, u64> {
         Box::pin(async move { Ok(bound(sql, with).execute(&mut *self.0).await.map_err(fault)?.rows_affected()) })
+    }
+
+    fn insert_events(&mut self, salon: Uuid, rows: Vec<Sealed>) -> Later<'_, ()> {
+        Box::pin(async move {
+            for row in rows {
+                let sql = "INSERT INTO event (salon, seq, stream, version, at, actor, sort, format, body, hash)
+                           VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)";
+                let values = with![
+                    salon, row.seq, row.stream, row.version, row.at_ms, row.actor, row.sort.as_str(), row.format, row.body, row.hash
+                ];
+                bound(sql, values).execute(&mut *self.0).await.map_err(fault)?;
+            }
+            Ok(())
+        })
     }
 
     fn commit(self: Box<Self>) -> Later<'static, ()> {
