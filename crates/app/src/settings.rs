@@ -48,11 +48,15 @@ pub fn place(named: Option<&str>) -> Result<Place, Failure> {
     }
 }
 
-/// The passphrase in the file that `STRANDWRIGHT_PASSPHRASE_FILE` names, its
-/// first line. (A passphrase in the environment itself could be read by others.)
+/// The passphrase in the environment (`STRANDWRIGHT_PASSPHRASE`), or the first
+/// line of the file that `STRANDWRIGHT_PASSPHRASE_FILE` names.
 ///
 /// *Errors*: the file cannot be read or holds nothing.
 pub fn passphrase() -> Result<Option<String>, Failure> {
+    if let Some(text) = std::env::var_os("STRANDWRIGHT_PASSPHRASE").filter(|text| !text.is_empty()) {
+        let text = text.into_string().map_err(|_| Failure::bad_input("STRANDWRIGHT_PASSPHRASE is no text (UTF-8): write it into a file and name that"))?;
+        return Ok(Some(text));
+    }
     let Some(path) = std::env::var_os("STRANDWRIGHT_PASSPHRASE_FILE").filter(|path| !path.is_empty()) else {
         return Ok(None);
     };

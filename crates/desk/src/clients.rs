@@ -3,7 +3,7 @@
 use crate::salon_book::{Act, new_id, stream_of};
 use crate::{DeskFault, Salon};
 use salon::book::{
-    ClientBook, ClientEvent, ClientId, FactsChange, HealthId, HouseEvent, PlanId, Purpose, SkinFound, Stood, World, decide_facts, decide_skin_read,
+    ClientBook, ClientEvent, ClientId, Day, FactsChange, HealthId, HouseEvent, PlanId, Purpose, SkinFound, Stood, World, decide_facts, decide_skin_read,
 };
 use salon::client::ClientFile;
 use serde::{Deserialize, Serialize};
@@ -33,6 +33,12 @@ pub struct ClientLine {
     pub plans: i64,
     /// Her newest plan.
     pub newest_plan: Option<PlanId>,
+    /// When the set in her hair is due, and the window round that day.
+    #[serde(default)]
+    pub next_due: Option<Day>,
+    /// The window.
+    #[serde(default)]
+    pub window: Option<[Day; 2]>,
 }
 
 /// A client with the facts in force.
@@ -71,12 +77,15 @@ fn search_key(text: &str) -> String {
 
 /// The line of a client's book.
 pub(crate) fn line_of(id: ClientId, book: &ClientBook) -> ViewWrite {
+    let (next_due, window) = crate::show::next_due(&book.plans);
     let line = ClientLine {
         id,
         label: book.label.chars().take(LONGEST_LABEL).collect(),
         changed_ms: book.changed_ms,
         plans: book.plans.len() as i64,
         newest_plan: book.plans.last().map(|plan| plan.id),
+        next_due,
+        window,
     };
     // A line of plain fields can always be written.
     let body = serde_json::to_vec(&line).unwrap_or_default();
@@ -304,10 +313,6 @@ impl Salon {
         let act = Act::default().house(vec![HouseEvent::ClientErased { client: id, reason: reason.to_owned() }]);
         let note = self.batch(world, act, once)?;
         let erased = self.book.erase(&streams, note).await?;
-        let kept = vec![
-            "that a client with this number was erased, when, by whom and why: so that a restored backup leaves her out".to_owned(),
-            "the sealed events themselves, which nobody can open any more: so that the chain of all records stays whole".to_owned(),
-        ];
-        Ok((erased.appended, kept))
+        Ok((erased.appended, crate::acts::KEPT_AFTER_ERASING.map(str::to_owned).to_vec()))
     }
 }

@@ -50,6 +50,11 @@ impl Cover {
     }
 }
 
+/// How much hair over a bond a salon's own rules ask, where they ask their own.
+pub(crate) fn own_depth(rules: &RuleBook) -> Option<f64> {
+    rules.is_own(&THRESHOLD).then(|| rules.value(&THRESHOLD))
+}
+
 /// Refuses a change that began from what is no longer in force.
 pub(crate) fn still(seen: i64, now: u64) -> Result<(), DeskFault> {
     if seen == now as i64 { Ok(()) } else { Err(DeskFault::Changed { seen, now: now as i64 }) }

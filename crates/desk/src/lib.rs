@@ -8,6 +8,7 @@
 //! no longer in force writes nothing; a client's health is read only after that
 //! was recorded.
 
+pub mod acts;
 mod before;
 mod clients;
 mod fault;
@@ -16,7 +17,9 @@ mod kept_plan;
 mod making;
 mod photos;
 mod plans;
+mod safety;
 mod salon_book;
+pub mod show;
 
 pub use clients::{Client, ClientLine, Consent, HEALTH_WORDING};
 pub use fault::DeskFault;

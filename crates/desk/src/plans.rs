@@ -106,6 +106,11 @@ fn placed_sites(plan: &salon::plan::Plan) -> Vec<SitePlaced> {
     plan.sites.iter().map(of).collect()
 }
 
+/// The day on which a plan's set is due, and the window round it, from the day it goes in.
+fn retape_days(plan: &salon::plan::Plan) -> Option<[u32; 3]> {
+    plan.retape.as_ref().map(|retape| [retape.due, retape.window[0], retape.window[1]])
+}
+
 fn line_of_plan(book: &ClientBook, plan: &PlanState) -> PlanLine {
     PlanLine { id: plan.id, facts_version: facts_version(book, plan), made_ms: plan.made_ms, placed_on: plan.placed_on.map(|day| day.to_string()) }
 }
@@ -126,8 +131,14 @@ impl Salon {
     }
 
     pub(crate) async fn keep_plan_in(&self, plan: &NewPlan, world: &World, once: Option<Once>) -> Result<(PlanId, Vec<Appended>), DeskFault> {
-        let id = PlanId(new_id());
         let book = self.client_book(plan.client, None).await?;
+        let (id, event) = self.plan_event(&book, plan).await?;
+        Ok((id, self.keep_of(plan.client, book, vec![event], world, once).await?))
+    }
+
+    /// A plan's event; its document is kept already.
+    pub(crate) async fn plan_event(&self, book: &ClientBook, plan: &NewPlan) -> Result<(PlanId, ClientEvent), DeskFault> {
+        let id = PlanId(new_id());
         let house = self.house_book().await?;
         let health = match book.health {
             Some(document) => self.book.version(crate::salon_book::health_stream(document)).await?,
@@ -149,8 +160,14 @@ impl Salon {
         };
         let document = Document { plan: kept.plan.clone(), scalp: plan.scalp.clone(), earlier: None };
         let blob = self.book.put_blob(stream_of(plan.client), &packed(&document)?).await?;
-        let event = ClientEvent::PlanMade { plan: id, from, sites: placed_sites(&kept.plan), blob: BlobRef(blob.0.as_u128()) };
-        Ok((id, self.keep_of(plan.client, book, vec![event], world, once).await?))
+        let event = ClientEvent::PlanMade {
+            plan: id,
+            from,
+            sites: placed_sites(&kept.plan),
+            retape_days: retape_days(&kept.plan),
+            blob: BlobRef(blob.0.as_u128()),
+        };
+        Ok((id, event))
     }
 
     /// A plan of the earlier records, with all that it embedded.
@@ -160,11 +177,11 @@ impl Salon {
         kept: KeptPlan,
         (id, seed, scalp, facts_at): (PlanId, u64, Option<String>, u64),
     ) -> Result<ClientEvent, DeskFault> {
-        let sites = placed_sites(&kept.plan);
+        let (sites, retape_days) = (placed_sites(&kept.plan), retape_days(&kept.plan));
         let from = salon::book::MadeFrom { client: facts_at, seed, own_depth: kept.own_depth, ..Default::default() };
         let document = Document { plan: kept.plan.clone(), scalp, earlier: Some(Box::new(kept)) };
         let blob = self.book.put_blob(stream_of(client), &packed(&document)?).await?;
-        Ok(ClientEvent::PlanMade { plan: id, from, sites, blob: BlobRef(blob.0.as_u128()) })
+        Ok(ClientEvent::PlanMade { plan: id, from, sites, retape_days, blob: BlobRef(blob.0.as_u128()) })
     }
 
     /// A plan as it was made, with all it was made from.

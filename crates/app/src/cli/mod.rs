@@ -6,6 +6,7 @@ mod check;
 mod colour;
 mod head;
 mod plan;
+mod records;
 mod rim;
 mod salon;
 
@@ -40,6 +41,22 @@ enum Command {
     Head(head::HeadCommand),
     /// Which packs to buy at least cost.
     Buy(buy::BuyArgs),
+    /// Do acts on the records: one line of JSON each.
+    Act(records::ActArgs),
+    /// Ask the records one question; one JSON document answers.
+    Show(records::ShowArgs),
+    /// Write one archive of all records.
+    Backup(records::BackupArgs),
+    /// Look whether an archive can be restored.
+    Verify(records::VerifyArgs),
+    /// Put an archive back into an empty place.
+    Restore(records::RestoreArgs),
+    /// Erase a client.
+    Erase(records::EraseArgs),
+    /// Look whether every event is as it was written.
+    Audit(records::AuditArgs),
+    /// Say what is wrong with the records and what to do.
+    Doctor(records::DoctorArgs),
     /// Run one engine on numbers you bring, to check it against an outside reference.
     #[command(subcommand)]
     Check(check::CheckCommand),
@@ -66,6 +83,14 @@ pub fn run(arguments: impl Iterator<Item = OsString>) -> Result<(), Failure> {
         Command::Plan(args) => plan::run(&args, line.json),
         Command::Colour(command) => colour::run(command),
         Command::Head(command) => head::run(command),
+        Command::Act(args) => records::act(&args, line.json),
+        Command::Show(args) => records::show(&args),
+        Command::Backup(args) => records::backup(&args, line.json),
+        Command::Verify(args) => records::verify(&args, line.json),
+        Command::Restore(args) => records::restore(&args, line.json),
+        Command::Erase(args) => records::erase(&args, line.json),
+        Command::Audit(args) => records::audit(&args, line.json),
+        Command::Doctor(args) => records::doctor(&args, line.json),
         Command::Buy(args) => buy::run(&args, line.json),
         Command::Check(command) => check::run(command, line.json),
     }

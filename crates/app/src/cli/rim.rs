@@ -95,6 +95,18 @@ pub fn bad_facts(name: &str, faults: &[::salon::Fault]) -> Failure {
     Failure::bad_input(lines.join("\n"))
 }
 
+/// Writes a file that only its owner may read; one that is there is not written over.
+///
+/// *Errors*: it is there already, or cannot be written.
+pub fn write_private(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
+    let mut options = std::fs::OpenOptions::new();
+    options.write(true).create_new(true);
+    #[cfg(unix)]
+    std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
+    let written = options.open(path).and_then(|mut file| file.write_all(bytes).and_then(|()| file.sync_all()));
+    written.map_err(|error| Failure::cannot(format!("{} cannot be written ({error}): name a new file", shown(path))))
+}
+
 /// Writes one file so that it is never half written.
 ///
 /// *Errors*: the file cannot be written; what was begun is removed.

@@ -225,7 +225,8 @@ fn stop_signal() -> Result<impl Future<Output = ()>, Failure> {
 }
 
 /// A fault of the records as the end of a command.
-fn failure(fault: DeskFault) -> Failure {
+/// A fault of the records as the process ends with it.
+pub fn failure(fault: DeskFault) -> Failure {
     let exit = match fault.exit_code() {
         10 => Exit::NoSalon,
         11 => Exit::InUse,

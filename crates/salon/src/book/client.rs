@@ -173,6 +173,9 @@ pub enum ClientEvent {
         from: MadeFrom,
         /// What of it was set: a place, a cut, a shade each.
         sites: Vec<SitePlaced>,
+        /// Days from the day it goes in to the re-tape, and to the window's two ends.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        retape_days: Option<[u32; 3]>,
         /// The plan and its scalp as they were shown.
         blob: BlobRef,
     },
@@ -247,6 +250,8 @@ pub struct PlanState {
     pub from: MadeFrom,
     /// Its sandwiches.
     pub sites: Vec<SitePlaced>,
+    /// Days to the re-tape, and to the window's two ends.
+    pub retape_days: Option<[u32; 3]>,
     /// Its document.
     pub blob: BlobRef,
     /// When it was made, ms since 1970, for the trail.
@@ -356,8 +361,8 @@ impl ClientBook {
             ClientEvent::ColourKept { reading, photo, document } => {
                 self.readings.push(ReadingState { id: reading, photo, document, read_ms: stood.at_ms });
             }
-            ClientEvent::PlanMade { plan, from, sites, blob } => {
-                self.plans.push(PlanState { id: plan, from, sites, blob, made_ms: stood.at_ms, placed_on: None, days_said: 0 });
+            ClientEvent::PlanMade { plan, from, sites, retape_days, blob } => {
+                self.plans.push(PlanState { id: plan, from, sites, retape_days, blob, made_ms: stood.at_ms, placed_on: None, days_said: 0 });
             }
             ClientEvent::PlanPlaced { plan, day } => {
                 if let Some(kept) = self.plans.iter_mut().find(|kept| kept.id == plan) {

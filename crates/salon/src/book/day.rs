@@ -55,6 +55,21 @@ impl Day {
         self.number() - earlier.number()
     }
 
+    /// The day so many days later; none after the year 2999.
+    #[must_use]
+    pub fn later_by(self, days: u32) -> Option<Self> {
+        let mut left = i64::from(days) + i64::from(self.day);
+        let (mut year, mut month) = (self.year, self.month);
+        while left > i64::from(length(year, month)) {
+            left -= i64::from(length(year, month));
+            (year, month) = if month == 12 { (year + 1, 1) } else { (year, month + 1) };
+            if year > 2999 {
+                return None;
+            }
+        }
+        Self::new(year, month, u8::try_from(left).ok()?)
+    }
+
     /// Year, month, day.
     #[must_use]
     pub const fn parts(self) -> (i32, u8, u8) {
@@ -162,6 +177,11 @@ mod tests {
         // 400 years are 146 097 days.
         assert_eq!(day("2400-03-01").days_since(day("2000-03-01")), 146_097);
         assert_eq!(day("2026-01-01").days_since(day("2026-03-01")), -59);
+        for days in [0, 1, 27, 28, 44, 365, 366, 1461, 146_097] {
+            let start = day("2024-01-31");
+            assert_eq!(start.later_by(days).unwrap().days_since(start), i64::from(days));
+        }
+        assert_eq!(day("2999-12-31").later_by(1), None);
     }
 
     #[test]

@@ -1,7 +1,7 @@
 //! What belongs to the salon itself: its profile, people, ring, prices, and what
 //! showed at the chair; and the shelf.
 
-use super::id::{BlobRef, ClientId, PersonId, PhotoId};
+use super::id::{BlobRef, ClientId, PersonId, PhotoId, PieceId};
 use super::client::{PhotoState, Stood};
 use crate::client::{ClientFile, PiecesSection, PricesSection};
 use crate::stock::{OnHand, Order, Pack, Supplier};
@@ -249,6 +249,9 @@ pub enum ShelfEvent {
         /// What one pack cost.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         price_minor: Option<i64>,
+        /// Each piece by its own number, in the pack's order.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        pieces: Vec<PieceId>,
     },
     /// One lot was counted.
     Counted {

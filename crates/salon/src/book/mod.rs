@@ -18,7 +18,7 @@ pub use client::{
 pub use day::{AsOf, Day, NoDay};
 pub use facts::{Facts, HealthAnswers, Section};
 pub use house::{House, HouseBook, HouseEvent, PriceList, Role, SeenBond, ShelfBook, ShelfEvent, order};
-pub use id::{BlobRef, ClientId, HealthId, NoId, PersonId, PhotoId, PlanId, ReadingId};
+pub use id::{BlobRef, ClientId, HealthId, NoId, PersonId, PhotoId, PieceId, PlanId, ReadingId};
 
 use serde::{Deserialize, Serialize};
 

@@ -1,0 +1,544 @@
+//! Acts as lines of JSON: the same door as the pages, for scripts and imports.
+//!
+//! A line names an act and what it takes; the answer says what was done, with the
+//! events it wrote, or every fault. A key makes a line safe to repeat.
+
+use crate::salon_book::{Act, Any, new_id, stream_of};
+use crate::{DeskFault, KeptPlan, NewPlan, Salon};
+use craft::matching::Ring;
+use salon::Fault;
+use salon::book::{
+    ClientBook, ClientEvent, ClientId, Day, FactsChange, HealthId, House, HouseEvent, PersonId, PlanId, PriceList, Purpose, ReadingId, Role,
+    ShelfEvent, SkinFound, World, decide_facts, decide_placed, decide_skin_read,
+};
+use salon::client::ClientFile;
+use salon::stock::{OnHand, StockLength};
+use serde::de::DeserializeOwned;
+use serde_json::{Map, Value, json};
+use sha2::{Digest, Sha256};
+use store::StoreFault;
+use store::book::{Appended, Once, Stream};
+
+/// Every act with the keys it takes; those in brackets may be left out.
+pub const ACTS: &[(&str, &[&str])] = &[
+    ("house set", &["[name]", "[currency]", "[zone]", "[tax_percent]", "[prices_include_tax]", "[hour_minor]", "[tape_tab_minor]", "[deposit_percent]", "[pieces]", "[version]"]),
+    ("person add", &["name", "role"]),
+    ("ring set", &["shades", "[version]"]),
+    ("prices set", &["packs", "suppliers", "currency", "[version]"]),
+    ("client add", &["facts", "[consents]", "[label]"]),
+    ("client change", &["client", "facts", "[consents]", "[label]", "[version]"]),
+    ("client erase", &["client", "reason"]),
+    ("consent give", &["client", "purpose", "wording", "[version]"]),
+    ("consent withdraw", &["client", "purpose", "[version]"]),
+    ("skin test set", &["client", "lot", "place", "[version]"]),
+    ("skin test read", &["client", "found", "[version]"]),
+    ("pack receive", &["lot", "supplier", "shade", "length_mm", "pieces", "[mass_g]", "[tab_width_mm]", "[price_minor]", "packs", "[version]"]),
+    ("shelf count", &["shade", "length_mm", "lot", "pieces", "reason", "[version]"]),
+    ("colour keep", &["client", "reading", "[version]"]),
+    ("plan make", &["client", "[seed]", "[version]"]),
+    ("plan place day", &["plan", "day", "[version]"]),
+];
+
+/// Keys that every act takes.
+const COMMON: &[&str] = &["act", "on", "at", "by", "key", "because"];
+
+/// How a line ended.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Ended {
+    /// It was done, or was done before under the same key.
+    Done,
+    /// It was refused; nothing was written.
+    Refused,
+    /// It is no act; nothing was written.
+    NoAct,
+    /// The records themselves said no, with an exit code of their own.
+    Records(u8),
+}
+
+/// What an act comes to before it is kept.
+struct Decided {
+    act: Act,
+    answer: Map<String, Value>,
+    /// Under whose key the answer is kept.
+    owner: Stream,
+    /// Streams whose keys are destroyed with it.
+    erases: Vec<Stream>,
+}
+
+impl Decided {
+    fn new(act: Act, owner: Stream) -> Self {
+        Self { act, answer: Map::new(), owner, erases: Vec::new() }
+    }
+
+    fn with(mut self, key: &str, value: impl Into<Value>) -> Self {
+        self.answer.insert(key.to_owned(), value.into());
+        self
+    }
+}
+
+/// Why a line stops.
+enum Stop {
+    NoAct(Fault),
+    Fault(DeskFault),
+}
+
+impl<F: Into<DeskFault>> From<F> for Stop {
+    fn from(fault: F) -> Self {
+        Self::Fault(fault.into())
+    }
+}
+
+fn no_act(what: impl Into<String>, place: &str, cure: impl Into<String>) -> Stop {
+    Stop::NoAct(Fault::new(what, place, "act", cure))
+}
+
+/// A line's keys, each taken once.
+struct Line {
+    name: &'static str,
+    keys: Map<String, Value>,
+}
+
+impl Line {
+    fn of(text: &str) -> Result<(Self, Head), Stop> {
+        let value: Value = serde_json::from_str(text)
+            .map_err(|cause| no_act(format!("the line is no JSON ({cause})"), "line", "Write one JSON object a line."))?;
+        let Value::Object(keys) = value else { return Err(no_act("the line is no JSON object", "line", "Write one JSON object a line.")) };
+        let named = keys.get("act").and_then(Value::as_str).unwrap_or("");
+        let Some((name, known)) = ACTS.iter().find(|(name, _)| *name == named) else {
+            return Err(no_act(format!("there is no act {named:?}"), "act", "`act --list` tells every act with what it takes."));
+        };
+        let bare = |key: &&str| key.trim_matches(['[', ']']).to_owned();
+        let known_bare: Vec<String> = known.iter().map(bare).collect();
+        for key in keys.keys() {
+            if !COMMON.contains(&key.as_str()) && !known_bare.contains(key) {
+                return Err(no_act(format!("{name} takes no {key:?}"), key, format!("It takes {}.", known_bare.join(", "))));
+            }
+        }
+        if let Some(missing) = known.iter().find(|key| !key.starts_with('[') && !keys.contains_key(**key)) {
+            return Err(no_act(format!("{name} needs {missing:?}"), missing, "Say it in the line."));
+        }
+        let mut line = Self { name, keys };
+        let on: Day = line.needed("on")?;
+        let head = Head { on, at: line.asked("at")?, by: line.asked("by")?, key: line.asked("key")? };
+        if head.at.as_deref().is_some_and(|at| !is_time(at)) {
+            return Err(no_act("`at` is no time of day", "at", "Write hours and minutes, as in 10:30."));
+        }
+        Ok((line, head))
+    }
+
+    fn needed<T: DeserializeOwned>(&mut self, key: &str) -> Result<T, Stop> {
+        let value = self.keys.remove(key).ok_or_else(|| no_act(format!("{} needs {key:?}", self.name), key, "Say it in the line."))?;
+        serde_json::from_value(value).map_err(|cause| no_act(format!("{key:?} cannot be read ({cause})"), key, "Write it as acts are written."))
+    }
+
+    fn asked<T: DeserializeOwned>(&mut self, key: &str) -> Result<Option<T>, Stop> {
+        if self.keys.get(key).is_none_or(Value::is_null) {
+            return Ok(None);
+        }
+        self.needed(key).map(Some)
+    }
+
+    /// The version that the act began from, where it was said.
+    fn still(&mut self, what: &str, now: u64) -> Result<(), Stop> {
+        let Some(seen) = self.asked::<u64>("version")?.filter(|seen| *seen != now) else { return Ok(()) };
+        let says = format!("{what} was changed in the meantime: version {now} is in force, this began from {seen}");
+        Err(Stop::Fault(DeskFault::Refused(vec![Fault::new(says, "version", "stale", "Look at what is in force, then do it again.")])))
+    }
+}
+
+/// What every line says.
+struct Head {
+    on: Day,
+    at: Option<String>,
+    by: Option<PersonId>,
+    key: Option<String>,
+}
+
+fn is_time(at: &str) -> bool {
+    let Some((hours, minutes)) = at.split_once(':') else { return false };
+    let two = |text: &str, most: u8| text.len() == 2 && text.bytes().all(|b| b.is_ascii_digit()) && text.parse::<u8>().is_ok_and(|n| n <= most);
+    two(hours, 23) && two(minutes, 59)
+}
+
+fn told(faults: &[Fault]) -> Value {
+    json!({"done": false, "faults": faults})
+}
+
+fn word<T>(word: &str, of: impl Fn(&str) -> Option<T>, place: &str, words: &str) -> Result<T, Stop> {
+    of(word).ok_or_else(|| no_act(format!("{word:?} is no {place}"), place, format!("Say one of {words}.")))
+}
+
+impl Salon {
+    /// Does one line; the line that answers it, and how it ended.
+    pub async fn act(&self, text: &str) -> (Value, Ended) {
+        match self.act_of_line(text).await {
+            Ok(answer) => (answer, Ended::Done),
+            Err(Stop::NoAct(fault)) => (told(&[fault]), Ended::NoAct),
+            Err(Stop::Fault(fault)) => {
+                let ended = match &fault {
+                    DeskFault::Store(store) if store.exit_code() != 1 => Ended::Records(store.exit_code()),
+                    _ => Ended::Refused,
+                };
+                (told(&fault.told()), ended)
+            }
+        }
+    }
+
+    async fn act_of_line(&self, text: &str) -> Result<Value, Stop> {
+        let (mut line, head) = Line::of(text)?;
+        let line_hash: [u8; 32] = Sha256::digest(canonical(&line, &head).as_bytes()).into();
+        if let Some(key) = &head.key
+            && let Some(answered) = self.book.answered(key).await?
+        {
+            return repeated(&answered.line_hash, &line_hash, &answered.answer);
+        }
+        let by = match head.by {
+            Some(by) => self.known_person(by).await?,
+            None => self.owner().await?,
+        };
+        let world = World { on: head.on, at: head.at.clone(), by };
+        let decided = self.decided(&mut line, &world).await?;
+        let Decided { act, mut answer, owner, erases } = decided;
+        let kinds = act.kinds();
+        let (telling, sorts) = (answer.clone(), kinds.clone());
+        let once = head.key.clone().map(|key| Once {
+            key,
+            line_hash,
+            owner,
+            answer: Box::new(move |appended| serde_json::to_vec(&done(telling, appended, &sorts)).unwrap_or_default()),
+        });
+        let kept = if erases.is_empty() {
+            self.keep(&world, act, once).await
+        } else {
+            let note = self.batch(&world, act, once)?;
+            self.book.erase(&erases, note).await.map(|erased| erased.appended).map_err(DeskFault::from)
+        };
+        match kept {
+            Ok(appended) => Ok(done(std::mem::take(&mut answer), &appended, &kinds)),
+            // Somebody else used the key between the question and the act.
+            Err(DeskFault::Store(StoreFault::Repeated)) => match head.key {
+                Some(key) => match self.book.answered(&key).await? {
+                    Some(answered) => repeated(&answered.line_hash, &line_hash, &answered.answer),
+                    None => Err(Stop::Fault(DeskFault::Store(StoreFault::Repeated))),
+                },
+                None => Err(Stop::Fault(DeskFault::Store(StoreFault::Repeated))),
+            },
+            Err(fault) => Err(Stop::Fault(fault)),
+        }
+    }
+
+    async fn known_person(&self, by: PersonId) -> Result<PersonId, Stop> {
+        let house = self.house_book().await?;
+        if house.people.iter().any(|(id, ..)| *id == by) { Ok(by) } else { Err(Stop::Fault(DeskFault::Unknown("person"))) }
+    }
+
+    async fn decided(&self, line: &mut Line, world: &World) -> Result<Decided, Stop> {
+        match line.name {
+            "house set" => self.house_set(line).await,
+            "person add" => person_add(line),
+            "ring set" => {
+                let book = self.house_book().await?;
+                line.still("the ring", book.ring.1)?;
+                let shades: Value = line.needed("shades")?;
+                let ring: Ring = serde_json::from_value(json!({ "shades": shades }))
+                    .map_err(|cause| no_act(format!("the ring cannot be read ({cause})"), "shades", "Write it as a ring's file holds it."))?;
+                if let Err(fault) = ring.colours() {
+                    return Err(Stop::Fault(DeskFault::Refused(vec![Fault::new(fault.to_string(), "shades", "ring", "Mend the shade that is named.")])));
+                }
+                Ok(Decided::new(Act::default().house_at(book.version, vec![HouseEvent::RingSet(ring)]), Stream::House).with("version", book.ring.1 + 1))
+            }
+            "prices set" => {
+                let book = self.house_book().await?;
+                line.still("the price list", book.prices.1)?;
+                let list = PriceList { packs: line.needed("packs")?, suppliers: line.needed("suppliers")?, currency: line.needed("currency")? };
+                Ok(Decided::new(Act::default().house_at(book.version, vec![HouseEvent::PricesSet(list)]), Stream::House).with("version", book.prices.1 + 1))
+            }
+            "client add" => {
+                let id = ClientId(new_id());
+                self.facts(line, world, id, ClientBook::default()).await
+            }
+            "client change" => {
+                let id = line.needed("client")?;
+                let book = self.client_book(id, None).await?;
+                line.still("the client", book.version)?;
+                self.facts(line, world, id, book).await
+            }
+            "client erase" => self.erased(line).await,
+            "consent give" | "consent withdraw" => self.consent(line, world).await,
+            "skin test set" => {
+                let (id, book) = self.hers(line).await?;
+                let event = ClientEvent::SkinTestSet { lot: line.needed("lot")?, place: line.needed("place")? };
+                Ok(self.client_act(id, book, vec![event], world))
+            }
+            "skin test read" => {
+                let (id, book) = self.hers(line).await?;
+                let found: SkinFound = line.needed("found")?;
+                let events = decide_skin_read(&book, found).map_err(DeskFault::Refused)?;
+                Ok(self.client_act(id, book, events, world))
+            }
+            "pack receive" => self.received(line).await,
+            "shelf count" => self.counted(line).await,
+            "colour keep" => {
+                let (id, book) = self.hers(line).await?;
+                let read: reading::Reading = line.needed("reading")?;
+                let reading = ReadingId(new_id());
+                let document = json!({"by": "photo", "reading": read, "marks": {"chart_corners": [[0, 0], [0, 0], [0, 0], [0, 0]], "hair": []}}).to_string();
+                let event = ClientEvent::ColourKept { reading, photo: None, document };
+                let colour = salon::client::ColourSection { photo: Some(format!("readings/{reading}.jpg")), marks: Some(format!("readings/{reading}.json")), ..Default::default() };
+                let in_force = ClientEvent::FactsChanged(salon::book::Section::Colour(Some(colour)));
+                Ok(self.client_act(id, book, vec![event, in_force], world).with("reading", reading.to_string()))
+            }
+            "plan make" => self.planned(line, world).await,
+            "plan place day" => {
+                let plan: PlanId = line.needed("plan")?;
+                let day: Option<Day> = line.asked("day")?;
+                let id = self.client_of_plan(plan).await?;
+                let book = self.client_book(id, None).await?;
+                line.still("the client", book.version)?;
+                let events = decide_placed(&book, plan, day).map_err(DeskFault::from)?;
+                Ok(self.client_act(id, book, events, world))
+            }
+            other => Err(no_act(format!("there is no act {other:?}"), "act", "`act --list` tells every act.")),
+        }
+    }
+
+    async fn hers(&self, line: &mut Line) -> Result<(ClientId, ClientBook), Stop> {
+        let id = line.needed("client")?;
+        let book = self.client_book(id, None).await?;
+        line.still("the client", book.version)?;
+        Ok((id, book))
+    }
+
+    fn client_act(&self, id: ClientId, book: ClientBook, events: Vec<ClientEvent>, world: &World) -> Decided {
+        let (now, act) = self.act_of(id, book, events, world);
+        Decided::new(act, stream_of(id)).with("version", now.version)
+    }
+
+    async fn house_set(&self, line: &mut Line) -> Result<Decided, Stop> {
+        let book = self.house_book().await?;
+        line.still("the house", book.house.1)?;
+        let mut house: House = book.house.0.clone();
+        if let Some(name) = line.asked("name")? {
+            house.name = name;
+        }
+        if let Some(pieces) = line.asked("pieces")? {
+            house.pieces = pieces;
+        }
+        if let Some(currency) = line.asked::<measure::Currency>("currency")? {
+            house.prices.currency = Some(currency.code().to_owned());
+        }
+        house.prices.hour_minor = line.asked("hour_minor")?.or(house.prices.hour_minor);
+        house.prices.tape_tab_minor = line.asked("tape_tab_minor")?.or(house.prices.tape_tab_minor);
+        house.zone = line.asked("zone")?.or(house.zone);
+        house.tax_percent = line.asked("tax_percent")?.or(house.tax_percent);
+        house.prices_include_tax = line.asked("prices_include_tax")?.or(house.prices_include_tax);
+        house.deposit_percent = line.asked("deposit_percent")?.or(house.deposit_percent);
+        let mut faults = Vec::new();
+        for (key, percent) in [("tax_percent", house.tax_percent), ("deposit_percent", house.deposit_percent)] {
+            if percent.is_some_and(|percent| !(0.0..=100.0).contains(&percent)) {
+                faults.push(Fault::new("a share of a hundred lies between 0 and 100", key, "house", "Say it again."));
+            }
+        }
+        for (key, minor) in [("hour_minor", house.prices.hour_minor), ("tape_tab_minor", house.prices.tape_tab_minor)] {
+            if minor.is_some_and(|minor| !(0..=100_000_000).contains(&minor)) {
+                faults.push(Fault::new("that is no price", key, "house", "Say it in the currency's smallest unit, from 0 up."));
+            }
+        }
+        if house.zone.as_deref().is_some_and(|zone| jiff::tz::TimeZone::get(zone).is_err()) {
+            faults.push(Fault::new("there is no such time zone", "zone", "house", "Say it as calendars do, as in Europe/Paris."));
+        }
+        if !faults.is_empty() {
+            return Err(Stop::Fault(DeskFault::Refused(faults)));
+        }
+        let act = Act::default().house_at(book.version, vec![HouseEvent::HouseSet(Box::new(house))]);
+        Ok(Decided::new(act, Stream::House).with("version", book.house.1 + 1))
+    }
+
+    async fn facts(&self, line: &mut Line, world: &World, id: ClientId, book: ClientBook) -> Result<Decided, Stop> {
+        let file: ClientFile = line.needed("facts")?;
+        let label = match line.asked::<String>("label")? {
+            Some(label) => label,
+            None => file.client.as_ref().and_then(|client| client.name.clone()).unwrap_or_else(|| book.label.clone()),
+        };
+        let mut consents = Vec::new();
+        for consent in line.asked::<Vec<Map<String, Value>>>("consents")?.unwrap_or_default() {
+            let text = |key: &str| consent.get(key).and_then(Value::as_str).map(str::to_owned);
+            let (Some(purpose), Some(wording)) = (text("purpose"), text("wording")) else {
+                return Err(no_act("a consent needs `purpose` and `wording`", "consents", "Say what she agreed to and the version of the words she read."));
+            };
+            consents.push((word(&purpose, Purpose::from_word, "purpose", "health, photos, contact")?, wording));
+        }
+        let house = self.house_book().await?;
+        check_facts(&house.house.0.complete(&file))?;
+        let (kept, _) = self.health(&book, "change client", None).await?;
+        let change = FactsChange { label, file, consents, seen: None };
+        let decided = decide_facts(&book, kept.as_ref(), &change, HealthId(new_id()), world).map_err(DeskFault::Refused)?;
+        let mut done = self.client_act(id, book, decided.events, world).with("client", id.to_string());
+        if let Some((document, answers)) = decided.health {
+            done.act = done.act.health(document, answers);
+        }
+        Ok(done)
+    }
+
+    async fn erased(&self, line: &mut Line) -> Result<Decided, Stop> {
+        let id: ClientId = line.needed("client")?;
+        let reason: String = line.needed("reason")?;
+        let book = self.client_book(id, None).await?;
+        let mut decided = Decided::new(Act::default().house(vec![HouseEvent::ClientErased { client: id, reason }]), Stream::House)
+            .with("kept", json!(KEPT_AFTER_ERASING));
+        decided.erases.push(stream_of(id));
+        decided.erases.extend(book.health.map(crate::salon_book::health_stream));
+        Ok(decided)
+    }
+
+    async fn consent(&self, line: &mut Line, world: &World) -> Result<Decided, Stop> {
+        let (id, book) = self.hers(line).await?;
+        let purpose = word(&line.needed::<String>("purpose")?, Purpose::from_word, "purpose", "health, photos, contact")?;
+        if line.name == "consent give" {
+            return Ok(self.client_act(id, book, vec![ClientEvent::ConsentGiven { purpose, wording: line.needed("wording")? }], world));
+        }
+        if !book.consents.contains_key(&purpose) && !(purpose == Purpose::Health && book.health.is_some()) {
+            let cure = "Nothing is to be done.";
+            let fault = Fault::new(format!("she has not agreed to {}", purpose.word()), "purpose", "consent", cure);
+            return Err(Stop::Fault(DeskFault::Refused(vec![fault])));
+        }
+        let document = book.health.filter(|_| purpose == Purpose::Health);
+        let mut decided = self.client_act(id, book, vec![ClientEvent::ConsentWithdrawn { purpose }], world);
+        decided.erases.extend(document.map(crate::salon_book::health_stream));
+        Ok(decided)
+    }
+
+    async fn received(&self, line: &mut Line) -> Result<Decided, Stop> {
+        let shelf = self.shelf_at(None).await?;
+        line.still("the shelf", shelf.version)?;
+        let (each, packs): (u32, u32) = (line.needed("pieces")?, line.needed("packs")?);
+        let pieces = each.checked_mul(packs).filter(|all| (1..=MOST_PIECES).contains(all)).ok_or_else(|| too_many("pieces"))?;
+        let came = OnHand { lot: line.needed("lot")?, shade: line.needed("shade")?, length_mm: length(line)?, pieces };
+        let ids: Vec<String> = (0..pieces).map(|_| uuid::Uuid::now_v7().to_string()).collect();
+        let event = ShelfEvent::PackReceived {
+            came,
+            supplier: line.needed("supplier")?,
+            packs,
+            mass_g: line.asked("mass_g")?,
+            tab_width_mm: line.asked("tab_width_mm")?,
+            price_minor: line.asked("price_minor")?,
+            pieces: ids.iter().filter_map(|id| id.parse().ok()).collect(),
+        };
+        let act = Act::default().shelf_at(shelf.version, vec![event]);
+        Ok(Decided::new(act, Stream::Shelf).with("pieces", ids).with("version", shelf.version + 1))
+    }
+
+    async fn counted(&self, line: &mut Line) -> Result<Decided, Stop> {
+        let shelf = self.shelf_at(None).await?;
+        line.still("the shelf", shelf.version)?;
+        let pieces: u32 = line.needed("pieces")?;
+        if pieces > MOST_PIECES {
+            return Err(too_many("pieces"));
+        }
+        let there = OnHand { lot: line.needed("lot")?, shade: line.needed("shade")?, length_mm: length(line)?, pieces };
+        let event = ShelfEvent::Counted { there, reason: line.needed("reason")? };
+        Ok(Decided::new(Act::default().shelf_at(shelf.version, vec![event]), Stream::Shelf).with("version", shelf.version + 1))
+    }
+
+    async fn planned(&self, line: &mut Line, world: &World) -> Result<Decided, Stop> {
+        let (id, book) = self.hers(line).await?;
+        let seed = line.asked("seed")?.unwrap_or(1);
+        let (input, read, facts_version) = self.plan_input(id, world.on, seed).await?;
+        let work = tokio::task::spawn_blocking(move || crate::plan(&input).map(|planned| (planned, input))).await;
+        let (planned, input) = work.map_err(|cause| DeskFault::damaged("a plan could not be computed", &cause))?.map_err(DeskFault::Refused)?;
+        let kept = KeptPlan {
+            client: input.client,
+            ring: input.ring,
+            shelf: input.shelf,
+            plan: planned.plan.clone(),
+            read,
+            own_depth: crate::house::own_depth(&input.rules),
+            from: None,
+            levers: Vec::new(),
+        };
+        let new = NewPlan { client: id, facts_version, seed, kept, scalp: planned.scalp_obj };
+        let (plan, event) = self.plan_event(&book, &new).await?;
+        let sites: Vec<&str> = planned.plan.sites.iter().map(|site| site.site.as_str()).collect();
+        let document = serde_json::to_value(&planned.plan).map_err(|cause| DeskFault::damaged("a plan cannot be written", &cause))?;
+        let (verdict, sites) = (document["verdict"]["verdict"].clone(), json!(sites));
+        let decided = self.client_act(id, book, vec![event], world);
+        Ok(decided.with("plan", plan.to_string()).with("verdict", verdict).with("sites", sites).with("document", document))
+    }
+}
+
+/// What stays after a client was erased, and why.
+pub(crate) const KEPT_AFTER_ERASING: [&str; 2] = [
+    "that a client with this number was erased, when, by whom and why: so that a restored backup leaves her out",
+    "the sealed events themselves, which nobody can open any more: so that the chain of all records stays whole",
+];
+
+/// The most pieces that a lot has.
+const MOST_PIECES: u32 = 100_000;
+
+fn too_many(place: &str) -> Stop {
+    let fault = Fault::new(format!("that is no count of pieces: 1 to {MOST_PIECES}"), place, "shelf", "Count them again.");
+    Stop::Fault(DeskFault::Refused(vec![fault]))
+}
+
+fn length(line: &mut Line) -> Result<StockLength, Stop> {
+    line.needed("length_mm")
+}
+
+fn person_add(line: &mut Line) -> Result<Decided, Stop> {
+    let person = PersonId(new_id());
+    let role: Role = line.needed("role")?;
+    let act = Act::default().house(vec![HouseEvent::PersonAdded { person, name: line.needed("name")?, role }]);
+    Ok(Decided::new(act, Stream::House).with("person", person.to_string()))
+}
+
+/// Facts may be few; what is said must be possible.
+fn check_facts(file: &ClientFile) -> Result<(), Stop> {
+    let Err(faults) = file.check() else { return Ok(()) };
+    let said = serde_json::to_value(file).unwrap_or_default();
+    let is_said = |place: &str| {
+        let path = format!("/{}", place.replace(['.', '['], "/").replace(']', ""));
+        said.pointer(&path).is_some()
+    };
+    let wrong: Vec<Fault> = faults.into_iter().filter(|fault| is_said(&fault.place)).collect();
+    if wrong.is_empty() { Ok(()) } else { Err(Stop::Fault(DeskFault::Refused(wrong))) }
+}
+
+/// The line without its key, in one way of writing: what a repetition must equal.
+fn canonical(line: &Line, head: &Head) -> String {
+    json!({"act": line.name, "on": head.on, "at": head.at, "by": head.by, "takes": line.keys}).to_string()
+}
+
+fn repeated(was: &[u8; 32], is: &[u8; 32], answer: &[u8]) -> Result<Value, Stop> {
+    if was != is {
+        let fault = Fault::new("this key stood under another line before", "key", "key", "Give every act a key of its own.");
+        return Err(Stop::Fault(DeskFault::Refused(vec![fault])));
+    }
+    serde_json::from_slice(answer).map_err(|cause| Stop::Fault(DeskFault::damaged("a kept answer", &cause)))
+}
+
+fn done(mut answer: Map<String, Value>, appended: &[Appended], kinds: &[String]) -> Value {
+    let events: Vec<Value> = appended
+        .iter()
+        .zip(kinds)
+        .map(|(at, kind)| json!({"seq": at.seq, "stream": at.stream.to_string(), "version": at.version, "kind": kind}))
+        .collect();
+    answer.insert("done".to_owned(), Value::Bool(true));
+    answer.insert("events".to_owned(), Value::Array(events));
+    Value::Object(answer)
+}
+
+impl Act {
+    /// The kinds of its events, in the order they are written.
+    fn kinds(&self) -> Vec<String> {
+        fn kind(event: serde_json::Result<Value>) -> String {
+            event.ok().and_then(|event| event["kind"].as_str().map(str::to_owned)).unwrap_or_default()
+        }
+        let of = |any: &Any| match any {
+            Any::Client(event) => kind(serde_json::to_value(event)),
+            Any::Health(event) => kind(serde_json::to_value(event)),
+            Any::House(event) => kind(serde_json::to_value(event)),
+            Any::Shelf(event) => kind(serde_json::to_value(event)),
+        };
+        self.writes.iter().flat_map(|(_, _, events)| events.iter().map(of)).collect()
+    }
+}

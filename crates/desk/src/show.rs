@@ -1,0 +1,148 @@
+//! Questions: one JSON document each. They change nothing but the record of who
+//! read a client's health.
+
+use crate::{DeskFault, Salon};
+use salon::book::{ClientId, Day, PlanState};
+use serde_json::{Value, json};
+use std::collections::BTreeMap;
+use store::StoreFault;
+use store::book::Stream;
+
+/// What can be asked, with what each takes.
+pub const QUESTIONS: &[&str] = &["client ID [--on DAY]", "clients [--search TEXT]", "shelf", "due --on DAY", "checks"];
+
+/// The set that is in her hair: the plan that went in last.
+fn worn(plans: &[PlanState]) -> Option<(&PlanState, Day)> {
+    plans.iter().filter_map(|plan| Some((plan, plan.placed_on?))).max_by_key(|(_, day)| *day)
+}
+
+/// When her set is due, and the window round that day.
+fn due_of(plans: &[PlanState]) -> Option<(Day, [Day; 2])> {
+    let (plan, day) = worn(plans)?;
+    let [due, opens, closes] = plan.retape_days?;
+    Some((day.later_by(due)?, [day.later_by(opens)?, day.later_by(closes)?]))
+}
+
+impl Salon {
+    /// One client: facts in force, verdict, plans, what is in her hair, next date.
+    ///
+    /// *Errors*: nothing has this id; the records.
+    pub async fn show_client(&self, id: ClientId, on: Day) -> Result<Value, DeskFault> {
+        let book = self.client_book(id, None).await?;
+        let (health, _) = self.health(&book, "show client", None).await?;
+        let house = self.house_book().await?;
+        let file = book.facts.file_on(on, health.as_ref());
+        let complete = house.house.0.complete(&file);
+        let (verdict, wanting) = match complete.check() {
+            Ok(facts) => {
+                let judged = craft::suitability::judge(&facts.answers, &measure::RuleBook::standard());
+                (json!({"verdict": judged.verdict, "says": judged.verdict.words()}), Vec::new())
+            }
+            Err(faults) => (Value::Null, faults),
+        };
+        let plans: Vec<Value> = book
+            .plans
+            .iter()
+            .map(|plan| json!({"plan": plan.id.to_string(), "placed_on": plan.placed_on, "sites": plan.sites.len()}))
+            .collect();
+        let in_her_hair = worn(&book.plans).map_or_else(Vec::new, |(plan, _)| plan.sites.clone());
+        let next = due_of(&book.plans).map(|(due, window)| {
+            json!({"due": due, "window": window, "rests_on": "the day the set went in and the plan's own re-tape days"})
+        });
+        let consents: BTreeMap<&str, Value> =
+            book.consents.iter().map(|(purpose, (wording, on))| (purpose.word(), json!({"wording": wording, "on": on}))).collect();
+        let tests: Vec<Value> = book
+            .skin_tests
+            .iter()
+            .map(|test| json!({"lot": test.lot, "place": test.place, "set_on": test.set_on, "read": test.read.map(|(on, found)| json!({"on": on, "found": found}))}))
+            .collect();
+        Ok(json!({
+            "id": id.to_string(), "label": book.label, "version": book.version, "facts": file, "verdict": verdict, "wanting": wanting,
+            "consents": consents, "skin_tests": tests, "plans": plans, "readings": book.readings.iter().map(|r| r.id.to_string()).collect::<Vec<_>>(),
+            "visits": [], "pieces": in_her_hair, "next": next,
+        }))
+    }
+
+    /// All clients whose name holds a text.
+    ///
+    /// *Errors*: the records.
+    pub async fn show_clients(&self, search: &str) -> Result<Value, DeskFault> {
+        let (found, _) = self.clients(search, u32::MAX).await?;
+        let lines: Vec<Value> = found
+            .iter()
+            .map(|line| json!({"id": line.id.to_string(), "label": line.label, "next_due": line.next_due}))
+            .collect();
+        Ok(json!({ "clients": lines }))
+    }
+
+    /// What lies on the shelf, by shade, length and lot.
+    ///
+    /// *Errors*: the records.
+    pub async fn show_shelf(&self) -> Result<Value, DeskFault> {
+        let mut lots = self.shelf_at(None).await?.on_hand;
+        lots.sort_by(|a, b| (&a.shade, a.length_mm, &a.lot).cmp(&(&b.shade, b.length_mm, &b.lot)));
+        let lines: Vec<Value> = lots
+            .iter()
+            .map(|lot| json!({"shade": lot.shade, "length_mm": lot.length_mm, "lot": lot.lot, "pieces": lot.pieces, "reserved": 0, "free": lot.pieces}))
+            .collect();
+        Ok(json!({ "shelf": lines }))
+    }
+
+    /// Whose set is due by a day, the longest overdue first.
+    ///
+    /// *Errors*: the records.
+    pub async fn show_due(&self, on: Day) -> Result<Value, DeskFault> {
+        let (lines, _) = self.clients("", u32::MAX).await?;
+        let mut due: Vec<(i64, Value)> = lines
+            .iter()
+            .filter_map(|line| {
+                let (due, window) = (line.next_due?, line.window?);
+                let overdue = on.days_since(due);
+                let told = json!({"client": line.id.to_string(), "label": line.label, "due": due, "window": window, "overdue_days": overdue.max(0)});
+                (on >= window[0]).then_some((overdue, told))
+            })
+            .collect();
+        due.sort_by_key(|(overdue, _)| std::cmp::Reverse(*overdue));
+        Ok(json!({ "due": due.into_iter().map(|(_, told)| told).collect::<Vec<_>>() }))
+    }
+
+    /// Every promise of the books, and whether it holds.
+    ///
+    /// *Errors*: the records.
+    pub async fn show_checks(&self) -> Result<Value, DeskFault> {
+        let mut checks = Vec::new();
+        let audit = self.book.audit().await;
+        if let Err(fault) = &audit
+            && !matches!(fault, StoreFault::Altered(_))
+        {
+            return Err(audit.err().map_or(DeskFault::Unknown("book"), DeskFault::from));
+        }
+        checks.push(("every event is as it was written, and the chain ends where its head says", audit.is_ok()));
+        let (lines, _) = self.clients("", u32::MAX).await?;
+        let (mut same, mut known, mut agreed) = (true, true, true);
+        let mut count = 0;
+        for stream in self.book.versions().await?.into_keys() {
+            let Stream::Client(id) = stream else { continue };
+            let id = ClientId(id.as_u128());
+            let book = match self.client_book(id, None).await {
+                Ok(book) => book,
+                Err(DeskFault::Unknown(_)) => continue,
+                Err(fault) => return Err(fault),
+            };
+            count += 1;
+            same &= lines.iter().any(|line| line.id == id && line.plans == book.plans.len() as i64);
+            known &= book.plans.iter().all(|plan| plan.from.client <= book.version);
+            agreed &= book.readings.iter().all(|reading| reading.photo.is_none_or(|photo| book.photos.contains_key(&photo) || reading.read_ms > 0));
+        }
+        checks.push(("the clients' list says what the clients' own events say", same && lines.len() == count));
+        checks.push(("every plan names versions that there are", known));
+        checks.push(("every reading of hers rests on a photo of hers", agreed));
+        let told: Vec<Value> = checks.iter().map(|(says, holds)| json!({"says": says, "holds": holds})).collect();
+        Ok(json!({ "checks": told }))
+    }
+}
+
+/// When a client's set is due, for her line of the list.
+pub(crate) fn next_due(plans: &[PlanState]) -> (Option<Day>, Option<[Day; 2]>) {
+    due_of(plans).map_or((None, None), |(due, window)| (Some(due), Some(window)))
+}
