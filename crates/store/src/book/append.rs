@@ -2,7 +2,7 @@
 
 use super::core::{Chain, Core, Writing, altered};
 use super::engine::with;
-use super::seal::{self, Sealed, Sum};
+use super::seal::{self, Key, Sealed, Sum};
 use super::{Book, Stream, ViewWrite};
 use crate::StoreFault;
 use std::collections::HashMap;
@@ -158,35 +158,20 @@ async fn write_batches(core: &Core, batches: Vec<Batch>) -> Result<Outcomes, Sto
     let mut change = core.engine.change().await?;
     let mut writing = Writing::begin(core, change.as_mut()).await?;
     let mut outcomes = Vec::with_capacity(batches.len());
-    let before = writing.chain.clone();
-    // One alone needs no savepoint: when it fails, nothing is left of the transaction.
-    let several = batches.len() > 1;
+    let before = writing.chain.seq;
     for batch in batches {
-        let chain = writing.chain.clone();
-        if several {
-            writing.change.run("SAVEPOINT batch", Vec::new()).await?;
+        match writing.batch(batch).await {
+            // It was refused before anything of it was written; the others go on.
+            Err(fault) if !fault.is_of_the_batch() => return Err(fault),
+            outcome => outcomes.push(outcome),
         }
-        let outcome = writing.batch(batch).await;
-        match &outcome {
-            Ok(_) if several => {
-                writing.change.run("RELEASE SAVEPOINT batch", Vec::new()).await?;
-            }
-            Ok(_) => {}
-            Err(fault) if fault.is_of_the_batch() && several => {
-                writing.change.run("ROLLBACK TO SAVEPOINT batch", Vec::new()).await?;
-                writing.rolled_back(chain);
-            }
-            Err(fault) if fault.is_of_the_batch() => {}
-            Err(fault) => return Err(fault.clone()),
-        }
-        outcomes.push(outcome);
     }
     if outcomes.iter().all(Result::is_err) {
         return Ok(outcomes);
     }
     let chain = writing.end().await?;
     match change.commit().await {
-        Err(StoreFault::Unsure(cause)) if chain.seq > before.seq => was_kept(core, &chain, cause).await?,
+        Err(StoreFault::Unsure(cause)) if chain.seq > before => was_kept(core, &chain, cause).await?,
         other => other?,
     }
     Ok(outcomes)
@@ -206,63 +191,98 @@ async fn was_kept(core: &Core, chain: &Chain, cause: String) -> Result<(), Store
 
 impl Writing<'_> {
     /// Adds a batch to the transaction.
+    ///
+    /// *Errors*: a fault of the batch itself leaves nothing of it; after any
+    /// other fault the transaction must be dropped.
     pub(crate) async fn batch(&mut self, batch: Batch) -> Result<Vec<Appended>, StoreFault> {
-        let once = match batch.once {
-            Some(once) => Some((self.first_time(once.owner, &once.key).await?, once)),
-            None => None,
-        };
-        let mut before: HashMap<Stream, u64> = HashMap::new();
-        let mut now: HashMap<Stream, u64> = HashMap::new();
-        let (mut appended, mut rows) = (Vec::new(), Vec::new());
-        for write in batch.writes {
-            let first = match before.get(&write.stream) {
-                Some(version) => *version,
-                None => self.version(write.stream).await?,
+        let Batch { at_ms, actor, writes, once, views } = batch;
+        let asked = once.as_ref().map(|once| (once.key.clone(), once.owner));
+        let name = self.checked(asked, &writes, &views).await?;
+        let mark = self.mark();
+        let gathered = self.gathered(at_ms, actor, &writes).await.and_then(|(appended, rows, now)| {
+            let answer = match once {
+                Some(once) => Some((once.owner.key_owner(), once.line_hash, made(once.answer, &appended)?)),
+                None => None,
             };
-            before.insert(write.stream, first);
-            if let Some(seen) = write.seen.filter(|seen| *seen != first) {
-                return Err(StoreFault::Stale { stream: write.stream, seen, now: first });
+            Ok((appended, rows, now, answer))
+        });
+        let (appended, rows, now, answer) = match gathered {
+            Ok(gathered) => gathered,
+            Err(fault) => {
+                self.back_to(mark);
+                return Err(fault);
             }
-            let version = now.entry(write.stream).or_insert(first);
-            for event in &write.events {
-                *version += 1;
-                let row = self.event(write.stream, *version, batch.at_ms, batch.actor, event).await?;
-                appended.push(Appended { seq: row.seq, stream: write.stream, version: *version });
-                rows.push(row);
-            }
-        }
-        self.change.insert_events(self.core.salon, rows).await?;
-        for (stream, version) in now.into_iter().filter(|(stream, version)| before.get(stream) != Some(version)) {
-            let sql = "INSERT INTO stream (salon, stream, version) VALUES ($1, $2, $3)
-                       ON CONFLICT (salon, stream) DO UPDATE SET version = excluded.version";
-            self.change.run(sql, with![self.core.salon, stream.bytes(), version]).await?;
-        }
-        for view in batch.views {
+        };
+        // From here on nothing of the batch can be refused.
+        self.grow(rows, now);
+        for view in views {
             self.view(view).await?;
         }
-        if let Some((name, once)) = once {
-            self.keep_answer(&name, once, &appended).await?;
+        if let (Some(name), Some((owner, line_hash, answer))) = (name, answer) {
+            self.keep_answer(&name, owner, line_hash, &answer).await?;
         }
         Ok(appended)
     }
 
-    /// Seals the next event and lets the chain go on to it.
-    async fn event(&mut self, stream: Stream, version: u64, at_ms: i64, actor: Uuid, event: &NewEvent) -> Result<Sealed, StoreFault> {
-        let (salon, key, bytes) = (self.core.salon, self.key(stream).await?, stream.bytes());
-        let body = seal::seal_event(salon, &key, &bytes, version, event.format, &event.body)?;
-        let mut row = Sealed {
-            seq: self.chain.seq + 1,
-            stream: bytes,
-            version,
-            at_ms,
-            actor,
-            sort: stream.sort().to_owned(),
-            format: event.format,
-            body,
-            hash: [0; 32],
-        };
-        row.hash = row.link(&self.chain.hash);
-        (self.chain.seq, self.chain.hash) = (row.seq, row.hash);
+    /// Refuses a batch that cannot be; gives the keyed sum of its idempotency key.
+    async fn checked(&mut self, once: Option<(String, Stream)>, writes: &[Write], views: &[ViewWrite]) -> Result<Option<Sum>, StoreFault> {
+        let mut name = None;
+        if let Some((key, owner)) = &once {
+            name = Some(self.first_time(*owner, key).await?);
+        }
+        for write in writes {
+            let (stream, now) = (write.stream, self.version(write.stream).await?);
+            if let Some(seen) = write.seen.filter(|seen| *seen != now) {
+                return Err(StoreFault::Stale { stream, seen, now });
+            }
+            if !write.events.is_empty() {
+                self.usable(stream).await?;
+            }
+        }
+        for owner in views.iter().filter_map(ViewWrite::owner).chain(once.map(|(_, owner)| owner)) {
+            if matches!(owner, Stream::Health(_)) {
+                return Err(StoreFault::HealthIsApart);
+            }
+            self.usable(owner.key_owner()).await?;
+        }
+        Ok(name)
+    }
+
+    /// A batch's rows, and each stream's version after them.
+    async fn gathered(&mut self, at_ms: i64, actor: Uuid, writes: &[Write]) -> Result<Gathered, StoreFault> {
+        let (mut appended, mut rows, mut now) = (Vec::new(), Vec::new(), HashMap::new());
+        let mut end = (self.chain.seq, self.chain.hash);
+        for write in writes {
+            let before = self.version(write.stream).await?;
+            for event in &write.events {
+                let version = now.entry(write.stream).or_insert(before);
+                *version += 1;
+                let key = self.key(write.stream).await?;
+                let row = self.sealed(&key, end, write.stream, *version, (at_ms, actor), event)?;
+                end = (row.seq, row.hash);
+                appended.push(Appended { seq: row.seq, stream: write.stream, version: *version });
+                rows.push(row);
+            }
+        }
+        Ok((appended, rows, now))
+    }
+
+    /// The next event after `end`, sealed.
+    fn sealed(
+        &self,
+        key: &Key,
+        (seq, hash): (u64, Sum),
+        stream: Stream,
+        version: u64,
+        (at_ms, actor): (i64, Uuid),
+        event: &NewEvent,
+    ) -> Result<Sealed, StoreFault> {
+        let bytes = stream.bytes();
+        let body = seal::seal_event(self.core.salon, key, &bytes, version, event.format, &event.body)?;
+        let sort = stream.sort().to_owned();
+        let mut row =
+            Sealed { seq: seq + 1, stream: bytes, version, at_ms, actor, sort, format: event.format, body, hash: [0; 32] };
+        row.hash = row.link(&hash);
         Ok(row)
     }
 
@@ -276,17 +296,21 @@ impl Writing<'_> {
         if known.is_empty() { Ok(name) } else { Err(StoreFault::Repeated) }
     }
 
-    async fn keep_answer(&mut self, name: &Sum, once: Once, appended: &[Appended]) -> Result<(), StoreFault> {
-        let (owner, line_hash, make) = (once.owner.key_owner(), once.line_hash, once.answer);
-        // A caller's mistake must not take the writer down with all who wait.
-        let answer = std::panic::catch_unwind(std::panic::AssertUnwindSafe(|| make(appended)))
-            .map_err(|_| StoreFault::Refused("the answer to be kept could not be made".to_owned()))?;
+    async fn keep_answer(&mut self, name: &Sum, owner: Stream, line_hash: Sum, answer: &[u8]) -> Result<(), StoreFault> {
         let key = self.key(owner).await?;
-        let sealed = key.seal(&[b"answer", self.core.salon.as_bytes(), name, &line_hash], &answer)?;
+        let sealed = key.seal(&[b"answer", self.core.salon.as_bytes(), name, &line_hash], answer)?;
         let sql = "INSERT INTO answer (salon, once, owner, line_hash, sealed) VALUES ($1, $2, $3, $4, $5)";
         self.change.run(sql, with![self.core.salon, *name, owner.bytes(), line_hash, sealed]).await?;
         Ok(())
     }
+}
+
+type Gathered = (Vec<Appended>, Vec<Sealed>, HashMap<Stream, u64>);
+
+/// Makes an answer; a caller's mistake must not take the writer down with all who wait.
+fn made(answer: Answer, appended: &[Appended]) -> Result<Vec<u8>, StoreFault> {
+    std::panic::catch_unwind(std::panic::AssertUnwindSafe(|| answer(appended)))
+        .map_err(|_| StoreFault::Refused("the answer to be kept could not be made".to_owned()))
 }
 
 impl Core {

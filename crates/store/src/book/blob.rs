@@ -85,6 +85,7 @@ impl Core {
         let sql = "INSERT INTO blob (salon, id, owner, size, digest) VALUES ($1, $2, $3, $4, $5)";
         let values = with![self.salon, id, owner.bytes(), sealed.len() as u64, seal::digest(&sealed)];
         writing.change.run(sql, values).await?;
+        writing.flush().await?;
         self.engine.put_bytes(writing.change, id, &sealed).await?;
         change.commit().await?;
         Ok(BlobId(id))

@@ -2,10 +2,10 @@
 
 use super::engine::{Change, Engine, Line, with};
 use super::keys::KeyDocument;
-use super::seal::{self, Key, Sum};
+use super::seal::{self, Key, Sealed, Sum};
 use super::{FirstAltered, Head, Place, Stream};
 use crate::StoreFault;
-use std::collections::HashMap;
+use std::collections::{BTreeSet, HashMap};
 use std::sync::PoisonError;
 use std::sync::atomic::{AtomicBool, Ordering};
 use tokio::sync::{Mutex, RwLock};
@@ -203,12 +203,27 @@ impl Chain {
     }
 }
 
+/// What the database says of one stream, asked once in a transaction.
+#[derive(Clone)]
+struct Known {
+    version: u64,
+    key: Option<Key>,
+    erased: bool,
+}
+
 /// A transaction in which the chain grows.
+///
+/// *Meaning*: keys, events and versions are gathered and written by `flush`,
+/// many at once; what is asked of the database is asked once, for nobody else
+/// can change it meanwhile.
 pub(crate) struct Writing<'a> {
     pub core: &'a Core,
     pub change: &'a mut dyn Change,
     pub chain: Chain,
-    keys: HashMap<Stream, Key>,
+    known: HashMap<Stream, Known>,
+    new_keys: Vec<(Stream, Key)>,
+    rows: Vec<Sealed>,
+    moved: BTreeSet<Stream>,
 }
 
 impl<'a> Writing<'a> {
@@ -219,59 +234,122 @@ impl<'a> Writing<'a> {
 
     /// On top of a chain that is known to hold.
     pub(crate) fn over(core: &'a Core, change: &'a mut dyn Change, chain: Chain) -> Self {
-        Self { core, change, chain, keys: HashMap::new() }
+        Self { core, change, chain, known: HashMap::new(), new_keys: Vec::new(), rows: Vec::new(), moved: BTreeSet::new() }
+    }
+
+    /// Asks for a stream's version and key, and whether it was erased.
+    async fn ask(&mut self, stream: Stream) -> Result<&Known, StoreFault> {
+        if !self.known.contains_key(&stream) {
+            let nothing: &[u8] = &[];
+            let sql = "SELECT COALESCE((SELECT version FROM stream WHERE salon = $1 AND stream = $2), 0),
+                              COALESCE((SELECT wrapped FROM stream_key WHERE salon = $1 AND owner = $2), $3),
+                              COALESCE((SELECT number FROM erased WHERE salon = $1 AND owner = $2), 0)";
+            let lines = self.change.rows(sql, with![self.core.salon, stream.bytes(), nothing]).await?;
+            let line = lines.first().ok_or_else(|| StoreFault::Damaged("a question without an answer".to_owned()))?;
+            let wrapped = line.bytes(1)?;
+            let key = if stream.key_owner() == Stream::House {
+                Some(self.core.keys.house.clone())
+            } else if wrapped.is_empty() {
+                None
+            } else {
+                Some(self.core.unwrap(stream, wrapped)?)
+            };
+            self.known.insert(stream, Known { version: line.count(0)?, key, erased: line.int(2)? > 0 });
+        }
+        self.known.get(&stream).ok_or_else(|| StoreFault::Damaged("a question without an answer".to_owned()))
+    }
+
+    /// A stream's version now.
+    pub(crate) async fn version(&mut self, stream: Stream) -> Result<u64, StoreFault> {
+        Ok(self.ask(stream).await?.version)
+    }
+
+    /// Refuses a stream to which nothing can be added.
+    ///
+    /// *Errors*: `Erased`; `Altered` when it was written and its key is gone.
+    pub(crate) async fn usable(&mut self, stream: Stream) -> Result<(), StoreFault> {
+        let known = self.ask(stream).await?;
+        if known.erased {
+            return Err(StoreFault::Erased(stream));
+        }
+        if known.key.is_none() && known.version > 0 {
+            return Err(altered(0, format!("the key of {stream} is missing and it was never erased")));
+        }
+        Ok(())
     }
 
     /// The key under which `stream` is sealed; made when the stream is new.
     ///
-    /// *Errors*: `Erased`; `Altered` when it was written and its key is gone.
+    /// *Errors*: as `usable`.
     pub(crate) async fn key(&mut self, stream: Stream) -> Result<Key, StoreFault> {
         let owner = stream.key_owner();
         if owner == Stream::House {
             return Ok(self.core.keys.house.clone());
         }
-        if let Some(key) = self.keys.get(&owner) {
+        self.usable(owner).await?;
+        if let Some(key) = &self.ask(owner).await?.key {
             return Ok(key.clone());
         }
-        let salon = self.core.salon;
-        let lines = self.change.rows(KEY_OF, with![salon, owner.bytes()]).await?;
-        let key = if let Some(line) = lines.first() {
-            self.core.unwrap(owner, line.bytes(0)?)?
-        } else if !self.change.rows(IS_ERASED, with![salon, owner.bytes()]).await?.is_empty() {
-            return Err(StoreFault::Erased(owner));
-        } else if self.version(owner).await? > 0 {
-            return Err(altered(0, format!("the key of {owner} is missing and it was never erased")));
-        } else {
-            let key = Key::random()?;
-            let wrapped = seal::wrap(&self.core.keys.wrapping, salon, owner, &key)?;
-            let sql = "INSERT INTO stream_key (salon, owner, wrapped) VALUES ($1, $2, $3)";
-            self.change.run(sql, with![salon, owner.bytes(), wrapped]).await?;
-            key
-        };
-        self.keys.insert(owner, key.clone());
+        let key = Key::random()?;
+        if let Some(known) = self.known.get_mut(&owner) {
+            known.key = Some(key.clone());
+        }
+        self.new_keys.push((owner, key.clone()));
         Ok(key)
     }
 
-    /// A stream's version now.
-    pub(crate) async fn version(&mut self, stream: Stream) -> Result<u64, StoreFault> {
-        let sql = "SELECT version FROM stream WHERE salon = $1 AND stream = $2";
-        let lines = self.change.rows(sql, with![self.core.salon, stream.bytes()]).await?;
-        lines.first().map_or(Ok(0), |line| line.count(0))
+    /// Lets the chain go on to rows that follow from it, each stream to its version.
+    pub(crate) fn grow(&mut self, rows: Vec<Sealed>, versions: impl IntoIterator<Item = (Stream, u64)>) {
+        if let Some(last) = rows.last() {
+            (self.chain.seq, self.chain.hash) = (last.seq, last.hash);
+        }
+        self.rows.extend(rows);
+        for (stream, version) in versions {
+            if let Some(known) = self.known.get_mut(&stream) {
+                known.version = version;
+            }
+            self.moved.insert(stream);
+        }
     }
 
-    /// Forgets what a part that is rolled back made.
-    pub(crate) fn rolled_back(&mut self, chain: Chain) {
-        self.chain = chain;
-        self.keys.clear();
+    /// Where a part begins that may be refused.
+    pub(crate) const fn mark(&self) -> usize {
+        self.new_keys.len()
     }
 
-    /// Forgets a key that was destroyed.
+    /// Forgets the keys that a refused part made.
+    pub(crate) fn back_to(&mut self, mark: usize) {
+        for (owner, _) in self.new_keys.drain(mark..) {
+            self.known.remove(&owner);
+        }
+    }
+
+    /// Forgets a stream whose key was destroyed.
     pub(crate) fn forget(&mut self, owner: Stream) {
-        self.keys.remove(&owner);
+        self.known.remove(&owner);
     }
 
-    /// Keeps the chain's end. Nothing may be added after it in this transaction.
-    pub(crate) async fn end(self) -> Result<Chain, StoreFault> {
+    /// Writes what was gathered.
+    pub(crate) async fn flush(&mut self) -> Result<(), StoreFault> {
+        let salon = self.core.salon;
+        for (owner, key) in std::mem::take(&mut self.new_keys) {
+            let wrapped = seal::wrap(&self.core.keys.wrapping, salon, owner, &key)?;
+            let sql = "INSERT INTO stream_key (salon, owner, wrapped) VALUES ($1, $2, $3)";
+            self.change.run(sql, with![salon, owner.bytes(), wrapped]).await?;
+        }
+        self.change.insert_events(salon, std::mem::take(&mut self.rows)).await?;
+        for stream in std::mem::take(&mut self.moved) {
+            let version = self.version(stream).await?;
+            let sql = "INSERT INTO stream (salon, stream, version) VALUES ($1, $2, $3)
+                       ON CONFLICT (salon, stream) DO UPDATE SET version = excluded.version";
+            self.change.run(sql, with![salon, stream.bytes(), version]).await?;
+        }
+        Ok(())
+    }
+
+    /// Writes what was gathered and keeps the chain's end. Nothing may be added after it.
+    pub(crate) async fn end(mut self) -> Result<Chain, StoreFault> {
+        self.flush().await?;
         self.chain.keep(self.core.salon, &self.core.keys.head, self.change).await?;
         Ok(self.chain)
     }

@@ -98,7 +98,9 @@ impl Folder {
             .busy_timeout(Duration::from_secs(5))
             .pragma("cipher_log_level", "NONE")
             .pragma("secure_delete", "ON")
-            .pragma("temp_store", "MEMORY");
+            .pragma("temp_store", "MEMORY")
+            // 16 MiB of opened pages each: opening one again costs a decryption.
+            .pragma("cache_size", "-16384");
         secret::forget(raw_key);
         let writer = SqlitePoolOptions::new()
             .min_connections(1)

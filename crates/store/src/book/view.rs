@@ -47,6 +47,16 @@ pub enum ViewWrite {
     },
 }
 
+impl ViewWrite {
+    /// The owner of a row that is put.
+    pub(crate) const fn owner(&self) -> Option<Stream> {
+        match self {
+            Self::Put { owner, .. } => Some(*owner),
+            _ => None,
+        }
+    }
+}
+
 /// One row of a view.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct ViewRow {
@@ -133,11 +143,8 @@ impl Writing<'_> {
         match write {
             ViewWrite::Put { view, key, owner, body } => {
                 let owner = owner.key_owner();
-                if matches!(owner, Stream::Health(_)) {
-                    return Err(StoreFault::HealthIsApart);
-                }
                 let (name, place) = (core.view_name(&view), core.view_place(&view, &key));
-                let length = u32::try_from(key.len()).map_err(|_| StoreFault::Refused("a view's key is too long".to_owned()))?;
+                let length = u32::try_from(key.len()).map_err(|_| StoreFault::Damaged("a view's key of 4 GB".to_owned()))?;
                 let plain = Zeroizing::new([&length.to_be_bytes()[..], &key, &body].concat());
                 let sealed = self.key(owner).await?.seal(&[b"view", salon.as_bytes(), &name, &place], &plain)?;
                 let sql = "INSERT INTO view_row (salon, view, place, owner, sealed) VALUES ($1, $2, $3, $4, $5)
