@@ -8,6 +8,7 @@
 
 mod beside;
 mod chart_fit;
+mod chosen;
 mod correction;
 mod fall;
 mod fault;
