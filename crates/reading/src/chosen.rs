@@ -30,6 +30,8 @@ pub struct Chosen {
     /// folds: a patch copied beside its chart brings its own light with it, so pictures
     /// of that kind cannot tell. Our choice.
     pub beyond: f64,
+    /// No photo is read to better than this, in dE00: three channels do not hold a spectrum.
+    pub least: f64,
     /// The doubt from the chart, in what three in four of the like patches stay below.
     pub times_chart: f64,
     /// How much faster than that the doubt grows: its power less 1. Where the chart comes
@@ -37,24 +39,28 @@ pub struct Chosen {
     pub steeper: f64,
     /// The doubt from the accounts' disagreement.
     pub times_accounts: f64,
-    /// The doubt where the hair's colour is far from every patch.
-    pub times_far: f64,
+    /// The doubt from greys that do not come out true, against the made photographs'.
+    pub times_greys: f64,
+    /// The doubt of hair all of whose pixels are at the top of the scale.
+    pub times_clipped: f64,
 }
 
 impl Chosen {
     /// What a reading takes.
     pub const IN_FOLDS: Self = Self {
-        held_slope: 0.5,
+        held_slope: 0.15,
         held_bend: 2.0,
         held_roots: 0.01,
         own: 0.08,
         alike: 17.0,
-        patience: 0.08,
+        patience: 0.12,
         knows_hair: 0.9,
         beyond: 1.0 / 3.0,
+        least: 1.2,
         times_chart: 1.1,
         steeper: 0.5,
         times_accounts: 1.2,
-        times_far: 0.0,
+        times_greys: 0.5,
+        times_clipped: 7.0,
     };
 }

@@ -50,4 +50,6 @@ pub use shown::{LONGEST_PATCH, Shown, shown_hair};
 #[doc(hidden)]
 pub use method::{Chart, Method};
 #[doc(hidden)]
-pub use read::{read_each_way, read_with};
+pub use chosen::Chosen;
+#[doc(hidden)]
+pub use read::{doubt_by, read_by, read_each_way, read_with};

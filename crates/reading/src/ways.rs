@@ -40,7 +40,8 @@ pub(crate) struct Ways {
     /// Patches left out because they look like something else.
     pub covered: Vec<usize>,
     colours: [Lab; 24],
-    chosen: Chosen,
+    /// The numbers they were made by.
+    pub chosen: Chosen,
 }
 
 /// What the chart says of a reading near one colour.
