@@ -19,7 +19,7 @@ mod real_cases;
 use colour::ciede2000;
 use photo::open_photo;
 use real_cases::{HAIR_LIKE, below, copies, corners, lab, mean, points};
-use reading::{Marks, Picture, find_chart, read, read_each_way};
+use reading::{Marks, Picture, find_chart_surely, read, read_each_way};
 use serde_json::Value;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
@@ -72,7 +72,8 @@ fn main() {
 
 fn finding(case: &Value, picture: &Picture) -> String {
     let start = Instant::now();
-    let corners = find_chart(picture);
+    let found = find_chart_surely(picture);
+    let corners = found.map(|found| found.corners);
     let ms = 1000.0 * start.elapsed().as_secs_f64();
     let wanted = case["find"].as_str().unwrap_or("unspecified");
     let says = match (wanted, corners) {
@@ -81,7 +82,7 @@ fn finding(case: &Value, picture: &Picture) -> String {
             let truth = points(&case["chart"]["corners"]);
             let pitch = case["chart"]["pitch"].as_f64().unwrap_or(1.0);
             let off = corners.iter().zip(&truth).map(|(p, q)| (p[0] - q[0]).hypot(p[1] - q[1])).fold(0.0, f64::max) / pitch;
-            if off < 0.25 { format!("found, off by {off:.2} patches") } else { format!("WRONG by {off:.2} patches") }
+            if off < 0.25 { format!("found, off by {off:.2} patches, sure to {:.2}", found.map_or(0.0, |found| found.sure)) } else { format!("WRONG by {off:.2} patches") }
         }
         ("nothing", found) => if found.is_some() { "FALSE FIND" } else { "rightly none" }.to_owned(),
         (_, found) => if found.is_some() { "something found" } else { "nothing found" }.to_owned(),

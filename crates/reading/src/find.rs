@@ -64,7 +64,7 @@ pub fn find_chart_at(photo: &Picture, point: [f64; 2]) -> Option<FoundChart> {
 
 /// Sizes that the picture is shrunken to, along its longer side, and how far the codes of
 /// neighbours may differ in a field: coarse ones first, for noise and for large charts.
-const LOOKS: [(usize, f32); 6] = [(400, 14.0), (800, 14.0), (400, 28.0), (800, 28.0), (1400, 20.0), (220, 20.0)];
+const LOOKS: [(usize, f32); 8] = [(400, 14.0), (800, 14.0), (800, 28.0), (400, 28.0), (400, 7.0), (220, 10.0), (220, 20.0), (1400, 20.0)];
 
 /// All charts in the photo, the largest first.
 #[must_use]
@@ -115,7 +115,7 @@ fn six_by_four(photo: &Picture, small: &Small, lattice: &Lattice, wanted: &[Lab;
     };
     let light = |at: Point| {
         let codes = small.mean(at, REACH * pitch)?;
-        Some(Seen { light: [0, 1, 2].map(|c| photo.decoding()[c][codes[c].round() as usize]), clipped: codes.iter().any(|code| *code >= 252.0) })
+        Some(Seen { light: [0, 1, 2].map(|c| photo.decoding()[c][codes[c].round() as usize]), clipped: codes.iter().any(|code| *code >= 252.0), cut: codes.iter().any(|code| *code <= 2.0) })
     };
     let mut best: Option<(f64, [Point; 4])> = None;
     for (wide, high, turns) in [(COLUMNS as i32, ROWS as i32, [0, 2]), (ROWS as i32, COLUMNS as i32, [1, 3])] {
@@ -141,16 +141,17 @@ fn six_by_four(photo: &Picture, small: &Small, lattice: &Lattice, wanted: &[Lab;
     Some(corners.map(|p| p.map(|v| (v + 0.5) * step - 0.5)))
 }
 
-/// A place's light, and whether it is at the top of the scale.
+/// A place's light, and whether a channel is at the top of the scale or at its bottom.
 #[derive(Debug, Clone, Copy)]
 struct Seen {
     light: [f64; 3],
     clipped: bool,
+    cut: bool,
 }
 
 fn seen_at(corners: &[Point; 4], light: &impl Fn(Point) -> Option<Seen>) -> Option<[Seen; 24]> {
     let map = Homography::to_corners(corners);
-    let mut seen = [Seen { light: [0.0; 3], clipped: false }; 24];
+    let mut seen = [Seen { light: [0.0; 3], clipped: false, cut: false }; 24];
     for (i, seen) in seen.iter_mut().enumerate() {
         *seen = light(map.map(((i % COLUMNS) as f64 + 0.5) / COLUMNS as f64, ((i / COLUMNS) as f64 + 0.5) / ROWS as f64))?;
     }
@@ -183,8 +184,15 @@ const MOST_STRANGE: usize = 1;
 const MOST_OFF: f64 = 10.0;
 const OTHERWISE: f64 = 1.4;
 
-/// Each place counts no worse than this.
+/// Each place counts no worse than this, and one that is at an end of the scale, of which
+/// less is known, no worse than that.
 const WORST: f64 = 30.0;
+const WORST_AT_END: f64 = 15.0;
+
+/// With fewer places than this within the scale those at its bottom must help; with fewer
+/// than this below its top no chart is told.
+const ENOUGH_WHOLE: usize = 13;
+const LEAST_WHOLE: usize = 9;
 
 impl Compared {
     fn of(seen: &[Seen; 24], wanted: &[Lab; 24]) -> Option<Self> {
@@ -196,14 +204,20 @@ impl Compared {
     }
 
     fn arranged(seen: &[Seen; 24], wanted: &[Lab; 24], place: impl Fn(usize) -> usize) -> Self {
-        let points: Vec<Known> = (0..24).filter(|i| !seen[*i].clipped).map(|i| Known { light: seen[i].light, colour: wanted[place(i)].to_xyz(D50) }).collect();
+        let whole = |i: &usize| !seen[*i].clipped && !seen[*i].cut;
+        let enough = (0..24).filter(whole).count() >= ENOUGH_WHOLE;
+        let used = |i: &usize| if enough { whole(i) } else { !seen[*i].clipped };
+        let points: Vec<Known> = (0..24).filter(used).map(|i| Known { light: seen[i].light, colour: wanted[place(i)].to_xyz(D50) }).collect();
+        if points.len() < LEAST_WHOLE {
+            return Self { off: WORST, strange: 24 };
+        }
         let sent = sent_by_matrix(&points);
         let offs: Vec<f64> = (0..24)
             .map(|i| {
                 let (found, wanted) = (sent(seen[i].light), wanted[place(i)]);
                 // What is at the top of the scale may be lighter.
                 let lighter = if seen[i].clipped && found.l < wanted.l { Lab::new(wanted.l, found.a, found.b) } else { found };
-                ciede2000(lighter, wanted).min(WORST)
+                ciede2000(lighter, wanted).min(if whole(&i) { WORST } else { WORST_AT_END })
             })
             .collect();
         Self { off: offs.iter().sum::<f64>() / 24.0, strange: offs.iter().filter(|off| **off > STRANGE).count() }
@@ -239,7 +253,7 @@ fn offered(photo: &Picture, corners: [Point; 4], wanted: &[Lab; 24]) -> Option<F
     if !on_patches(photo, &corners) {
         return None;
     }
-    let seen = patches(photo, &photo.decoding, &corners).map(|patch: Patch| Seen { light: patch.light, clipped: patch.clipped > 0.1 });
+    let seen = patches(photo, &photo.decoding, &corners).map(|patch: Patch| Seen { light: patch.light, clipped: patch.clipped > 0.1, cut: patch.beyond() });
     let compared = Compared::of(&seen, wanted)?;
     if compared.off > MOST_OFF || compared.strange > MOST_STRANGE {
         return None;

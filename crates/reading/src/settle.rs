@@ -68,12 +68,16 @@ const FARTHEST: f64 = 0.4;
 /// Patches that become more even than this share are worth moving the corners for.
 const OFF_PATCHES: f64 = 0.9;
 
+/// Corners that many fields have told are no further off than this: what draws them further
+/// is something that lies on the chart.
+const LITTLE: f64 = 0.15;
+
 /// Corners found on a shrunken picture, moved onto the patches as this one has them.
 pub(crate) fn resettled(photo: &Picture, corners: [Point; 4]) -> [Point; 4] {
     let pitch = area(&corners).abs().sqrt() / 5.0;
     let brightness = about(photo, &corners, pitch);
     let moved = settled(&brightness, corners, &HAND);
-    let near = moved.iter().zip(&corners).all(|(p, q)| hypot(p[0] - q[0], p[1] - q[1]) < FARTHEST / 2.0 * pitch);
+    let near = moved.iter().zip(&corners).all(|(p, q)| hypot(p[0] - q[0], p[1] - q[1]) < LITTLE * pitch);
     if near { moved } else { corners }
 }
 

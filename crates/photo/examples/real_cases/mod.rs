@@ -1,5 +1,7 @@
 //! What the benchmarks of real pictures share: a patch laid beside its own chart.
 
+#![allow(dead_code, reason = "not every benchmark asks for all of it")]
+
 use colour::Lab;
 use reading::Picture;
 use serde_json::Value;
@@ -8,7 +10,6 @@ use serde_json::Value;
 /// three middle greys.
 pub const HAIR_LIKE: [usize; 8] = [0, 1, 6, 8, 11, 20, 21, 22];
 
-#[allow(dead_code, reason = "not every benchmark asks for it")]
 pub fn points(value: &Value) -> Vec<[f64; 2]> {
     serde_json::from_value(value.clone()).expect("points")
 }
@@ -25,7 +26,6 @@ pub fn corners(case: &Value) -> [[f64; 2]; 4] {
 /// One patch laid beside its chart: its number, the picture, its outline there, its truth.
 pub struct Copied {
     pub index: usize,
-    #[allow(dead_code, reason = "not every benchmark prints it")]
     pub name: String,
     pub picture: Picture,
     pub hair: Vec<[f64; 2]>,
