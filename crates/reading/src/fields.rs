@@ -98,7 +98,7 @@ const SQUARE: (f64, f64) = (0.82, 1.12);
 /// How much longer than wide a field may be seen, in variance.
 const LONGEST: f64 = 5.0;
 
-/// The most fields kept.
+/// The most fields kept, the largest: carpets have very many small ones.
 const MOST_FIELDS: usize = 2500;
 
 /// All such fields, where neighbouring blocks differ by no more than so many codes.
@@ -128,9 +128,10 @@ pub(crate) fn fields(small: &Small, most: f32) -> Vec<Field> {
         if count >= LEAST && count <= most_blocks {
             result.extend(shaped(count as f64, sums));
         }
-        if result.len() == MOST_FIELDS {
-            break;
-        }
+    }
+    if result.len() > MOST_FIELDS {
+        result.sort_by(|p, q| q.side.total_cmp(&p.side));
+        result.truncate(MOST_FIELDS);
     }
     result
 }
@@ -148,4 +149,37 @@ fn shaped(n: f64, [sx, sy, sxx, sxy, syy]: [f64; 5]) -> Option<Field> {
     let shaped = (SQUARE.0..=SQUARE.1).contains(&square) && half + off <= LONGEST * (half - off);
     // One block on each side is lost where fields meet.
     shaped.then(|| Field { middle: [x, y], side: n.sqrt() + 2.0 })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::light::srgb_to_linear;
+    use crate::picture::Loss;
+
+    /// A grey picture with things of another code on it.
+    fn picture(on: impl Fn(f64, f64) -> bool) -> Picture {
+        let pixels = (0..200 * 150).flat_map(|i| [if on(f64::from(i % 200), f64::from(i / 200)) { 180 } else { 60 }; 3]).collect();
+        Picture::new((200, 150), pixels, [std::array::from_fn(|i| srgb_to_linear(i as f64 / 255.0)); 3], Loss::None).unwrap()
+    }
+
+    #[test]
+    fn a_square_seen_from_anywhere_is_a_field_and_a_strip_or_an_angle_is_none() {
+        let of = |on: &dyn Fn(f64, f64) -> bool| fields(&Small::of(&picture(on), 400), 14.0);
+        // Sheared, as a tilt shows it.
+        let square = of(&|x, y| (40.0..70.0).contains(&(x - 0.3 * y)) && (50.0..80.0).contains(&y));
+        assert_eq!(square.len(), 1);
+        assert!((square[0].side - 30.0).abs() < 2.0 && (square[0].middle[1] - 64.5).abs() < 0.6, "{square:?}");
+        assert!(of(&|x, y| (20.0..180.0).contains(&x) && (50.0..70.0).contains(&y)).is_empty());
+        assert!(of(&|x, y| (40.0..80.0).contains(&x) && (50.0..90.0).contains(&y) && (x < 50.0 || y < 60.0)).is_empty());
+    }
+
+    #[test]
+    fn a_picture_is_shrunken_to_the_means_of_its_blocks() {
+        let small = Small::of(&picture(|x, _| x < 100.0), 20);
+        assert_eq!((small.width, small.height, small.step), (20, 15, 10));
+        assert!((small.mean([2.0, 5.0], 1.0).unwrap()[1] - 180.0).abs() < 1e-3);
+        assert!((small.mean([9.5, 5.0], 1.0).unwrap()[1] - 60.0).abs() < 41.0);
+        assert_eq!(small.mean([20.0, 5.0], 1.0), None);
+    }
 }
