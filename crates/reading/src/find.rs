@@ -64,7 +64,7 @@ pub fn find_chart_at(photo: &Picture, point: [f64; 2]) -> Option<FoundChart> {
 
 /// Sizes that the picture is shrunken to, along its longer side, and how far the codes of
 /// neighbours may differ in a field: coarse ones first, for noise and for large charts.
-const LOOKS: [(usize, f32); 8] = [(400, 14.0), (800, 14.0), (800, 28.0), (400, 28.0), (400, 7.0), (220, 10.0), (220, 20.0), (1400, 20.0)];
+const LOOKS: [(usize, f32); 9] = [(400, 14.0), (800, 14.0), (800, 28.0), (400, 28.0), (400, 7.0), (220, 10.0), (220, 20.0), (1400, 20.0), (150, 32.0)];
 
 /// All charts in the photo, the largest first.
 #[must_use]
