@@ -21,6 +21,8 @@ photos=${PHOTOS:-target/photos-made}
 [ -n "${PHOTOS:-}" ] || example photo make_photos "$photos" "${SEED:-71}"
 example photo bench_photos "$photos"
 example photo bench_real_photos ${REAL_PHOTOS:+"$REAL_PHOTOS"}
+example photo bench_real_folds ${REAL_PHOTOS:+"$REAL_PHOTOS"}
+example photo bench_find --quick ${REAL_PHOTOS:+"$REAL_PHOTOS"}
 example photo bench_bad_photos
 example head bench_head ${PEOPLE:+"$PEOPLE"}
 example head bench_scans ${SCALPS:+"$SCALPS"/*.txt}

@@ -182,6 +182,14 @@ fn colour_find_says_where_the_chart_lies() {
     let first: [f64; 2] = serde_json::from_value(found["corners"][0].clone()).unwrap();
     assert!((first[0] - 422.14).abs() < 12.0 && (first[1] - 226.69).abs() < 12.0, "{first:?}");
     assert!((0.0..=1.0).contains(&found["sure"].as_f64().unwrap()));
+    assert_eq!(found["charts"], 1);
+    // Tapped on the chart, beside it, outside the photo, and with one number.
+    let at = |place: &str| run(&["colour", "find", &photo, "--at", place, "--json"]);
+    let of = |text: &str| serde_json::from_str::<serde_json::Value>(text).unwrap();
+    assert_eq!(of(&at("580,340").out)["corners"], found["corners"]);
+    assert_eq!(of(&at("200,300").out)["found"], false);
+    assert!(at("9000,300").err.contains("outside the photo") && at("9000,300").code == 2);
+    assert_eq!(at("580").code, 2);
 }
 
 #[test]

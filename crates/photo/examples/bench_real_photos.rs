@@ -13,15 +13,17 @@
 //! this kind, left out: 3x3 4.4 / 4.0 / 8.1, roots 3.9 / 3.5 / 8.1, curve and roots
 //! 4.4 / 2.8 / 7.8, a prototype 3.1 / 2.7 / 6.2.
 
-use colour::{Lab, ciede2000};
+#[path = "real_cases/mod.rs"]
+mod real_cases;
+
+use colour::ciede2000;
 use photo::open_photo;
-use reading::{Marks, Picture, find_chart, read, read_each_way};
+use real_cases::{HAIR_LIKE, below, copies, corners, lab, mean, points};
+use reading::{Marks, Picture, find_chart_surely, read, read_each_way};
 use serde_json::Value;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::time::Instant;
-
-const HAIR_LIKE: [usize; 8] = [0, 1, 6, 8, 11, 20, 21, 22];
 
 /// One reading with its truth.
 struct Row {
@@ -68,17 +70,10 @@ fn main() {
     summary(&found);
 }
 
-fn points(value: &Value) -> Vec<[f64; 2]> {
-    serde_json::from_value(value.clone()).expect("points")
-}
-
-fn lab(value: &Value) -> Lab {
-    Lab::from(serde_json::from_value::<[f64; 3]>(value.clone()).expect("three numbers"))
-}
-
 fn finding(case: &Value, picture: &Picture) -> String {
     let start = Instant::now();
-    let corners = find_chart(picture);
+    let found = find_chart_surely(picture);
+    let corners = found.map(|found| found.corners);
     let ms = 1000.0 * start.elapsed().as_secs_f64();
     let wanted = case["find"].as_str().unwrap_or("unspecified");
     let says = match (wanted, corners) {
@@ -87,7 +82,7 @@ fn finding(case: &Value, picture: &Picture) -> String {
             let truth = points(&case["chart"]["corners"]);
             let pitch = case["chart"]["pitch"].as_f64().unwrap_or(1.0);
             let off = corners.iter().zip(&truth).map(|(p, q)| (p[0] - q[0]).hypot(p[1] - q[1])).fold(0.0, f64::max) / pitch;
-            if off < 0.25 { format!("found, off by {off:.2} patches") } else { format!("WRONG by {off:.2} patches") }
+            if off < 0.25 { format!("found, off by {off:.2} patches, sure to {:.2}", found.map_or(0.0, |found| found.sure)) } else { format!("WRONG by {off:.2} patches") }
         }
         ("nothing", found) => if found.is_some() { "FALSE FIND" } else { "rightly none" }.to_owned(),
         (_, found) => if found.is_some() { "something found" } else { "nothing found" }.to_owned(),
@@ -108,53 +103,28 @@ fn refused(case: &Value, picture: &Picture) {
     }
 }
 
-/// The picture with a patch copied beside its chart, and the copy's outline.
-fn with_copy(picture: &Picture, source: &[f64], to: &[f64], side: usize) -> (Picture, Vec<[f64; 2]>) {
-    let (width, _) = picture.size();
-    let mut pixels = picture.rgb_bytes().to_vec();
-    let size = (source[2] as usize).min(side);
-    let (x0, y0) = ((source[0] - size as f64 / 2.0) as usize, (source[1] - size as f64 / 2.0) as usize);
-    let (tx, ty) = (to[0] as usize, to[1] as usize);
-    for y in 0..side {
-        for x in 0..side {
-            // A patch smaller than its place is laid to and fro.
-            let fold = |v: usize| { let v = v % (2 * size); if v < size { v } else { 2 * size - 1 - v } };
-            let (from, to) = (3 * ((y0 + fold(y)) * width + x0 + fold(x)), 3 * ((ty + y) * width + tx + x));
-            let pixel = [0, 1, 2].map(|c| picture.rgb_bytes()[from + c]);
-            pixels[to..to + 3].copy_from_slice(&pixel);
-        }
-    }
-    let (w, h) = picture.size();
-    let copy = Picture::new((w as u32, h as u32), pixels, *picture.decoding(), picture.loss()).expect("as many pixels");
-    let (x, y, s) = (to[0] + 1.0, to[1] + 1.0, side as f64 - 2.0);
-    (copy, vec![[x, y], [x + s, y], [x + s, y + s], [x, y + s]])
-}
-
 fn copied(case: &Value, name: &str, picture: &Picture, each: bool, found: &mut Found) {
-    let Some(patches) = case["copied"]["patches"].as_array() else { return };
-    let to: Vec<f64> = serde_json::from_value(case["copied"]["to"].clone()).expect("to");
-    let side = case["copied"]["side"].as_u64().expect("side") as usize;
-    let chart_corners: [[f64; 2]; 4] = serde_json::from_value(case["chart"]["corners"].clone()).expect("corners");
+    if !case["copied"].is_object() {
+        return;
+    }
+    let chart_corners = corners(case);
     let certified = case["certified"].as_bool().unwrap_or(true);
     let before = found.left_out.len();
     let fitted_before = found.fitted_in.len();
     let mut asked = 0;
-    for patch in patches {
-        let index = patch["patch"].as_u64().expect("patch") as usize;
+    for patch in copies(case, picture) {
+        let (index, truth, copy) = (patch.index, patch.truth, &patch.picture);
         let hair_like = HAIR_LIKE.contains(&index);
-        let source: Vec<f64> = serde_json::from_value(patch["src"].clone()).expect("src");
-        let truth = lab(&patch["lab_d50"]);
-        let (copy, hair) = with_copy(picture, &source, &to, side);
         let row = |off: f64, sure: f64| Row { picture: name.to_owned(), certified, hair_like, off, sure };
         asked += usize::from(hair_like);
         found.asked += usize::from(hair_like);
         for (leave_out, into) in [(vec![index], true), (Vec::new(), false)] {
-            let marks = Marks { chart_corners, hair: hair.clone(), strands: None, leave_out };
+            let marks = Marks { chart_corners, hair: patch.hair.clone(), strands: None, leave_out };
             let start = Instant::now();
-            let read = read(&copy, &marks);
+            let read = read(copy, &marks);
             found.seconds.push(start.elapsed().as_secs_f64());
             if into {
-                for (way, got) in read_each_way(&copy, &marks).unwrap_or_default() {
+                for (way, got) in read_each_way(copy, &marks).unwrap_or_default() {
                     found.ways.entry(way).or_default().push(row(ciede2000(got, truth), 0.0));
                 }
             }
@@ -165,14 +135,14 @@ fn copied(case: &Value, name: &str, picture: &Picture, each: bool, found: &mut F
                         let (p, got) = (&reading.uncertainty_parts, reading.lab_d50);
                         println!(
                             "      {:14} off {off:.2} (dL {:+.1} da {:+.1} db {:+.1}), sure to {:.2} (chart {:.2} accounts {:.2} greys {:.2} light {:.2} clipping {:.2} gloss {:.2})",
-                            patch["name"].as_str().unwrap_or(""), got.l - truth.l, got.a - truth.a, got.b - truth.b, reading.uncertainty_de00, p.chart, p.accounts, p.greys, p.light, p.clipping, p.gloss
+                            patch.name, got.l - truth.l, got.a - truth.a, got.b - truth.b, reading.uncertainty_de00, p.chart, p.accounts, p.greys, p.light, p.clipping, p.gloss
                         );
                     }
                     if into { found.left_out.push(row(off, reading.uncertainty_de00)) } else { found.fitted_in.push(row(off, reading.uncertainty_de00)) }
                 }
                 Err(fault) if into => {
                     if each {
-                        println!("      {:14} refused: {fault}", patch["name"].as_str().unwrap_or(""));
+                        println!("      {:14} refused: {fault}", patch.name);
                     }
                     if hair_like {
                         *found.refusals.entry(fault.to_string().chars().take(70).collect()).or_default() += 1;
@@ -192,7 +162,7 @@ fn copied(case: &Value, name: &str, picture: &Picture, each: bool, found: &mut F
 
 fn regions(case: &Value, name: &str, picture: &Picture, found: &mut Found) {
     let Some(regions) = case["regions"].as_array() else { return };
-    let chart_corners: [[f64; 2]; 4] = serde_json::from_value(case["chart"]["corners"].clone()).expect("corners");
+    let chart_corners = corners(case);
     for region in regions {
         let marks = Marks { chart_corners, hair: points(&region["polygon"]), strands: None, leave_out: Vec::new() };
         if let Ok(reading) = read(picture, &marks) {
@@ -204,19 +174,6 @@ fn regions(case: &Value, name: &str, picture: &Picture, found: &mut Found) {
 
 fn hair_only(rows: &[Row]) -> Vec<&Row> {
     rows.iter().filter(|row| row.hair_like).collect()
-}
-
-fn mean(list: impl Iterator<Item = f64>) -> f64 {
-    let (sum, n) = list.fold((0.0, 0.0), |(sum, n), v| (sum + v, n + 1.0));
-    if n > 0.0 { sum / n } else { f64::NAN }
-}
-
-fn below(mut list: Vec<f64>, share: f64) -> f64 {
-    list.sort_by(f64::total_cmp);
-    let Some(last) = list.len().checked_sub(1) else { return f64::NAN };
-    let place = share * last as f64;
-    let (low, high) = (list[place.floor() as usize], list[place.ceil() as usize]);
-    low + place.fract() * (high - low)
 }
 
 fn three(rows: &[&Row]) -> String {

@@ -6,7 +6,7 @@ use crate::noise::Means;
 use crate::picture::Picture;
 use crate::light::{Decoding, mean_of, place_between, slope_at};
 use crate::solve::least_squares;
-use colour::chart::{COLUMNS, NEUTRALS, ROWS, patches_under};
+use colour::chart::{COLUMNS, ROWS, patches_under};
 use colour::{Lab, Light, Xyz, ciede2000, white};
 use measure::real::{exp, pow, powi};
 
@@ -199,39 +199,9 @@ pub(crate) fn check_chart_lies(patches: &[Patch; 24], kept: &[bool; 24]) -> Resu
     ))
 }
 
-/// Checks that the six greys lie in the last row and fall as they should: what a chart
-/// that is sought must show.
-///
-/// *Errors*: what lies there instead.
-pub(crate) fn check_neutrals(patches: &[Patch; 24]) -> Result<(), ReadFault> {
-    let level = |i: usize| patches[i].light.iter().sum::<f64>() / 3.0;
-    if patches.iter().all(|p| p.light.iter().all(|l| *l < 0.004)) {
-        return Err(ReadFault::Black);
-    }
-    let falls = |row: [usize; 6]| row.windows(2).all(|w| level(w[0]) > level(w[1]) * 1.03);
-    if falls(NEUTRALS) && is_grey(patches, NEUTRALS) {
-        return Ok(());
-    }
-    let turned = [5, 4, 3, 2, 1, 0];
-    let others = [turned, [0, 1, 2, 3, 4, 5], [23, 22, 21, 20, 19, 18]];
-    if others.into_iter().any(|row| falls(row) && is_grey(patches, row)) {
-        return Err(ReadFault::NoChart("the chart's corners are turned: start at the dark skin patch, the white patch is the last corner"));
-    }
-    Err(ReadFault::NoChart("there is no 24-patch chart under the four corners: its six grey patches were looked for along the last row and are not there; tap the chart's own corners"))
-}
-
-/// Whether the ratios of channels stay the same along a row, as on greys.
-fn is_grey(patches: &[Patch; 24], row: [usize; 6]) -> bool {
-    let ratio = |i: usize, c: usize| (patches[i].light[c] + 1e-4) / (patches[i].light[1] + 1e-4);
-    let usable: Vec<usize> = row[..5].iter().copied().filter(|i| patches[*i].clipped < 0.05).collect();
-    if usable.len() < 3 {
-        return false;
-    }
-    [0, 2].into_iter().all(|c| {
-        let ratios: Vec<f64> = usable.iter().map(|i| ratio(*i, c)).collect();
-        let (low, high) = ratios.iter().fold((f64::INFINITY, 0.0_f64), |(l, h), r| (l.min(*r), h.max(*r)));
-        high / low < 1.6
-    })
+/// From light to colour under D50 by the one matrix that fits points best.
+pub(crate) fn sent_by_matrix(points: &[Known]) -> impl Fn([f64; 3]) -> Lab + use<> {
+    Fit::darkened(points)
 }
 
 /// The matrix from light to X Y Z, fitted near a colour.
@@ -265,12 +235,6 @@ impl Fit {
             fit = Some(found);
         }
         fit
-    }
-
-    /// Mean difference of the points from their colours, in CIEDE2000.
-    pub fn mean_off(&self, points: &[Known], white: Xyz) -> f64 {
-        let off = |point: &Known| ciede2000(point.colour.to_lab(white), self.apply(point.light).to_lab(white));
-        points.iter().map(off).sum::<f64>() / points.len().max(1) as f64
     }
 
     /// The primaries of an sRGB screen, each channel scaled, and seen by an eye

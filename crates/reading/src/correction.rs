@@ -1,6 +1,7 @@
 //! One account of a photo: how its codes become colour anywhere.
 
 use crate::chart_fit::{Fit, Patch, points};
+use crate::chosen::Chosen;
 use crate::fall::Fall;
 use crate::fault::ReadFault;
 use crate::flat::{Board, Flat};
@@ -33,8 +34,8 @@ pub(crate) struct SeenChart {
 pub(crate) enum Kind {
     /// By a matrix, as cameras whose curve is a recipe's.
     Recipe(Method),
-    /// By roots and what like colours are off by.
-    Rooted(Terms),
+    /// By roots and what like colours are off by, each patch counting by its trust.
+    Rooted { terms: Terms, trusts: [f64; 24], chosen: Chosen },
 }
 
 /// One account of one photo, shared by everything that is read in it.
@@ -136,8 +137,9 @@ impl Correction {
         let points = points(&self.lights, usable, light);
         let method = match self.kind {
             Kind::Recipe(method) => method,
-            Kind::Rooted(terms) => {
-                let map = Rooted::fit(&points, terms, white).ok_or(ReadFault::NoChart(TOO_ALIKE))?;
+            Kind::Rooted { terms, trusts, chosen } => {
+                let counted: Vec<f64> = (0..24).filter(|i| usable[*i]).map(|i| trusts[i]).collect();
+                let map = Rooted::fit(&points, &counted, terms, white, &chosen).ok_or(ReadFault::NoChart(TOO_ALIKE))?;
                 return Ok(ColourMap::Rooted(Box::new(map)));
             }
         };

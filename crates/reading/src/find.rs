@@ -1,23 +1,22 @@
-//! Looking for the chart in the photo, and for its very corners beside those that
-//! a hand has set.
+//! Looking for the chart in the photo.
+//!
+//! Even fields of the shrunken picture that lie in rows and columns are a lattice,
+//! whatever lies round about or between them. Where six by four places of it have the
+//! chart's colours, in its own order and in no other, there is a chart. Every place must
+//! have its colour, so that a covered chart, or one of other colours, is not offered.
 
-use crate::chart_fit::{Fit, check_neutrals, patches, points};
-use crate::geometry::{Homography, Point, area};
+use crate::chart_fit::{Known, Patch, colours, patches, sent_by_matrix};
+use crate::fields::{Small, fields};
+use crate::geometry::{Homography, Point, area, inside};
+use crate::lattice::{Lattice, lattices};
 use crate::marks::check_chart;
 use crate::picture::Picture;
-use colour::{D50, Light};
-use measure::real::{hypot, ln};
+use crate::settle::{on_patches, resettled};
+use colour::chart::{COLUMNS, ROWS};
+use colour::{D50, Lab, Light, ciede2000};
+use measure::real::ln;
 
-/// Blocks the picture is parted into, along its longer side.
-const BLOCKS: usize = 160;
-
-/// The four corners of a 24-patch chart, in the order of [`Marks`], or nothing.
-///
-/// The chart's frame is the darkest wide thing in the photo that holds many
-/// colours. Its outline gives four corners, which are settled on the patches and
-/// the gaps between them; which is the first is told by the grey row. Only a grid
-/// whose greys are grey and in order, and whose 24 patches all come out as the
-/// chart's colours, is offered.
+/// The four corners of a 24-patch chart, in the order of [`crate::Marks`], or nothing.
 ///
 /// *Accuracy*: an offer to be drawn over the photo and corrected by hand.
 #[must_use]
@@ -35,132 +34,128 @@ pub struct FoundChart {
     pub sure: f64,
 }
 
-/// As [`find_chart`], with how sure it is.
+impl FoundChart {
+    /// Whether a point of the photo lies on it, or on its frame.
+    #[must_use]
+    pub fn lies_under(&self, point: [f64; 2]) -> bool {
+        inside(&crate::geometry::grown(&self.corners, FRAME), point)
+    }
+}
+
+/// How much larger than its patches a chart is with its frame: our choice.
+const FRAME: f64 = 1.25;
+
+/// As [`find_chart`], with how sure it is: of several charts the one that is largest.
 #[must_use]
 pub fn find_chart_surely(photo: &Picture) -> Option<FoundChart> {
-    sought(photo).map(|offer| FoundChart { corners: offer.corners, sure: (1.0 - offer.off / MOST_OFF).clamp(0.0, 1.0) })
+    find_charts(photo).into_iter().next()
 }
 
-/// The best grid that may be offered.
-fn sought(photo: &Picture) -> Option<Offer> {
-    let (width, height) = photo.size();
-    let step = width.max(height).div_ceil(BLOCKS).max(1);
-    let (columns, rows) = (width / step, height / step);
-    let grey = |x: usize, y: usize| photo.light(x * step + step / 2, y * step + step / 2).iter().sum::<f64>();
-    let grid: Vec<f64> = (0..rows).flat_map(|y| (0..columns).map(move |x| (x, y))).map(|(x, y)| grey(x, y)).collect();
-    let mut sorted = grid.clone();
-    sorted.sort_by(f64::total_cmp);
-    let board = *sorted.get(sorted.len() / 2)?;
-    let brightness = Brightness::of(photo, [[0.0; 2], [width as f64, height as f64]]);
-    let mut best: Option<Offer> = None;
-    for share in DARK {
-        let dark: Vec<bool> = grid.iter().map(|l| *l < share * board).collect();
-        for members in groups(&dark, columns, rows) {
-            let points: Vec<Point> =
-                members.iter().map(|i| [(i % columns * step + step / 2) as f64, (i / columns * step + step / 2) as f64]).collect();
-            let Some(outline) = corners_of(&points) else { continue };
-            let [a, b, c, d] = refined(photo, outline, share * board);
-            // Six patches lie along one pair of sides, but which is not yet known.
-            for start in [[a, b, c, d], [b, c, d, a]] {
-                let offer = Offer::near(photo, &brightness, settled(&brightness, start, &GUESS));
-                if let Some(offer) = offer.filter(|offer| best.as_ref().is_none_or(|best| offer.off < best.off)) {
-                    best = Some(offer);
-                }
-            }
-            if best.as_ref().is_some_and(|best| best.off < SURE) {
-                return best;
+/// The chart under a point of the photo, as somebody taps on one of several; or the one
+/// nearest to it.
+#[must_use]
+pub fn find_chart_at(photo: &Picture, point: [f64; 2]) -> Option<FoundChart> {
+    let off = |found: &FoundChart| {
+        let middle = [0, 1].map(|k| found.corners.iter().map(|p| p[k]).sum::<f64>() / 4.0 - point[k]);
+        if found.lies_under(point) { 0.0 } else { middle[0] * middle[0] + middle[1] * middle[1] }
+    };
+    find_charts(photo).into_iter().min_by(|p, q| off(p).total_cmp(&off(q)))
+}
+
+/// Sizes that the picture is shrunken to, along its longer side, and how far the codes of
+/// neighbours may differ in a field: coarse ones first, for noise and for large charts.
+const LOOKS: [(usize, f32); 9] = [(400, 14.0), (800, 14.0), (800, 28.0), (400, 28.0), (400, 7.0), (220, 10.0), (220, 20.0), (1400, 20.0), (150, 32.0)];
+
+/// All charts in the photo, the largest first.
+#[must_use]
+pub fn find_charts(photo: &Picture) -> Vec<FoundChart> {
+    let mut small: Option<(usize, Small)> = None;
+    let wanted = colours(Light::D50).map(|colour| colour.to_lab(D50));
+    for (longest, most) in LOOKS {
+        if small.as_ref().is_none_or(|(size, _)| *size != longest) {
+            small = Some((longest, Small::of(photo, longest)));
+        }
+        let Some((_, small)) = &small else { continue };
+        let mut found: Vec<FoundChart> = Vec::new();
+        for lattice in lattices(&fields(small, most)) {
+            let Some(corners) = six_by_four(photo, small, &lattice, &wanted) else { continue };
+            found.extend(offered(photo, corners, &wanted));
+        }
+        found.sort_by(|p, q| area(&q.corners).total_cmp(&area(&p.corners)));
+        let mut apart: Vec<FoundChart> = Vec::new();
+        for chart in found {
+            let middle = [0, 1].map(|k| chart.corners.iter().map(|p| p[k]).sum::<f64>() / 4.0);
+            if !apart.iter().any(|other| other.lies_under(middle)) {
+                apart.push(chart);
             }
         }
-    }
-    best.filter(|best| best.off < MOST_OFF)
-}
-
-/// Log light of part of the photo at every pixel, of large photos at every few:
-/// thousands of grids are tried on it.
-struct Brightness {
-    values: Vec<f32>,
-    /// The first pixel.
-    from: [usize; 2],
-    columns: usize,
-    rows: usize,
-    /// Pixels from one value to the next.
-    step: usize,
-}
-
-impl Brightness {
-    /// The most values along the photo's longer side.
-    const MOST: usize = 1000;
-
-    /// Of a box of the photo, cut off at its edges.
-    fn of(photo: &Picture, [low, high]: [Point; 2]) -> Self {
-        let (width, height) = photo.size();
-        let step = width.max(height).div_ceil(Self::MOST).max(1);
-        let from = low.map(|v| v.max(0.0) as usize);
-        let to = [high[0].clamp(0.0, width as f64) as usize, high[1].clamp(0.0, height as f64) as usize];
-        let [columns, rows] = [0, 1].map(|k| to[k].saturating_sub(from[k]).div_ceil(step));
-        let log = |x: usize, y: usize| ln(photo.light(from[0] + x * step + step / 2, from[1] + y * step + step / 2).iter().sum::<f64>() + 0.02) as f32;
-        Self { values: (0..rows).flat_map(|y| (0..columns).map(move |x| log(x, y))).collect(), from, columns, rows, step }
-    }
-
-    /// At a pixel; not finite outside.
-    fn at(&self, [x, y]: Point) -> f64 {
-        let (x, y) = (x - self.from[0] as f64, y - self.from[1] as f64);
-        if x < 0.0 || y < 0.0 {
-            return f64::INFINITY;
+        if !apart.is_empty() {
+            return apart;
         }
-        let (column, row) = (x as usize / self.step, y as usize / self.step);
-        if column < self.columns && row < self.rows { f64::from(self.values[row * self.columns + column]) } else { f64::INFINITY }
     }
+    Vec::new()
 }
 
-/// How dark against the board the chart's frame is looked for.
-const DARK: [f64; 5] = [0.2, 0.3, 0.45, 0.13, 0.6];
+/// How many of the 24 places must have been seen as fields of their own: dark patches run
+/// into a dark frame, and clipped ones into each other.
+const LEAST_SEEN: usize = 11;
 
-/// Where the patches come out true to within this, in dE00, no better grid is sought.
-const SURE: f64 = 6.0;
+/// How far from a place's middle its colour is taken, in distances between places.
+const REACH: f64 = 0.2;
 
-/// Patches that come out less true than this, in dE00, are no chart.
-const MOST_OFF: f64 = 9.0;
-
-/// A grid that could be offered, in the chart's own order.
-struct Offer {
-    corners: [Point; 4],
-    /// How far the patches stay from the chart's colours, in dE00.
-    off: f64,
-}
-
-impl Offer {
-    /// The best of a grid and those one patch beside it, all ways round.
-    fn near(photo: &Picture, brightness: &Brightness, corners: [Point; 4]) -> Option<Self> {
-        let mut best: Option<Self> = None;
-        let map = Homography::to_corners(&corners);
-        for (x, y) in [(0.0, 0.0), (1.0, 0.0), (-1.0, 0.0), (0.0, 1.0), (0.0, -1.0)] {
-            let grid = [(0.0, 0.0), (1.0, 0.0), (1.0, 1.0), (0.0, 1.0)].map(|(u, v)| map.map(u + x / 6.0, v + y / 4.0));
-            for corners in [grid, [grid[2], grid[3], grid[0], grid[1]]].into_iter().map(clockwise) {
-                let found = Self::check(photo, brightness, corners);
-                if let Some(offer) = found.filter(|offer| best.as_ref().is_none_or(|best| offer.off < best.off)) {
-                    best = Some(offer);
+/// The six by four places of a lattice that are most like the chart, in the photo's pixels.
+fn six_by_four(photo: &Picture, small: &Small, lattice: &Lattice, wanted: &[Lab; 24]) -> Option<[Point; 4]> {
+    let map = lattice.map()?;
+    let (xs, ys): (Vec<i32>, Vec<i32>) = lattice.places.keys().copied().unzip();
+    let ends = |list: &[i32]| Some((*list.iter().min()?, *list.iter().max()?));
+    let ((left, right), (top, bottom)) = (ends(&xs)?, ends(&ys)?);
+    let pitch = {
+        let (p, q) = (map.map(f64::from(left), f64::from(top)), map.map(f64::from(left) + 1.0, f64::from(top) + 1.0));
+        ((p[0] - q[0]) * (p[0] - q[0]) + (p[1] - q[1]) * (p[1] - q[1])).sqrt() / 1.5
+    };
+    let light = |at: Point| {
+        let codes = small.mean(at, REACH * pitch)?;
+        Some(Seen { light: [0, 1, 2].map(|c| photo.decoding()[c][codes[c].round() as usize]), clipped: codes.iter().any(|code| *code >= 252.0), cut: codes.iter().any(|code| *code <= 2.0) })
+    };
+    let mut best: Option<(f64, [Point; 4])> = None;
+    for (wide, high, turns) in [(COLUMNS as i32, ROWS as i32, [0, 2]), (ROWS as i32, COLUMNS as i32, [1, 3])] {
+        for (x, y) in (left - 3..=right).flat_map(|x| (top - 3..=bottom).map(move |y| (x, y))) {
+            let within = |at: &&(i32, i32)| (x..x + wide).contains(&at.0) && (y..y + high).contains(&at.1);
+            if lattice.places.keys().filter(within).count() < LEAST_SEEN {
+                continue;
+            }
+            let corner = |dx: i32, dy: i32| map.map(f64::from(x + dx) - 0.5, f64::from(y + dy) - 0.5);
+            let outline = clockwise([corner(0, 0), corner(wide, 0), corner(wide, high), corner(0, high)]);
+            for turn in turns {
+                let corners: [Point; 4] = std::array::from_fn(|i| outline[(i + turn) % 4]);
+                let Some(seen) = seen_at(&corners, &light) else { continue };
+                let Some(off) = Compared::of(&seen, wanted).map(|compared| compared.off) else { continue };
+                if best.as_ref().is_none_or(|(least, _)| off < *least) {
+                    best = Some((off, corners));
                 }
             }
         }
-        best
     }
+    let (_, corners) = best?;
+    let step = small.step as f64;
+    Some(corners.map(|p| p.map(|v| (v + 0.5) * step - 0.5)))
+}
 
-    /// A grid whose patches, all 24, come out as the chart's colours by one
-    /// matrix, with dark gaps between them.
-    fn check(photo: &Picture, brightness: &Brightness, corners: [Point; 4]) -> Option<Self> {
-        let (width, height) = photo.size();
-        check_chart(&corners, width, height).ok()?;
-        if !lies_on_patches(brightness, &corners) {
-            return None;
-        }
-        let seen = patches(photo, &photo.decoding, &corners);
-        check_neutrals(&seen).ok()?;
-        let lights = std::array::from_fn(|i| seen[i].light);
-        let points = points(&lights, &[true; 24], Light::D50);
-        let off = Fit::plain(&points)?.mean_off(&points, D50);
-        Some(Self { corners, off })
+/// A place's light, and whether a channel is at the top of the scale or at its bottom.
+#[derive(Debug, Clone, Copy)]
+struct Seen {
+    light: [f64; 3],
+    clipped: bool,
+    cut: bool,
+}
+
+fn seen_at(corners: &[Point; 4], light: &impl Fn(Point) -> Option<Seen>) -> Option<[Seen; 24]> {
+    let map = Homography::to_corners(corners);
+    let mut seen = [Seen { light: [0.0; 3], clipped: false, cut: false }; 24];
+    for (i, seen) in seen.iter_mut().enumerate() {
+        *seen = light(map.map(((i % COLUMNS) as f64 + 0.5) / COLUMNS as f64, ((i / COLUMNS) as f64 + 0.5) / ROWS as f64))?;
     }
+    Some(seen)
 }
 
 /// The corners so that they run clockwise.
@@ -168,164 +163,102 @@ fn clockwise([a, b, c, d]: [Point; 4]) -> [Point; 4] {
     if area(&[a, b, c, d]) > 0.0 { [a, b, c, d] } else { [d, c, b, a] }
 }
 
-/// Touching dark blocks, the largest groups first.
-fn groups(dark: &[bool], columns: usize, rows: usize) -> Vec<Vec<usize>> {
-    let mut seen = vec![false; dark.len()];
-    let mut result = Vec::new();
-    for start in 0..dark.len() {
-        if !dark[start] || seen[start] {
-            continue;
+/// How 24 places compare with the chart.
+struct Compared {
+    /// What they stay off by through one matrix, in the mean, in dE00.
+    off: f64,
+    /// How many stay off by more than `STRANGE`.
+    strange: usize,
+}
+
+/// Places brighter or darker in another order than the chart's are not tried.
+const IN_ORDER: f64 = 0.6;
+
+/// A place off by more than this, in dE00, is not the patch that should be there; and how
+/// many such there may be: a strong light on a shiny one, a stain.
+const STRANGE: f64 = 20.0;
+const MOST_STRANGE: usize = 1;
+
+/// Places no more off than this in the mean, in dE00, are the chart's patches; arranged
+/// otherwise they must be off by so many times as much.
+const MOST_OFF: f64 = 10.0;
+const OTHERWISE: f64 = 1.4;
+
+/// Each place counts no worse than this, and one that is at an end of the scale, of which
+/// less is known, no worse than that.
+const WORST: f64 = 30.0;
+const WORST_AT_END: f64 = 15.0;
+
+/// With fewer places than this within the scale those at its bottom must help; with fewer
+/// than this below its top no chart is told.
+const ENOUGH_WHOLE: usize = 13;
+const LEAST_WHOLE: usize = 9;
+
+impl Compared {
+    fn of(seen: &[Seen; 24], wanted: &[Lab; 24]) -> Option<Self> {
+        let lightness = |seen: &Seen| ln(seen.light.iter().sum::<f64>() / 3.0 + 0.01);
+        if agreement(&seen.each_ref().map(lightness), &wanted.each_ref().map(|lab| lab.l)) < IN_ORDER {
+            return None;
         }
-        let mut members = Vec::new();
-        let mut open = vec![start];
-        seen[start] = true;
-        while let Some(i) = open.pop() {
-            members.push(i);
-            let (x, y) = (i % columns, i / columns);
-            for (dx, dy) in [(-1_i64, 0_i64), (1, 0), (0, -1), (0, 1)] {
-                let (nx, ny) = (x as i64 + dx, y as i64 + dy);
-                if nx >= 0 && ny >= 0 && (nx as usize) < columns && (ny as usize) < rows {
-                    let j = ny as usize * columns + nx as usize;
-                    if dark[j] && !seen[j] {
-                        seen[j] = true;
-                        open.push(j);
-                    }
-                }
-            }
-        }
-        if members.len() >= 60 {
-            result.push(members);
-        }
+        Some(Self::arranged(seen, wanted, |i| i))
     }
-    result.sort_by_key(|members| std::cmp::Reverse(members.len()));
-    result.truncate(4);
-    result
+
+    fn arranged(seen: &[Seen; 24], wanted: &[Lab; 24], place: impl Fn(usize) -> usize) -> Self {
+        let whole = |i: &usize| !seen[*i].clipped && !seen[*i].cut;
+        let enough = (0..24).filter(whole).count() >= ENOUGH_WHOLE;
+        let used = |i: &usize| if enough { whole(i) } else { !seen[*i].clipped };
+        let points: Vec<Known> = (0..24).filter(used).map(|i| Known { light: seen[i].light, colour: wanted[place(i)].to_xyz(D50) }).collect();
+        if points.len() < LEAST_WHOLE {
+            return Self { off: WORST, strange: 24 };
+        }
+        let sent = sent_by_matrix(&points);
+        let offs: Vec<f64> = (0..24)
+            .map(|i| {
+                let (found, wanted) = (sent(seen[i].light), wanted[place(i)]);
+                // What is at the top of the scale may be lighter.
+                let lighter = if seen[i].clipped && found.l < wanted.l { Lab::new(wanted.l, found.a, found.b) } else { found };
+                ciede2000(lighter, wanted).min(if whole(&i) { WORST } else { WORST_AT_END })
+            })
+            .collect();
+        Self { off: offs.iter().sum::<f64>() / 24.0, strange: offs.iter().filter(|off| **off > STRANGE).count() }
+    }
 }
 
-/// The four points of a group that span the largest outline.
-fn corners_of(points: &[Point]) -> Option<[Point; 4]> {
-    let far = |from: &dyn Fn(&Point) -> f64| points.iter().copied().max_by(|p, q| from(p).total_cmp(&from(q)));
-    let middle = [0, 1].map(|k| points.iter().map(|p| p[k]).sum::<f64>() / points.len() as f64);
-    let apart = |p: &Point, q: &Point| (p[0] - q[0]) * (p[0] - q[0]) + (p[1] - q[1]) * (p[1] - q[1]);
-    let a = far(&|p| apart(p, &middle))?;
-    let c = far(&|p| apart(p, &a))?;
-    let side = |p: &Point| (c[0] - a[0]) * (p[1] - a[1]) - (c[1] - a[1]) * (p[0] - a[0]);
-    let b = far(&|p| -side(p))?;
-    let d = far(&side)?;
-    Some([a, b, c, d])
+/// Correlation of two lists (closed form).
+fn agreement(p: &[f64; 24], q: &[f64; 24]) -> f64 {
+    let mean = |list: &[f64; 24]| list.iter().sum::<f64>() / 24.0;
+    let (m, n) = (mean(p), mean(q));
+    let sum = |f: &dyn Fn(f64, f64) -> f64| p.iter().zip(q).map(|(a, b)| f(a - m, b - n)).sum::<f64>();
+    let (both, one, other) = (sum(&|a, b| a * b), sum(&|a, _| a * a), sum(&|_, b| b * b));
+    if one > 0.0 && other > 0.0 { both / (one * other).sqrt() } else { 0.0 }
 }
 
-/// Corners moved outward to where the dark frame ends.
-fn refined(photo: &Picture, corners: [Point; 4], dark: f64) -> [Point; 4] {
-    let middle = [0, 1].map(|k| corners.iter().map(|p| p[k]).sum::<f64>() / 4.0);
+/// The ways round that a chart's places could be taken for it by mistake: rows or columns
+/// the other way, and shifted by one.
+const OTHERS: [fn(usize) -> usize; 7] = [
+    |i| 23 - i,
+    |i| i / 6 * 6 + 5 - i % 6,
+    |i| (3 - i / 6) * 6 + i % 6,
+    |i| i / 6 * 6 + (i + 1) % 6,
+    |i| i / 6 * 6 + (i + 5) % 6,
+    |i| (i + 6) % 24,
+    |i| (i + 18) % 24,
+];
+
+/// The grid as an offer, seen at the photo's own size, if it is a chart.
+fn offered(photo: &Picture, corners: [Point; 4], wanted: &[Lab; 24]) -> Option<FoundChart> {
     let (width, height) = photo.size();
-    corners.map(|corner| {
-        let mut last = corner;
-        for i in 0..60 {
-            let factor = 1.0 + f64::from(i) * 0.001;
-            let at = [0, 1].map(|k| middle[k] + factor * (corner[k] - middle[k]));
-            let outside = at[0] < 0.0 || at[1] < 0.0 || at[0] >= width as f64 || at[1] >= height as f64;
-            if outside || photo.light(at[0] as usize, at[1] as usize).iter().sum::<f64>() > dark {
-                break;
-            }
-            last = at;
-        }
-        last
-    })
-}
-
-/// Which corners are moved together: one, those of a side, or all.
-const MOVES: [&[usize]; 9] = [&[0, 1, 2, 3], &[0, 1], &[1, 2], &[2, 3], &[3, 0], &[0], &[1], &[2], &[3]];
-
-/// And whither.
-const WAYS: [Point; 8] = [[1.0, 0.0], [-1.0, 0.0], [0.0, 1.0], [0.0, -1.0], [0.7, 0.7], [-0.7, -0.7], [0.7, -0.7], [-0.7, 0.7]];
-
-/// A hand's corners, moved a little onto the patches where they lie partly on the
-/// frames between them.
-pub(crate) fn steadied(photo: &Picture, corners: [Point; 4]) -> [Point; 4] {
-    let pitch = area(&corners).abs().sqrt() / 5.0;
-    let end = |k: usize, pick: fn(f64, f64) -> f64| corners.iter().map(|p| p[k]).reduce(pick).unwrap_or(0.0);
-    let brightness = Brightness::of(photo, [[0, 1].map(|k| end(k, f64::min) - pitch), [0, 1].map(|k| end(k, f64::max) + pitch)]);
-    let moved = settled(&brightness, corners, &HAND);
-    let near = moved.iter().zip(&corners).all(|(p, q)| hypot(p[0] - q[0], p[1] - q[1]) < FARTHEST * pitch);
-    if near && unevenness(&brightness, &moved) < OFF_PATCHES * unevenness(&brightness, &corners) { moved } else { corners }
-}
-
-/// How far a hand's corners are moved at first and at last, in distances between patches.
-const HAND: [f64; 4] = [0.08, 0.04, 0.02, 0.01];
-
-/// No hand is further off than this, in distances between patches: beyond lies
-/// another grid.
-const FARTHEST: f64 = 0.4;
-
-/// Patches that become more even than this share are worth moving the corners for.
-const OFF_PATCHES: f64 = 0.9;
-
-/// The same, for corners that are only guessed.
-const GUESS: [f64; 5] = [0.16, 0.08, 0.04, 0.02, 0.01];
-
-/// Corners moved, all, by sides and singly, until the patches are most even
-/// inside: a grid that lies beside the chart's has frames in its patches.
-fn settled(brightness: &Brightness, mut corners: [Point; 4], shares: &[f64]) -> [Point; 4] {
-    let side = area(&corners).abs().sqrt() / 5.0;
-    let mut best = unevenness(brightness, &corners);
-    for share in shares {
-        for _ in 0..4 {
-            let before = best;
-            for (together, way) in MOVES.iter().flat_map(|together| WAYS.map(|way| (*together, way))) {
-                let mut moved = corners;
-                for i in together {
-                    moved[*i] = [0, 1].map(|k| moved[*i][k] + share * side * way[k]);
-                }
-                let found = unevenness(brightness, &moved);
-                if found < best {
-                    (best, corners) = (found, moved);
-                }
-            }
-            if best >= before {
-                break;
-            }
-        }
+    let corners = resettled(photo, corners);
+    check_chart(&corners, width, height).ok()?;
+    if !on_patches(photo, &corners) {
+        return None;
     }
-    corners
-}
-
-/// How even the patches must be against a grid moved by half a patch.
-const EVEN: f64 = 0.5;
-
-/// Whether the grid lies on patches: moved half a patch both ways it lies on
-/// their frames and is far less even.
-fn lies_on_patches(brightness: &Brightness, corners: &[Point; 4]) -> bool {
-    let map = Homography::to_corners(corners);
-    [(1.0, 1.0), (1.0, -1.0), (-1.0, 1.0), (-1.0, -1.0)].into_iter().any(|(x, y)| {
-        let moved = [(0.0, 0.0), (1.0, 0.0), (1.0, 1.0), (0.0, 1.0)].map(|(u, v)| map.map(u + x / 12.0, v + y / 8.0));
-        let off = unevenness(brightness, &moved);
-        off.is_finite() && unevenness(brightness, corners) < EVEN * off
-    })
-}
-
-/// Mean spread of log light over the insides of the patches, and its spread over
-/// the frame between them.
-fn unevenness(brightness: &Brightness, corners: &[Point; 4]) -> f64 {
-    let map = Homography::to_corners(corners);
-    let light = |column: f64, row: f64| brightness.at(map.map(column / 6.0, row / 4.0));
-    let mut all = 0.0;
-    for index in 0..24 {
-        let (row, column) = (f64::from(index / 6) + 0.5, f64::from(index % 6) + 0.5);
-        all += spread((0..25).map(|k| light(column + f64::from(k % 5 - 2) * 0.18, row + f64::from(k / 5 - 2) * 0.18)));
-        if !all.is_finite() {
-            return f64::INFINITY;
-        }
+    let seen = patches(photo, &photo.decoding, &corners).map(|patch: Patch| Seen { light: patch.light, clipped: patch.clipped > 0.1, cut: patch.beyond() });
+    let compared = Compared::of(&seen, wanted)?;
+    if compared.off > MOST_OFF || compared.strange > MOST_STRANGE {
+        return None;
     }
-    let along = |lines: i32, cells: i32| (1..lines).flat_map(move |line| (0..4 * cells).map(move |k| (f64::from(line), (f64::from(k) + 0.5) / 4.0)));
-    let upright = along(6, 4).map(|(column, row)| light(column, row));
-    let level = along(4, 6).map(|(row, column)| light(column, row));
-    all / 24.0 + spread(upright.chain(level))
-}
-
-/// Standard deviation; not finite when a value is not.
-fn spread(values: impl Iterator<Item = f64>) -> f64 {
-    let (n, sum, square) = values.fold((0.0, 0.0, 0.0), |(n, sum, square), v| (n + 1.0, sum + v, square + v * v));
-    let found = square / n - sum * sum / (n * n);
-    if found.is_finite() { found.max(0.0).sqrt() } else { f64::INFINITY }
+    let otherwise = OTHERS.iter().map(|place| Compared::arranged(&seen, wanted, place).off).fold(f64::INFINITY, f64::min);
+    let sure = (1.0 - compared.off / MOST_OFF).clamp(0.0, 1.0);
+    (otherwise > OTHERWISE * compared.off).then_some(FoundChart { corners, sure })
 }

@@ -73,6 +73,11 @@ impl Homography {
         ])
     }
 
+    /// With these eight numbers, row by row, the ninth 1.
+    pub(crate) fn of(numbers: [f64; 8]) -> Self {
+        Self(numbers)
+    }
+
     /// Where a point of the square lies in the photo.
     pub(crate) fn map(&self, u: f64, v: f64) -> Point {
         let m = &self.0;

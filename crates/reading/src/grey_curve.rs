@@ -7,14 +7,9 @@
 //! shadows lifted, highlights rolled off) bends that line; six greys, worn and glossy,
 //! do not settle more than a bend, so both are held to the profile's.
 
+use crate::chosen::Chosen;
 use crate::solve::solve;
 use measure::real::{exp, ln};
-
-/// How firmly the slope is held to 1, against one grey that counts in full.
-const HELD_SLOPE: f64 = 0.05;
-
-/// How firmly the bend is held to 0.
-const HELD_BEND: f64 = 0.1;
 
 /// How true greys are printed, relative, and light that does not matter beside it.
 const PRINTED: f64 = 0.02;
@@ -35,7 +30,7 @@ pub(crate) struct GreyCurve {
 
 impl GreyCurve {
     /// Through greys: light seen, and light expected of it. Nothing without any grey.
-    pub fn fit(greys: &[(f64, f64)]) -> Option<Self> {
+    pub fn fit(greys: &[(f64, f64)], chosen: &Chosen) -> Option<Self> {
         let logs: Vec<(f64, f64, f64)> = greys.iter().map(|(seen, sent)| (ln(seen.max(LEAST)), ln(*sent), *sent)).collect();
         let middle = logs.iter().map(|(x, ..)| x).sum::<f64>() / logs.len().max(1) as f64;
         let trust = |sent: f64| 1.0 / (PRINTED * PRINTED + (DARK / sent) * (DARK / sent));
@@ -49,9 +44,9 @@ impl GreyCurve {
                 (0..3).for_each(|j| matrix[i][j] += w * row[i] * row[j]);
             }
         }
-        matrix[1][1] += HELD_SLOPE;
-        right[1] += HELD_SLOPE;
-        matrix[2][2] += HELD_BEND;
+        matrix[1][1] += chosen.held_slope;
+        right[1] += chosen.held_slope;
+        matrix[2][2] += chosen.held_bend;
         solve(matrix, right).map(|terms| Self { middle, terms })
     }
 
@@ -81,7 +76,7 @@ mod tests {
     #[test]
     fn a_power_and_a_bend_are_undone_between_the_greys_and_beyond_them_it_still_rises() {
         let camera = |light: f64| { let x = light.ln(); (0.1 + 0.85 * x - 0.02 * x * x).exp() };
-        let curve = GreyCurve::fit(&GREYS.map(|r| (camera(r), r))).unwrap();
+        let curve = GreyCurve::fit(&GREYS.map(|r| (camera(r), r)), &Chosen::IN_FOLDS).unwrap();
         for light in [0.05, 0.14, 0.28, 0.45, 0.75] {
             assert!((curve.undone(camera(light)) / light - 1.0).abs() < 0.03, "{light}: {}", curve.undone(camera(light)));
         }
@@ -91,11 +86,11 @@ mod tests {
 
     #[test]
     fn the_profile_is_believed_where_the_greys_agree_with_it() {
-        let curve = GreyCurve::fit(&GREYS.map(|r| (0.8 * r, r))).unwrap();
+        let curve = GreyCurve::fit(&GREYS.map(|r| (0.8 * r, r)), &Chosen::IN_FOLDS).unwrap();
         assert!((curve.undone(0.4) - 0.5).abs() < 1e-9, "{}", curve.undone(0.4));
         // One grey settles no slope: the profile's own stays.
-        let one = GreyCurve::fit(&[(0.4, 0.5)]).unwrap();
+        let one = GreyCurve::fit(&[(0.4, 0.5)], &Chosen::IN_FOLDS).unwrap();
         assert!((one.undone(0.2) - 0.25).abs() < 1e-9);
-        assert!(GreyCurve::fit(&[]).is_none());
+        assert!(GreyCurve::fit(&[], &Chosen::IN_FOLDS).is_none());
     }
 }

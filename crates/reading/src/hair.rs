@@ -167,7 +167,8 @@ impl Tress {
         let left = 0.5 * seen + (1.0 - second.explained) * (1.0 - seen);
         // Hair of which nothing is seen matt may be darker still, and the model wrong.
         let unseen = DARKER / 2.0 * (1.0 - seen);
-        let mut matt = Matt { doubt: (second.doubt * second.doubt + unseen * unseen + by_brightness * by_brightness).sqrt(), ..Matt::default() };
+        let doubt = (second.doubt * second.doubt + unseen * unseen + by_brightness * by_brightness).sqrt();
+        let mut matt = Matt { doubt: doubt.min(EVEN_ALL_OVER + most_gloss(&slices)), ..Matt::default() };
         for (slice, factor) in slices.iter().zip(&factors) {
             if glossy(slice, *factor) > allowed {
                 continue;
@@ -225,6 +226,18 @@ struct Slice {
     shade: f64,
     /// Share of its pixels at the top of the scale.
     clipped: f64,
+}
+
+/// Gloss lies in bands: hair that is even all along its length has hardly any, and leaves
+/// its lightness in doubt by no more than this and half of what its slices differ by.
+const EVEN_ALL_OVER: f64 = 0.01;
+
+/// How far gloss can move the hair's lightness, relative.
+fn most_gloss(slices: &[Slice]) -> f64 {
+    let mut totals: Vec<f64> = slices.iter().map(|slice| slice.light.iter().sum()).collect();
+    totals.sort_by(f64::total_cmp);
+    let (Some(dark), Some(light)) = (totals.get(totals.len() / 20), totals.get(totals.len() - 1 - totals.len() / 20)) else { return DARKER };
+    if *dark > 0.0 { (light / dark - 1.0) / 2.0 } else { f64::INFINITY }
 }
 
 /// Noise wider than this share of the hair's own light, in a slice, makes a channel
@@ -410,7 +423,11 @@ impl SecondBand {
             }
         }
         if sum <= 1e-12 {
-            return Self { factors: vec![1.0; SLICES], doubt: DARKER, explained: 0.0 };
+            // No white anywhere, so no second band: what is lighter is so for other reasons,
+            // and the matt hair is no darker than these let it be.
+            let lightest = sorted[sorted.len() - 1 - sorted.len() / 20];
+            let spread = if darkest > 0.0 { (lightest / darkest - 1.0) / 4.0 } else { DARKER };
+            return Self { factors: vec![1.0; SLICES], doubt: spread.min(DARKER), explained: 0.0 };
         }
         (base, square) = (base / sum, square / sum);
         let all: f64 = slices.iter().map(Slice::trust).sum();

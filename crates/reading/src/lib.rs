@@ -8,14 +8,17 @@
 
 mod beside;
 mod chart_fit;
+mod chosen;
 mod correction;
 mod fall;
 mod fault;
+mod fields;
 mod find;
 mod flat;
 mod geometry;
 mod grey_curve;
 mod hair;
+mod lattice;
 mod lie;
 mod light;
 mod likely;
@@ -26,6 +29,7 @@ mod patch_words;
 mod picture;
 mod read;
 mod rooted;
+mod settle;
 mod shown;
 mod softness;
 mod solve;
@@ -37,7 +41,7 @@ mod ways;
 
 pub use beside::{Beside, Ranked, Unread, read_beside, sure_of_difference};
 pub use fault::ReadFault;
-pub use find::{FoundChart, find_chart, find_chart_surely};
+pub use find::{FoundChart, find_chart, find_chart_at, find_chart_surely, find_charts};
 pub use light::{Decoding, linear_to_srgb, srgb_to_linear};
 pub use marks::Marks;
 pub use patch_words::{patch_in_words, patch_list};
@@ -49,4 +53,6 @@ pub use shown::{LONGEST_PATCH, Shown, shown_hair};
 #[doc(hidden)]
 pub use method::{Chart, Method};
 #[doc(hidden)]
-pub use read::{read_each_way, read_with};
+pub use chosen::Chosen;
+#[doc(hidden)]
+pub use read::{doubt_by, read_by, read_each_way, read_with};

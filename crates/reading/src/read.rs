@@ -1,5 +1,6 @@
 //! From a photograph with marks to the colour of the hair.
 
+use crate::chosen::Chosen;
 use crate::correction::{ColourMap, Correction};
 use crate::fault::ReadFault;
 use crate::geometry::Point;
@@ -134,6 +135,27 @@ pub fn read_each_way(photo: &Picture, marks: &Marks) -> Result<Vec<(&'static str
     ways.ways.iter().map(|way| Account::of(photo, &way.correction, &marks.hair).map(|account| (way.name, account.lab_d50))).collect()
 }
 
+/// As [`read`], by other numbers than the chosen ones, and never refused for being unsure:
+/// for the benchmark that chooses them.
+///
+/// *Errors*: as [`read`].
+#[doc(hidden)]
+pub fn read_by(photo: &Picture, marks: &Marks, chosen: &Chosen) -> Result<Reading, ReadFault> {
+    let (width, height) = photo.size();
+    marks.check(width, height)?;
+    let ways = Ways::find_by(photo, &marks.chart_corners, &[&marks.hair], &marks.leave_out, chosen)?;
+    reading_of(photo, &ways, &marks.hair).map(|(reading, _)| reading)
+}
+
+/// The doubt that these grounds make by other numbers than the chosen ones, for hair of
+/// this lightness; nothing where a reading is refused.
+#[doc(hidden)]
+#[must_use]
+pub fn doubt_by(found: &Residuals, l: f64, chosen: &Chosen) -> Option<f64> {
+    let parts = UncertaintyParts::of(found, l, chosen);
+    refuse_unsure(found, &parts, l).ok().map(|()| parts.together())
+}
+
 /// The hair by one account of the picture.
 pub(crate) struct Account {
     pub tress: Tress,
@@ -238,6 +260,15 @@ fn blended(accounts: &[(usize, Account)], shares: &[f64], lab: impl Fn(&Account)
 
 /// Reads the hair in one outline by the accounts already made.
 pub(crate) fn read_hair(photo: &Picture, ways: &Ways, outline: &[Point]) -> Result<Reading, ReadFault> {
+    let (reading, whole) = reading_of(photo, ways, outline)?;
+    if whole {
+        refuse_unsure(&reading.residuals, &reading.uncertainty_parts, reading.lab_d65.l)?;
+    }
+    Ok(reading)
+}
+
+/// The reading, however unsure, and whether all steps were taken.
+fn reading_of(photo: &Picture, ways: &Ways, outline: &[Point]) -> Result<(Reading, bool), ReadFault> {
     let outline = &across_first(photo, outline);
     let shared = Shared::of(photo, ways, outline)?;
     let Some((_, best, account)) = shared.accounts.first() else { return Err(ReadFault::Hair("holds no pixels")) };
@@ -256,10 +287,7 @@ pub(crate) fn read_hair(photo: &Picture, ways: &Ways, outline: &[Point]) -> Resu
         gloss: shared.mean(|_, account| 1.0 - account.matt.kept),
         gloss_doubt: shared.mean(|_, account| account.matt.doubt),
     };
-    let uncertainty_parts = UncertaintyParts::of(&residuals, shared.lab_d50.l);
-    if best.correction.method() == Method::FULL {
-        refuse_unsure(&residuals, &uncertainty_parts, shared.lab_d65.l)?;
-    }
+    let uncertainty_parts = UncertaintyParts::of(&residuals, shared.lab_d50.l, &ways.chosen);
     // Tones are told apart in one account's light; its own reading is a little beside
     // that of all, and so are they.
     let moved = |tone: Lab, own: Lab, all: Lab| possible(Lab::new(tone.l + all.l - own.l, tone.a + all.a - own.a, tone.b + all.b - own.b));
@@ -273,7 +301,7 @@ pub(crate) fn read_hair(photo: &Picture, ways: &Ways, outline: &[Point]) -> Resu
         })
         .collect();
     let lab_d65 = possible(shared.lab_d65);
-    Ok(Reading {
+    let reading = Reading {
         lab_d50: possible(shared.lab_d50),
         lab_d65,
         tones,
@@ -282,7 +310,8 @@ pub(crate) fn read_hair(photo: &Picture, ways: &Ways, outline: &[Point]) -> Resu
         level: level_of(lab_d65.l),
         warnings: warnings(&residuals, lab_d65, &ways.too_bright, &ways.covered),
         residuals,
-    })
+    };
+    Ok((reading, best.correction.method() == Method::FULL))
 }
 
 /// The lightness of the chart's white patch: no hair is lighter.

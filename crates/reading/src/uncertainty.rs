@@ -1,16 +1,18 @@
 //! How sure a reading is, and what it rests on.
 
+use crate::chosen::Chosen;
 use crate::fault::ReadFault;
 use crate::patch_words::{patch_in_words, patch_list};
 use colour::Lab;
 use colour::pigment::level_of;
+use measure::real::pow;
 use serde::{Deserialize, Serialize};
 
 /// What the photograph says of itself: the grounds of the uncertainty.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, Deserialize)]
 pub struct Residuals {
-    /// What the chart's patches near the hair's colour are off by, each read as if it
-    /// were hair and had not been seen, in dE00.
+    /// What three in four of the chart's patches near the hair's colour stay below, each
+    /// read as if it were hair and had not been seen, in dE00.
     pub chart_de00: f64,
     /// How far the accounts that share the reading stand apart, in dE00.
     #[serde(default)]
@@ -68,11 +70,9 @@ pub struct UncertaintyParts {
     pub gloss: f64,
 }
 
-/// How much larger than what like patches are off by, root mean square, nine errors in
-/// ten may be; and how much larger than the accounts' disagreement. Set on folds by
-/// camera of the real pictures.
-const TIMES_CHART: f64 = 1.02;
-const TIMES_ACCOUNTS: f64 = 1.2;
+/// Where the doubt from the chart is as many times what like patches stay below as is said,
+/// in dE00: below it less, beyond it more.
+const COMMON: f64 = 3.0;
 
 /// However far apart the accounts stand, and however much of the hair is at black in one
 /// channel while the hair itself is not dark, the reading is no further off than these, in
@@ -98,19 +98,19 @@ impl UncertaintyParts {
 
     /// Nine errors in ten are no larger than these together. Each grows with
     /// what it is named for. `l`: the hair's lightness.
-    pub(crate) fn of(found: &Residuals, l: f64) -> Self {
+    pub(crate) fn of(found: &Residuals, l: f64, chosen: &Chosen) -> Self {
         let root = |p: f64, q: f64, r: f64| (p * p + q * q + r * r).sqrt();
         // A change of light by a small share moves L* by a third of L* + 16 times it.
         let of_light = (l + 16.0) / 3.0;
         Self {
-            least: 1.2,
-            chart: TIMES_CHART * found.chart_de00,
-            accounts: (TIMES_ACCOUNTS * found.accounts_de00).min(MOST_ACCOUNTS),
+            least: chosen.least,
+            chart: chosen.times_chart * found.chart_de00 * pow((found.chart_de00 / COMMON).max(1e-3), chosen.steeper),
+            accounts: (chosen.times_accounts * found.accounts_de00).min(MOST_ACCOUNTS),
             // More than a curve leaves is noise bent by it, most of all in the dark.
-            greys: root(6.0 * found.grey_error, 1.5 * found.curve_strength, 60.0 * (found.grey_error - 0.017).max(0.0)),
+            greys: chosen.times_greys * root(6.0 * found.grey_error, 1.5 * found.curve_strength, 60.0 * (found.grey_error - 0.017).max(0.0)),
             light: root(4.0 * found.board_spread, 0.9 * of_light * found.light_doubt, 2.4 * found.light_colour.min(1.0)),
             // A curve unknown at black bends what noise has cut off there.
-            clipping: root(4.0 * found.clipped, (if found.smoothed { 12.0 } else { 3.0 } * found.at_black * (1.0 + 2.0 * found.curve_strength.max(0.0))).min(if l > NOT_DARK { MOST_BLACK } else { f64::INFINITY }), 0.0),
+            clipping: root(chosen.times_clipped * found.clipped, (if found.smoothed { 12.0 } else { 3.0 } * found.at_black * (1.0 + 2.0 * found.curve_strength.max(0.0))).min(if l > NOT_DARK { MOST_BLACK } else { f64::INFINITY }), 0.0),
             gloss: root(5.0 * (found.gloss - 0.7).max(0.0), 50.0 * found.gloss_doubt, 0.0),
         }
     }
@@ -207,7 +207,7 @@ mod tests {
     };
 
     fn refused(found: Residuals) -> Option<String> {
-        refuse_unsure(&found, &UncertaintyParts::of(&found, 50.0), 50.0).err().map(|fault| fault.to_string())
+        refuse_unsure(&found, &UncertaintyParts::of(&found, 50.0, &Chosen::IN_FOLDS), 50.0).err().map(|fault| fault.to_string())
     }
 
     #[test]
@@ -221,8 +221,8 @@ mod tests {
         assert!(refused(Residuals { gloss_doubt: 0.2, ..SOUND }).unwrap().contains("gloss"));
         // Strong colour leaves a channel black in hair that is not dark; noise does in dark hair.
         let black = Residuals { at_black: 0.9, ..SOUND };
-        assert!(refuse_unsure(&black, &UncertaintyParts::of(&black, 50.0), 50.0).is_ok());
-        assert!(refuse_unsure(&black, &UncertaintyParts::of(&black, 15.0), 15.0).unwrap_err().to_string().contains("noise"));
+        assert!(refuse_unsure(&black, &UncertaintyParts::of(&black, 50.0, &Chosen::IN_FOLDS), 50.0).is_ok());
+        assert!(refuse_unsure(&black, &UncertaintyParts::of(&black, 15.0, &Chosen::IN_FOLDS), 15.0).unwrap_err().to_string().contains("noise"));
     }
 
     #[test]

@@ -7,10 +7,10 @@
 //! nearly as well share the reading, so that two files that are nearly alike read alike.
 
 use crate::chart_fit::{Known, Patch, check_chart_lies, colours, patches};
+use crate::chosen::Chosen;
 use crate::correction::{Correction, Kind, SeenChart, TOO_BRIGHT};
 use crate::fall::{ChartFall, Fall, slopes};
 use crate::fault::ReadFault;
-use crate::find::steadied;
 use crate::flat::Flat;
 use crate::geometry::Point;
 use crate::grey_curve::GreyCurve;
@@ -19,6 +19,7 @@ use crate::method::Method;
 use crate::patch_words::patch_list;
 use crate::picture::Picture;
 use crate::rooted::{Rooted, Terms};
+use crate::settle::steadied;
 use colour::chart::{COLUMNS, NEUTRALS, ROWS};
 use colour::{D50, Lab, Light, ciede2000};
 use measure::real::exp;
@@ -39,29 +40,28 @@ pub(crate) struct Ways {
     /// Patches left out because they look like something else.
     pub covered: Vec<usize>,
     colours: [Lab; 24],
+    /// The numbers they were made by.
+    pub chosen: Chosen,
 }
 
 /// What the chart says of a reading near one colour.
 pub(crate) struct Trust {
     /// How much each account counts; together 1.
     pub shares: Vec<f64>,
-    /// What patches of like colour are off by when they are left out, in dE00.
+    /// What three in four of the patches of like colour stay below when they are left out,
+    /// in dE00.
     pub off: f64,
 }
 
-/// An account that does worse than the best by this share of it, squared, counts much less.
-const PATIENCE: f64 = 0.08;
-
-/// How far the recipes' camera may seem off on paint, against the others, and be believed as
-/// much: it alone knows what hair can look like to a camera, which no patch shows.
-const KNOWS_HAIR: f64 = 0.9;
-
 /// The difference at which a patch tells little of a reading, and what each tells anyhow.
 const NEAR: f64 = 20.0;
-const ANYHOW: f64 = 0.1;
+const ANYHOW: f64 = 0.2;
 
 /// A patch further off than this tells of itself, not of the hair.
 const MOST_OFF: f64 = 6.0;
+
+/// The share of the like patches that are off by less than what is said.
+const STAY_BELOW: f64 = 0.75;
 
 impl Ways {
     /// Makes the accounts of a picture from the chart at these corners, which a hand may
@@ -69,6 +69,11 @@ impl Ways {
     ///
     /// *Errors*: what lies under the corners is no chart, or it is covered.
     pub fn find(photo: &Picture, corners: &[Point; 4], hairs: &[&[Point]], leave_out: &[usize]) -> Result<Self, ReadFault> {
+        Self::find_by(photo, corners, hairs, leave_out, &Chosen::IN_FOLDS)
+    }
+
+    /// The same with other numbers than the chosen ones, for a benchmark.
+    pub fn find_by(photo: &Picture, corners: &[Point; 4], hairs: &[&[Point]], leave_out: &[usize], chosen: &Chosen) -> Result<Self, ReadFault> {
         let corners = steadied(photo, *corners);
         let raw = patches(photo, &photo.decoding, &corners);
         let kept: [bool; 24] = std::array::from_fn(|i| !leave_out.contains(&i));
@@ -76,18 +81,18 @@ impl Ways {
         let too_bright: Vec<usize> = (0..24).filter(|i| kept[*i] && raw[*i].clipped >= TOO_BRIGHT).collect();
         let usable = std::array::from_fn(|i| kept[i] && raw[i].clipped < TOO_BRIGHT && !raw[i].beyond());
         let mut chart = SeenChart { corners, raw, usable };
-        let covered = leave_out_covered(&mut chart)?;
+        let covered = leave_out_covered(&mut chart, chosen)?;
         let recipe = Correction::of_recipe(photo, &chart, hairs, Method::FULL);
         let board = if let Fall::Board(flat) = recipe.fall { Some(flat) } else { None };
         let left_out = by_number(recipe.left_out());
         let mut ways = vec![Way { name: "recipe", correction: recipe, left_out }];
-        for (name, terms, curved) in [("curve, roots", Terms::Roots, true), ("roots", Terms::Roots, false), ("curve, 3x3", Terms::Channels, true), ("3x3", Terms::Channels, false)] {
-            ways.extend(Way::rooted(name, photo, &chart, Asked { terms, curved, board: None }));
-        }
+        let asked = Asked { terms: Terms::Roots, board: None, chosen: *chosen };
+        ways.extend(Way::rooted("curve, roots", photo, &chart, &asked));
+        ways.extend(Way::rooted("curve, 3x3", photo, &chart, &Asked { terms: Terms::Channels, ..asked }));
         if board.is_some() {
-            ways.extend(Way::rooted("board, curve, roots", photo, &chart, Asked { terms: Terms::Roots, curved: true, board }));
+            ways.extend(Way::rooted("board, curve, roots", photo, &chart, &Asked { board, ..asked }));
         }
-        Ok(Self { ways, too_bright, covered, colours: colours(Light::D50).map(|colour| colour.to_lab(D50)) })
+        Ok(Self { ways, too_bright, covered, colours: colours(Light::D50).map(|colour| colour.to_lab(D50)), chosen: *chosen })
     }
 
     /// One account only, for a benchmark of its steps.
@@ -98,15 +103,15 @@ impl Ways {
         let usable = std::array::from_fn(|i| raw[i].clipped < TOO_BRIGHT && !raw[i].beyond());
         let correction = Correction::of_recipe(photo, &SeenChart { corners, raw, usable }, hairs, method);
         let ways = vec![Way { name: "recipe", left_out: by_number(correction.left_out()), correction }];
-        Ok(Self { ways, too_bright: Vec::new(), covered: Vec::new(), colours: colours(Light::D50).map(|colour| colour.to_lab(D50)) })
+        Ok(Self { ways, too_bright: Vec::new(), covered: Vec::new(), colours: colours(Light::D50).map(|colour| colour.to_lab(D50)), chosen: Chosen::IN_FOLDS })
     }
 
     /// How much each account is to be believed near a colour under D50.
     pub fn trust(&self, near: Lab) -> Trust {
-        let known = |way: &Way| if matches!(way.correction.kind(), Kind::Recipe(_)) { KNOWS_HAIR } else { 1.0 };
+        let known = |way: &Way| if matches!(way.correction.kind(), Kind::Recipe(_)) { self.chosen.knows_hair } else { 1.0 };
         let offs: Vec<f64> = self.ways.iter().map(|way| known(way) * self.off(near, |i| way.left_out[i])).collect();
         let least = offs.iter().copied().fold(f64::INFINITY, f64::min).max(0.1);
-        let share = |off: &f64| exp(-((off / least) * (off / least) - 1.0) / (2.0 * PATIENCE));
+        let share = |off: &f64| exp(-((off / least) * (off / least) - 1.0) / (2.0 * self.chosen.patience));
         let all: f64 = offs.iter().map(share).sum();
         let shares: Vec<f64> = offs.iter().map(|off| share(off) / all).collect();
         let together = |i: usize| {
@@ -118,18 +123,41 @@ impl Ways {
             }
             (weights > 0.0).then(|| Lab::from(sum.map(|v| v / weights)))
         };
-        Trust { off: self.off(near, together), shares }
+        Trust { off: self.stay_below(near, together), shares }
+    }
+
+    /// How far a colour is off each patch that is used, and how much each tells of it.
+    fn told<'a>(&'a self, near: Lab, found: impl Fn(usize) -> Option<Lab> + 'a) -> impl Iterator<Item = (f64, f64)> + 'a {
+        self.colours.iter().enumerate().filter_map(move |(i, wanted)| {
+            let far = ciede2000(*wanted, near) / NEAR;
+            Some((ciede2000(*wanted, found(i)?), exp(-far * far / 2.0) + ANYHOW))
+        })
+    }
+
+    /// What so large a share of the patches near a colour stay below.
+    fn stay_below(&self, near: Lab, found: impl Fn(usize) -> Option<Lab>) -> f64 {
+        let mut told: Vec<(f64, f64)> = self.told(near, found).collect();
+        told.sort_by(|p, q| p.0.total_cmp(&q.0));
+        let all: f64 = told.iter().map(|(_, weight)| weight).sum();
+        // Between the middles of the patches' shares it goes evenly: nearly equal pictures
+        // must not differ by a whole patch.
+        let (mut before, mut last) = (0.0, None::<(f64, f64)>);
+        for (off, weight) in told {
+            let place = before + weight / 2.0;
+            if place >= STAY_BELOW * all {
+                let Some((place_before, off_before)) = last else { return off };
+                return off_before + (STAY_BELOW * all - place_before) / (place - place_before) * (off - off_before);
+            }
+            (before, last) = (before + weight, Some((place, off)));
+        }
+        last.map_or(f64::INFINITY, |(_, off)| off)
     }
 
     /// Root mean square of what patches near a colour are off by.
     fn off(&self, near: Lab, found: impl Fn(usize) -> Option<Lab>) -> f64 {
         let (mut sum, mut weights) = (0.0, 0.0);
-        for (i, wanted) in self.colours.iter().enumerate() {
-            let Some(found) = found(i) else { continue };
-            let far = ciede2000(*wanted, near) / NEAR;
-            let weight = exp(-far * far / 2.0) + ANYHOW;
-            let off = ciede2000(*wanted, found).min(MOST_OFF);
-            sum += weight * off * off;
+        for (off, weight) in self.told(near, found) {
+            sum += weight * off.min(MOST_OFF) * off.min(MOST_OFF);
             weights += weight;
         }
         if weights > 0.0 { (sum / weights).sqrt() } else { f64::INFINITY }
@@ -146,21 +174,22 @@ fn by_number(list: Vec<(usize, Lab)>) -> [Option<Lab>; 24] {
 #[derive(Debug, Clone, Copy)]
 struct Asked {
     terms: Terms,
-    /// The curve through the greys, not the profile's own.
-    curved: bool,
     /// Light by the board, not by the chart.
     board: Option<Flat>,
+    chosen: Chosen,
 }
 
 /// An account by roots, fitted to some of the patches.
 struct RootedFit {
-    curve: Option<[GreyCurve; 3]>,
+    curve: [GreyCurve; 3],
     slopes: [f64; 2],
+    /// How much each patch counts.
+    trusts: [f64; 24],
     map: Rooted,
     board: Option<Flat>,
 }
 
-/// How often light and colours are fitted in turn.
+/// How often curve, light and colours are fitted in turn.
 const TURNS: usize = 3;
 
 /// Place of a patch from the chart's middle, in widths and heights of it.
@@ -170,47 +199,41 @@ fn place_of(index: usize) -> [f64; 2] {
 }
 
 impl RootedFit {
-    fn fit(raw: &[Patch; 24], usable: &[bool; 24], asked: Asked) -> Option<Self> {
+    fn fit(raw: &[Patch; 24], usable: &[bool; 24], asked: &Asked) -> Option<Self> {
         let colours = colours(Light::D50);
         let used: Vec<usize> = (0..24).filter(|i| usable[*i]).collect();
-        let mut found: Option<Self> = None;
-        let mut slopes_now = [0.0; 2];
-        for turn in 0..TURNS {
-            let curve = if asked.curved {
-                let greys = |c: usize| NEUTRALS.iter().filter(|i| usable[**i]).map(move |i| (*i, c));
-                let one = |c: usize| {
-                    let pairs: Vec<(f64, f64)> =
-                        greys(c).map(|(i, c)| (raw[i].light[c], colours[i].y * fall_at(slopes_now, asked.board, &raw[i], i)[c])).collect();
-                    GreyCurve::fit(&pairs)
-                };
-                let (Some(r), Some(g), Some(b)) = (one(0), one(1), one(2)) else { return None };
-                Some([r, g, b])
-            } else {
-                None
+        let (mut trusts, mut slopes_now) = ([1.0; 24], [0.0; 2]);
+        let mut turn = 0;
+        loop {
+            let one = |c: usize| {
+                let greys = NEUTRALS.iter().filter(|i| usable[**i]);
+                let pairs: Vec<(f64, f64)> = greys.map(|i| (raw[*i].light[c], colours[*i].y * fall_at(slopes_now, asked.board, &raw[*i], *i)[c])).collect();
+                GreyCurve::fit(&pairs, &asked.chosen)
             };
-            let points: Vec<Known> =
-                used.iter().map(|i| Known { light: evened(curve.as_ref(), slopes_now, asked.board, &raw[*i], *i), colour: colours[*i] }).collect();
-            let fit = Self { curve, slopes: slopes_now, map: Rooted::fit(&points, asked.terms, D50)?, board: asked.board };
-            if asked.board.is_none() && turn + 1 < TURNS {
-                let rests: Vec<([f64; 2], f64, f64)> = used.iter().map(|i| (place_of(*i), fit.map.luminance(fit.light(&raw[*i], *i)), colours[*i].y)).collect();
-                let [x, y] = slopes(&rests)?;
-                slopes_now = [slopes_now[0] + x, slopes_now[1] + y];
+            let curve = [one(0)?, one(1)?, one(2)?];
+            let light = |i: usize| evened(&curve, slopes_now, asked.board, &raw[i], i);
+            let points: Vec<Known> = used.iter().map(|i| Known { light: light(*i), colour: colours[*i] }).collect();
+            let counted: Vec<f64> = used.iter().map(|i| trusts[*i]).collect();
+            let (map, rest) = Rooted::with_rest(&points, &counted, asked.terms, D50, &asked.chosen)?;
+            turn += 1;
+            if turn == TURNS {
+                return Some(Self { curve, slopes: slopes_now, trusts, map, board: asked.board });
             }
-            found = Some(fit);
+            used.iter().zip(&rest.trusts).for_each(|(i, trust)| trusts[*i] = *trust);
+            if asked.board.is_none() {
+                let lit: Vec<([f64; 2], f64, f64)> = used.iter().enumerate().map(|(k, i)| (place_of(*i), rest.lightness[k], rest.offs[k][0])).collect();
+                slopes_now = slopes(&lit, &rest.alikeness, slopes_now)?;
+            }
         }
-        found
     }
 
     /// A patch's light as this account has it.
     fn light(&self, patch: &Patch, index: usize) -> [f64; 3] {
-        evened(self.curve.as_ref(), self.slopes, self.board, patch, index)
+        evened(&self.curve, self.slopes, self.board, patch, index)
     }
 
     fn decoding(&self, profile: &Decoding) -> Decoding {
-        match &self.curve {
-            None => *profile,
-            Some(curve) => std::array::from_fn(|c| profile[c].map(|light| curve[c].undone(light))),
-        }
+        std::array::from_fn(|c| profile[c].map(|light| self.curve[c].undone(light)))
     }
 }
 
@@ -224,8 +247,8 @@ fn fall_at(slopes: [f64; 2], board: Option<Flat>, patch: &Patch, index: usize) -
     }
 }
 
-fn evened(curve: Option<&[GreyCurve; 3]>, slopes: [f64; 2], board: Option<Flat>, patch: &Patch, index: usize) -> [f64; 3] {
-    let straight = [0, 1, 2].map(|c| curve.map_or(patch.light[c], |curve| curve[c].undone(patch.light[c])));
+fn evened(curve: &[GreyCurve; 3], slopes: [f64; 2], board: Option<Flat>, patch: &Patch, index: usize) -> [f64; 3] {
+    let straight = [0, 1, 2].map(|c| curve[c].undone(patch.light[c]));
     match board {
         Some(flat) => flat.evened(straight, patch.middle),
         None => {
@@ -236,19 +259,20 @@ fn evened(curve: Option<&[GreyCurve; 3]>, slopes: [f64; 2], board: Option<Flat>,
 }
 
 impl Way {
-    fn rooted(name: &'static str, photo: &Picture, chart: &SeenChart, asked: Asked) -> Option<Self> {
+    fn rooted(name: &'static str, photo: &Picture, chart: &SeenChart, asked: &Asked) -> Option<Self> {
         let fit = RootedFit::fit(&chart.raw, &chart.usable, asked)?;
         let fall = match asked.board {
             Some(flat) => Fall::Board(flat),
-            None => Fall::Chart(ChartFall::new(fit.slopes, &chart.corners)?),
+            None => Fall::Chart(ChartFall::new(fit.slopes, asked.chosen.beyond, &chart.corners)?),
         };
-        let correction = Correction::measured(photo, chart, fit.decoding(&photo.decoding), fall, Kind::Rooted(asked.terms));
+        let kind = Kind::Rooted { terms: asked.terms, trusts: fit.trusts, chosen: asked.chosen };
+        let correction = Correction::measured(photo, chart, fit.decoding(&photo.decoding), fall, kind);
         Some(Self { name, correction, left_out: left_out(chart, asked) })
     }
 }
 
 /// What each used patch would be read as, under D50, had it not been used at all.
-fn left_out(chart: &SeenChart, asked: Asked) -> [Option<Lab>; 24] {
+fn left_out(chart: &SeenChart, asked: &Asked) -> [Option<Lab>; 24] {
     std::array::from_fn(|i| {
         let mut others = chart.usable;
         if !std::mem::replace(&mut others[i], false) {
@@ -270,12 +294,12 @@ const MOST_COVERED: usize = 3;
 /// Finds patches that are covered, stained or in shadow, and leaves them out.
 ///
 /// *Errors*: too many of them.
-fn leave_out_covered(chart: &mut SeenChart) -> Result<Vec<usize>, ReadFault> {
-    let asked = Asked { terms: Terms::Roots, curved: true, board: None };
+fn leave_out_covered(chart: &mut SeenChart, chosen: &Chosen) -> Result<Vec<usize>, ReadFault> {
+    let asked = Asked { terms: Terms::Roots, board: None, chosen: *chosen };
     let wanted = colours(Light::D50).map(|colour| colour.to_lab(D50));
     let mut covered = Vec::new();
     loop {
-        let found = left_out(chart, asked);
+        let found = left_out(chart, &asked);
         let mut offs: Vec<(f64, usize)> = (0..24).filter_map(|i| Some((ciede2000(found[i]?, wanted[i]), i))).collect();
         offs.sort_by(|p, q| p.0.total_cmp(&q.0));
         let (Some(&(middle, _)), Some(&(most, worst))) = (offs.get(offs.len() / 2), offs.last()) else { return Ok(covered) };

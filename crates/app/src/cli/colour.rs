@@ -26,6 +26,9 @@ pub enum ColourCommand {
 pub struct FindArgs {
     /// The photograph (JPEG, PNG or WebP), or - for standard input.
     photo: PathBuf,
+    /// Of several charts the one at this place, in pixels of the upright picture: X,Y.
+    #[arg(long, value_delimiter = ',', num_args = 1, value_name = "X,Y")]
+    at: Vec<f64>,
 }
 
 /// A photograph and where to look in it.
@@ -79,19 +82,37 @@ struct Found {
     #[serde(skip_serializing_if = "Option::is_none")]
     corners: Option<[[f64; 2]; 4]>,
     sure: f64,
+    /// How many charts there are.
+    charts: usize,
 }
 
 fn find(args: &FindArgs) -> Result<(), Failure> {
     let picture = photo::open_photo(&rim::read_bytes(&args.photo)?).map_err(|fault| bad_photo(&args.photo, &fault))?;
-    let found = reading::find_chart_surely(&picture);
-    if found.is_none() {
-        eprintln!("{}: no chart was found by itself; give its corners in a file of marks", rim::shown(&args.photo));
+    let charts = reading::find_charts(&picture);
+    let found = match args.at[..] {
+        [] => charts.first(),
+        [x, y] => {
+            let (width, height) = picture.size();
+            if !((0.0..=width as f64).contains(&x) && (0.0..=height as f64).contains(&y)) {
+                return Err(Failure::bad_input(format!("--at {x},{y}: lies outside the photo, which is {width} wide and {height} high")));
+            }
+            charts.iter().find(|chart| chart.lies_under([x, y]))
+        }
+        _ => return Err(Failure::bad_input("--at: give two numbers, as --at 640,410".to_owned())),
+    };
+    let photo = rim::shown(&args.photo);
+    match (charts.len(), found) {
+        (0, _) => eprintln!("{photo}: no chart was found by itself; give its corners in a file of marks"),
+        (_, None) => eprintln!("{photo}: no chart lies there; leave --at out to see the largest, or give its corners in a file of marks"),
+        (2.., Some(_)) if args.at.is_empty() => eprintln!("{photo}: there are {} charts; this is the largest, --at X,Y names another", charts.len()),
+        _ => {}
     }
     let rounded = |v: f64| (v * 100.0).round() / 100.0;
     rim::print_json(&Found {
         found: found.is_some(),
         corners: found.map(|found| found.corners.map(|corner| corner.map(rounded))),
         sure: found.map_or(0.0, |found| rounded(found.sure)),
+        charts: charts.len(),
     })
 }
 
