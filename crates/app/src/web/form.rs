@@ -310,7 +310,8 @@ pub fn amount_text(minor: i64, currency: Option<Currency>) -> String {
     format!("{sign}{}.{:0places$}", size / unit, size % unit)
 }
 
-fn cut(text: &str) -> String {
+/// The beginning of what was typed, to be shown in a sentence.
+pub fn cut(text: &str) -> String {
     let mut short: String = text.chars().take(24).collect();
     if short.len() < text.len() {
         short.push('…');

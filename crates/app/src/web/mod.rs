@@ -54,6 +54,20 @@ pub struct Chair {
     papers: Arc<plans::Papers>,
     laid_out: Arc<turning::LaidOut>,
     ways: Arc<ways::Ways>,
+    placing: Arc<tokio::sync::Mutex<()>>,
+}
+
+impl Chair {
+    fn of(salon: Salon) -> Self {
+        Self {
+            salon: Arc::new(salon),
+            making: Arc::default(),
+            papers: Arc::default(),
+            laid_out: Arc::default(),
+            ways: Arc::default(),
+            placing: Arc::default(),
+        }
+    }
 }
 
 /// The largest form or file that is taken in.
@@ -102,7 +116,7 @@ async fn run<F: Future<Output = ()> + Send + 'static>(
     beside: impl FnOnce(Chair) -> F,
 ) -> Result<(), Failure> {
     let address = listener.local_addr().map_err(|error| Failure::cannot(format!("the address cannot be read ({error})")))?;
-    let chair = Chair { salon: Arc::new(salon), making: Arc::default(), papers: Arc::default(), laid_out: Arc::default(), ways: Arc::default() };
+    let chair = Chair::of(salon);
     let stop = stop_signal()?;
     let (stopping, mut stopped) = tokio::sync::watch::channel(false);
     let server = axum::serve(listener, router(chair.clone(), address)).with_graceful_shutdown(async move {

@@ -4,7 +4,7 @@ use super::check;
 use super::clients::display_name;
 use super::house;
 use super::making::{self, KeptPlan, Progress};
-use super::page::{Shell, Trouble, page};
+use super::page::{Shell, Trouble, page, sentence};
 use super::plan_view::PlanView;
 use super::{Chair, form};
 use crate::desk;
@@ -12,10 +12,11 @@ use askama::Template;
 use axum::extract::{Path, State};
 use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
 use axum::response::{IntoResponse, Redirect, Response};
+use jiff::civil::Date;
 use std::collections::VecDeque;
 use std::sync::{Arc, Mutex, PoisonError};
 use std::time::Duration;
-use store::{ClientId, PlanId, StoreFault};
+use store::{ClientId, PlanId, Salon, StoreFault};
 use uuid::Uuid;
 
 /// Waiting shorter than this needs no page of its own.
@@ -112,6 +113,17 @@ pub async fn unplanned(chair: &Chair, client: ClientId, faults: &[salon::Fault],
 struct PlanPage {
     shell: Shell,
     plan: PlanView,
+    placing: Placing,
+}
+
+/// The form of the day the set went in.
+struct Placing {
+    /// The day as it is kept, so that a stale page is told from a fresh one.
+    seen: String,
+    /// The day as it is typed.
+    day: String,
+    /// Why it was not noted.
+    notice: Option<(&'static str, String)>,
 }
 
 /// A kept plan with everything it was made from.
@@ -124,14 +136,24 @@ pub async fn opened(chair: &Chair, id: &str) -> Result<(store::Plan, KeptPlan), 
 
 /// A plan as it was made.
 pub async fn show(State(chair): State<Chair>, Path(id): Path<String>) -> Result<Response, Trouble> {
-    let (plan, kept) = opened(&chair, &id).await?;
+    draw(&chair, &id, StatusCode::OK, None).await
+}
+
+/// The plan's page; with the day that was typed and why it was not noted, where it was not.
+async fn draw(chair: &Chair, id: &str, status: StatusCode, not_noted: Option<(String, &'static str, String)>) -> Result<Response, Trouble> {
+    let (plan, kept) = opened(chair, id).await?;
     let client = chair.salon.client(plan.client).await?;
     let house = house::house(&chair.salon).await?.value;
+    let seen = plan.placed_on.clone().unwrap_or_default();
+    let placing = match not_noted {
+        Some((day, tone, says)) => Placing { seen, day, notice: Some((tone, says)) },
+        None => Placing { day: seen.clone(), seen, notice: None },
+    };
     let view = tokio::task::spawn_blocking(move || PlanView::of(&plan, kept, &client))
         .await
         .map_err(|error| Trouble::Ours(error.to_string()))?;
     let shell = Shell::clients(format!("Plan for {}", view.name), &house.name);
-    Ok(page(StatusCode::OK, &PlanPage { shell, plan: view }))
+    Ok(page(status, &PlanPage { shell, plan: view, placing }))
 }
 
 /// One of a plan's papers.
@@ -139,6 +161,10 @@ pub async fn paper(State(chair): State<Chair>, Path((id, name)): Path<(String, S
     // Data needs no typesetting, and other programs ask for it often.
     let bytes = if name == "plan.json" {
         desk::plan_json(&opened(&chair, &id).await?.1.plan).map_err(|fault| Trouble::Ours(fault.to_string()))?
+    } else if name == desk::CALENDAR_FILE {
+        let (plan, kept) = opened(&chair, &id).await?;
+        let entry = calendar_entry(&chair.salon, &plan).await?;
+        desk::calendar(&kept.plan, placed_day(&plan), &entry).ok_or(Trouble::NoPage)?
     } else {
         let files = papers(&chair, &id).await?;
         files.iter().find(|(known, _)| *known == name).ok_or(Trouble::NoPage)?.1.clone()
@@ -161,13 +187,40 @@ async fn papers(chair: &Chair, id: &str) -> Result<Arc<PaperFiles>, Trouble> {
     if let Some(files) = chair.papers.at_hand(&set) {
         return Ok(files);
     }
-    let day = plan.placed_on.as_deref().and_then(|day| day.parse().ok());
+    let day = placed_day(&plan);
     let (planned, input) = kept.reopened(plan.scalp, plan.seed);
     let files = tokio::task::spawn_blocking(move || desk::files(&planned, &input, day))
         .await
         .map_err(|error| Trouble::Ours(error.to_string()))?
         .map_err(|fault| Trouble::Ours(fault.to_string()))?;
     Ok(chair.papers.keep(set, files))
+}
+
+fn placed_day(plan: &store::Plan) -> Option<Date> {
+    plan.placed_on.as_deref().and_then(|day| day.parse().ok())
+}
+
+/// Events read at a time.
+const EVENTS_AT_A_TIME: u32 = 10_000;
+
+/// The calendar's entry of a plan: the plan's own id, how often its day was
+/// noted or taken back, and when that was last.
+async fn calendar_entry(salon: &Salon, plan: &store::Plan) -> Result<paper::Entry, StoreFault> {
+    let id = plan.id.to_string();
+    let (mut changes, mut written_ms, mut seq) = (0, plan.made_ms, 0);
+    loop {
+        let events = salon.events_after(seq, EVENTS_AT_A_TIME).await?;
+        for event in events.iter().filter(|event| event.verb == "plan placed" && event.subject == id) {
+            changes += 1;
+            written_ms = event.at_ms;
+        }
+        match events.last() {
+            Some(last) if events.len() == EVENTS_AT_A_TIME as usize => seq = last.seq,
+            _ => break,
+        }
+    }
+    let written = jiff::Timestamp::from_millisecond(written_ms).unwrap_or(jiff::Timestamp::UNIX_EPOCH);
+    Ok(paper::Entry::of_plan(&id, changes, written))
 }
 
 /// A plan's papers by name.
@@ -200,21 +253,53 @@ impl Papers {
     }
 }
 
-/// Notes the day the set went in.
+/// Notes the day the set went in, or takes the note back when it is empty.
+///
+/// *Meaning*: nothing is noted over a day that somebody else noted after the
+/// page was opened; both are shown.
 pub async fn placed(
     State(chair): State<Chair>,
     Path(id): Path<String>,
     axum::Form(pairs): axum::Form<Vec<(String, String)>>,
 ) -> Result<Response, Trouble> {
-    let plan = id.parse()?;
     let typed = form::Typed::posted(pairs);
-    let day = typed.one("day");
-    let sound = day.parse::<jiff::civil::Date>().is_ok();
-    if day.is_empty() || sound {
-        chair.salon.place_plan(plan, sound.then_some(day)).await?;
+    let text = typed.one("day");
+    let again = |status, tone, says| draw(&chair, &id, status, Some((text.to_owned(), tone, says)));
+    let day = match text.parse::<Date>() {
+        _ if text.is_empty() => String::new(),
+        Ok(day) if text.len() == DAY_LETTERS => day.to_string(),
+        _ => {
+            let says = format!("“{}” is no day of the calendar, so nothing was noted: write year, month and day as in 2026-03-02.", form::cut(text));
+            return again(StatusCode::UNPROCESSABLE_ENTITY, "stop", says).await;
+        }
+    };
+    // One at a time, so that nobody notes a day between the look and the writing.
+    let outcome = {
+        let _turn = chair.placing.lock().await;
+        let plan = chair.salon.plan(id.parse()?).await?;
+        let kept = plan.placed_on.unwrap_or_default();
+        if kept == day {
+            Ok(())
+        } else if typed.one("seen") != kept {
+            let theirs = if kept.is_empty() { "took the day back".to_owned() } else { format!("noted {kept}") };
+            let yours = if day.is_empty() { "an empty day".to_owned() } else { day.clone() };
+            let says = format!("Somebody {theirs} while this page was open; yours, {yours}, is not noted yet. Noting it now replaces theirs.");
+            return again(StatusCode::CONFLICT, "care", says).await;
+        } else {
+            chair.salon.place_plan(plan.id, Some(day.as_str()).filter(|day| !day.is_empty())).await
+        }
+    };
+    match outcome {
+        Ok(()) => Ok(Redirect::to(&format!("/plans/{id}#papers")).into_response()),
+        Err(fault) => {
+            tracing::error!(%fault, "the day of a plan could not be noted");
+            again(StatusCode::INTERNAL_SERVER_ERROR, "stop", format!("The day was not noted. {}", sentence(&fault))).await
+        }
     }
-    Ok(Redirect::to(&format!("/plans/{plan}#papers")).into_response())
 }
+
+/// A day as it is written, `YYYY-MM-DD`.
+const DAY_LETTERS: usize = 10;
 
 #[cfg(test)]
 mod tests {
@@ -244,7 +329,8 @@ mod tests {
             made_ms: 0,
             placed_on: None,
         };
-        PlanPage { shell: Shell::clients("Plan", "Salon"), plan: PlanView::of(&plan, kept, &client) }.render().unwrap()
+        let placing = Placing { seen: String::new(), day: String::new(), notice: None };
+        PlanPage { shell: Shell::clients("Plan", "Salon"), plan: PlanView::of(&plan, kept, &client), placing }.render().unwrap()
     }
 
     #[test]
