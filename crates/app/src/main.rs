@@ -6,6 +6,7 @@
 mod cli;
 mod desk;
 mod error;
+mod logbook;
 mod settings;
 mod web;
 

@@ -3,6 +3,7 @@
 use super::house::{self, House};
 use super::{Chair, failure, making, run};
 use crate::error::Failure;
+use crate::logbook::Logbook;
 use crate::settings;
 use craft::matching::Ring;
 use rust_embed::RustEmbed;
@@ -40,6 +41,7 @@ pub async fn demo(listen: SocketAddr, ready: impl FnOnce(&str)) -> Result<(), Fa
         .tempdir()
         .map_err(|error| Failure::cannot(format!("no temporary folder can be made ({error}): check the space left")))?;
     let salon = Salon::begin(folder.path(), None).await.map_err(failure)?;
+    Logbook::on_terminal().keep();
     let clients = fill(&salon).await?;
     let listener = match TcpListener::bind(listen).await {
         Ok(listener) => listener,
