@@ -1,6 +1,7 @@
 //! The use cases: one function for each thing a technician does. Command line
 //! and pages share them and hold no logic of their own.
 
+use crate::limits;
 use craft::matching::{Ring, Tone};
 use jiff::civil::Date;
 use measure::RuleBook;
@@ -60,6 +61,10 @@ impl Planned {
 ///
 /// *Errors*: facts that cannot be used, all at once.
 pub fn plan(input: &PlanInput) -> Result<Planned, Vec<Fault>> {
+    let beyond = limits::facts(&input.client);
+    if !beyond.is_empty() {
+        return Err(beyond);
+    }
     let facts = input.client.check()?;
     let reading = read_colour(input);
     let supplies = Supplies { ring: input.ring.as_ref(), shelf: input.shelf.as_ref(), reading: reading.as_ref() };

@@ -207,7 +207,7 @@ mod tests {
     #[test]
     fn what_was_given_to_a_complaint_is_not_in_the_log() {
         for (given, kept) in [
-            (r#"invalid type: string "Ilse", expected f64 at line 1 column 7"#, "invalid type: string …, expected f# at line # column #"),
+            (r#"invalid type: string "Ilse", expected f64 at line 1 column 7"#, "invalid type: string …, expected f## at line # column #"),
             ("unknown field `pregnant`, expected one of `a`, `b`", "unknown field …, expected one of …, …"),
             (r#"Fault { what: "56 mm is \"no\" head", place: "head" }"#, "Fault { what: …, place: … }"),
             ("“Ilse” is no number", "… is no number"),

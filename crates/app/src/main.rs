@@ -3,9 +3,11 @@
 //! This is the rim: the command line and the local web application. No number
 //! of the trade appears here; the floors below decide, this one shows and keeps.
 
+mod cells;
 mod cli;
 mod desk;
 mod error;
+mod limits;
 mod logbook;
 mod settings;
 mod web;

@@ -52,7 +52,7 @@ pub async fn demo(listen: SocketAddr, ready: impl FnOnce(&str)) -> Result<(), Fa
     outcome
 }
 
-async fn fill(salon: &Salon) -> Result<Vec<ClientId>, Failure> {
+pub(super) async fn fill(salon: &Salon) -> Result<Vec<ClientId>, Failure> {
     let ring: Ring = carried("ring.json", |text| serde_json::from_str(text).map_err(|error| error.to_string()))?;
     let stock: Order = carried("stock.json", |text| serde_json::from_str(text).map_err(|error| error.to_string()))?;
     let mut names: Vec<String> = CaseBook::iter().filter(|name| name.ends_with("client.toml")).map(Into::into).collect();

@@ -1,12 +1,16 @@
 //! The local web application: the same use cases as the command line, in the
 //! browser of the tablet beside the chair.
 
+#[cfg(test)]
+mod asking;
 mod assets;
 mod check;
 mod clients;
 mod colour;
 mod cover;
 mod demo;
+#[cfg(test)]
+mod every_page;
 mod fields;
 mod form;
 mod guard;
@@ -165,6 +169,7 @@ fn pages() -> Pages {
         .route("/assets/{*name}", get(assets::serve))
         .route("/clients", get(clients::list).post(clients::add))
         .route("/clients/new", get(clients::new))
+        .route("/clients/search", get(clients::to_the_list).post(clients::search))
         .route("/clients/{id}", get(clients::show).post(clients::change))
         .route("/clients/{id}/client.toml", get(clients::as_file))
         .route("/clients/{id}/plans", post(plans::make))

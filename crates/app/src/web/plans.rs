@@ -45,6 +45,14 @@ struct MakingPage {
 }
 
 #[derive(Template)]
+#[template(path = "too_long.html")]
+struct TooLongPage {
+    shell: Shell,
+    job: Uuid,
+    client: String,
+}
+
+#[derive(Template)]
 #[template(path = "unplanned.html")]
 struct UnplannedPage {
     shell: Shell,
@@ -76,8 +84,13 @@ pub async fn waiting(State(chair): State<Chair>, asked: HeaderMap, Path(job): Pa
             let house = house::house(&chair.salon).await?.value;
             return Ok(page(StatusCode::OK, &MakingPage { shell: Shell::clients("Making the plan", &house.name), job: job.id }));
         }
-        Progress::Faulty(_) | Progress::Failed if by_script => return Ok(go(format!("/making/{}", job.id))),
+        Progress::Faulty(_) | Progress::Failed | Progress::TooLong if by_script => return Ok(go(format!("/making/{}", job.id))),
         Progress::Failed => return Err(Trouble::Ours("a plan failed".to_owned())),
+        Progress::TooLong => {
+            let house = house::house(&chair.salon).await?.value;
+            let shell = Shell::clients("Making the plan", &house.name);
+            return Ok(page(StatusCode::OK, &TooLongPage { shell, job: job.id, client: job.client.to_string() }));
+        }
         Progress::Faulty(faults) => faults,
     };
     unplanned(&chair, job.client, &faults, StatusCode::UNPROCESSABLE_ENTITY).await
@@ -152,7 +165,7 @@ async fn draw(chair: &Chair, id: &str, status: StatusCode, not_noted: Option<(St
     let view = tokio::task::spawn_blocking(move || PlanView::of(&plan, kept, &client))
         .await
         .map_err(|error| Trouble::Ours(error.to_string()))?;
-    let shell = Shell::clients(format!("Plan for {}", view.name), &house.name);
+    let shell = Shell::clients("Plan", &house.name);
     Ok(page(status, &PlanPage { shell, plan: view, placing }))
 }
 

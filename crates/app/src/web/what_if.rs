@@ -5,7 +5,8 @@ use super::clients::read_facts;
 use super::form::capital;
 use super::making;
 use super::plan_view::hours;
-use super::turning::{Refused, SiteDrawn, beside, ground_of, sites_drawn};
+use super::page::Trouble;
+use super::turning::{Refused, SiteDrawn, ground_of, sites_drawn};
 use super::{Chair, plans};
 use crate::desk::{self, Planned};
 use axum::Json;
@@ -85,15 +86,16 @@ pub async fn compare(Of(chair): Of<Chair>, Path(id): Path<String>, Json(change):
     let as_planned = kept.plan.clone();
     let (_, mut input) = kept.reopened(None, plan.seed);
     input.client = change.apply(&input.client);
-    let compared = beside(move || {
+    let compared = chair.making.in_lane(move || {
         desk::plan(&input).map(|planned| Compared {
             refusal: planned.refusal(),
             lines: lines(&as_planned, &planned),
             faults: planned.plan.faults.clone(),
             sites: sites_drawn(&ground, &planned.plan),
         })
-    })
-    .await?;
+    });
+    let in_time = tokio::time::timeout(making::LONGEST_PLAN, compared).await;
+    let compared = in_time.map_err(|_| Refused::Faults(vec![making::too_long_to_compare()]))?.map_err(Trouble::Ours)?;
     compared.map(|compared| Json(compared).into_response()).map_err(Refused::Faults)
 }
 
