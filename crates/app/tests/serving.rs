@@ -101,6 +101,8 @@ fn what_it_writes_is_the_owners_alone_and_the_log_lies_beside_the_records() {
     assert!(found.len() > 4, "{found:?}");
     closed(&found);
     assert_eq!(std::fs::metadata(&folder).unwrap().permissions().mode() & 0o077, 0);
+    let told = std::fs::read_to_string(format!("/proc/{}/status", serving.child.id())).unwrap();
+    assert!(told.lines().any(|line| line.split_whitespace().eq(["Umask:", "0077"])), "files made later are the owner's too");
     assert!(serving.end().success());
     // What an older version left open is closed to others at the next start.
     std::fs::set_permissions(folder.join("salon.db"), std::fs::Permissions::from_mode(0o644)).unwrap();
