@@ -124,6 +124,23 @@ fn papers_of_the_command_line_keep_the_users_own_umask() {
 }
 
 #[test]
+fn a_passphrase_that_locks_nothing_is_not_taken_in_silence() {
+    let place = tempfile::tempdir().unwrap();
+    let (folder, secret) = (place.path().join("salon"), place.path().join("secret"));
+    std::fs::write(&secret, "a passphrase\n").unwrap();
+    let serving = Serving::start(":", &["serve", "--data", folder.to_str().unwrap()], place.path());
+    assert!(serving.end().success());
+    let refused = Command::new(PROGRAM)
+        .args(["serve", "--listen", "127.0.0.1:0", "--data", folder.to_str().unwrap()])
+        .env("STRANDWRIGHT_PASSPHRASE_FILE", &secret)
+        .stdin(Stdio::null())
+        .output()
+        .unwrap();
+    assert_eq!(refused.status.code(), Some(2));
+    assert!(String::from_utf8_lossy(&refused.stderr).contains("has none"), "{refused:?}");
+}
+
+#[test]
 fn it_ends_when_asked_whatever_runs() {
     let place = tempfile::tempdir().unwrap();
     // The invented salon makes every client's plan as soon as it serves.

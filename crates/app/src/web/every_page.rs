@@ -2,10 +2,15 @@
 //! tablets, a half loaded form and the log come to.
 
 use super::asking::{Asking, form};
-use super::{demo, house, making, pages};
+use super::serving::BODY_GOES_ON_WITHIN;
+use super::{colour, demo, house, making, pages};
 use crate::logbook::Logbook;
+use axum::body::{Body, Bytes, HttpBody};
 use axum::http::{Method, StatusCode};
+use http_body::Frame;
 use std::collections::BTreeMap;
+use std::pin::Pin;
+use std::task::{Context, Poll};
 use std::time::Duration;
 use store::Setting;
 use tracing_subscriber::layer::SubscriberExt;
@@ -101,6 +106,12 @@ async fn no_page_of_a_filled_salon_stumbles_over_missing_or_doubled_fields() {
             ids.insert("photos", reading.photo.unwrap().to_string());
         }
     }
+    assert_eq!(asking.post(&format!("/readings/{}/use", ids["readings"]), &[]).await.0, 303);
+    let hers = salon.client(ids["clients"].parse().unwrap()).await.unwrap();
+    let file = serde_json::from_str(&hers.facts).unwrap();
+    assert!(colour::for_plan(salon, hers.id, &file).await.ok().unwrap().is_some());
+    let another = *clients.iter().find(|client| **client != hers.id).unwrap();
+    assert!(colour::for_plan(salon, another, &file).await.ok().unwrap().is_none(), "a plan takes another client's reading");
     let mut job = making::start(asking.chair(), ids["clients"].parse().unwrap()).await.ok().unwrap();
     ids.insert("making", job.id.to_string());
     let made = loop {
@@ -111,6 +122,11 @@ async fn no_page_of_a_filled_salon_stumbles_over_missing_or_doubled_fields() {
         }
     };
     ids.insert("plans", made.to_string());
+    let many = format!(r#"{{"styles":[{}]}}"#, vec!["\"down\""; 1000].join(","));
+    for to in ["what-if", "what-if/keep"] {
+        let (status, says) = asking.ask(Method::POST, &format!("/plans/{made}/{to}"), "application/json", many.clone()).await.told();
+        assert!(status == 422 && says.contains("list-most"), "{to}: {status} {says}");
+    }
     let fill = |before: &str, part: &str| match part {
         "{style}" if before.is_empty() => "down".to_owned(),
         "{style}" => "down".to_owned(),
@@ -143,6 +159,31 @@ async fn no_page_of_a_filled_salon_stumbles_over_missing_or_doubled_fields() {
         }
     }
     assert!(house::ring(salon).await.unwrap().value.shades.len() > 5, "nothing odd took the ring away");
+}
+
+/// A body of which nothing more comes.
+struct Stalled;
+
+impl HttpBody for Stalled {
+    type Data = Bytes;
+    type Error = std::convert::Infallible;
+
+    fn poll_frame(self: Pin<&mut Self>, _: &mut Context<'_>) -> Poll<Option<Result<Frame<Bytes>, Self::Error>>> {
+        Poll::Pending
+    }
+}
+
+#[tokio::test]
+async fn a_form_that_stops_coming_is_given_up() {
+    let asking = Asking::new().await;
+    // From here on the clock goes on by itself as soon as everybody waits.
+    tokio::time::pause();
+    let began = tokio::time::Instant::now();
+    for path in ["/clients", "/settings/house", "/measuring/check"] {
+        let status = asking.ask(Method::POST, path, "application/x-www-form-urlencoded", Body::new(Stalled)).await.status;
+        assert!(status.is_client_error(), "{path}: {status}");
+    }
+    assert!(began.elapsed() < 4 * BODY_GOES_ON_WITHIN);
 }
 
 /// A client who was added, and her page.

@@ -171,7 +171,7 @@ pub async fn start(chair: &Chair, client: ClientId) -> Result<Job, Trouble> {
     let ring = house::ring(&chair.salon).await?.value;
     let shelf = house::stock(&chair.salon).await?.value;
     let file = house.complete(&read_facts(&found.facts)?);
-    let read = colour::for_plan(&chair.salon, &file).await?;
+    let read = colour::for_plan(&chair.salon, client, &file).await?;
     let input = PlanInput {
         client: file,
         ring: (!ring.shades.is_empty()).then_some(ring),

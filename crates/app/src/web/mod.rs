@@ -100,6 +100,14 @@ pub async fn serve(settings: ServeSettings, ready: impl FnOnce(&str)) -> Result<
     check_assets()?;
     let begun = !Salon::is_in(&settings.data);
     let salon = Salon::open_or_begin(&settings.data, settings.passphrase.as_deref()).await.map_err(failure)?;
+    if settings.passphrase.is_some() && salon.protection() == Protection::FileOnly {
+        salon.close().await;
+        return Err(Failure::bad_input(format!(
+            "a passphrase was given, but the salon in {} has none: nothing would be locked by it. \
+             Leave STRANDWRIGHT_PASSPHRASE_FILE out to open it as it is",
+            settings.data.display()
+        )));
+    }
     if begun {
         eprintln!("A new salon was begun in {}.", settings.data.display());
         if salon.protection() == Protection::FileOnly {

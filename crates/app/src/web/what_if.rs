@@ -9,6 +9,7 @@ use super::page::Trouble;
 use super::turning::{Refused, SiteDrawn, ground_of, sites_drawn};
 use super::{Chair, plans};
 use crate::desk::{self, Planned};
+use crate::limits;
 use axum::Json;
 use axum::extract::{Path, State as Of};
 use axum::http::StatusCode;
@@ -150,6 +151,10 @@ pub async fn keep(Of(chair): Of<Chair>, Path(id): Path<String>, Json(change): Js
     let client = chair.salon.client(plan.client).await?;
     let facts = change.apply(&read_facts(&client.facts)?);
     let house = super::house::house(&chair.salon).await?.value;
+    let beyond = limits::facts(&facts);
+    if !beyond.is_empty() {
+        return Err(Refused::Faults(beyond));
+    }
     house.complete(&facts).check().map_err(Refused::Faults)?;
     let text = serde_json::to_string(&facts).map_err(|error| super::page::Trouble::Ours(error.to_string()))?;
     chair.salon.change_client(client.id, client.version, &client.label, &text).await?;

@@ -175,6 +175,39 @@ test("two tablets cannot overwrite each other unseen", async () => {
   assert.match(stale.text, /value="444"/);
 });
 
+test("two tablets cannot overwrite each other's ring unseen", async () => {
+  await page.goto(at("/settings/ring?edit=S01#shade"));
+  const name = await page.inputValue('#shade [name="name"]');
+  const other = await context.newPage();
+  await other.goto(at("/settings/ring?edit=S01#shade"));
+  await other.fill('#shade [name="name"]', "Named on the other tablet");
+  await other.click("#shade button[type=submit]");
+  await other.waitForURL(/\/settings\/ring$/);
+  await other.close();
+  await page.fill('#shade [name="name"]', "Named here");
+  await page.click("#shade button[type=submit]");
+  await page.waitForSelector(".both");
+  assert.match(await page.textContent(".both"), /Named on the other tablet[\s\S]*Named here/);
+  assert.equal(await page.inputValue('#shade [name="name"]'), "Named here");
+  assert.deepEqual(await axe(page), []);
+  await page.fill('#shade [name="name"]', name);
+  await page.click("#shade button[type=submit]");
+  await page.waitForURL(/\/settings\/ring$/);
+  assert.ok((await page.textContent("#ring")).includes(name));
+});
+
+test("no name stands in a title or an address that the browser keeps", async () => {
+  await page.goto(at("/clients"));
+  await page.fill("#search", "Ada Probe");
+  await page.keyboard.press("Enter");
+  await page.click(".client-list a.who");
+  for (const to of ["", "/colour", "/measuring", planAddress]) {
+    await page.goto(to === planAddress ? to : `${page.url().replace(/(\/clients\/[0-9a-f-]+).*/, "$1")}${to}`);
+    assert.match(await page.textContent("main"), /Ada Probe/);
+    assert.doesNotMatch(`${await page.title()} ${page.url()}`, /ada|probe/i);
+  }
+});
+
 test("search narrows the list while she types", async () => {
   await page.goto(at("/clients"));
   await page.fill("#search", "refu");

@@ -275,14 +275,14 @@ pub struct ForPlan {
     pub reading: reading::Reading,
 }
 
-/// The reading that a client's file names, for her plan.
-pub async fn for_plan(salon: &Salon, file: &ClientFile) -> Result<Option<ForPlan>, Trouble> {
+/// The reading that a client's file names, for her plan; another client's is none of hers.
+pub async fn for_plan(salon: &Salon, client: ClientId, file: &ClientFile) -> Result<Option<ForPlan>, Trouble> {
     let photo = file.colour.as_ref().and_then(|section| section.photo.as_deref());
     let Some(id) = photo.and_then(kept::reading_of).and_then(|id| id.parse::<ReadingId>().ok()) else { return Ok(None) };
     let line = match salon.reading(id).await {
-        Ok(line) => line,
-        // Thrown away since: the plan's own check says so.
-        Err(StoreFault::Unknown(_)) => return Ok(None),
+        Ok(line) if line.client == client => line,
+        // Another's, or thrown away since: the plan's own check says so.
+        Ok(_) | Err(StoreFault::Unknown(_)) => return Ok(None),
         Err(fault) => return Err(fault.into()),
     };
     Ok(match opened(&line.document, "a reading")? {
