@@ -130,13 +130,22 @@ fn a_passphrase_that_locks_nothing_is_not_taken_in_silence() {
     std::fs::write(&secret, "a passphrase\n").unwrap();
     let serving = Serving::start(":", &["serve", "--data", folder.to_str().unwrap()], place.path());
     assert!(serving.end().success());
-    let refused = Command::new(PROGRAM)
+    let mut child = Command::new(PROGRAM)
         .args(["serve", "--listen", "127.0.0.1:0", "--data", folder.to_str().unwrap()])
         .env("STRANDWRIGHT_PASSPHRASE_FILE", &secret)
         .stdin(Stdio::null())
-        .output()
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
         .unwrap();
-    assert_eq!(refused.status.code(), Some(2));
+    // An address would mean that it serves.
+    let mut said = String::new();
+    BufReader::new(child.stdout.take().unwrap()).read_line(&mut said).unwrap();
+    if !said.is_empty() {
+        child.kill().unwrap();
+    }
+    let refused = child.wait_with_output().unwrap();
+    assert_eq!((said.as_str(), refused.status.code()), ("", Some(2)));
     assert!(String::from_utf8_lossy(&refused.stderr).contains("has none"), "{refused:?}");
 }
 
