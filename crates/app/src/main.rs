@@ -3,8 +3,10 @@
 //! This is the rim: the command line and the local web application. No number
 //! of the trade appears here; the floors below decide, this one shows and keeps.
 
+mod cells;
 mod cli;
 mod error;
+mod logbook;
 mod settings;
 mod web;
 

@@ -43,6 +43,22 @@ fn a_plan_writes_every_paper_and_the_same_bytes_twice() {
 }
 
 #[test]
+fn the_calendar_knows_one_client_from_another_and_keeps_her_entry_when_the_day_changes() {
+    let folder = tempfile::tempdir().unwrap();
+    let uid = |story: &str, day: &str| {
+        let out = folder.path().join(format!("{story}-{day}"));
+        let ran = run(&["plan", &client(story), "--out", out.to_str().unwrap(), "--date", day]);
+        assert_eq!(ran.code, 0, "{}", ran.err);
+        let calendar = std::fs::read_to_string(out.join("retape.ics")).unwrap();
+        calendar.lines().find(|line| line.starts_with("UID:")).unwrap().to_owned()
+    };
+    let hers = uid("two-tone-ends", "2026-03-02");
+    assert_eq!(hers, uid("two-tone-ends", "2026-03-09"));
+    assert_ne!(hers, uid("oily-hair", "2026-03-02"));
+    assert_eq!(run(&["plan", &client("oily-hair"), "--date", "2026-02-30"]).code, 2, "30 February is no day");
+}
+
+#[test]
 fn a_refused_client_gets_a_verdict_no_map_and_exit_code_1() {
     let folder = tempfile::tempdir().unwrap();
     let out = folder.path().join("papers");

@@ -1,5 +1,6 @@
 //! Plans and their papers: what command line and pages share.
 
+use crate::limits;
 use craft::matching::{Ring, Tone};
 use jiff::civil::Date;
 use measure::RuleBook;
@@ -59,6 +60,10 @@ impl Planned {
 ///
 /// *Errors*: facts that cannot be used, all at once.
 pub fn plan(input: &PlanInput) -> Result<Planned, Vec<Fault>> {
+    let beyond = limits::facts(&input.client);
+    if !beyond.is_empty() {
+        return Err(beyond);
+    }
     let facts = input.client.check()?;
     let reading = read_colour(input);
     let supplies = Supplies { ring: input.ring.as_ref(), shelf: input.shelf.as_ref(), reading: reading.as_ref() };
@@ -93,8 +98,29 @@ pub fn plan_json(plan: &Plan) -> Result<Vec<u8>, PaperFault> {
     Ok(json)
 }
 
-/// Every file of a plan by its name: plan.json always, the map and the papers
-/// when something is placed.
+/// The calendar file of a plan by its name, where a set is due.
+pub const CALENDAR_FILE: &str = "retape.ics";
+
+/// What a plan's calendar file holds; nothing when nothing is placed.
+#[must_use]
+pub fn calendar(plan: &Plan, placed_on: Option<Date>, entry: &paper::Entry) -> Option<Vec<u8>> {
+    let retape = plan.retape.as_ref().filter(|_| !plan.sites.is_empty())?;
+    Some(paper::retape_calendar(retape, placed_on, entry).into_bytes())
+}
+
+/// What a plan is made for, without her name: it stands for the plan where nobody keeps it.
+///
+/// *Errors*: it cannot be written.
+pub fn made_for(file: &ClientFile) -> Result<String, PaperFault> {
+    let mut file = file.clone();
+    if let Some(client) = file.client.as_mut() {
+        client.name = None;
+    }
+    serde_json::to_string(&file).map_err(|error| PaperFault::Setting(error.to_string()))
+}
+
+/// Every file of a plan by its name but the calendar's: plan.json always, the map
+/// and the papers when something is placed.
 ///
 /// *Meaning*: `placed_on` is the day the set goes in, when it is known; nothing here reads the clock.
 ///
@@ -111,9 +137,6 @@ pub fn files(planned: &Planned, input: &PlanInput, placed_on: Option<Date>, font
     files.push(("run-sheet.pdf".to_owned(), paper::run_sheet_pdf(plan, &heading, fonts)?));
     files.push(("quote.pdf".to_owned(), paper::quote_pdf(plan, &heading, fonts)?));
     files.push(("aftercare.pdf".to_owned(), paper::aftercare_pdf(plan, &heading, fonts)?));
-    if let Some(retape) = &plan.retape {
-        files.push(("retape.ics".to_owned(), paper::retape_calendar(retape, placed_on).into_bytes()));
-    }
     if let Some(scalp) = &planned.scalp_obj {
         files.push(("scalp.obj".to_owned(), scalp.clone().into_bytes()));
     }

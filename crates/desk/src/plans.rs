@@ -48,6 +48,8 @@ pub struct Plan {
     pub placed_on: Option<String>,
     /// How often that day was said or changed.
     pub days_said: u32,
+    /// When it was said last, ms since 1970; when the plan was made before that.
+    pub said_ms: i64,
 }
 
 /// A plan as a line of a client's page.
@@ -201,6 +203,7 @@ impl Salon {
             made_ms: state.made_ms,
             placed_on: state.placed_on.map(|day| day.to_string()),
             days_said: state.days_said,
+            said_ms: state.said_ms,
         };
         let kept = match document.earlier {
             Some(earlier) => KeptPlan { plan: document.plan, ..*earlier },

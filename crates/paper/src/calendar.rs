@@ -2,15 +2,17 @@
 //!
 //! RFC 5545 written line by line. The writer is our own because a file must be
 //! the same on any day: nothing here may read a clock or draw a random
-//! identifier, neither for the entry nor for its alarm.
+//! identifier, neither for the entry nor for its alarm. Which entry it is and
+//! when it was written is handed in.
 //!
 //! RFC 5545: 3.1 content lines and folding, 3.3.11 text, 3.6.1 event, 3.6.2
-//! to-do, 3.6.6 alarm.
+//! to-do, 3.6.6 alarm, 3.8.4.7 identifier, 3.8.7.2 stamp, 3.8.7.4 sequence.
 //! Source key: rfc5545.
 
 use crate::words::{days_in_weeks, long_date, one_line};
-use jiff::ToSpan;
 use jiff::civil::Date;
+use jiff::tz::TimeZone;
+use jiff::{Timestamp, ToSpan};
 use salon::plan::RetapePlan;
 
 /// Octets of a content line before it is folded, the line end not counted
@@ -23,15 +25,50 @@ const ALARM_DAYS: u32 = 7;
 /// What the entry is called.
 const TITLE: &str = "Re-tape the set";
 
+/// Which entry of a calendar a file holds, so that a calendar that has it
+/// already replaces it instead of keeping both.
+///
+/// *Source*: RFC 5546 (iTIP) 2.1.5: of two entries of one identifier the one
+/// with the higher sequence holds, and of equal ones the later stamp.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Entry {
+    id: String,
+    changes: u32,
+    written: Timestamp,
+}
+
+impl Entry {
+    /// The entry of a kept plan.
+    ///
+    /// *Meaning*: `id` is the plan's own, the same for life; only its letters,
+    /// digits and hyphens are used. `changes` counts how often the day it went
+    /// in was noted or taken back; `written` is when that was last, or when the
+    /// plan was made.
+    #[must_use]
+    pub fn of_plan(id: &str, changes: u32, written: Timestamp) -> Self {
+        let id = id.chars().filter(|c| c.is_ascii_alphanumeric() || *c == '-').collect();
+        Self { id, changes, written }
+    }
+
+    /// The entry of a plan that nobody keeps.
+    ///
+    /// *Meaning*: `made_for` is what the plan was made for, without a name;
+    /// the same gives the same entry, whatever the day.
+    #[must_use]
+    pub fn without_records(made_for: &str, written: Timestamp) -> Self {
+        Self { id: spread_out(made_for), changes: 0, written }
+    }
+}
+
 /// The calendar file of a set.
 ///
 /// *Meaning*: `placed_on` is the day the set went in. With it the file holds one
 /// whole-day event on the due day with an alarm a week before; without it, a
 /// to-do that says the days in words, for no date may be made up. No client's
-/// name is in it, since calendars are shared. The same plan and day give the
-/// same bytes.
+/// name is in it, since calendars are shared. The same plan, day and entry give
+/// the same bytes.
 #[must_use]
-pub fn retape_calendar(retape: &RetapePlan, placed_on: Option<Date>) -> String {
+pub fn retape_calendar(retape: &RetapePlan, placed_on: Option<Date>, entry: &Entry) -> String {
     let mut file = ContentLines::default();
     file.raw("BEGIN:VCALENDAR");
     file.raw("VERSION:2.0");
@@ -41,8 +78,8 @@ pub fn retape_calendar(retape: &RetapePlan, placed_on: Option<Date>) -> String {
     // are said in words as when no day is known.
     let dated = placed_on.and_then(|day| dated(retape, day));
     match dated {
-        Some((placed, due)) => event(&mut file, retape, placed, due),
-        None => to_do(&mut file, retape),
+        Some((placed, due)) => event(&mut file, retape, entry, placed, due),
+        None => to_do(&mut file, retape, entry),
     }
     file.raw("END:VCALENDAR");
     file.out
@@ -59,12 +96,10 @@ fn after(day: Date, days: u32) -> Option<Date> {
     day.checked_add(i64::from(days).days()).ok()
 }
 
-fn event(file: &mut ContentLines, retape: &RetapePlan, placed: Date, due: Date) {
+fn event(file: &mut ContentLines, retape: &RetapePlan, entry: &Entry, placed: Date, due: Date) {
     let [first, last] = window(retape);
     file.raw("BEGIN:VEVENT");
-    file.raw(&format!("UID:{}", identifier(retape, Some(placed))));
-    // The stamp says when the entry was made: the day the set went in.
-    file.raw(&format!("DTSTAMP:{}T000000Z", basic(placed)));
+    mark(file, entry);
     file.raw(&format!("DTSTART;VALUE=DATE:{}", basic(due)));
     if let Some(next) = after(due, 1) {
         file.raw(&format!("DTEND;VALUE=DATE:{}", basic(next)));
@@ -87,12 +122,10 @@ fn event(file: &mut ContentLines, retape: &RetapePlan, placed: Date, due: Date) 
     file.raw("END:VEVENT");
 }
 
-fn to_do(file: &mut ContentLines, retape: &RetapePlan) {
+fn to_do(file: &mut ContentLines, retape: &RetapePlan, entry: &Entry) {
     let [first, last] = window(retape);
     file.raw("BEGIN:VTODO");
-    file.raw(&format!("UID:{}", identifier(retape, None)));
-    // A stamp is required and no day is known; this one claims none.
-    file.raw("DTSTAMP:19700101T000000Z");
+    mark(file, entry);
     let when = days_in_weeks(retape.due);
     file.text("SUMMARY", &format!("{TITLE}: {when} after it goes in"));
     let said = format!(
@@ -102,6 +135,15 @@ fn to_do(file: &mut ContentLines, retape: &RetapePlan) {
     file.text("DESCRIPTION", &description(&said, retape));
     file.raw("STATUS:NEEDS-ACTION");
     file.raw("END:VTODO");
+}
+
+/// Which entry it is, and which state of it.
+fn mark(file: &mut ContentLines, entry: &Entry) {
+    file.raw(&format!("UID:{}@strandwright.invalid", entry.id));
+    file.raw(&format!("SEQUENCE:{}", entry.changes));
+    let written = TimeZone::UTC.to_datetime(entry.written);
+    let [hour, minute, second] = [written.hour(), written.minute(), written.second()];
+    file.raw(&format!("DTSTAMP:{}T{hour:02}{minute:02}{second:02}Z", basic(written.date())));
 }
 
 fn window(retape: &RetapePlan) -> [u32; 2] {
@@ -121,19 +163,17 @@ fn basic(date: Date) -> String {
     format!("{:04}{:02}{:02}", date.year(), date.month(), date.day())
 }
 
-/// An identifier that is the same for the same set, and says nothing of anyone.
+/// An identifier that is the same for the same content.
 ///
 /// FNV-1a over 128 bits: any spread-out hash does, and this one will not change
 /// with a library.
-fn identifier(retape: &RetapePlan, placed: Option<Date>) -> String {
-    let placed = placed.map(basic).unwrap_or_default();
-    let content = format!("{}|{:?}|{placed}|{}", retape.due, retape.window, retape.because.join("|"));
+fn spread_out(content: &str) -> String {
     let mut hash: u128 = 0x6c62_272e_07bb_0142_62b8_2175_6295_c58d;
     for byte in content.bytes() {
         hash ^= u128::from(byte);
         hash = hash.wrapping_mul(0x0000_0000_0100_0000_0000_0000_0000_013b);
     }
-    format!("{hash:032x}@strandwright.invalid")
+    format!("{hash:032x}")
 }
 
 /// Content lines with their ends, folded.

@@ -20,7 +20,7 @@ mod tests;
 mod typeset;
 pub mod words;
 
-pub use calendar::retape_calendar;
+pub use calendar::{Entry, retape_calendar};
 pub use hiding::hiding_svg;
 pub use typeset::Fonts;
 

@@ -1,6 +1,7 @@
 //! `check …`: one engine on numbers you bring, nothing else.
 
 use super::rim;
+use crate::cells;
 use crate::error::Failure;
 use clap::{Args, Subcommand};
 use colour::Lab;
@@ -136,7 +137,7 @@ fn colour_difference(text: &str, name: &str, json: bool) -> Result<(), Failure> 
     let mut lines = text.lines().enumerate().filter(|(_, line)| !line.trim().is_empty()).peekable();
     let mut out = String::with_capacity(text.len() + text.len() / 4);
     if let Some((_, first)) = lines.next_if(|(_, line)| names_columns(line)) {
-        out.push_str(first);
+        out.push_str(&as_cells(first));
         out.push_str(",de00\n");
     }
     let mut rows = Vec::new();
@@ -156,9 +157,18 @@ fn colour_difference(text: &str, name: &str, json: bool) -> Result<(), Failure> 
     for (row, difference) in rows.iter().zip(differences) {
         use std::fmt::Write;
         // Writing into a string cannot fail.
-        let _ = writeln!(out, "{row},{difference:.10}");
+        let _ = writeln!(out, "{},{difference:.10}", as_cells(row));
     }
     rim::print(&out)
+}
+
+/// A row as it may be opened in a spreadsheet: its numbers as they are, and no
+/// text that would be reckoned.
+fn as_cells(row: &str) -> String {
+    if !row.contains(['=', '+', '-', '@', '\t', '\r']) {
+        return row.to_owned();
+    }
+    row.split(',').map(cells::defused_as_written).collect::<Vec<_>>().join(",")
 }
 
 fn wear(text: &str, name: &str) -> Result<(), Failure> {

@@ -4,6 +4,7 @@ use super::rim;
 use desk::{self, PlanInput};
 use crate::error::Failure;
 use clap::Args;
+use jiff::Timestamp;
 use jiff::civil::Date;
 use salon::client::{ClientFile, ColourSection};
 use std::path::{Path, PathBuf};
@@ -34,8 +35,12 @@ pub fn run(args: &PlanArgs, json: bool) -> Result<(), Failure> {
     planned.plan.ways = desk::ways(&input, &planned.plan).map_err(|faults| rim::bad_facts(&name, &faults))?;
     let refused = planned.refusal();
     if let Some(folder) = &args.out {
-        let files = desk::files(&planned, &input, args.date, &crate::web::fonts())
-            .map_err(|fault| Failure::cannot(format!("the papers cannot be set: {fault}")))?;
+        let unset = |fault| Failure::cannot(format!("the papers cannot be set: {fault}"));
+        let mut files = desk::files(&planned, &input, args.date, &crate::web::fonts()).map_err(unset)?;
+        // No records tell when the day was noted: a file written later replaces an earlier one.
+        let written = args.date.map_or(Timestamp::UNIX_EPOCH, |_| Timestamp::now());
+        let entry = paper::Entry::without_records(&desk::made_for(&input.client).map_err(unset)?, written);
+        files.extend(desk::calendar(&planned.plan, args.date, &entry).map(|calendar| (desk::CALENDAR_FILE.to_owned(), calendar)));
         rim::write_files(folder, &files)?;
     }
     if json {

@@ -5,6 +5,7 @@ use crate::error::Failure;
 use crate::settings::{self, ServeSettings};
 use crate::web;
 use clap::Args;
+use rustix::fs::Mode;
 use std::future::Future;
 use std::net::SocketAddr;
 use std::process::{Command, Stdio};
@@ -35,6 +36,7 @@ pub struct ServeArgs {
 ///
 /// *Errors*: no folder or port can be had.
 pub fn demo(args: DemoArgs) -> Result<(), Failure> {
+    write_for_the_owner_alone();
     wait_for(web::demo(args.listen, move |address| {
         announce(address);
         eprintln!("An invented salon; it is gone when you stop it with Ctrl-C.");
@@ -48,6 +50,7 @@ pub fn demo(args: DemoArgs) -> Result<(), Failure> {
 ///
 /// *Errors*: the records cannot be opened (their own exit codes), or the address cannot be used.
 pub fn serve(args: ServeArgs) -> Result<(), Failure> {
+    write_for_the_owner_alone();
     let settings = ServeSettings { place: settings::place(args.data.as_deref())?, listen: args.listen, passphrase: settings::passphrase()? };
     wait_for(web::serve(settings, announce))
 }
@@ -57,12 +60,21 @@ fn announce(address: &str) {
     let _ = rim::print(&format!("{address}\n"));
 }
 
+/// Whatever the program writes from here on can be read by its owner only.
+fn write_for_the_owner_alone() {
+    rustix::process::umask(Mode::RWXG | Mode::RWXO);
+}
+
+/// Does the work to its end; what is then still being computed beside it is
+/// left, and ends with the process.
 fn wait_for(work: impl Future<Output = Result<(), Failure>>) -> Result<(), Failure> {
-    tokio::runtime::Builder::new_multi_thread()
+    let workers = tokio::runtime::Builder::new_multi_thread()
         .enable_all()
         .build()
-        .map_err(|error| Failure::cannot(format!("the program cannot start its workers ({error})")))?
-        .block_on(work)
+        .map_err(|error| Failure::cannot(format!("the program cannot start its workers ({error})")))?;
+    let outcome = workers.block_on(work);
+    workers.shutdown_background();
+    outcome
 }
 
 /// Asks the desktop to open the address; where there is none, the printed address is enough.
@@ -74,4 +86,33 @@ fn open_in_browser(address: &str) {
         }
     }
     eprintln!("No browser was found to open: go to {address} yourself.");
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::sync::mpsc;
+
+    #[test]
+    fn a_plan_in_the_making_does_not_keep_the_program_from_ending() {
+        let (go_on, told) = mpsc::channel::<()>();
+        let (begun, has_begun) = mpsc::channel::<()>();
+        let (ended, has_ended) = mpsc::channel();
+        std::thread::spawn(move || {
+            let outcome = wait_for(async move {
+                tokio::task::spawn_blocking(move || {
+                    begun.send(()).unwrap();
+                    // The plan, which takes as long as it likes.
+                    let _ = told.recv();
+                });
+                tokio::task::spawn_blocking(move || has_begun.recv().unwrap()).await.unwrap();
+                Ok(())
+            });
+            ended.send(outcome).unwrap();
+        });
+        // As long as the plan's leave is held here it has not ended.
+        let outcome = has_ended.recv_timeout(std::time::Duration::from_secs(60));
+        drop(go_on);
+        assert_eq!(outcome, Ok(Ok(())));
+    }
 }

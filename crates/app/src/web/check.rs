@@ -3,6 +3,7 @@
 use super::fields::{self, GROUPS};
 use super::form::{Typed, Wrong, capital};
 use super::view::anchor;
+use desk::limits;
 use salon::Fault;
 use salon::client::ClientFile;
 
@@ -44,7 +45,8 @@ impl Assessed {
 /// *Meaning*: a fault at a question that was answered is wrong; a fault at one
 /// that was left open is something a plan still needs.
 pub fn assess(typed: &Typed, file: &ClientFile) -> Assessed {
-    let faults = match file.check() {
+    let beyond = limits::facts(file);
+    let faults = match if beyond.is_empty() { file.check() } else { Err(beyond) } {
         Ok(facts) => match head::fit(&facts.head.measures) {
             // Each reading may be one that people have, and all of them together no head's.
             Ok(fit) if head::Courses::of(&fit, &facts.head.marks).is_err() => {

@@ -2,9 +2,9 @@
 
 use super::check::{self, Assessed, Placed};
 use super::fields::HEALTH_CONSENT;
-use super::form::{self, Typed, Wrong};
+use super::form::{self, NOT_WHOLE, NOT_WHOLE_SAYS, Typed, Wrong};
 use super::house;
-use super::page::{Shell, Trouble, moment, page};
+use super::page::{Shell, Trouble, moment, page, sentence};
 use super::view::{self, Asked, GroupView};
 use super::{Chair, plans};
 use askama::Template;
@@ -49,16 +49,24 @@ struct Line {
     plan: Option<String>,
 }
 
-/// What the list is asked for.
-#[derive(Deserialize)]
-pub struct ListQuery {
-    #[serde(default)]
-    search: String,
+/// The list.
+pub async fn list(State(chair): State<Chair>, asked: HeaderMap) -> Result<Response, Trouble> {
+    draw_list(&chair, &asked, String::new()).await
 }
 
-/// The list, or only what was found when the search field asks.
-pub async fn list(State(chair): State<Chair>, asked: HeaderMap, Query(query): Query<ListQuery>) -> Result<Response, Trouble> {
-    let search = query.search.trim().to_owned();
+/// The list of those who were searched for, or only what was found when the
+/// search field asks. What is searched for is sent, not put into the address:
+/// addresses stay in the browser's history.
+pub async fn search(State(chair): State<Chair>, asked: HeaderMap, Form(pairs): Form<Vec<(String, String)>>) -> Result<Response, Trouble> {
+    draw_list(&chair, &asked, Typed::posted(pairs).one("search").to_owned()).await
+}
+
+/// The address of a search, opened again later: what was searched for is gone.
+pub async fn to_the_list() -> Redirect {
+    Redirect::to("/clients")
+}
+
+async fn draw_list(chair: &Chair, asked: &HeaderMap, search: String) -> Result<Response, Trouble> {
     let (found, total) = chair.salon.clients(&search, MOST_LINES).await?;
     let lines: Vec<Line> = found
         .into_iter()
@@ -168,7 +176,8 @@ impl Sheet {
             String::new()
         };
         let template = ClientPage {
-            shell: Shell::clients(name.clone(), &self.house.name),
+            // The browser's history keeps titles: no name stands in one.
+            shell: Shell::clients(if self.client.is_some() { "Client" } else { "New client" }, &self.house.name),
             says: self.client.as_ref().map(|client| format!("Changed {}", moment(client.changed_ms))).unwrap_or_else(|| {
                 "Ask in the order of the visit. Save as often as you like; what is missing can follow.".to_owned()
             }),
@@ -291,6 +300,15 @@ async fn save(chair: &Chair, client: Option<Client>, typed: Typed) -> Result<Res
         refused: true,
         saved: false,
     };
+    if !typed.is_whole() {
+        let kept = match &client {
+            Some(known) => Typed::of(&read_facts(&known.facts)?, house.currency()),
+            None => Typed::default(),
+        };
+        let notice = Notice { tone: "stop", title: NOT_WHOLE.to_owned(), says: NOT_WHOLE_SAYS.to_owned(), lines: Vec::new() };
+        let half = Sheet { typed: typed.clone().over(kept), ..sheet(client, Wrong::new(), notice, seen) };
+        return half.draw(chair, StatusCode::UNPROCESSABLE_ENTITY).await;
+    }
     let Some(file) = file.filter(|_| assessed.may_be_kept()) else {
         let notice = wrong_notice(&assessed);
         return sheet(client, assessed.wrong, notice, seen).draw(chair, StatusCode::UNPROCESSABLE_ENTITY).await;
@@ -302,28 +320,35 @@ async fn save(chair: &Chair, client: Option<Client>, typed: Typed) -> Result<Res
         return without_health(chair, known, &label, file).await;
     }
     let consents = if agrees == "true" { vec![(desk::Purpose::Health, desk::HEALTH_WORDING.to_owned())] } else { Vec::new() };
-    let kept = match &client {
+    let saved = match &client {
         None => chair.salon.add_client(&label, &file, consents).await,
         Some(known) if known.facts == facts && known.version == seen && known.keeps_health == (agrees == "true") => Ok(known.id),
-        Some(known) => chair.salon.change_client(known.id, seen, &label, &file, consents).await.map(|_| known.id),
+        Some(known) => match chair.salon.change_client(known.id, seen, &label, &file, consents).await {
+            Ok(_) => Ok(known.id),
+            Err(DeskFault::Changed { .. }) => {
+                let newer = chair.salon.client(known.id).await?;
+                let theirs = Typed::of(&read_facts(&newer.facts)?, house.currency());
+                let notice = conflict_notice(&typed.differing(&theirs), &newer);
+                let version = newer.version;
+                return sheet(Some(newer), Wrong::new(), notice, version).draw(chair, StatusCode::CONFLICT).await;
+            }
+            Err(fault) => Err(fault),
+        },
     };
-    let id = match (kept, client) {
-        (Ok(id), _) => id,
-        (Err(DeskFault::Changed { .. }), Some(known)) => {
-            let newer = chair.salon.client(known.id).await?;
-            let theirs = Typed::of(&read_facts(&newer.facts)?, house.currency());
-            let notice = conflict_notice(&typed.differing(&theirs), &newer);
-            let version = newer.version;
-            return sheet(Some(newer), Wrong::new(), notice, version).draw(chair, StatusCode::CONFLICT).await;
-        }
-        (Err(DeskFault::Refused(faults)), client) => {
+    let id = match saved {
+        Ok(id) => id,
+        Err(fault @ DeskFault::Unknown(_)) => return Err(fault.into()),
+        Err(DeskFault::Refused(faults)) => {
             let says: Vec<String> = faults.iter().map(|fault| format!("{}. {}", form::capital(&fault.what), fault.cure)).collect();
             let wrong = Wrong::from([(HEALTH_CONSENT.to_owned(), says.join(" "))]);
             let line = NoticeLine { anchor: HEALTH_CONSENT.to_owned(), label: "Her consent".to_owned(), says: says.join(" ") };
             let notice = Notice { tone: "stop", title: "Nothing was saved yet".to_owned(), says: String::new(), lines: vec![line] };
             return sheet(client, wrong, notice, seen).draw(chair, StatusCode::UNPROCESSABLE_ENTITY).await;
         }
-        (Err(fault), _) => return Err(fault.into()),
+        Err(fault) => {
+            tracing::error!(%fault, "a client's facts could not be saved");
+            return sheet(client, Wrong::new(), unsaved_notice(&fault), seen).draw(chair, StatusCode::INTERNAL_SERVER_ERROR).await;
+        }
     };
     if wants_plan && assessed.wanting.is_empty() {
         return plans::begin(chair, id).await;
@@ -367,14 +392,21 @@ fn wrong_notice(assessed: &Assessed) -> Notice {
     Notice { tone: "stop", title, says: "Nothing was saved yet, and nothing you typed is lost.".to_owned(), lines }
 }
 
-fn conflict_notice(differing: &[&'static str], newer: &Client) -> Notice {
+fn unsaved_notice(fault: &DeskFault) -> Notice {
+    Notice { tone: "stop", title: "Not saved".to_owned(), says: format!("{} What you typed is still below.", sentence(fault)), lines: Vec::new() }
+}
+
+fn conflict_notice(differing: &[(&'static str, String)], newer: &Client) -> Notice {
     let says = format!(
         "Somebody saved other answers on {} while you were writing. Yours are still below and not saved. Saving now replaces theirs with yours.",
         moment(newer.changed_ms)
     );
     let lines = differing
         .iter()
-        .map(|label| NoticeLine { anchor: String::new(), label: String::new(), says: format!("Yours differs: {label}") })
+        .map(|(label, theirs)| {
+            let theirs = if theirs.is_empty() { "left open" } else { theirs };
+            NoticeLine { anchor: String::new(), label: String::new(), says: format!("Yours differs: {label}. Theirs: {theirs}") }
+        })
         .collect();
     Notice { tone: "care", title: "Changed on another tablet".to_owned(), says, lines }
 }

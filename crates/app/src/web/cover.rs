@@ -99,25 +99,3 @@ pub async fn follow(State(chair): State<Chair>, Form(pairs): Form<Vec<(String, S
     chair.salon.follow_cover(typed.one("follow") == "yes").await?;
     Ok(Redirect::to(settings_page::COVER).into_response())
 }
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    fn cover(follow: bool, showed: impl Fn(f64) -> bool) -> Cover {
-        let depths = [1.0, 1.5, 2.0, 2.5, 3.0, 3.5, 4.0, 4.5, 5.0, 6.0];
-        let bond = |depth: f64| SeenBond { plan: String::new(), site: "B1.1".into(), style: "down".into(), depth, showed: showed(depth) };
-        Cover { seen: depths.iter().chain(&depths).map(|d| bond(*d)).collect(), follow }
-    }
-
-    #[test]
-    fn plans_follow_what_was_seen_only_when_asked() {
-        let strict = |depth: f64| depth < 4.2;
-        let own = cover(true, strict).book().value(&THRESHOLD);
-        assert!(own > THRESHOLD.value, "bonds under much hair showed: {own}");
-        assert_eq!(cover(false, strict).book().value(&THRESHOLD), THRESHOLD.value);
-        assert_eq!(Cover { follow: true, ..Cover::default() }.book().value(&THRESHOLD), THRESHOLD.value);
-        let lax = cover(true, |_| false).book().value(&THRESHOLD);
-        assert!(lax < THRESHOLD.value && lax >= THRESHOLD.range.0, "{lax}");
-    }
-}

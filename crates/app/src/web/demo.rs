@@ -2,6 +2,7 @@
 
 use super::{Chair, failure, making, run};
 use crate::error::Failure;
+use crate::logbook::Logbook;
 use crate::settings;
 use craft::matching::Ring;
 use rust_embed::RustEmbed;
@@ -39,6 +40,7 @@ pub async fn demo(listen: SocketAddr, ready: impl FnOnce(&str)) -> Result<(), Fa
         .tempdir()
         .map_err(|error| Failure::cannot(format!("no temporary folder can be made ({error}): check the space left")))?;
     let salon = Salon::begin(&Place::Folder(folder.path().to_owned()), None).await.map_err(failure)?.salon;
+    Logbook::on_terminal().keep();
     let clients = fill(&salon).await?;
     let listener = match TcpListener::bind(listen).await {
         Ok(listener) => listener,
@@ -49,7 +51,7 @@ pub async fn demo(listen: SocketAddr, ready: impl FnOnce(&str)) -> Result<(), Fa
     outcome
 }
 
-async fn fill(salon: &Salon) -> Result<Vec<ClientId>, Failure> {
+pub(super) async fn fill(salon: &Salon) -> Result<Vec<ClientId>, Failure> {
     let ring: Ring = carried("ring.json", |text| serde_json::from_str(text).map_err(|error| error.to_string()))?;
     let stock: Order = carried("stock.json", |text| serde_json::from_str(text).map_err(|error| error.to_string()))?;
     let mut names: Vec<String> = CaseBook::iter().filter(|name| name.ends_with("client.toml")).map(Into::into).collect();
@@ -123,9 +125,9 @@ mod tests {
         let salon = Salon::begin(&Place::Folder(place.path().to_owned()), None).await.unwrap().salon;
         let clients = fill(&salon).await.unwrap();
         assert!(clients.len() >= 6);
-        assert!(!super::super::house::ring(&salon).await.unwrap().value.shades.is_empty());
-        assert!(house::stock(&salon).await.unwrap().value.is_some());
-        let house = house::house(&salon).await.unwrap().value;
+        assert!(!salon.ring().await.unwrap().value.shades.is_empty());
+        assert!(salon.stock().await.unwrap().value.is_some());
+        let house = salon.house().await.unwrap().value;
         assert!(house.currency().is_some());
         for client in clients {
             let file: ClientFile = serde_json::from_str(&salon.client(client).await.unwrap().facts).unwrap();

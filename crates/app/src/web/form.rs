@@ -9,6 +9,17 @@ use std::collections::BTreeMap;
 /// The word that says: asked, and nothing named.
 pub const NONE_NAMED: &str = "none";
 
+/// The field that stands last in a form: without it the page had not come whole,
+/// and an answer that is missing may never have been asked.
+pub const ALL_HERE: &str = "all_here";
+
+/// Above a form that had not come whole.
+pub const NOT_WHOLE: &str = "The page had not come whole";
+
+/// What is said above a form that had not come whole.
+pub const NOT_WHOLE_SAYS: &str =
+    "Nothing was saved. What you typed is below; what had not come yet stands as it was saved before. Look through it and save again.";
+
 /// Every answer as it was typed, by the name of its field.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Typed(BTreeMap<String, Vec<String>>);
@@ -43,6 +54,18 @@ impl Typed {
     /// What was typed under a name first, without blanks around it.
     pub fn one(&self, name: &str) -> &str {
         self.all(name).first().map_or("", |text| text.trim())
+    }
+
+    /// Whether the form had come whole.
+    pub fn is_whole(&self) -> bool {
+        !self.all(ALL_HERE).is_empty()
+    }
+
+    /// These answers over those as they were kept.
+    #[must_use]
+    pub fn over(self, mut kept: Self) -> Self {
+        kept.0.extend(self.0);
+        kept
     }
 
     /// These answers with those to some questions as they stand in `other`.
@@ -214,8 +237,8 @@ impl Typed {
         Ok(lines)
     }
 
-    /// The labels of the questions that were answered otherwise in `other`.
-    pub fn differing(&self, other: &Self) -> Vec<&'static str> {
+    /// The labels of the questions that were answered otherwise in `other`, with its answers.
+    pub fn differing(&self, other: &Self) -> Vec<(&'static str, String)> {
         let names = |field: &Field| {
             let mut names = vec![field.name.to_owned(), format!("{}.other", field.name)];
             names.extend(["l", "a", "b"].iter().map(|part| format!("{}.{part}", field.name)));
@@ -231,7 +254,10 @@ impl Typed {
             .iter()
             .flat_map(|group| group.fields)
             .filter(|field| names(field).iter().any(|name| said(self, name) != said(other, name)))
-            .map(|field| field.label)
+            .map(|field| {
+                let theirs: Vec<String> = names(field).iter().flat_map(|name| said(other, name)).map(|word| super::fields::offered_as(field.name, &word)).collect();
+                (field.label, theirs.join(", "))
+            })
             .collect()
     }
 }
@@ -319,7 +345,8 @@ pub fn amount_text(minor: i64, currency: Option<Currency>) -> String {
     format!("{sign}{}.{:0places$}", size / unit, size % unit)
 }
 
-fn cut(text: &str) -> String {
+/// The beginning of what was typed, to be shown in a sentence.
+pub fn cut(text: &str) -> String {
     let mut short: String = text.chars().take(24).collect();
     if short.len() < text.len() {
         short.push('…');

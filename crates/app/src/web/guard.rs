@@ -5,12 +5,14 @@
 //! foreign name that was made to point here is refused), and a change must come
 //! from a page of ours.
 
-use axum::extract::{Request, State};
+use axum::extract::{MatchedPath, Request, State};
 use axum::http::{HeaderMap, HeaderValue, Method, StatusCode, header};
 use axum::middleware::Next;
 use axum::response::{IntoResponse, Response};
 use std::net::SocketAddr;
 use std::sync::Arc;
+use std::time::Instant;
+use uuid::Uuid;
 
 /// The names under which this server may be asked.
 #[derive(Debug, Clone)]
@@ -48,8 +50,13 @@ const HEADERS: &[(&str, &str)] = &[
     ("permissions-policy", "camera=(self), screen-wake-lock=(self), geolocation=(), microphone=(), payment=(), usb=()"),
 ];
 
-/// Lets a request in, or refuses it; and dresses every answer.
+/// Lets a request in, or refuses it; dresses every answer, and notes what was
+/// done or went wrong.
 pub async fn stand(State(hosts): State<Hosts>, request: Request, next: Next) -> Response {
+    let began = Instant::now();
+    let (method, reads) = (verb(request.method()), matches!(*request.method(), Method::GET | Method::HEAD));
+    let path = noted_path(request.extensions().get::<MatchedPath>().map(MatchedPath::as_str), request.uri().path());
+    let carried = carries_no_client(request.uri().path());
     let mut response = match refusal(&hosts, request.method(), request.headers()) {
         Some(why) => (StatusCode::FORBIDDEN, [(header::CONTENT_TYPE, "text/plain; charset=utf-8")], why).into_response(),
         None => next.run(request).await,
@@ -60,10 +67,36 @@ pub async fn stand(State(hosts): State<Hosts>, request: Request, next: Next) -> 
             headers.insert(*name, HeaderValue::from_static(value));
         }
     }
-    if !headers.contains_key(header::CACHE_CONTROL) {
+    if !carried || !headers.contains_key(header::CACHE_CONTROL) {
         headers.insert(header::CACHE_CONTROL, HeaderValue::from_static("no-store"));
     }
+    let (status, ms) = (response.status(), u64::try_from(began.elapsed().as_millis()).unwrap_or(u64::MAX));
+    if status.is_server_error() {
+        tracing::error!(verb = method, path, status = status.as_u16(), ms, "not answered");
+    } else if !reads || status.is_client_error() {
+        tracing::info!(verb = method, path, status = status.as_u16(), ms, "asked");
+    }
     response
+}
+
+/// Whether an address gives out only what every salon's program carries; all
+/// else is not to be kept by the browser, whatever a page says of itself.
+fn carries_no_client(path: &str) -> bool {
+    path.starts_with("/assets/") || path == "/mark.svg"
+}
+
+/// A request's verb; one that nobody knows might be anything and is not repeated.
+fn verb(method: &Method) -> &'static str {
+    const KNOWN: [&str; 7] = ["GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS"];
+    KNOWN.into_iter().find(|known| *known == method.as_str()).unwrap_or("another")
+}
+
+/// An address as it may be noted: the page's, with ids where it has them, and
+/// nothing else of what was asked.
+fn noted_path(page: Option<&str>, path: &str) -> String {
+    let Some(page) = page else { return "unknown".to_owned() };
+    let noted = |(ours, theirs): (&str, &str)| if ours.starts_with('{') && Uuid::try_parse(theirs).is_ok() { theirs.to_owned() } else { ours.to_owned() };
+    page.split('/').zip(path.split('/')).map(noted).collect::<Vec<_>>().join("/")
 }
 
 /// Why a request is refused, or nothing.
@@ -108,6 +141,15 @@ mod tests {
         assert!(!let_in(Method::GET, &[("host", "salon.example:8686")]));
         assert!(!let_in(Method::GET, &[("host", "127.0.0.1:80")]));
         assert!(!let_in(Method::GET, &[]));
+    }
+
+    #[test]
+    fn an_address_is_noted_without_what_was_asked() {
+        let id = "0190b7a0-0000-7000-8000-000000000001";
+        assert_eq!(noted_path(Some("/clients/{id}"), &format!("/clients/{id}")), format!("/clients/{id}"));
+        assert_eq!(noted_path(Some("/clients/{id}"), "/clients/Ilse"), "/clients/{id}");
+        assert_eq!(noted_path(None, "/clients/Ilse/photo"), "unknown");
+        assert_eq!(verb(&Method::from_bytes(b"ILSE").unwrap()), "another");
     }
 
     /// *Source*: OWASP, Cross-Site Request Forgery Prevention Cheat Sheet:

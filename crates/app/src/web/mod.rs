@@ -1,12 +1,16 @@
 //! The local web application: the same use cases as the command line, in the
 //! browser of the tablet beside the chair.
 
+#[cfg(test)]
+mod asking;
 mod assets;
 mod check;
 mod clients;
 mod colour;
 mod cover;
 mod demo;
+#[cfg(test)]
+mod every_page;
 mod fields;
 mod form;
 mod guard;
@@ -18,6 +22,8 @@ mod plan_first;
 mod plan_map;
 mod plan_view;
 mod plans;
+mod routes;
+mod serving;
 mod settings_page;
 mod swatch;
 mod turning;
@@ -30,22 +36,27 @@ pub use demo::demo;
 
 use crate::error::{Exit, Failure};
 use crate::settings::{self, ServeSettings};
+use crate::logbook::Logbook;
 use axum::Router;
 use axum::extract::DefaultBodyLimit;
 use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Redirect, Response};
 use axum::routing::{get, post};
 use making::Making;
+use routes::Pages;
+use std::fs::Permissions;
 use std::net::SocketAddr;
+use std::os::unix::fs::PermissionsExt;
+use std::path::Path;
 use std::sync::Arc;
 use std::time::Duration;
 use paper::Fonts;
-use desk::{DeskFault, Opened, Passphrase, Protection, Salon};
+use desk::{DeskFault, Opened, Passphrase, Place, Protection, Salon};
 use tokio::net::TcpListener;
 use tower_http::catch_panic::CatchPanicLayer;
 use tower_http::CompressionLevel;
 use tower_http::compression::CompressionLayer;
-use tower_http::timeout::TimeoutLayer;
+use tower_http::timeout::{RequestBodyTimeoutLayer, TimeoutLayer};
 
 /// What every page works with.
 #[derive(Clone)]
@@ -55,14 +66,28 @@ pub struct Chair {
     papers: Arc<plans::Papers>,
     laid_out: Arc<turning::LaidOut>,
     ways: Arc<ways::Ways>,
+    placing: Arc<tokio::sync::Mutex<()>>,
+}
+
+impl Chair {
+    fn of(salon: Salon) -> Self {
+        Self {
+            salon: Arc::new(salon),
+            making: Arc::default(),
+            papers: Arc::default(),
+            laid_out: Arc::default(),
+            ways: Arc::default(),
+            placing: Arc::default(),
+        }
+    }
 }
 
 /// The largest form or file that is taken in.
 const MOST_BYTES: usize = 2 * 1024 * 1024;
 /// How long an answer may take.
 const LONGEST_ANSWER: Duration = Duration::from_secs(60);
-/// How long requests under way may take to end once the program is asked to stop.
-const LONGEST_GOODBYE: Duration = Duration::from_secs(5);
+/// How long closing the records may take; what was acknowledged is on the disk before.
+const LONGEST_CLOSING: Duration = Duration::from_secs(1);
 
 /// Serves the salon's own records until the program is asked to stop.
 ///
@@ -94,6 +119,10 @@ pub async fn serve(settings: ServeSettings, ready: impl FnOnce(&str)) -> Result<
             );
         }
     }
+    match &settings.place {
+        Place::Folder(folder) => keep_log(folder)?,
+        Place::Postgres { .. } => Logbook::on_terminal().keep(),
+    }
     let listener = listen(settings.listen).await?;
     run(listener, salon, ready, |_| async {}).await
 }
@@ -121,37 +150,48 @@ async fn run<F: Future<Output = ()> + Send + 'static>(
     beside: impl FnOnce(Chair) -> F,
 ) -> Result<(), Failure> {
     let address = listener.local_addr().map_err(|error| Failure::cannot(format!("the address cannot be read ({error})")))?;
-    let chair = Chair { salon: Arc::new(salon), making: Arc::default(), papers: Arc::default(), laid_out: Arc::default(), ways: Arc::default() };
+    let chair = Chair::of(salon);
     let stop = stop_signal()?;
-    let (stopping, mut stopped) = tokio::sync::watch::channel(false);
-    let server = axum::serve(listener, router(chair.clone(), address)).with_graceful_shutdown(async move {
-        stop.await;
-        // Nobody listening any more means that the server is gone already.
-        let _ = stopping.send(true);
-    });
     ready(&format!("http://{address}"));
+    tracing::info!("serving began");
     let beside = tokio::spawn(beside(chair.clone()));
-    let served = tokio::select! {
-        served = async { server.await } => served,
-        () = async {
-            if stopped.wait_for(|stop| *stop).await.is_ok() { tokio::time::sleep(LONGEST_GOODBYE).await; }
-        } => Ok(()),
-    };
+    serving::serve(listener, router(chair.clone(), address), stop).await;
     beside.abort();
     // Wait for it, so that it lets go of the salon.
     let _ = beside.await;
-    chair.salon.close().await;
-    served.map_err(|error| Failure::cannot(format!("serving ended early ({error})")))
+    if tokio::time::timeout(LONGEST_CLOSING, chair.salon.close()).await.is_err() {
+        tracing::warn!("the records did not close in time; they are whole all the same");
+    }
+    tracing::info!("serving ended");
+    Ok(())
 }
 
-/// Every page, behind the guard.
-fn router(chair: Chair, address: SocketAddr) -> Router {
-    Router::new()
+/// Begins the log beside the records, and makes what older versions of the
+/// program left open there the owner's alone.
+fn keep_log(folder: &Path) -> Result<(), Failure> {
+    let log = Logbook::beside(folder, true)
+        .map_err(|error| Failure::cannot(format!("the log in {} cannot be written ({error}): check the folder and the space left", folder.display())))?;
+    log.keep();
+    for entry in std::fs::read_dir(folder).into_iter().flatten().flatten() {
+        let ours = entry.file_name().to_string_lossy().starts_with("book.");
+        let Some(found) = entry.metadata().ok().filter(|found| ours && found.is_file()) else { continue };
+        let mode = found.permissions().mode();
+        if mode & 0o077 != 0 && std::fs::set_permissions(entry.path(), Permissions::from_mode(mode & 0o700)).is_err() {
+            tracing::warn!("a file of the records can be read by others and could not be closed to them");
+        }
+    }
+    Ok(())
+}
+
+/// Every page by its address.
+fn pages() -> Pages {
+    Pages::new()
         .route("/", get(|| async { Redirect::to("/clients") }))
         .route("/mark.svg", get(mark))
         .route("/assets/{*name}", get(assets::serve))
         .route("/clients", get(clients::list).post(clients::add))
         .route("/clients/new", get(clients::new))
+        .route("/clients/search", get(clients::to_the_list).post(clients::search))
         .route("/clients/{id}", get(clients::show).post(clients::change))
         .route("/clients/{id}/client.toml", get(clients::as_file))
         .route("/clients/{id}/plans", post(plans::make))
@@ -177,9 +217,16 @@ fn router(chair: Chair, address: SocketAddr) -> Router {
         .route("/settings/stock/import", post(settings_page::import_stock))
         .route("/settings/stock.json", get(settings_page::export_stock))
         .merge(colour::routes())
+}
+
+/// Every page, behind the guard.
+fn router(chair: Chair, address: SocketAddr) -> Router {
+    pages()
+        .into_router()
         .fallback(|| async { page::Trouble::NoPage })
         .with_state(chair)
         .layer(DefaultBodyLimit::max(MOST_BYTES))
+        .layer(RequestBodyTimeoutLayer::new(serving::BODY_GOES_ON_WITHIN))
         // It is read on this machine or across the room: quick beats small.
         .layer(CompressionLayer::new().quality(CompressionLevel::Fastest))
         .layer(TimeoutLayer::with_status_code(StatusCode::SERVICE_UNAVAILABLE, LONGEST_ANSWER))

@@ -40,6 +40,37 @@ pub fn page(status: StatusCode, template: &impl Template) -> Response {
     }
 }
 
+/// What somebody else saved meanwhile, beside what was to be saved.
+pub struct Both {
+    /// What is kept now.
+    pub theirs: Vec<String>,
+    /// What was typed or sent.
+    pub yours: Vec<String>,
+    /// The file that was sent, to be taken all the same without choosing it again.
+    pub again: Option<Again>,
+}
+
+/// A file as it was sent, in a form of its own.
+pub struct Again {
+    /// Where it is sent.
+    pub action: &'static str,
+    /// The version that is kept now.
+    pub seen: i64,
+    /// How it is to be taken.
+    pub how: &'static str,
+    /// The file.
+    pub taken: String,
+    /// What the button says.
+    pub says: &'static str,
+}
+
+/// Above what was changed by somebody else.
+pub const CHANGED_ELSEWHERE: &str = "Changed on another tablet";
+
+/// What is said where somebody else saved first.
+pub const BOTH_BELOW: &str =
+    "Somebody saved while this page was open, so yours is not saved. Both stand below; saving now replaces theirs with yours.";
+
 #[derive(Template)]
 #[template(path = "fault.html")]
 struct FaultPage {

@@ -31,8 +31,6 @@ pub struct PlanView {
     pub made: String,
     /// Whether her facts changed since.
     pub outdated: bool,
-    /// The day the set went in.
-    pub placed_on: String,
     /// The verdict.
     pub verdict: VerdictView,
     /// Faults with their cures.
@@ -332,7 +330,6 @@ impl PlanView {
             id: plan.id.to_string(),
             made: moment(plan.made_ms),
             outdated: plan.facts_version != client.version,
-            placed_on: plan.placed_on.clone().unwrap_or_default(),
             verdict: verdict(made),
             faults: made
                 .faults

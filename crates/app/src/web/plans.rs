@@ -5,17 +5,18 @@ use super::clients::display_name;
 use super::house;
 use super::making::{self, Progress};
 use desk::KeptPlan;
-use super::page::{Shell, Trouble, page};
+use super::page::{Shell, Trouble, page, sentence};
 use super::plan_view::PlanView;
 use super::{Chair, form};
 use askama::Template;
 use axum::extract::{Path, State};
 use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
 use axum::response::{IntoResponse, Redirect, Response};
+use jiff::civil::Date;
 use std::collections::VecDeque;
 use std::sync::{Arc, Mutex, PoisonError};
 use std::time::Duration;
-use desk::{ClientId, PlanId, DeskFault};
+use desk::{ClientId, DeskFault, PlanId};
 use uuid::Uuid;
 
 /// Waiting shorter than this needs no page of its own.
@@ -41,6 +42,14 @@ pub async fn make(State(chair): State<Chair>, Path(client): Path<String>) -> Res
 struct MakingPage {
     shell: Shell,
     job: Uuid,
+}
+
+#[derive(Template)]
+#[template(path = "too_long.html")]
+struct TooLongPage {
+    shell: Shell,
+    job: Uuid,
+    client: String,
 }
 
 #[derive(Template)]
@@ -75,8 +84,13 @@ pub async fn waiting(State(chair): State<Chair>, asked: HeaderMap, Path(job): Pa
             let house = house::house(&chair.salon).await?.value;
             return Ok(page(StatusCode::OK, &MakingPage { shell: Shell::clients("Making the plan", &house.name), job: job.id }));
         }
-        Progress::Faulty(_) | Progress::Failed if by_script => return Ok(go(format!("/making/{}", job.id))),
+        Progress::Faulty(_) | Progress::Failed | Progress::TooLong if by_script => return Ok(go(format!("/making/{}", job.id))),
         Progress::Failed => return Err(Trouble::Ours("a plan failed".to_owned())),
+        Progress::TooLong => {
+            let house = house::house(&chair.salon).await?.value;
+            let shell = Shell::clients("Making the plan", &house.name);
+            return Ok(page(StatusCode::OK, &TooLongPage { shell, job: job.id, client: job.client.to_string() }));
+        }
         Progress::Faulty(faults) => faults,
     };
     unplanned(&chair, job.client, &faults, StatusCode::UNPROCESSABLE_ENTITY).await
@@ -112,6 +126,17 @@ pub async fn unplanned(chair: &Chair, client: ClientId, faults: &[salon::Fault],
 struct PlanPage {
     shell: Shell,
     plan: PlanView,
+    placing: Placing,
+}
+
+/// The form of the day the set went in.
+struct Placing {
+    /// The day as it is kept, so that a stale page is told from a fresh one.
+    seen: String,
+    /// The day as it is typed.
+    day: String,
+    /// Why it was not noted.
+    notice: Option<(&'static str, String)>,
 }
 
 /// A kept plan with everything it was made from.
@@ -121,14 +146,24 @@ pub async fn opened(chair: &Chair, id: &str) -> Result<(desk::Plan, KeptPlan), T
 
 /// A plan as it was made.
 pub async fn show(State(chair): State<Chair>, Path(id): Path<String>) -> Result<Response, Trouble> {
-    let (plan, kept) = opened(&chair, &id).await?;
+    draw(&chair, &id, StatusCode::OK, None).await
+}
+
+/// The plan's page; with the day that was typed and why it was not noted, where it was not.
+async fn draw(chair: &Chair, id: &str, status: StatusCode, not_noted: Option<(String, &'static str, String)>) -> Result<Response, Trouble> {
+    let (plan, kept) = opened(chair, id).await?;
     let client = chair.salon.client(plan.client).await?;
     let house = house::house(&chair.salon).await?.value;
+    let seen = plan.placed_on.clone().unwrap_or_default();
+    let placing = match not_noted {
+        Some((day, tone, says)) => Placing { seen, day, notice: Some((tone, says)) },
+        None => Placing { day: seen.clone(), seen, notice: None },
+    };
     let view = tokio::task::spawn_blocking(move || PlanView::of(&plan, kept, &client))
         .await
         .map_err(|error| Trouble::Ours(error.to_string()))?;
-    let shell = Shell::clients(format!("Plan for {}", view.name), &house.name);
-    Ok(page(StatusCode::OK, &PlanPage { shell, plan: view }))
+    let shell = Shell::clients("Plan", &house.name);
+    Ok(page(status, &PlanPage { shell, plan: view, placing }))
 }
 
 /// One of a plan's papers.
@@ -136,6 +171,10 @@ pub async fn paper(State(chair): State<Chair>, Path((id, name)): Path<(String, S
     // Data needs no typesetting, and other programs ask for it often.
     let bytes = if name == "plan.json" {
         desk::plan_json(&opened(&chair, &id).await?.1.plan).map_err(|fault| Trouble::Ours(fault.to_string()))?
+    } else if name == desk::CALENDAR_FILE {
+        let (plan, kept) = opened(&chair, &id).await?;
+        let entry = calendar_entry(&plan);
+        desk::calendar(&kept.plan, placed_day(&plan), &entry).ok_or(Trouble::NoPage)?
     } else {
         let files = papers(&chair, &id).await?;
         files.iter().find(|(known, _)| *known == name).ok_or(Trouble::NoPage)?.1.clone()
@@ -158,13 +197,24 @@ async fn papers(chair: &Chair, id: &str) -> Result<Arc<PaperFiles>, Trouble> {
     if let Some(files) = chair.papers.at_hand(&set) {
         return Ok(files);
     }
-    let day = plan.placed_on.as_deref().and_then(|day| day.parse().ok());
+    let day = placed_day(&plan);
     let (planned, input) = kept.reopened(plan.scalp, plan.seed);
     let files = tokio::task::spawn_blocking(move || desk::files(&planned, &input, day, &super::fonts()))
         .await
         .map_err(|error| Trouble::Ours(error.to_string()))?
         .map_err(|fault| Trouble::Ours(fault.to_string()))?;
     Ok(chair.papers.keep(set, files))
+}
+
+fn placed_day(plan: &desk::Plan) -> Option<Date> {
+    plan.placed_on.as_deref().and_then(|day| day.parse().ok())
+}
+
+/// The calendar's entry of a plan: the plan's own id, how often its day was
+/// noted or taken back, and when that was last.
+fn calendar_entry(plan: &desk::Plan) -> paper::Entry {
+    let written = jiff::Timestamp::from_millisecond(plan.said_ms).unwrap_or(jiff::Timestamp::UNIX_EPOCH);
+    paper::Entry::of_plan(&plan.id.to_string(), plan.days_said, written)
 }
 
 /// A plan's papers by name.
@@ -197,21 +247,53 @@ impl Papers {
     }
 }
 
-/// Notes the day the set went in.
+/// Notes the day the set went in, or takes the note back when it is empty.
+///
+/// *Meaning*: nothing is noted over a day that somebody else noted after the
+/// page was opened; both are shown.
 pub async fn placed(
     State(chair): State<Chair>,
     Path(id): Path<String>,
     axum::Form(pairs): axum::Form<Vec<(String, String)>>,
 ) -> Result<Response, Trouble> {
-    let plan = id.parse()?;
     let typed = form::Typed::posted(pairs);
-    let day = typed.one("day");
-    let sound = day.parse::<jiff::civil::Date>().is_ok();
-    if day.is_empty() || sound {
-        chair.salon.place_plan(plan, sound.then_some(day)).await?;
+    let text = typed.one("day");
+    let again = |status, tone, says| draw(&chair, &id, status, Some((text.to_owned(), tone, says)));
+    let day = match text.parse::<Date>() {
+        _ if text.is_empty() => String::new(),
+        Ok(day) if text.len() == DAY_LETTERS => day.to_string(),
+        _ => {
+            let says = format!("“{}” is no day of the calendar, so nothing was noted: write year, month and day as in 2026-03-02.", form::cut(text));
+            return again(StatusCode::UNPROCESSABLE_ENTITY, "stop", says).await;
+        }
+    };
+    // One at a time, so that nobody notes a day between the look and the writing.
+    let outcome = {
+        let _turn = chair.placing.lock().await;
+        let (plan, _) = chair.salon.plan(id.parse()?).await?;
+        let kept = plan.placed_on.unwrap_or_default();
+        if kept == day {
+            Ok(())
+        } else if typed.one("seen") != kept {
+            let theirs = if kept.is_empty() { "took the day back".to_owned() } else { format!("noted {kept}") };
+            let yours = if day.is_empty() { "an empty day".to_owned() } else { day.clone() };
+            let says = format!("Somebody {theirs} while this page was open; yours, {yours}, is not noted yet. Noting it now replaces theirs.");
+            return again(StatusCode::CONFLICT, "care", says).await;
+        } else {
+            chair.salon.place_plan(plan.id, Some(day.as_str()).filter(|day| !day.is_empty())).await
+        }
+    };
+    match outcome {
+        Ok(()) => Ok(Redirect::to(&format!("/plans/{id}#papers")).into_response()),
+        Err(fault) => {
+            tracing::error!(%fault, "the day of a plan could not be noted");
+            again(StatusCode::INTERNAL_SERVER_ERROR, "stop", format!("The day was not noted. {}", sentence(&fault))).await
+        }
     }
-    Ok(Redirect::to(&format!("/plans/{plan}#papers")).into_response())
 }
+
+/// A day as it is written, `YYYY-MM-DD`.
+const DAY_LETTERS: usize = 10;
 
 #[cfg(test)]
 mod tests {
@@ -241,8 +323,10 @@ mod tests {
             made_ms: 0,
             placed_on: None,
             days_said: 0,
+            said_ms: 0,
         };
-        PlanPage { shell: Shell::clients("Plan", "Salon"), plan: PlanView::of(&plan, kept, &client) }.render().unwrap()
+        let placing = Placing { seen: String::new(), day: String::new(), notice: None };
+        PlanPage { shell: Shell::clients("Plan", "Salon"), plan: PlanView::of(&plan, kept, &client), placing }.render().unwrap()
     }
 
     #[test]

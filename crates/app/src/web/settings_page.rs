@@ -2,10 +2,11 @@
 
 use super::Chair;
 use super::cover::{self, CoverView};
-use super::form::{Typed, Wrong};
+use super::form::{NOT_WHOLE, NOT_WHOLE_SAYS, Typed, Wrong};
 use super::house;
-use super::page::{Shell, Trouble, page, sentence};
+use super::page::{Again, BOTH_BELOW, Both, CHANGED_ELSEWHERE, Shell, Trouble, page, sentence};
 use super::swatch::{self, Swatch};
+use desk::limits;
 use askama::Template;
 use axum::Form;
 use axum::extract::{Multipart, State};
@@ -27,6 +28,8 @@ struct SettingsPage {
     house_version: i64,
     ring: Vec<Swatch>,
     stock: Option<StockView>,
+    stock_version: i64,
+    both: Option<Both>,
     cover: CoverView,
     folder: String,
     locked: bool,
@@ -118,6 +121,7 @@ impl HouseForm {
 #[derive(Default)]
 struct Amiss {
     notice: Option<Notice>,
+    both: Option<Both>,
     house: Option<(Typed, Wrong)>,
 }
 
@@ -141,6 +145,8 @@ async fn draw(chair: &Chair, status: StatusCode, amiss: Amiss) -> Result<Respons
         notice: amiss.notice,
         house: house_form,
         house_version: house.version,
+        stock_version: stock.version,
+        both: amiss.both,
         stock: stock.value.as_ref().map(|order| stock_view(order, &ring.value)),
         ring: swatch::all(&ring.value),
         cover: cover::view(&chair.salon).await?,
@@ -193,22 +199,52 @@ async fn refuse(chair: &Chair, says: String, amiss: Amiss) -> Result<Response, T
     draw(chair, StatusCode::UNPROCESSABLE_ENTITY, Amiss { notice, ..amiss }).await
 }
 
-/// Keeps a setting, or shows that somebody else changed it.
+/// Keeps a setting, or shows that somebody else changed it or that it could not be written.
 async fn settle(chair: &Chair, outcome: Result<i64, DeskFault>, part: &str, amiss: Amiss) -> Result<Response, Trouble> {
-    match outcome {
-        Ok(_) => Ok(kept(part)),
-        Err(fault @ DeskFault::Changed { .. }) => {
-            let notice = Some(Notice { tone: "care", title: "Changed on another tablet".to_owned(), says: sentence(&fault) });
-            draw(chair, StatusCode::CONFLICT, Amiss { notice, ..amiss }).await
+    let (status, tone, title, says) = match outcome {
+        Ok(_) => return Ok(kept(part)),
+        Err(DeskFault::Changed { .. }) => (StatusCode::CONFLICT, "care", CHANGED_ELSEWHERE, BOTH_BELOW.to_owned()),
+        Err(fault) => {
+            tracing::error!(%fault, "a setting could not be saved");
+            (StatusCode::INTERNAL_SERVER_ERROR, "stop", "Not saved", format!("{} What you typed is still below.", sentence(&fault)))
         }
-        Err(fault) => Err(fault.into()),
+    };
+    let both = amiss.both.filter(|_| status == StatusCode::CONFLICT);
+    draw(chair, status, Amiss { notice: Some(Notice { tone, title: title.to_owned(), says }), both, ..amiss }).await
+}
+
+/// The salon's own facts as somebody else saved them, and as they were typed here.
+async fn both_houses(chair: &Chair, typed: &Typed) -> Result<Both, Trouble> {
+    let house = house::house(&chair.salon).await?.value;
+    let file = ClientFile { pieces: Some(house.pieces.clone()), prices: Some(house.prices.clone()), ..ClientFile::default() };
+    let kept = Typed::of(&file, house.currency());
+    let mut both = Both { theirs: Vec::new(), yours: Vec::new(), again: None };
+    let mut add = |label: &str, theirs: &str, yours: &str| {
+        if theirs != yours {
+            let or_open = |text: &str| if text.is_empty() { "left open".to_owned() } else { text.to_owned() };
+            both.theirs.push(format!("{label}: {}", or_open(theirs)));
+            both.yours.push(format!("{label}: {}", or_open(yours)));
+        }
+    };
+    add("Salon name", &house.name, typed.one("house.name"));
+    for (field, label, _) in HOUSE_FIELDS {
+        add(label, kept.one(field), typed.one(field));
     }
+    Ok(both)
 }
 
 /// Keeps name, pieces and prices.
 pub async fn keep_house(State(chair): State<Chair>, Form(pairs): Form<Vec<(String, String)>>) -> Result<Response, Trouble> {
     let typed = Typed::posted(pairs);
     let seen = typed.one("seen").parse().unwrap_or(0);
+    if !typed.is_whole() {
+        let house = house::house(&chair.salon).await?.value;
+        let file = ClientFile { pieces: Some(house.pieces.clone()), prices: Some(house.prices.clone()), ..ClientFile::default() };
+        let named = Typed::posted(vec![("house.name".to_owned(), house.name.clone())]);
+        let half = typed.over(named.over(Typed::of(&file, house.currency())));
+        let notice = Some(Notice { tone: "stop", title: NOT_WHOLE.to_owned(), says: NOT_WHOLE_SAYS.to_owned() });
+        return draw(&chair, StatusCode::UNPROCESSABLE_ENTITY, Amiss { notice, house: Some((half, Wrong::new())), ..Amiss::default() }).await;
+    }
     let mut wrong = Wrong::new();
     let currency_text = typed.one("prices.currency");
     let currency = Currency::new(currency_text);
@@ -239,36 +275,70 @@ pub async fn keep_house(State(chair): State<Chair>, Form(pairs): Form<Vec<(Strin
         ..house::house(&chair.salon).await?.value
     };
     let outcome = chair.salon.keep_house(seen, &house).await;
-    settle(&chair, outcome, "house", Amiss { house: Some((typed, Wrong::new())), ..Amiss::default() }).await
+    let both = if matches!(outcome, Err(DeskFault::Changed { .. })) { Some(both_houses(&chair, &typed).await?) } else { None };
+    settle(&chair, outcome, "house", Amiss { both, house: Some((typed, Wrong::new())), ..Amiss::default() }).await
 }
 
 /// Takes the whole stock from a file.
 pub async fn import_stock(State(chair): State<Chair>, upload: Multipart) -> Result<Response, Trouble> {
-    match uploaded::<Order>(upload, "a stock").await {
-        Ok(order) => {
-            let version = house::stock(&chair.salon).await?.version;
-            let outcome = chair.salon.keep_stock(version, &order).await;
-            settle(&chair, outcome, "stock", Amiss::default()).await
-        }
-        Err(says) => refuse(&chair, says, Amiss::default()).await,
+    let (typed, order) = match uploaded::<Order>(upload, "a stock").await {
+        Ok(sent) => sent,
+        Err(says) => return refuse(&chair, says, Amiss::default()).await,
+    };
+    if let Err(says) = limits::stock(&order) {
+        return refuse(&chair, says, Amiss::default()).await;
     }
+    let kept = house::stock(&chair.salon).await?;
+    let seen = typed.one("seen").parse().unwrap_or(-1);
+    let outcome = chair.salon.keep_stock(seen, &order).await;
+    let both = Both {
+        theirs: kept.value.as_ref().map_or_else(|| vec!["No stock".to_owned()], stock_in_words),
+        yours: stock_in_words(&order),
+        again: Some(Again {
+            action: "/settings/stock/import",
+            seen: kept.version,
+            how: "",
+            taken: serde_json::to_string(&order).map_err(|error| Trouble::Ours(error.to_string()))?,
+            says: "Replace theirs with yours",
+        }),
+    };
+    settle(&chair, outcome, "stock", Amiss { both: Some(both), ..Amiss::default() }).await
 }
 
-/// The first file of an upload as a value of a known shape.
-async fn uploaded<T: DeserializeOwned>(mut upload: Multipart, what: &str) -> Result<T, String> {
-    let unreadable = |error: axum::extract::multipart::MultipartError| format!("The file could not be taken in: {}.", error.body_text());
-    while let Some(field) = upload.next_field().await.map_err(unreadable)? {
-        if field.name() != Some("file") {
-            continue;
-        }
-        let bytes = field.bytes().await.map_err(unreadable)?;
-        if bytes.is_empty() {
-            break;
-        }
-        let text = std::str::from_utf8(&bytes).map_err(|_| "That is not a text file: choose the JSON file.".to_owned())?;
-        return serde_json::from_str(text.trim_start_matches('\u{feff}')).map_err(|error| format!("That file is not {what}: {error}."));
+/// A stock in a few lines, enough to tell two of them apart.
+fn stock_in_words(order: &Order) -> Vec<String> {
+    const MOST_LOTS: usize = 40;
+    let pieces: u64 = order.on_hand.iter().map(|held| u64::from(held.pieces)).sum();
+    let mut lines = vec![format!("{pieces} pieces on the shelf in {} lots; {} packs on sale", order.on_hand.len(), order.packs.len())];
+    let lots = order.on_hand.iter().take(MOST_LOTS);
+    lines.extend(lots.map(|held| format!("{} {} mm, lot {}: {}", held.shade, held.length_mm.to_mm(), held.lot, held.pieces)));
+    if order.on_hand.len() > MOST_LOTS {
+        lines.push(format!("and {} more lots", order.on_hand.len() - MOST_LOTS));
     }
-    Err("Choose a JSON file first.".to_owned())
+    lines
+}
+
+/// The first file of an upload as a value of a known shape, with what was typed
+/// beside it. A file that was refused once comes back as text, named `taken`.
+async fn uploaded<T: DeserializeOwned>(mut upload: Multipart, what: &str) -> Result<(Typed, T), String> {
+    let unreadable = |error: axum::extract::multipart::MultipartError| format!("The file could not be taken in: {}.", error.body_text());
+    let (mut pairs, mut file) = (Vec::new(), Vec::new());
+    while let Some(field) = upload.next_field().await.map_err(unreadable)? {
+        let name = field.name().unwrap_or("").to_owned();
+        let bytes = field.bytes().await.map_err(unreadable)?;
+        match name.as_str() {
+            "file" if file.is_empty() => file = bytes.to_vec(),
+            "file" => {}
+            "taken" => file = bytes.to_vec(),
+            _ => pairs.push((name, String::from_utf8_lossy(&bytes).into_owned())),
+        }
+    }
+    if file.is_empty() {
+        return Err("Choose a JSON file first.".to_owned());
+    }
+    let text = std::str::from_utf8(&file).map_err(|_| "That is not a text file: choose the JSON file.".to_owned())?;
+    let value = serde_json::from_str(text.trim_start_matches('\u{feff}')).map_err(|error| format!("That file is not {what}: {error}."))?;
+    Ok((Typed::posted(pairs), value))
 }
 
 /// The stock as a file.

@@ -192,7 +192,7 @@ pub struct SiteDrawn {
 pub async fn scene(Of(chair): Of<Chair>, Path(id): Path<String>) -> Result<Response, Refused> {
     let (ground, _, kept) = ground_of(&chair, &id).await?;
     let drawn = beside(move || draw(&ground, &kept.plan)).await?;
-    Ok(([(header::CACHE_CONTROL, "no-cache")], Json(drawn)).into_response())
+    Ok(Json(drawn).into_response())
 }
 
 fn draw(ground: &Ground, plan: &Plan) -> Scene {
@@ -292,7 +292,7 @@ pub async fn style(Of(chair): Of<Chair>, Path((id, style)): Path<(String, String
     })
     .await?;
     let drawn = drawn.ok_or(Trouble::NoPage)?;
-    Ok(([(header::CACHE_CONTROL, "private, max-age=600")], Json(drawn)).into_response())
+    Ok(Json(drawn).into_response())
 }
 
 /// One style on the head of a plan as a drawing, for paper and for browsers
@@ -302,7 +302,7 @@ pub async fn drawing(Of(chair): Of<Chair>, Path((id, style)): Path<(String, Stri
     let (ground, _, kept) = ground_of(&chair, &id).await?;
     let drawn = beside(move || Some(paper::hiding_svg(ground.head(), ground.flow(style)?, ground.hidden_from(), &kept.plan))).await?;
     let drawn = drawn.ok_or(Trouble::NoPage)?;
-    Ok(([(header::CONTENT_TYPE, "image/svg+xml"), (header::CACHE_CONTROL, "private, max-age=600")], drawn).into_response())
+    Ok(([(header::CONTENT_TYPE, "image/svg+xml")], drawn).into_response())
 }
 
 /// Where a sandwich stands, as the page says it.

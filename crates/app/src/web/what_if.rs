@@ -5,9 +5,11 @@ use super::clients::read_facts;
 use super::form::capital;
 use super::making;
 use super::plan_view::hours;
-use super::turning::{Refused, SiteDrawn, beside, ground_of, sites_drawn};
+use super::page::Trouble;
+use super::turning::{Refused, SiteDrawn, ground_of, sites_drawn};
 use super::{Chair, plans};
-use desk::{self, Planned};
+use desk::limits;
+use desk::Planned;
 use axum::Json;
 use axum::extract::{Path, State as Of};
 use axum::http::StatusCode;
@@ -85,15 +87,16 @@ pub async fn compare(Of(chair): Of<Chair>, Path(id): Path<String>, Json(change):
     let as_planned = kept.plan.clone();
     let (_, mut input) = kept.reopened(None, plan.seed);
     input.client = change.apply(&input.client);
-    let compared = beside(move || {
+    let compared = chair.making.in_lane(move || {
         desk::plan(&input).map(|planned| Compared {
             refusal: planned.refusal(),
             lines: lines(&as_planned, &planned),
             faults: planned.plan.faults.clone(),
             sites: sites_drawn(&ground, &planned.plan),
         })
-    })
-    .await?;
+    });
+    let in_time = tokio::time::timeout(making::LONGEST_PLAN, compared).await;
+    let compared = in_time.map_err(|_| Refused::Faults(vec![making::too_long_to_compare()]))?.map_err(Trouble::Ours)?;
     compared.map(|compared| Json(compared).into_response()).map_err(Refused::Faults)
 }
 
@@ -148,6 +151,10 @@ pub async fn keep(Of(chair): Of<Chair>, Path(id): Path<String>, Json(change): Js
     let client = chair.salon.client(plan.client).await?;
     let facts = change.apply(&read_facts(&client.facts)?);
     let house = super::house::house(&chair.salon).await?.value;
+    let beyond = limits::facts(&facts);
+    if !beyond.is_empty() {
+        return Err(Refused::Faults(beyond));
+    }
     house.complete(&facts).check().map_err(Refused::Faults)?;
     chair.salon.change_client(client.id, client.version, &client.label, &facts, Vec::new()).await?;
     let mut job = making::start(&chair, client.id).await?;

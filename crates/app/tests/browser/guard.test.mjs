@@ -28,7 +28,7 @@ function ask(method, path, headers) {
 }
 
 const changes = [
-  "/clients", "/clients/0190b7a0-0000-7000-8000-000000000000", "/clients/0190b7a0-0000-7000-8000-000000000000/plans",
+  "/clients", "/clients/search", "/clients/0190b7a0-0000-7000-8000-000000000000", "/clients/0190b7a0-0000-7000-8000-000000000000/plans",
   "/plans/0190b7a0-0000-7000-8000-000000000000/placed", "/settings/house", "/settings/ring", "/settings/ring/remove",
   "/settings/ring/import", "/settings/stock/import", "/settings/ring/photo",
   ...["colour/photo", "colour/instrument", "colour/sample", "colour/eye"].map((way) => `/clients/0190b7a0-0000-7000-8000-000000000000/${way}`),

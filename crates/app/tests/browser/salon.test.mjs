@@ -166,13 +166,46 @@ test("two tablets cannot overwrite each other unseen", async () => {
   await other.close();
   await page.goto(`${address}?`);
   const stale = await page.evaluate(async (target) => {
-    const body = new URLSearchParams({ seen: "1", then: "save", "client.name": "Twice Open", "hair.own_length_mm": "444" });
+    const body = new URLSearchParams({ seen: "1", then: "save", "client.name": "Twice Open", "hair.own_length_mm": "444", all_here: "yes" });
     const answer = await fetch(target, { method: "POST", body });
     return { status: answer.status, text: await answer.text() };
   }, address);
   assert.equal(stale.status, 409);
-  assert.match(stale.text, /Yours differs: Her own length/);
+  assert.match(stale.text, /Yours differs: Her own length[^<]*Theirs: 333/);
   assert.match(stale.text, /value="444"/);
+});
+
+test("two tablets cannot overwrite each other's ring unseen", async () => {
+  await page.goto(at("/settings/ring?edit=S01#shade"));
+  const name = await page.inputValue('#shade [name="name"]');
+  const other = await context.newPage();
+  await other.goto(at("/settings/ring?edit=S01#shade"));
+  await other.fill('#shade [name="name"]', "Named on the other tablet");
+  await other.click("#shade button[type=submit]");
+  await other.waitForURL(/\/settings\/ring$/);
+  await other.close();
+  await page.fill('#shade [name="name"]', "Named here");
+  await page.click("#shade button[type=submit]");
+  await page.waitForSelector(".both");
+  assert.match(await page.textContent(".both"), /Named on the other tablet[\s\S]*Named here/);
+  assert.equal(await page.inputValue('#shade [name="name"]'), "Named here");
+  assert.deepEqual(await axe(page), []);
+  await page.fill('#shade [name="name"]', name);
+  await page.click("#shade button[type=submit]");
+  await page.waitForURL(/\/settings\/ring$/);
+  assert.ok((await page.textContent("#ring")).includes(name));
+});
+
+test("no name stands in a title or an address that the browser keeps", async () => {
+  await page.goto(at("/clients"));
+  await page.fill("#search", "Ada Probe");
+  await page.keyboard.press("Enter");
+  await page.click(".client-list a.who");
+  for (const to of ["", "/colour", "/measuring", planAddress]) {
+    await page.goto(to === planAddress ? to : `${page.url().replace(/(\/clients\/[0-9a-f-]+).*/, "$1")}${to}`);
+    assert.match(await page.textContent("main"), /Ada Probe/);
+    assert.doesNotMatch(`${await page.title()} ${page.url()}`, /ada|probe/i);
+  }
 });
 
 test("search narrows the list while she types", async () => {
@@ -180,6 +213,7 @@ test("search narrows the list while she types", async () => {
   await page.fill("#search", "refu");
   await page.waitForFunction(() => document.querySelectorAll(".client-list li").length === 1);
   assert.match(await page.textContent(".client-list"), /Refused Probe/);
+  assert.ok(page.url().endsWith("/clients"), "what is searched for stands in no address");
   assert.deepEqual(await axe(page), []);
 });
 
@@ -243,7 +277,10 @@ test("records survive a restart", async () => {
   assert.ok(!(await readdir(folder)).includes("salon.db-wal"), "the log is folded into the records");
   salon = await start("serve", "--data", folder);
   const again = await openPage(browser, salon.address);
-  await again.page.goto(at("/clients?search=ada"));
+  await again.page.goto(at("/clients"));
+  await again.page.fill("#search", "ada");
+  await again.page.keyboard.press("Enter");
+  await again.page.waitForFunction(() => document.querySelectorAll(".client-list li").length === 1);
   assert.match(await again.page.textContent(".client-list"), /Ada Probe/);
   await again.page.goto(at(new URL(planAddress).pathname));
   assert.ok((await again.page.locator(".rows details").count()) > 4);

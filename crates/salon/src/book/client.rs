@@ -260,6 +260,8 @@ pub struct PlanState {
     pub placed_on: Option<Day>,
     /// How often that day was said or changed: the calendar entry's sequence.
     pub days_said: u32,
+    /// When it was said last, ms since 1970, for the trail; when the plan was made before that.
+    pub said_ms: i64,
 }
 
 /// A skin test as it stands.
@@ -362,12 +364,13 @@ impl ClientBook {
                 self.readings.push(ReadingState { id: reading, photo, document, read_ms: stood.at_ms });
             }
             ClientEvent::PlanMade { plan, from, sites, retape_days, blob } => {
-                self.plans.push(PlanState { id: plan, from, sites, retape_days, blob, made_ms: stood.at_ms, placed_on: None, days_said: 0 });
+                self.plans.push(PlanState { id: plan, from, sites, retape_days, blob, made_ms: stood.at_ms, placed_on: None, days_said: 0, said_ms: stood.at_ms });
             }
             ClientEvent::PlanPlaced { plan, day } => {
                 if let Some(kept) = self.plans.iter_mut().find(|kept| kept.id == plan) {
                     kept.placed_on = day;
                     kept.days_said += 1;
+                    kept.said_ms = stood.at_ms;
                 }
             }
         }

@@ -127,7 +127,7 @@ async fn draw(chair: &Chair, photo: &PhotoNote, facts: &PhotoFacts, status: Stat
                 Some(first) => format!("/readings/{first}"),
                 None => format!("/clients/{}/colour", client.id),
             };
-            (back, format!("Colour of {name}"), Shell::clients(format!("Mark the photo of {name}"), &house.name))
+            (back, format!("Colour of {name}"), Shell::clients("Mark the photo", &house.name))
         }
         None => ("/settings/ring".to_owned(), "Ring".to_owned(), Shell::settings("Mark the swatches", &house.name)),
     };

@@ -16,15 +16,14 @@ mod words;
 pub use kept::{marks_beside, reading_of};
 pub use marks::keep_reading;
 
-use super::Chair;
-use axum::Router;
+use super::routes::Pages;
 use axum::extract::DefaultBodyLimit;
 use axum::routing::{get, post};
 
 /// The pages of colour. Photos may be larger than anything else that is sent.
-pub fn routes() -> Router<Chair> {
+pub fn routes() -> Pages {
     let photos = || DefaultBodyLimit::max(upload::MOST_PHOTO_BYTES);
-    Router::new()
+    Pages::new()
         .route("/clients/{id}/colour", get(start::show))
         .route("/clients/{id}/colour/photo", post(start::take_photo).layer(photos()))
         .route("/clients/{id}/colour/instrument", post(instrument::take_file))

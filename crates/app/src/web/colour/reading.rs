@@ -81,7 +81,7 @@ async fn draw(
         name: display_name(&client.label),
         format: format_of(&chair.salon, reading.line.photo).await?,
     };
-    let shell = Shell::clients(format!("Colour of {}", around.name), &house.name);
+    let shell = Shell::clients("What was read of her colour", &house.name);
     let view = tokio::task::spawn_blocking(move || ReadingView::of(&reading, &all, around))
         .await
         .map_err(|error| Trouble::Ours(error.to_string()))?;

@@ -2,9 +2,10 @@
 
 use super::start::Notice;
 use super::{instrument, upload, words};
-use crate::web::form::{Typed, capital};
+use crate::cells;
+use crate::web::form::{NOT_WHOLE, Typed, capital};
 use crate::web::house::{self, Versioned};
-use crate::web::page::{Shell, Trouble, moment, page, sentence};
+use crate::web::page::{Again, BOTH_BELOW, Both, CHANGED_ELSEWHERE, Shell, Trouble, moment, page, sentence};
 use crate::web::{Chair, swatch};
 use askama::Template;
 use axum::Form;
@@ -20,6 +21,8 @@ use desk::DeskFault;
 #[template(path = "colour_ring.html")]
 struct RingPage {
     shell: Shell,
+    version: i64,
+    both: Option<Both>,
     notice: Option<Notice>,
     shades: Vec<ShadeView>,
     close: Vec<String>,
@@ -62,7 +65,7 @@ pub struct RingQuery {
 pub async fn show(State(chair): State<Chair>, Query(query): Query<RingQuery>) -> Result<Response, Trouble> {
     let ring = house::ring(&chair.salon).await?.value;
     let form = ring.shades.iter().find(|shade| shade.code == query.edit).map(form_of).unwrap_or_default();
-    draw(&chair, StatusCode::OK, None, form).await
+    draw(&chair, StatusCode::OK, None, form, None).await
 }
 
 fn form_of(shade: &Shade) -> ShadeForm {
@@ -84,7 +87,7 @@ fn lab_of(shade: &Shade) -> Option<Lab> {
     shade.colour().ok().map(|colour| colour.to_lab(D65))
 }
 
-async fn draw(chair: &Chair, status: StatusCode, notice: Option<Notice>, form: ShadeForm) -> Result<Response, Trouble> {
+async fn draw(chair: &Chair, status: StatusCode, notice: Option<Notice>, form: ShadeForm, both: Option<Both>) -> Result<Response, Trouble> {
     let house = house::house(&chair.salon).await?.value;
     let ring = house::ring(&chair.salon).await?;
     // A shade of unknown sureness is taken to be as sure as the eye can see.
@@ -92,6 +95,8 @@ async fn draw(chair: &Chair, status: StatusCode, notice: Option<Notice>, form: S
     let photos = chair.salon.photos_of(None).await?;
     let template = RingPage {
         shell: Shell::settings("Ring", &house.name),
+        version: ring.version,
+        both,
         notice,
         shades: ring
             .value
@@ -128,12 +133,12 @@ fn shade_view(shade: &Shade) -> ShadeView {
 
 async fn refuse(chair: &Chair, says: String, form: ShadeForm) -> Result<Response, Trouble> {
     let notice = Notice { tone: "stop", title: "Nothing was saved".to_owned(), says };
-    draw(chair, StatusCode::UNPROCESSABLE_ENTITY, Some(notice), form).await
+    draw(chair, StatusCode::UNPROCESSABLE_ENTITY, Some(notice), form, None).await
 }
 
 /// The ring's page over a file that was not taken.
 pub async fn not_taken(chair: &Chair, status: StatusCode, says: String) -> Result<Response, Trouble> {
-    draw(chair, status, Some(super::start::not_taken(says)), ShadeForm::default()).await
+    draw(chair, status, Some(super::start::not_taken(says)), ShadeForm::default(), None).await
 }
 
 fn decimal(text: &str) -> Option<f64> {
@@ -157,6 +162,9 @@ pub async fn keep(State(chair): State<Chair>, Form(pairs): Form<Vec<(String, Str
         measured_by: typed.one("measured_by").to_owned(),
         uncertainty: typed.one("uncertainty").to_owned(),
     };
+    if !typed.is_whole() {
+        return refuse(&chair, format!("{NOT_WHOLE}. What you typed is below; look through it and save again."), again()).await;
+    }
     let (Some(l), Some(a), Some(b)) = (decimal(typed.one("l")), decimal(typed.one("a")), decimal(typed.one("b"))) else {
         return refuse(&chair, "The shade’s colour is three numbers: L*, a* and b*, as the instrument shows them.".to_owned(), again()).await;
     };
@@ -189,8 +197,65 @@ pub async fn keep(State(chair): State<Chair>, Form(pairs): Form<Vec<(String, Str
     if code != was && !was.is_empty() && ring.value.shades.iter().any(|shade| shade.code == code) {
         return refuse(&chair, format!("Another shade has the code {code} already."), again()).await;
     }
+    let change = Change {
+        codes: vec![was.to_owned(), shade.code.clone()],
+        yours: vec![in_words(&shade)],
+        form: again(),
+        taken: None,
+    };
+    if is_stale(&ring, &typed) {
+        return show_both(&chair, &ring, change).await;
+    }
     put_on(&mut ring.value, shade, was);
-    settle(&chair, ring, again()).await
+    settle(&chair, ring, change).await
+}
+
+/// A change of the ring as it is told where it is not kept.
+#[derive(Default)]
+struct Change {
+    /// The shades it is about; all of them when it names none.
+    codes: Vec<String>,
+    /// What it comes to.
+    yours: Vec<String>,
+    /// What was typed.
+    form: ShadeForm,
+    /// The shades of a file or photo, and how they are to be taken.
+    taken: Option<(Ring, &'static str)>,
+}
+
+/// Whether somebody changed the ring after the page was opened.
+fn is_stale(ring: &Versioned<Ring>, typed: &Typed) -> bool {
+    typed.one("seen").parse::<i64>() != Ok(ring.version)
+}
+
+/// A shade in one line.
+fn in_words(shade: &Shade) -> String {
+    let view = shade_view(shade);
+    let parts = [format!("{} {}", view.code, view.name).trim().to_owned(), view.numbers, view.how];
+    parts.into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>().join(" · ")
+}
+
+/// The ring as somebody else saved it, beside what was to be saved.
+async fn show_both(chair: &Chair, ring: &Versioned<Ring>, change: Change) -> Result<Response, Trouble> {
+    let shades = || ring.value.shades.iter();
+    let theirs: Vec<String> = if change.codes.is_empty() {
+        shades().map(in_words).collect()
+    } else {
+        shades().filter(|shade| change.codes.contains(&shade.code)).map(in_words).collect()
+    };
+    let again = match change.taken {
+        Some((taken, how)) => Some(Again {
+            action: "/settings/ring/import",
+            seen: ring.version,
+            how,
+            taken: serde_json::to_string(&taken).map_err(|error| Trouble::Ours(error.to_string()))?,
+            says: if how == "add" { "Add yours all the same" } else { "Replace theirs with yours" },
+        }),
+        None => None,
+    };
+    let theirs = if theirs.is_empty() { vec![format!("No such shade; {} on the ring", ring.value.shades.len())] } else { theirs };
+    let notice = Notice { tone: "care", title: CHANGED_ELSEWHERE.to_owned(), says: BOTH_BELOW.to_owned() };
+    draw(chair, StatusCode::CONFLICT, Some(notice), change.form, Some(Both { theirs, yours: change.yours, again })).await
 }
 
 /// Puts a shade on the ring in the place of the one it was, or at the end.
@@ -214,59 +279,88 @@ pub fn add_measured(ring: &mut Ring, shades: Vec<Shade>) {
 }
 
 /// Keeps the ring, or says why not.
-async fn settle(chair: &Chair, ring: Versioned<Ring>, form: ShadeForm) -> Result<Response, Trouble> {
+async fn settle(chair: &Chair, ring: Versioned<Ring>, change: Change) -> Result<Response, Trouble> {
     if let Err(fault) = ring.value.colours()
         && !ring.value.shades.is_empty()
     {
-        return refuse(chair, upload::sentence(&fault.to_string()), form).await;
+        return refuse(chair, upload::sentence(&fault.to_string()), change.form).await;
     }
     match chair.salon.keep_ring(ring.version, &ring.value).await {
         Ok(_) => Ok(Redirect::to("/settings/ring").into_response()),
-        Err(fault @ DeskFault::Changed { .. }) => {
-            let notice = Notice { tone: "care", title: "Changed on another tablet".to_owned(), says: sentence(&fault) };
-            draw(chair, StatusCode::CONFLICT, Some(notice), form).await
+        Err(DeskFault::Changed { .. }) => {
+            let ring = house::ring(&chair.salon).await?;
+            show_both(chair, &ring, change).await
         }
-        Err(fault) => Err(fault.into()),
+        Err(fault) => {
+            tracing::error!(%fault, "the ring could not be saved");
+            let notice = Notice { tone: "stop", title: "Not saved".to_owned(), says: format!("{} What you typed is still below.", sentence(&fault)) };
+            draw(chair, StatusCode::INTERNAL_SERVER_ERROR, Some(notice), change.form, None).await
+        }
     }
 }
 
 /// Keeps the shades that a photo gave.
-pub async fn settle_measured(chair: &Chair, shades: Vec<Shade>) -> Result<Response, Trouble> {
+pub async fn settle_measured(chair: &Chair, shades: Vec<Shade>, typed: &Typed) -> Result<Response, Trouble> {
     let mut ring = house::ring(&chair.salon).await?;
-    add_measured(&mut ring.value, shades);
-    settle(chair, ring, ShadeForm::default()).await
+    let change = change_by(Ring { shades }, "add");
+    if is_stale(&ring, typed) {
+        return show_both(chair, &ring, change).await;
+    }
+    add_measured(&mut ring.value, change.taken.iter().flat_map(|(taken, _)| taken.shades.clone()).collect());
+    settle(chair, ring, change).await
+}
+
+/// A change that puts shades on the ring or in its place.
+fn change_by(taken: Ring, how: &'static str) -> Change {
+    let codes = if how == "add" { taken.shades.iter().map(|shade| shade.code.clone()).collect() } else { Vec::new() };
+    Change { codes, yours: taken.shades.iter().map(in_words).collect(), form: ShadeForm::default(), taken: Some((taken, how)) }
 }
 
 /// Takes a shade off the ring.
 pub async fn remove(State(chair): State<Chair>, Form(pairs): Form<Vec<(String, String)>>) -> Result<Response, Trouble> {
     let typed = Typed::posted(pairs);
     let mut ring = house::ring(&chair.salon).await?;
-    ring.value.shades.retain(|shade| shade.code != typed.one("code"));
-    settle(&chair, ring, ShadeForm::default()).await
+    let code = typed.one("code").to_owned();
+    let change = Change { yours: vec![format!("{code} taken off the ring")], codes: vec![code.clone()], ..Change::default() };
+    if is_stale(&ring, &typed) {
+        return show_both(&chair, &ring, change).await;
+    }
+    ring.value.shades.retain(|shade| shade.code != code);
+    settle(&chair, ring, change).await
 }
 
 /// Takes shades from a file: a ring as JSON or CSV, or an instrument's readings.
+///
+/// *Meaning*: a file that was refused since the ring had changed comes back as
+/// text, so that it need not be chosen again.
 pub async fn import(State(chair): State<Chair>, form: Multipart) -> Result<Response, Trouble> {
     let sent = match upload::take(form).await {
         Ok(sent) => sent,
         Err((status, says)) => return not_taken(&chair, status, says).await,
     };
-    let taken = match shades_of(&sent.file, &sent.typed) {
+    let bytes = if sent.file.is_empty() { sent.typed.one("taken").as_bytes() } else { &sent.file };
+    let taken = match shades_of(bytes, &sent.typed) {
         Ok(taken) => taken,
         Err(says) => return refuse(&chair, says, ShadeForm::default()).await,
     };
     let mut ring = house::ring(&chair.salon).await?;
-    if sent.typed.one("how") == "add" {
-        if let Err(fault) = taken.colours() {
-            return refuse(&chair, upload::sentence(&fault.to_string()), ShadeForm::default()).await;
-        }
-        add_measured(&mut ring.value, taken.shades);
-    } else if taken.shades.is_empty() {
+    let adds = sent.typed.one("how") == "add";
+    if adds && let Err(fault) = taken.colours() {
+        return refuse(&chair, upload::sentence(&fault.to_string()), ShadeForm::default()).await;
+    }
+    if taken.shades.is_empty() {
         return refuse(&chair, "That file holds no shades.".to_owned(), ShadeForm::default()).await;
+    }
+    let change = change_by(taken.clone(), if adds { "add" } else { "replace" });
+    if is_stale(&ring, &sent.typed) {
+        return show_both(&chair, &ring, change).await;
+    }
+    if adds {
+        add_measured(&mut ring.value, taken.shades);
     } else {
         ring.value = taken;
     }
-    settle(&chair, ring, ShadeForm::default()).await
+    settle(&chair, ring, change).await
 }
 
 /// The shades in a file of any of the kinds.
@@ -284,7 +378,8 @@ fn shades_of(bytes: &[u8], typed: &Typed) -> Result<Ring, String> {
     let heading = text.lines().find(|line| !line.trim().is_empty()).unwrap_or("").to_lowercase();
     let named = |column: &str| heading.split(',').any(|cell| cell.trim().trim_matches('"') == column);
     if named("code") && named("l") && named("a") && named("b") && !text.contains("BEGIN_DATA") {
-        return ring_from_csv(text).map_err(|fault| upload::sentence(&fault.to_string()));
+        let ring = ring_from_csv(text).map_err(|fault| upload::sentence(&fault.to_string()))?;
+        return Ok(with_texts(ring, cells::restored));
     }
     let samples = instrument::samples(bytes, instrument::stated(typed))?;
     let shade = |sample: &colour::instrument::Sample| {
@@ -311,9 +406,19 @@ pub async fn as_json(State(chair): State<Chair>) -> Result<Response, Trouble> {
 
 /// The ring as a table. Spectra travel in the JSON file only.
 pub async fn as_csv(State(chair): State<Chair>) -> Result<Response, Trouble> {
-    let ring = house::ring(&chair.salon).await?.value;
+    let ring = with_texts(house::ring(&chair.salon).await?.value, cells::defused);
     let text = ring_to_csv(&ring).map_err(|_| Trouble::NoPage)?;
     Ok(file("ring.csv", "text/csv; charset=utf-8", text))
+}
+
+/// The ring with the texts of its shades told otherwise.
+fn with_texts(mut ring: Ring, told: fn(&str) -> String) -> Ring {
+    for shade in &mut ring.shades {
+        shade.code = told(&shade.code);
+        shade.name = told(&shade.name);
+        shade.measured_by = shade.measured_by.as_deref().map(told);
+    }
+    ring
 }
 
 fn file(name: &str, kind: &str, text: String) -> Response {
@@ -342,6 +447,31 @@ mod tests {
         let none = Typed::default();
         assert_eq!(shades_of(ring_to_csv(&ring).unwrap().as_bytes(), &none), Ok(ring.clone()));
         assert_eq!(shades_of(serde_json::to_string(&ring).unwrap().as_bytes(), &none), Ok(ring));
+    }
+
+    /// *Source*: OWASP, CSV Injection: a cell that begins with one of these is
+    /// reckoned by a spreadsheet.
+    #[test]
+    fn no_text_of_the_ring_is_a_formula_in_a_spreadsheet_and_none_is_changed_by_the_way_round() {
+        let begins = ["=1+1", "+1", "-1", "@x", "\tx", "\rx", "'=x", "plain"];
+        let shades = begins.iter().enumerate().map(|(at, begin)| {
+            let mut one = shade(&format!("{begin}{at}"), 30.0 + at as f64);
+            one.name = format!("{begin} name");
+            one.lab_d65 = Some(Lab::new(30.0 + at as f64, -3.5, 18.0));
+            one.measured_by = Some((*begin).to_owned());
+            one
+        });
+        let ring = Ring { shades: shades.filter(|shade| !shade.code.contains(['\t', '\r'])).collect() };
+        let text = ring_to_csv(&with_texts(ring.clone(), cells::defused)).unwrap();
+        for line in text.lines() {
+            for cell in line.split(',') {
+                let cell = cell.trim_matches('"');
+                assert!(!cell.starts_with(['=', '+', '@', '\t', '\r']), "{line}");
+                assert!(!cell.starts_with('-') || cell.parse::<f64>().is_ok(), "{line}");
+            }
+        }
+        assert!(text.contains(",-3.5,"), "numbers stay numbers: {text}");
+        assert_eq!(shades_of(text.as_bytes(), &Typed::default()), Ok(ring));
     }
 
     #[test]

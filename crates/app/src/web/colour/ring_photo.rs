@@ -4,9 +4,12 @@ use super::kept::{Measured, PhotoFacts, facts_of};
 use super::marks::{day, is_on};
 use super::upload::{self, Stopped};
 use super::{ring, words};
+use crate::web::form::Typed;
+use crate::web::house::Versioned;
 use crate::web::page::{Shell, Trouble, page};
 use crate::web::{Chair, house, swatch};
 use askama::Template;
+use axum::Form;
 use axum::extract::{Multipart, Path, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect, Response};
@@ -17,6 +20,7 @@ use reading::SwatchReading;
 #[template(path = "colour_measured.html")]
 struct MeasuredPage {
     shell: Shell,
+    version: i64,
     photo: String,
     swatches: Vec<MeasuredView>,
     usable: usize,
@@ -60,7 +64,7 @@ pub async fn measured(State(chair): State<Chair>, Path(id): Path<String>) -> Res
         return Err(Trouble::NoPage);
     }
     let house = house::house(&chair.salon).await?.value;
-    let on_ring = house::ring(&chair.salon).await?.value;
+    let Versioned { version, value: on_ring } = house::ring(&chair.salon).await?;
     let swatches: Vec<MeasuredView> = facts
         .measured
         .iter()
@@ -77,6 +81,7 @@ pub async fn measured(State(chair): State<Chair>, Path(id): Path<String>) -> Res
         .collect();
     let template = MeasuredPage {
         shell: Shell::settings("What the swatches came to", &house.name),
+        version,
         photo: photo.id.to_string(),
         usable: swatches.iter().filter(|swatch| swatch.refused.is_empty()).count(),
         swatches,
@@ -85,7 +90,7 @@ pub async fn measured(State(chair): State<Chair>, Path(id): Path<String>) -> Res
 }
 
 /// Puts the measured swatches on the ring.
-pub async fn keep(State(chair): State<Chair>, Path(id): Path<String>) -> Result<Response, Trouble> {
+pub async fn keep(State(chair): State<Chair>, Path(id): Path<String>, Form(pairs): Form<Vec<(String, String)>>) -> Result<Response, Trouble> {
     let photo = chair.salon.photo(id.parse()?).await?;
     let measured_by = format!("photo of {}", day(&photo));
     let shades = facts_of(&photo)?
@@ -104,5 +109,5 @@ pub async fn keep(State(chair): State<Chair>, Path(id): Path<String>) -> Result<
             })
         })
         .collect();
-    ring::settle_measured(&chair, shades).await
+    ring::settle_measured(&chair, shades, &Typed::posted(pairs)).await
 }

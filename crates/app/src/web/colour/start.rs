@@ -117,7 +117,7 @@ pub async fn draw(
         None => None,
     };
     let template = StartPage {
-        shell: Shell::clients(format!("Colour of {}", display_name(&client.label)), &house.name),
+        shell: Shell::clients("Her colour", &house.name),
         id: client.id.to_string(),
         name: display_name(&client.label),
         notice,

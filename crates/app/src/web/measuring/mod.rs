@@ -8,9 +8,9 @@ mod portrait;
 use super::Chair;
 use super::clients::{display_name, read_facts};
 use super::fields;
-use super::form::Typed;
+use super::form::{NOT_WHOLE, NOT_WHOLE_SAYS, Typed};
 use super::house;
-use super::page::{Shell, Trouble, moment, page};
+use super::page::{Shell, Trouble, moment, page, sentence};
 use super::view::anchor;
 use askama::Template;
 use axum::Form;
@@ -140,6 +140,10 @@ pub async fn keep(State(chair): State<Chair>, Path(id): Path<String>, Form(pairs
     let posted = Typed::posted(pairs);
     let seen: i64 = posted.one("seen").parse().unwrap_or(0);
     let kept = Typed::of(&read_facts(&client.facts)?, house.currency());
+    if !posted.is_whole() {
+        let notice = Notice { tone: "stop", title: NOT_WHOLE.to_owned(), says: NOT_WHOLE_SAYS.to_owned() };
+        return Ok(draw(StatusCode::UNPROCESSABLE_ENTITY, &house.name, &client, &posted.over(kept), seen, Some(notice)));
+    }
     let typed = kept.with_answers_of(&posted, names());
     let look = Look::at(&typed);
     let wrong = names().filter(|name| look.says(name).tone == "wrong").count();
@@ -165,7 +169,12 @@ pub async fn keep(State(chair): State<Chair>, Path(id): Path<String>, Form(pairs
                 let notice = Notice { tone: "care", title: "Changed on another tablet".to_owned(), says };
                 return refuse(StatusCode::CONFLICT, &newer, newer.version, notice);
             }
-            Err(fault) => return Err(fault.into()),
+            Err(fault @ DeskFault::Unknown(_)) => return Err(fault.into()),
+            Err(fault) => {
+                tracing::error!(%fault, "the readings of a head could not be saved");
+                let says = format!("{} Your readings are still below.", sentence(&fault));
+                return refuse(StatusCode::INTERNAL_SERVER_ERROR, &client, seen, Notice { tone: "stop", title: "Not saved".to_owned(), says });
+            }
         }
     }
     Ok(Redirect::to(&format!("/clients/{}?saved=yes#head", client.id)).into_response())
@@ -196,7 +205,7 @@ fn draw(status: StatusCode, house: &str, client: &Client, typed: &Typed, seen: i
         .collect();
     let name = display_name(&client.label);
     let template = MeasuringPage {
-        shell: Shell::clients(format!("Measure {name}"), house),
+        shell: Shell::clients("Measure her head", house),
         id: client.id.to_string(),
         name,
         seen,
