@@ -35,7 +35,7 @@ fn lit(mut picture: RgbImage, factor: impl Fn(f64, f64) -> f64) -> RgbImage {
 
 fn framed(picture: &RgbImage) -> Framing {
     let small = resize(picture, 640, 480, FilterType::Triangle);
-    framing(&opened(&small), &HAIR.map(|p| p.map(|v| v * 0.8)), 3.0)
+    framing(&opened(&small), 3.0, |_| HAIR.map(|p| p.map(|v| v * 0.8)))
 }
 
 fn marks() -> Marks {
@@ -57,7 +57,7 @@ fn a_good_picture_is_fit_and_each_fault_is_named_alone() {
     assert!(black.chart.is_none() && black.too_dark, "{black:?}");
     let mut far = RgbImage::from_pixel(2400, 1800, Rgb([120, 120, 118]));
     image::imageops::overlay(&mut far, &e06(), 700, 500);
-    let far = framing(&opened(&resize(&far, 640, 480, FilterType::Triangle)), &HAIR, 1.0);
+    let far = framing(&opened(&resize(&far, 640, 480, FilterType::Triangle)), 1.0, |_| HAIR);
     assert!(far.chart.is_none() || far.too_small, "{far:?}");
     let none = framed(&RgbImage::from_pixel(800, 600, Rgb([120, 120, 118])));
     assert!(none.chart.is_none() && !none.too_dark, "{none:?}");
@@ -67,7 +67,7 @@ fn a_good_picture_is_fit_and_each_fault_is_named_alone() {
 fn what_is_small_in_the_frame_may_be_large_in_the_photo() {
     let small = resize(&e06(), 200, 150, FilterType::Triangle);
     let ends = HAIR.map(|p| p.map(|v| v / 4.0));
-    let (coarse, fine) = (framing(&opened(&small), &ends, 1.0), framing(&opened(&small), &ends, 4.0));
+    let (coarse, fine) = (framing(&opened(&small), 1.0, |_| ends), framing(&opened(&small), 4.0, |_| ends));
     assert!(coarse.chart.is_some() && coarse.too_small && !fine.too_small, "{coarse:?}");
 }
 

@@ -16,6 +16,8 @@ use serde::Serialize;
 pub struct Framing {
     /// The chart's corners as they would be offered, in pixels of this picture.
     pub chart: Option<[[f64; 2]; 4]>,
+    /// Where the ends are looked for beside it.
+    pub ends: Option<[[f64; 2]; 4]>,
     /// Whether what was found reads as a chart: covered or turned ones do not.
     pub readable: bool,
     /// Why it does not.
@@ -55,11 +57,13 @@ const BLACK: f64 = 0.01;
 const MOST_OF_THE_PICTURE: f64 = 0.45;
 
 /// Looks at a picture for a chart, and at its light as far as the place where the ends are
-/// to lie. `finer`: how many pixels of the photo to come go on one of this picture.
+/// to lie beside a chart at these corners. `finer`: how many pixels of the photo to come go
+/// on one of this picture.
 #[must_use]
-pub fn framing(photo: &Picture, ends: &[[f64; 2]], finer: f64) -> Framing {
+pub fn framing(photo: &Picture, finer: f64, ends: impl Fn(&[[f64; 2]; 4]) -> [[f64; 2]; 4]) -> Framing {
     let mut found = Framing {
         chart: find_chart(photo),
+        ends: None,
         readable: false,
         why: None,
         light_range: 1.0,
@@ -75,6 +79,8 @@ pub fn framing(photo: &Picture, ends: &[[f64; 2]], finer: f64) -> Framing {
         return found;
     };
     let (width, height) = photo.size();
+    let ends = &ends(&corners);
+    found.ends = Some(*ends);
     found.too_small = patch_pitch(&corners) * finer < SMALL_PITCH;
     found.too_near = area(&corners).abs() > MOST_OF_THE_PICTURE * (width * height) as f64;
     let ways = match Ways::find(photo, &corners, &[ends], &[]) {

@@ -1,6 +1,7 @@
 //! Colour in the browser: from a photo of the ends to whole pieces of shades,
 //! and the ring they are chosen from.
 
+mod camera;
 mod instrument;
 mod kept;
 mod marks;
@@ -31,6 +32,10 @@ pub fn routes() -> Router<Chair> {
         .route("/clients/{id}/colour/instrument", post(instrument::take_file))
         .route("/clients/{id}/colour/sample", post(instrument::take_sample))
         .route("/clients/{id}/colour/eye", post(start::by_eye))
+        .route("/clients/{id}/colour/camera", get(camera::of_ends))
+        .route("/readings/{id}/camera", get(camera::of_second_light))
+        .route("/settings/ring/camera", get(camera::of_ring))
+        .route("/camera/look", post(camera::look).layer(DefaultBodyLimit::max(camera::MOST_FRAME_BYTES)))
         .route("/photos/{id}", get(marks::show).post(marks::read))
         .route("/photos/{id}/picture", get(marks::picture))
         .route("/photos/{id}/remove", post(marks::remove))

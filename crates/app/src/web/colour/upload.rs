@@ -113,6 +113,16 @@ async fn beside<T: Send + 'static>(
     in_turn(&OPENING, work).await.map_err(Trouble::Ours)
 }
 
+/// How many frames are looked at a time while a photo is framed.
+static GLANCING: Semaphore = Semaphore::const_new(1);
+
+/// As [`beside`], with a turn of its own: a frame that is being framed waits for no photo.
+pub async fn at_a_glance<T: Send + 'static>(
+    work: impl FnOnce() -> Result<T, PhotoFault> + Send + 'static,
+) -> Result<Result<T, PhotoFault>, Trouble> {
+    in_turn(&GLANCING, work).await.map_err(Trouble::Ours)
+}
+
 async fn in_turn<T: Send + 'static>(turns: &'static Semaphore, work: impl FnOnce() -> T + Send + 'static) -> Result<T, String> {
     let turn = turns.acquire().await.map_err(|error| error.to_string())?;
     let kept = move || {
