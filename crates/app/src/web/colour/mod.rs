@@ -2,10 +2,12 @@
 //! and the ring they are chosen from.
 
 mod camera;
+mod flaw_view;
 mod instrument;
 mod kept;
 mod marks;
 mod outline;
+mod phones;
 mod reading;
 mod reading_view;
 mod ring;
@@ -40,6 +42,10 @@ pub fn routes() -> Router<Chair> {
         .route("/photos/{id}/picture", get(marks::picture))
         .route("/photos/{id}/remove", post(marks::remove))
         .route("/photos/{id}/measured", get(ring_photo::measured).post(ring_photo::keep))
+        .route("/photos/{id}/phone", post(phones::say_phone))
+        .route("/photos/{id}/measured/beside", post(ring_photo::keep_beside))
+        .route("/readings/{id}/against", post(phones::match_against))
+        .route("/settings/phones", get(phones::show).post(phones::mend))
         .route("/readings/{id}", get(reading::show))
         .route("/readings/{id}/patch.png", get(reading::patch))
         .route("/readings/{id}/marks.json", get(reading::marks_file))

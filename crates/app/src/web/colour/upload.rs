@@ -60,6 +60,14 @@ pub async fn take(mut upload: Multipart) -> Result<Sent, Refused> {
     Ok(Sent { typed: Typed::posted(pairs), file })
 }
 
+impl Sent {
+    /// What the browser calls the camera that it took the photo with, where it did.
+    pub fn camera(&self) -> Option<String> {
+        let plain: String = self.typed.one("camera").chars().filter(|c| !c.is_control()).take(80).collect();
+        Some(plain.trim().to_owned()).filter(|name| !name.is_empty())
+    }
+}
+
 /// Whether the sender was refused or the program failed.
 pub enum Stopped {
     /// The sender may do better.
@@ -79,6 +87,7 @@ pub async fn keep_photo(salon: &Salon, client: Option<ClientId>, bytes: Vec<u8>,
     if bytes.is_empty() {
         return Err(Stopped::Refused((StatusCode::UNPROCESSABLE_ENTITY, "Choose or take a photo first.".to_owned())));
     }
+    facts.camera = photo::camera_of(&bytes).or_else(|| facts.camera.take());
     let opened = beside(move || {
         let picture = photo::stripped(&bytes)?;
         let photo = photo::open_photo(&picture)?;

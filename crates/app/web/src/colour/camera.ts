@@ -46,6 +46,7 @@ class Camera {
   private readonly takeButton: HTMLButtonElement;
   private readonly byItself: HTMLInputElement;
   private stream: MediaStream | undefined;
+  private label = "";
   private inARow = 0;
   private before: [number, number][] | null = null;
   private taking = false;
@@ -90,6 +91,7 @@ class Camera {
       );
       return;
     }
+    this.label = this.stream.getVideoTracks()[0]?.label ?? "";
     this.stream.getVideoTracks()[0]?.addEventListener("ended", () => this.refuse("The camera was taken away. Load the page again, or choose a photo below."));
     this.video.srcObject = this.stream;
     await this.video.play().catch(() => undefined);
@@ -234,6 +236,10 @@ class Camera {
     files.items.add(new File([taken], "camera.jpg", { type: taken.type || "image/jpeg" }));
     for (const other of this.form.querySelectorAll<HTMLInputElement>("input[type=file]")) other.value = "";
     input.files = files.files;
+    // By it one camera is told from another where the picture itself does not say.
+    const camera = document.createElement("input");
+    [camera.type, camera.name, camera.value] = ["hidden", "camera", this.label];
+    this.form.append(camera);
     this.form.requestSubmit();
   }
 
