@@ -147,6 +147,7 @@ pub async fn start(chair: &Chair, client: ClientId) -> Result<Job, Trouble> {
     let shelf = house::stock(&chair.salon).await?.value;
     let file = house.complete(&read_facts(&found.facts)?);
     let read = colour::for_plan(&chair.salon, &file).await?;
+    let ring = colour::ring_of(&chair.salon, read.as_ref().map(|read| read.id.as_str()), ring).await?;
     let input = PlanInput {
         client: file,
         ring: (!ring.shades.is_empty()).then_some(ring),

@@ -11,12 +11,14 @@ use crate::web::page::{Shell, Trouble, moment, page};
 use crate::web::{Chair, house, swatch};
 use askama::Template;
 use axum::Form;
-use axum::extract::{Path, State};
+use axum::Json;
+use axum::extract::{Path, Query, State};
 use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Redirect, Response};
 use craft::matching::Ring;
 use photo::PhotoFault;
 use reading::{Beside, Flaw, Marks, ReadFault, Swatch, flaws, flaws_of_refusal, read_beside, read_swatches};
+use serde::{Deserialize, Serialize};
 use store::{ClientId, NewReading, PhotoId, PhotoNote, Salon};
 
 /// The four corners of the patch grid, by the patch that lies in each.
@@ -101,6 +103,38 @@ pub async fn picture(State(chair): State<Chair>, Path(id): Path<String>) -> Resu
     let picture = chair.salon.picture(id.parse()?).await?;
     let format = photo::format_of(&picture).unwrap_or_default();
     Ok(([(header::CONTENT_TYPE, format.media_type())], picture).into_response())
+}
+
+/// A place that was tapped.
+#[derive(Deserialize)]
+pub struct Tapped {
+    #[serde(default)]
+    x: String,
+    #[serde(default)]
+    y: String,
+}
+
+/// What is found where she tapped.
+#[derive(Serialize)]
+struct There {
+    corners: Option<[[f64; 2]; 4]>,
+    says: &'static str,
+}
+
+/// The chart that lies where she tapped.
+pub async fn chart_there(State(chair): State<Chair>, Path(id): Path<String>, Query(tapped): Query<Tapped>) -> Result<Response, Trouble> {
+    let photo = chair.salon.photo(id.parse()?).await?;
+    let (Some(x), Some(y)) = (number(Some(&tapped.x)), number(Some(&tapped.y))) else {
+        let says = "That place is none in the photo: tap on the chart.";
+        return Ok((StatusCode::UNPROCESSABLE_ENTITY, Json(There { corners: None, says })).into_response());
+    };
+    let found = upload::with_photo(&chair.salon, photo.id, move |picture| Ok(reading::chart_at(picture, [x, y]))).await?;
+    let corners = found.ok().flatten().map(|found| found.corners.map(|corner| corner.map(|v| (v * 10.0).round() / 10.0)));
+    let says = match corners {
+        Some(_) => "The chart that you tapped was found. Is each ring on the corner it names?",
+        None => "No chart was found there by itself: drag the four rings onto its corners.",
+    };
+    Ok(Json(There { corners, says }).into_response())
 }
 
 /// The page on which a photo is marked.
@@ -305,7 +339,10 @@ async fn read_ends(chair: &Chair, photo: &PhotoNote, facts: &PhotoFacts, marks: 
     }
     let new = NewReading { client, photo: Some(photo.id), document: written(&kept)? };
     let before = in_force_from(chair, photo).await?;
+    let earlier: Vec<String> =
+        start::readings(&chair.salon, client).await?.iter().filter(|reading| reading.line.photo == Some(photo.id)).map(|reading| reading.line.id.to_string()).collect();
     let id = chair.salon.keep_reading(&new).await?;
+    phones::carry(&chair.salon, &earlier, &id.to_string()).await?;
     if before {
         let reading = OpenReading { line: chair.salon.reading(id).await?, kept };
         start::put_reading_in_force(&chair.salon, &reading).await?;

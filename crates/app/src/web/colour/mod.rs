@@ -18,6 +18,7 @@ mod words;
 
 pub use kept::{marks_beside, reading_of};
 pub use marks::keep_reading;
+pub use phones::ring_of;
 pub use start::{ForPlan, for_plan};
 
 use super::Chair;
@@ -39,6 +40,7 @@ pub fn routes() -> Router<Chair> {
         .route("/settings/ring/camera", get(camera::of_ring))
         .route("/camera/look", post(camera::look).layer(DefaultBodyLimit::max(camera::MOST_FRAME_BYTES)))
         .route("/photos/{id}", get(marks::show).post(marks::read))
+        .route("/photos/{id}/chart", get(marks::chart_there))
         .route("/photos/{id}/picture", get(marks::picture))
         .route("/photos/{id}/remove", post(marks::remove))
         .route("/photos/{id}/measured", get(ring_photo::measured).post(ring_photo::keep))

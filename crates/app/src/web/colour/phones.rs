@@ -117,6 +117,13 @@ impl Phones {
         self.ring(self.against.get(reading)?)
     }
 
+    /// Lets a reading that takes the place of others be matched as they were.
+    fn carry(&mut self, before: &[String], now: &str) {
+        if let Some(ring) = before.iter().rev().find_map(|id| self.against.get(id)).cloned() {
+            self.against.insert(now.to_owned(), ring);
+        }
+    }
+
     fn forget(&mut self, photo: &str) {
         for phone in &mut self.phones {
             phone.charts.retain(|chart| chart.photo != photo);
@@ -176,6 +183,21 @@ pub async fn note_chart(salon: &Salon, photo: &PhotoNote, facts: &PhotoFacts, of
         phone.charts.drain(..over);
     })
     .await
+}
+
+/// Lets a reading that takes the place of others be matched as they were.
+pub async fn carry(salon: &Salon, before: &[String], now: &str) -> Result<(), StoreFault> {
+    change(salon, |phones| phones.carry(before, now)).await
+}
+
+/// The ring that a plan made with a reading takes its shades from: as that reading is matched.
+pub async fn ring_of(salon: &Salon, reading: Option<&str>, ring: Ring) -> Result<Ring, StoreFault> {
+    let Some(reading) = reading else { return Ok(ring) };
+    let kept = phones(salon).await?.value;
+    let Some((phone, read)) = kept.against(reading) else { return Ok(ring) };
+    let found = ring.as_read(&read.shades, &read.name(phone)).ring;
+    // With no shade that was read a plan could choose no hair at all.
+    Ok(if found.shades.is_empty() { ring } else { found })
 }
 
 /// Forgets the chart of a photo that is thrown away.

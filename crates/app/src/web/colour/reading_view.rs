@@ -8,7 +8,7 @@ use super::words;
 use crate::web::page::moment;
 use crate::web::swatch::{self, Swatch};
 use colour::{D65, Lab, Light, Observer, Spectrum, Weights, ciede2000, ciede2000_weighted};
-use craft::matching::{Match, Mix, Reflectance, Ring, RingAsRead, Target, match_ring, second_light};
+use craft::matching::{FEWER_SHADES, Match, Mix, PARTS_APART, Reflectance, Ring, RingAsRead, Target, match_ring, second_light};
 use measure::RuleBook;
 use photo::Format;
 use reading::Flaw;
@@ -184,12 +184,26 @@ pub struct MatchView {
     pub apart: String,
     /// Why a nearer mix is not advised.
     pub stripes: String,
-    /// Other mixes: in words, difference, with texture forgiven.
-    pub mixes: Vec<(String, String, String)>,
+    /// Why the advised mix is advised.
+    pub advised_by: String,
+    /// Mixes that are not advised, nearest first.
+    pub mixes: Vec<MixView>,
     /// The nearest shades.
     pub nearest: Vec<NearView>,
     /// Shades the reading cannot tell apart, as one line.
     pub alike: String,
+}
+
+/// A mix that is not advised.
+pub struct MixView {
+    /// In words.
+    pub says: String,
+    /// Its difference.
+    pub de00: String,
+    /// With texture forgiven.
+    pub textured: String,
+    /// Why it is not advised although it may be nearer.
+    pub why_not: String,
 }
 
 /// Pieces of one shade.
@@ -318,7 +332,7 @@ impl ReadingView {
             warnings,
             flaws: FlawsView::of(seen, size, &[]),
             size,
-            against: against(&around),
+            against: against(&around, reading.kept.uncertainty().unwrap_or(0.0)),
             phone: around.phone.clone(),
             tones: tones(&target, found.as_ref()),
             in_force: around.in_force,
@@ -332,7 +346,7 @@ impl ReadingView {
             beside,
             alone,
             swatch: swatch_says(&reading.kept, &around.ring),
-            ranking: ranking(&reading.kept),
+            ranking: ranking(&reading.kept, own),
             ranked_say: ranked_say(&reading.kept),
             unread: unread(&reading.kept),
             checks: checks(reading, all, &around.ring),
@@ -364,7 +378,7 @@ fn flaws(kept: &KeptReading) -> &[Flaw] {
     }
 }
 
-fn against(around: &Around) -> Option<AgainstView> {
+fn against(around: &Around, uncertainty: f64) -> Option<AgainstView> {
     if around.read_rings.is_empty() {
         return None;
     }
@@ -375,10 +389,11 @@ fn against(around: &Around) -> Option<AgainstView> {
         let (read, all) = (one.read.ring.shades.len(), around.ring.shades.len());
         let rest = match all - read {
             0 => String::new(),
-            1 => " The one that was not read is left out.".to_owned(),
-            unread => format!(" The {unread} that were not read are left out."),
+            1 => " The one that was not read is left out; it may be nearer.".to_owned(),
+            unread => format!(" The {unread} that were not read are left out; one of them may be nearer."),
         };
-        format!("Her ends are matched against {read} of {all} shades as {} read them, so the difference is between two photos, each sure to its own: together to {}.{rest}", one.name, words::number(one.read.sure, 1))
+        let sure = words::number(one.read.sure_with(uncertainty), 1);
+        format!("Her ends are matched against {read} of {all} shades as they were read with {}. Both photos may be off, so a difference is sure to {sure}.{rest}", one.name)
     });
     let care = match chosen {
         Some(one) if one.by_another => "This photo was taken with another phone. Between two phones such a match does worse than the ring’s own colours: choose those.".to_owned(),
@@ -497,11 +512,8 @@ fn matched(found: &Match, target: &Target, around: &Around, ring: &Ring) -> Matc
             })
             .unwrap_or_default(),
         stripes: stripes(found),
-        mixes: found
-            .mixes
-            .iter()
-            .map(|mix| (in_words(mix), words::number(mix.de00, 2), words::number(textured(target, mix), 2)))
-            .collect(),
+        advised_by: advised_by(found),
+        mixes: other_mixes(found, target),
         nearest: found
             .nearest
             .iter()
@@ -529,6 +541,49 @@ fn matched(found: &Match, target: &Target, around: &Around, ring: &Ring) -> Matc
             _ => String::new(),
         },
     }
+}
+
+/// Why the advised mix is advised.
+fn advised_by(found: &Match) -> String {
+    let Some(set) = chosen(found) else { return String::new() };
+    let mut by_tone: BTreeMap<&str, u32> = BTreeMap::new();
+    for tone in &found.by_tone {
+        *by_tone.entry(tone.code.as_str()).or_default() += tone.pieces;
+    }
+    by_tone.retain(|_, pieces| *pieces > 0);
+    if !by_tone.is_empty() && by_tone.len() == set.pieces.len() && set.pieces.iter().all(|(code, pieces)| by_tone.get(code.as_str()) == Some(pieces)) {
+        return "Advised is what stands for her tones one by one.".to_owned();
+    }
+    if found.advised.is_none() {
+        return "Of mixes that show no stripes none comes near; what stands above is the nearest there is.".to_owned();
+    }
+    format!(
+        "Advised is the mix of fewest shades among those that come within {} of the best and show no stripes; of several, the one that leaves least to buy.",
+        words::number(FEWER_SHADES.value, 1)
+    )
+}
+
+/// The mixes that are not advised, each with why where it seems the better one.
+fn other_mixes(found: &Match, target: &Target) -> Vec<MixView> {
+    let set = chosen(found);
+    let why_not = |mix: &Mix| {
+        let Some(set) = set else { return String::new() };
+        if mix.parts_apart_de00 > PARTS_APART.value.max(set.parts_apart_de00) {
+            format!("Its shades lie {} apart and would show as stripes.", words::number(mix.parts_apart_de00, 0))
+        } else if mix.de00 < set.de00 && mix.pieces.len() > set.pieces.len() {
+            format!("Nearer by {}, with more shades to buy and to lay.", words::number(set.de00 - mix.de00, 2))
+        } else if mix.de00 < set.de00 {
+            format!("Nearer by {}, which nobody sees.", words::number(set.de00 - mix.de00, 2))
+        } else {
+            String::new()
+        }
+    };
+    found
+        .mixes
+        .iter()
+        .filter(|mix| set.is_none_or(|set| set.pieces != mix.pieces))
+        .map(|mix| MixView { says: in_words(mix), de00: words::number(mix.de00, 2), textured: words::number(textured(target, mix), 2), why_not: why_not(mix) })
+        .collect()
 }
 
 /// Why the mix that is nearest on paper is not the one advised.
@@ -609,6 +664,8 @@ fn stored(ring: &Ring, code: &str) -> Option<Lab> {
 pub struct RankedView {
     /// Its code.
     pub code: String,
+    /// Its name on the ring.
+    pub name: String,
     /// Its colour in the photo, on a screen.
     pub fill: String,
     /// How far it is from her ends.
@@ -628,11 +685,12 @@ fn ranked(kept: &KeptReading) -> (&[reading::Ranked], &[reading::Unread]) {
     }
 }
 
-fn ranking(kept: &KeptReading) -> Vec<RankedView> {
+fn ranking(kept: &KeptReading, ring: &Ring) -> Vec<RankedView> {
     let (ranking, _) = ranked(kept);
     let first = ranking.first().map_or("", |one| one.code.as_str());
     let view = |(at, one): (usize, &reading::Ranked)| RankedView {
         code: one.code.clone(),
+        name: ring.shades.iter().find(|shade| shade.code == one.code).map(|shade| shade.name.clone()).unwrap_or_default(),
         fill: swatch::of_lab(one.lab_d65),
         de00: words::number(one.de00, 1),
         sure: words::number(one.sure_to, 1),
@@ -640,7 +698,7 @@ fn ranking(kept: &KeptReading) -> Vec<RankedView> {
         told: if at == 0 || one.told_from_first {
             String::new()
         } else {
-            format!("In this photo it is {} from {first}, less than it can tell", words::number(one.from_first_de00, 1))
+            format!("In this photo {} from {first}, less than it can tell.", words::number(one.from_first_de00, 1))
         },
     };
     ranking.iter().enumerate().map(view).collect()
@@ -669,7 +727,11 @@ fn unread(kept: &KeptReading) -> Vec<String> {
 
 /// What the swatch in the same photo says of the photo and of the match.
 fn swatch_says(kept: &KeptReading, ring: &Ring) -> String {
-    let KeptReading::Photo { reading, swatch: Some(swatch), .. } = kept else { return String::new() };
+    let KeptReading::Photo { reading, swatch: Some(swatch), ranking, .. } = kept else { return String::new() };
+    // Of several the ranking says it.
+    if ranking.len() > 1 {
+        return String::new();
+    }
     let apart = ciede2000(reading.lab_d65, swatch.lab_d65);
     let side_by_side = format!(
         "In the same photo, her ends and the swatch of {} are {} apart: {}.",
