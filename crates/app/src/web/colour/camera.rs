@@ -154,53 +154,61 @@ pub async fn look(Query(query): Query<LookQuery>, frame: Result<Bytes, BytesReje
 
 /// What a frame comes to in words.
 fn said(found: &Framing, size: (usize, usize), of_ring: bool) -> Look {
-    let checks = vec![chart(found), size_of(found, of_ring), light(found), whites(found), darkness(found)];
-    let advice = match checks.iter().find(|check| check.good == Some(false)) {
-        Some(check) => check.says.clone(),
-        None => "All is right. Hold still.".to_owned(),
-    };
+    let judged = [chart(found), size_of(found, of_ring), light(found), whites(found), darkness(found)];
+    let advice = judged.iter().find_map(|(_, advice)| advice.clone()).unwrap_or_else(|| "All is right. Hold still.".to_owned());
     let asked = outline::guide_chart(size);
     let hair = found.ends.unwrap_or_else(|| outline::usual_hair(&asked, size));
+    let checks = judged.into_iter().map(|(check, _)| check).collect();
     Look { size, asked, chart: found.chart, hair, light: found.light, fit: found.is_fit(), checks, advice }
 }
 
-fn chart(found: &Framing) -> Check {
-    let bad = |says: String| Check { what: "Chart", good: Some(false), says };
-    match (&found.chart, &found.why, found.covered.as_slice()) {
-        (None, _, _) if found.too_dark => bad("Nothing is to be seen: the picture is nearly black. Is the lens covered?".to_owned()),
-        (None, _, _) => bad("Not found yet: lay it flat, all of it in the picture, nothing over it.".to_owned()),
-        (Some(_), Some(why), _) => bad(sentence(why)),
-        (Some(_), None, [one]) => bad(sentence(&format!("{}, does not look like itself: take away what lies on it, or the shadow", patch_in_words(*one)))),
-        (Some(_), None, [_, ..]) => bad(sentence(&format!("{} do not look like themselves: take away what lies on them, or the shadow", patch_list(&found.covered)))),
-        (Some(_), None, []) => Check { what: "Chart", good: Some(true), says: "Found.".to_owned() },
-    }
+/// What is looked at, and what to do where it is not as it should be.
+type Judged = (Check, Option<String>);
+
+fn good(what: &'static str, says: &str) -> Judged {
+    (Check { what, good: Some(true), says: says.to_owned() }, None)
+}
+
+fn bad(what: &'static str, says: impl Into<String>, advice: &str) -> Judged {
+    (Check { what, good: Some(false), says: says.into() }, Some(sentence(advice)))
 }
 
 /// While no chart was found the rest cannot be told.
-fn open(what: &'static str) -> Check {
-    Check { what, good: None, says: "Told once the chart is found.".to_owned() }
+fn open(what: &'static str) -> Judged {
+    (Check { what, good: None, says: "Told once the chart is found.".to_owned() }, None)
 }
 
-fn size_of(found: &Framing, of_ring: bool) -> Check {
+fn chart(found: &Framing) -> Judged {
+    let what = "Chart";
+    match (&found.chart, &found.why, found.covered.as_slice()) {
+        (None, _, _) if found.too_dark => bad(what, "Nothing to be seen.", "The picture is nearly black: see whether something covers the lens"),
+        (None, _, _) => bad(what, "Not found yet.", "Lay the chart flat, all of it in the picture, nothing over it"),
+        (Some(_), Some(why), _) => bad(what, "Does not read.", why),
+        (Some(_), None, [one]) => bad(what, "Partly covered.", &format!("{}, does not look like itself: take away what lies on it, or the shadow", patch_in_words(*one))),
+        (Some(_), None, [_, ..]) => bad(what, "Partly covered.", &format!("{} do not look like themselves: take away what lies on them, or the shadow", patch_list(&found.covered))),
+        (Some(_), None, []) => good(what, "Found."),
+    }
+}
+
+fn size_of(found: &Framing, of_ring: bool) -> Judged {
     let what = "Size";
     if found.chart.is_none() {
         open(what)
     } else if found.too_small {
-        Check { what, good: Some(false), says: "Too small: go nearer, until board, chart and hair fill the picture.".to_owned() }
+        bad(what, "Too small.", "Go nearer, until board, chart and hair fill the picture")
     } else if found.too_near {
-        let beside = if of_ring { "the swatches" } else { "her ends" };
-        Check { what, good: Some(false), says: format!("Too near: chart and {beside} must both fit.") }
+        bad(what, "Too near.", if of_ring { "Go back a little: chart and swatches must both fit" } else { "Go back a little: chart and her ends must both fit" })
     } else {
-        Check { what, good: Some(true), says: "Large enough.".to_owned() }
+        good(what, "Large enough.")
     }
 }
 
-fn light(found: &Framing) -> Check {
+fn light(found: &Framing) -> Judged {
     let what = "Light";
     if !found.readable {
         return open(what);
     }
-    let Some([dark, bright]) = found.light else { return Check { what, good: Some(true), says: "Even.".to_owned() } };
+    let Some([dark, bright]) = found.light else { return good(what, "Even.") };
     let (x, y) = (bright[0] - dark[0], bright[1] - dark[1]);
     let side = match (x.abs() > y.abs(), x > 0.0, y > 0.0) {
         (true, true, _) => "at the right",
@@ -209,25 +217,25 @@ fn light(found: &Framing) -> Check {
         (false, _, false) => "above",
     };
     let times = words::number(found.light_range, 1);
-    Check { what, good: Some(false), says: format!("Uneven: {times} times as bright {side}. Turn so that the window is behind you.") }
+    bad(what, format!("Uneven: {times} times as bright {side}."), "Turn so that the window is behind you: the light is uneven")
 }
 
-fn whites(found: &Framing) -> Check {
+fn whites(found: &Framing) -> Judged {
     let what = "Whites";
     match found.too_bright.as_slice() {
         _ if !found.readable => open(what),
-        [] => Check { what, good: Some(true), says: "Not too bright.".to_owned() },
-        [one] => Check { what, good: Some(false), says: sentence(&format!("{}, is too bright to count: tap on it to make the picture darker, or turn it out of the glare", patch_in_words(*one))) },
-        some => Check { what, good: Some(false), says: sentence(&format!("{} are too bright to count: tap on them to make the picture darker, or turn them out of the glare", patch_list(some))) },
+        [] => good(what, "Not too bright."),
+        [one] => bad(what, "Too bright.", &format!("{}, is too bright to count: tap on it to make the picture darker, or turn it out of the glare", patch_in_words(*one))),
+        some => bad(what, "Too bright.", &format!("{} are too bright to count: tap on them to make the picture darker, or turn them out of the glare", patch_list(some))),
     }
 }
 
-fn darkness(found: &Framing) -> Check {
+fn darkness(found: &Framing) -> Judged {
     let what = "Brightness";
     if found.too_dark {
-        return Check { what, good: Some(false), says: "Too dark for dark hair: go to a window.".to_owned() };
+        return bad(what, "Too dark.", "Go to a window: this is too dark for dark hair");
     }
-    if found.readable { Check { what, good: Some(true), says: "Light enough.".to_owned() } } else { open(what) }
+    if found.readable { good(what, "Light enough.") } else { open(what) }
 }
 
 #[cfg(test)]
@@ -243,27 +251,34 @@ mod tests {
     }
 
     #[test]
+    fn uneven_light_is_said_by_its_bright_side() {
+        for (line, side) in [([[0.0, 0.0], [500.0, 30.0]], "at the right"), ([[500.0, 0.0], [0.0, 30.0]], "at the left"), ([[0.0, 400.0], [50.0, 30.0]], "above"), ([[0.0, 0.0], [50.0, 300.0]], "below")] {
+            let look = said(&Framing { light: Some(line), light_range: 1.84, ..found() }, (640, 480), false);
+            assert_eq!(look.checks[2].says, format!("Uneven: 1.8 times as bright {side}."));
+        }
+    }
+
+    #[test]
     fn each_fault_has_its_own_advice_and_what_is_right_has_none() {
         let advice = |change: &dyn Fn(&mut Framing)| {
             let mut framing = found();
             change(&mut framing);
             let look = said(&framing, (640, 480), false);
             assert_eq!(look.checks.len(), 5);
-            assert!(look.checks.iter().all(|check| check.says.ends_with('.') || check.says.ends_with('?')), "{look:?}");
+            assert!(look.checks.iter().all(|check| check.says.ends_with('.')) && look.advice.ends_with('.'), "{look:?}");
             assert_eq!(look.fit, look.checks.iter().all(|check| check.good == Some(true)), "{look:?}");
             look.advice
         };
         assert_eq!(advice(&|_| ()), "All is right. Hold still.");
         for (change, word) in [
-            (&(|f: &mut Framing| { f.chart = None; f.readable = false; }) as &dyn Fn(&mut Framing), "Not found"),
+            (&(|f: &mut Framing| { f.chart = None; f.readable = false; }) as &dyn Fn(&mut Framing), "Lay the chart flat"),
             (&|f| { f.chart = None; f.readable = false; f.too_dark = true; }, "black"),
             (&|f| { f.readable = false; f.why = Some("the chart's corners are turned".to_owned()); }, "turned"),
             (&|f| f.covered = vec![0], "brown patch, first in the first row, does"),
             (&|f| f.covered = vec![0, 5], "do not look"),
             (&|f| f.too_small = true, "nearer"),
-            (&|f| f.too_near = true, "Too near"),
-            (&|f| f.light = Some([[0.0, 0.0], [500.0, 30.0]]), "at the right"),
-            (&|f| f.light = Some([[0.0, 400.0], [50.0, 30.0]]), "above"),
+            (&|f| f.too_near = true, "Go back"),
+            (&|f| f.light = Some([[0.0, 0.0], [500.0, 30.0]]), "window is behind"),
             (&|f| f.too_bright = vec![18], "white patch"),
             (&|f| f.too_bright = vec![18, 19], "are too bright"),
             (&|f| f.too_dark = true, "window"),

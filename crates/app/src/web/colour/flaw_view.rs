@@ -92,7 +92,7 @@ mod tests {
 
     #[test]
     fn numbers_stand_in_the_photo_and_not_on_each_other() {
-        let chart = vec![vec![[0.0, 0.0], [60.0, 0.0], [60.0, 40.0], [0.0, 40.0]]];
+        let chart = vec![vec![[0.0, 0.0], [300.0, 0.0], [300.0, 200.0], [0.0, 200.0]]];
         let flaw = |place: Place| Flaw { says: "So.".to_owned(), place };
         let flaws = [flaw(Place::Areas(chart.clone())), flaw(Place::Areas(chart)), flaw(Place::Arrow([[20.0, 20.0], [320.0, 20.0]]))];
         let found = FlawsView::of(&flaws, (640, 480), &[]);

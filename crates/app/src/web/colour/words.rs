@@ -45,7 +45,7 @@ pub fn sureness(uncertainty: f64) -> &'static str {
     } else if uncertainty <= DIFFERENT.value {
         "It narrows the ring, your eye decides: hold the swatches to her ends before you order."
     } else {
-        "It narrows the ring to a handful of shades, no more: lay the two or three nearest swatches beside her ends and take a second photo, or take this one again in better light."
+        "It narrows the ring to the nearest few shades, no more: lay two or three swatches beside her ends and take a second photo, or take this one again in better light."
     }
 }
 
