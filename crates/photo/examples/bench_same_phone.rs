@@ -10,7 +10,9 @@
 //! Each line is over pairs of pictures of one kind: *catalogue* is how far the reading in the
 //! first is from the patch's own colour, *reading* how far it is from the reading in the
 //! second. Two swatches that are one colour should come out 0 apart, so the smaller is the
-//! better way to match. The last columns say how often a bound holds what two readings of one
+//! better way to match. *profile* is the reading against the patch's own colour again, less what
+//! the phone was off by at like colours in the second picture: whether a phone's own profile
+//! would make readings better. The last columns say how often a bound holds what two readings of one
 //! colour differ by, and how wide it is: the two uncertainties as those of *strangers*, that
 //! of *the less sure* of the two, and the bound of *differences* within one picture.
 
@@ -31,7 +33,7 @@ struct Seen {
 
 fn main() {
     let folders: Vec<String> = std::env::args().skip(1).collect();
-    println!("{:44}{:>6}{:>26}{:>26}{:>18}{:>18}{:>18}", "", "pairs", "catalogue mean/med/p95", "reading mean/med/p95", "strangers", "the less sure", "differences");
+    println!("{:44}{:>6}{:>26}{:>26}{:>26}{:>18}{:>18}{:>18}", "", "pairs", "catalogue mean/med/p95", "reading mean/med/p95", "profile mean/med/p95", "strangers", "the less sure", "differences");
     for folder in &folders {
         let folder = Path::new(folder);
         let text = std::fs::read_to_string(folder.join("cases.json")).expect("cases.json");
@@ -102,11 +104,15 @@ fn with_copy(picture: &Picture, [x, y, size]: [f64; 3], to: [f64; 2], side: usiz
 
 fn line(what: &str, seen: &[Seen], belongs: impl Fn(&Seen, &Seen) -> bool) {
     let (mut catalogue, mut readings) = (Vec::new(), Vec::new());
+    let mut corrected = Vec::new();
     let (mut strangers, mut larger, mut same) = (Vec::new(), Vec::new(), Vec::new());
     let mut pairs = 0;
     for (i, p) in seen.iter().enumerate() {
         for q in seen.iter().enumerate().filter(|(j, q)| i != *j && belongs(p, q)).map(|(_, q)| q) {
             pairs += 1;
+            for (at, (one, truth)) in p.read.iter().enumerate().filter_map(|(at, one)| Some((at, one.as_ref()?))) {
+                corrected.push(ciede2000(by_profile(one.lab_d50, &q.read, at), *truth));
+            }
             for ((one, truth), (other, _)) in p.read.iter().zip(&q.read).filter_map(|(one, other)| Some((one.as_ref()?, other.as_ref()?))) {
                 let apart = ciede2000(one.lab_d50, other.lab_d50);
                 catalogue.push(ciede2000(one.lab_d50, *truth));
@@ -127,7 +133,27 @@ fn line(what: &str, seen: &[Seen], belongs: impl Fn(&Seen, &Seen) -> bool) {
         let n = list.len().max(1) as f64;
         format!("{:.0} %, {:.1}", 100.0 * list.iter().map(|(held, _)| held).sum::<f64>() / n, list.iter().map(|(_, sure)| sure).sum::<f64>() / n)
     };
-    println!("{what:44}{pairs:>6}{:>26}{:>26}{:>18}{:>18}{:>18}", three(catalogue), three(readings), bound(&strangers), bound(&larger), bound(&same));
+    println!("{what:44}{pairs:>6}{:>26}{:>26}{:>26}{:>18}{:>18}{:>18}", three(catalogue), three(readings), three(corrected), bound(&strangers), bound(&larger), bound(&same));
+}
+
+/// How near in colour a patch must be to say what the phone does at another, in dE00, and how
+/// much is believed of it: against one patch of that very colour.
+const NEAR: f64 = 15.0;
+const HELD: f64 = 0.5;
+
+/// A reading less what the phone was off by at like colours in another picture; the patch that
+/// is read is not asked.
+fn by_profile(lab: Lab, other: &[Option<(Reading, Lab)>], left_out: usize) -> Lab {
+    let (mut sum, mut weights) = ([0.0; 3], HELD);
+    for (reading, truth) in other.iter().enumerate().filter(|(at, _)| *at != left_out).filter_map(|(_, read)| read.as_ref()) {
+        let far = ciede2000(*truth, lab) / NEAR;
+        let weight = (-far * far / 2.0).exp();
+        let (found, wanted): ([f64; 3], [f64; 3]) = (reading.lab_d50.into(), (*truth).into());
+        (0..3).for_each(|k| sum[k] += weight * (found[k] - wanted[k]));
+        weights += weight;
+    }
+    let own: [f64; 3] = lab.into();
+    Lab::from([0, 1, 2].map(|k| own[k] - sum[k] / weights))
 }
 
 fn three(mut list: Vec<f64>) -> String {

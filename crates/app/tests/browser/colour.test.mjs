@@ -586,7 +586,7 @@ test("no page of colour needs more width than a narrow phone has, light or dark"
   const photo = await (async () => { await page.goto(at(reading)); return page.locator("text=Mend the marks").getAttribute("href"); })();
   for (const colorScheme of ["light", "dark"]) {
     const narrow = await openPage(browser, salon.address, { viewport: { width: 320, height: 640 }, colorScheme });
-    for (const path of [`${client}/colour`, photo, reading, "/settings/ring"]) {
+    for (const path of [`${client}/colour`, photo, reading, "/settings/ring", "/settings/phones", `${client}/colour/camera`]) {
       await narrow.page.goto(at(path));
       const wide = await narrow.page.evaluate(() => document.documentElement.scrollWidth);
       assert.ok(wide <= 320, `${path} is ${wide} wide`);
