@@ -22,6 +22,7 @@ example photo bench_photos "$photos"
 example photo bench_real_photos ${REAL_PHOTOS:+"$REAL_PHOTOS"}
 example photo bench_bad_photos
 example photo bench_small_charts
+example photo bench_framing "$photos" ${REAL_PHOTOS:+"$REAL_PHOTOS"}
 example photo bench_same_phone "$photos" ${REAL_PHOTOS:+"$REAL_PHOTOS"}
 example head bench_head ${PEOPLE:+"$PEOPLE"}
 example head bench_scans ${SCALPS:+"$SCALPS"/*.txt}
