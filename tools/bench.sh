@@ -24,6 +24,9 @@ example photo bench_real_photos ${REAL_PHOTOS:+"$REAL_PHOTOS"}
 example photo bench_real_folds ${REAL_PHOTOS:+"$REAL_PHOTOS"}
 example photo bench_find --quick ${REAL_PHOTOS:+"$REAL_PHOTOS"}
 example photo bench_bad_photos
+example photo bench_small_charts
+example photo bench_framing "$photos" ${REAL_PHOTOS:+"$REAL_PHOTOS"}
+example photo bench_same_phone "$photos" ${REAL_PHOTOS:+"$REAL_PHOTOS"}
 example head bench_head ${PEOPLE:+"$PEOPLE"}
 example head bench_scans ${SCALPS:+"$SCALPS"/*.txt}
 example head bench_measuring

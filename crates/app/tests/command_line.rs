@@ -244,3 +244,23 @@ fn swatches_beside_the_ends_are_ranked_and_the_ring_may_be_as_a_phone_read_it() 
     assert_eq!(refused.code, 2);
     assert!(refused.err.contains("nowhere"), "{}", refused.err);
 }
+
+#[test]
+fn the_shelf_decides_between_mixes_that_do_as_well() {
+    let (ring, stock) = (casebook().join("ring.json"), casebook().join("stock.json"));
+    let advised = |more: &[&str]| {
+        let ran = run(&[&["colour", "match", "--ring", ring.to_str().unwrap(), "--pieces", "20", "--lab", "35.1,12.03,26.8", "--json"], more].concat());
+        assert_eq!(ran.code, 0, "{}", ran.err);
+        let found: serde_json::Value = serde_json::from_str(&ran.out).unwrap();
+        found["advised"]["pieces"].as_object().unwrap().clone()
+    };
+    let (bare, shelf) = (advised(&[]), advised(&["--stock", stock.to_str().unwrap()]));
+    let held = salon::stock::Order::by_shade(&serde_json::from_str(&std::fs::read_to_string(&stock).unwrap()).unwrap());
+    let to_buy = |mix: &serde_json::Map<String, serde_json::Value>| {
+        mix.iter().map(|(code, count)| count.as_u64().unwrap().saturating_sub(u64::from(held.get(code).copied().unwrap_or(0)))).sum::<u64>()
+    };
+    assert!(to_buy(&shelf) < to_buy(&bare), "{shelf:?} {bare:?}");
+    let refused = run(&["colour", "match", "--ring", ring.to_str().unwrap(), "--pieces", "20", "--lab", "35,12,27", "--stock", ring.to_str().unwrap()]);
+    assert_eq!(refused.code, 2);
+    assert!(refused.err.contains("ring.json"), "{}", refused.err);
+}

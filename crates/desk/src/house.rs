@@ -7,6 +7,8 @@ use craft::matching::Ring;
 use measure::RuleBook;
 use salon::book::{House, HouseBook, HouseEvent, PriceList, SeenBond, ShelfEvent, order};
 use salon::stock::Order;
+use serde::Serialize;
+use serde::de::DeserializeOwned;
 
 /// Something of the salon with the version it was read at.
 #[derive(Debug, Clone, Default)]
@@ -133,6 +135,30 @@ impl Salon {
         let world = self.world_now().await?;
         self.keep(&world, act, None).await?;
         Ok(now)
+    }
+
+    /// What is known of phones; nothing known at first.
+    ///
+    /// *Errors*: the records; a document that no longer has its shape.
+    pub async fn phones<T: Default + DeserializeOwned>(&self) -> Result<Versioned<T>, DeskFault> {
+        let book = self.house_book().await?;
+        let value = match &book.phones.0 {
+            Some(text) => serde_json::from_str(text).map_err(|cause| DeskFault::damaged("what is known of phones", &cause))?,
+            None => T::default(),
+        };
+        Ok(Versioned { version: book.phones.1 as i64, value })
+    }
+
+    /// Keeps what is known of phones.
+    ///
+    /// *Errors*: it was changed in the meantime; the records.
+    pub async fn keep_phones<T: Serialize>(&self, seen: i64, phones: &T) -> Result<i64, DeskFault> {
+        let book = self.house_book().await?;
+        still(seen, book.phones.1)?;
+        let document = serde_json::to_string(phones).map_err(|cause| DeskFault::damaged("what is known of phones", &cause))?;
+        let world = self.world_now().await?;
+        self.keep(&world, Act::default().house_at(book.version, vec![HouseEvent::PhonesSet { document }]), None).await?;
+        Ok(seen + 1)
     }
 
     /// Notes whether a bond showed; a second look at it replaces the first.

@@ -3,6 +3,7 @@
 use crate::house::Cover;
 use crate::salon_book::{new_id, opened, stream_of};
 use crate::{DeskFault, ForPlan, KeptPlan, MadeFrom, Salon};
+use craft::matching::Ring;
 use flate2::Compression;
 use flate2::read::ZlibDecoder;
 use flate2::write::ZlibEncoder;
@@ -71,6 +72,9 @@ struct Document {
     plan: salon::plan::Plan,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     scalp: Option<String>,
+    /// The ring as a phone read it, where the plan took its shades from that.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    ring: Option<Ring>,
     /// What a plan of the earlier records was made from: they named no versions.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     earlier: Option<Box<KeptPlan>>,
@@ -160,7 +164,8 @@ impl Salon {
             before: kept.from.as_ref().and_then(|from| from.plan.parse().ok()),
             says: kept.from.as_ref().and_then(|from| from.taken.clone()),
         };
-        let document = Document { plan: kept.plan.clone(), scalp: plan.scalp.clone(), earlier: None };
+        let ring = kept.ring.clone().filter(|ring| *ring != house.ring.0);
+        let document = Document { plan: kept.plan.clone(), scalp: plan.scalp.clone(), ring, earlier: None };
         let blob = self.book.put_blob(stream_of(plan.client), &packed(&document)?).await?;
         let event = ClientEvent::PlanMade {
             plan: id,
@@ -181,7 +186,7 @@ impl Salon {
     ) -> Result<ClientEvent, DeskFault> {
         let (sites, retape_days) = (placed_sites(&kept.plan), retape_days(&kept.plan));
         let from = salon::book::MadeFrom { client: facts_at, seed, own_depth: kept.own_depth, ..Default::default() };
-        let document = Document { plan: kept.plan.clone(), scalp, earlier: Some(Box::new(kept)) };
+        let document = Document { plan: kept.plan.clone(), scalp, ring: None, earlier: Some(Box::new(kept)) };
         let blob = self.book.put_blob(stream_of(client), &packed(&document)?).await?;
         Ok(ClientEvent::PlanMade { plan: id, from, sites, retape_days, blob: BlobRef(blob.0.as_u128()) })
     }
@@ -207,7 +212,10 @@ impl Salon {
         };
         let kept = match document.earlier {
             Some(earlier) => KeptPlan { plan: document.plan, ..*earlier },
-            None => self.made_from(client, &book, state, document.plan).await?,
+            None => {
+                let kept = self.made_from(client, &book, state, document.plan).await?;
+                KeptPlan { ring: document.ring.or(kept.ring), ..kept }
+            }
         };
         Ok((plan, kept))
     }

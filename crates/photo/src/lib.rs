@@ -12,6 +12,7 @@ mod bombs;
 mod fault;
 mod fine;
 mod kept;
+mod maker;
 mod open;
 mod parts;
 mod profile;
@@ -20,6 +21,7 @@ mod whole;
 
 pub use fault::PhotoFault;
 pub use kept::stripped;
+pub use maker::camera_of;
 pub use open::{Format, LARGEST_FILE, LARGEST_SIDE, MOST_PIXELS, format_of, open_photo};
 pub use shown::corrected_patch;
 

@@ -131,6 +131,8 @@ pub enum Setting {
     Stock,
     /// What showed at the chair, and what is enough to hide a bond.
     Cover,
+    /// What each phone has read: charts, and the ring.
+    Phones,
 }
 
 impl Setting {
@@ -140,6 +142,7 @@ impl Setting {
             Self::Ring => "ring",
             Self::Stock => "stock",
             Self::Cover => "cover",
+            Self::Phones => "phones",
         }
     }
 }

@@ -4,9 +4,9 @@ use super::rim;
 use crate::error::Failure;
 use clap::{Args, Subcommand};
 use colour::Lab;
-use craft::matching::{MatchFault, Ring, Shade, Target, Tone, match_ring};
+use craft::matching::{MatchFault, ReadShade, Ring, RingAsRead, Target, Tone, match_ring};
 use measure::RuleBook;
-use std::collections::BTreeMap;
+use salon::stock::Order;
 use serde::{Deserialize, Serialize};
 use std::path::{Path, PathBuf};
 
@@ -56,6 +56,10 @@ pub struct MatchArgs {
     /// Whole pieces to mix.
     #[arg(long)]
     pieces: u32,
+    /// What lies on the shelf (JSON): of mixes that do as well the one that needs fewer
+    /// bought pieces is advised, as on the page.
+    #[arg(long)]
+    stock: Option<PathBuf>,
     /// The ends' colour as L,a,b under D65.
     #[arg(long, value_delimiter = ',', num_args = 1, allow_hyphen_values = true, required_unless_present = "reading", conflicts_with = "reading")]
     lab: Vec<f64>,
@@ -159,38 +163,23 @@ struct RingReading {
 
 /// The ring's shades in the colours that a phone read them as; shades that it did not
 /// read fall out, and are named.
-fn as_read(ring: Ring, path: &Path) -> Result<Ring, Failure> {
+fn as_read(ring: &Ring, path: &Path) -> Result<RingAsRead, Failure> {
     let RingReadings { readings } = rim::read_json(path)?;
     if let Some(stray) = readings.iter().find(|read| ring.shades.iter().all(|shade| shade.code != read.code)) {
         return Err(Failure::bad_input(format!("{}: {} is no shade of the ring: check its code", rim::shown(path), stray.code)));
     }
-    let (mut shades, mut unread) = (Vec::new(), Vec::new());
-    for shade in ring.shades {
-        match readings.iter().find(|read| read.code == shade.code) {
-            Some(RingReading { reading, .. }) => shades.push(Shade {
-                lab_d65: Some(reading.lab_d65),
-                uncertainty_de00: Some(reading.uncertainty_de00),
-                measured_by: Some("photo".to_owned()),
-                xyz_d65: None,
-                reflectance: None,
-                ..shade
-            }),
-            None => unread.push(shade.code),
-        }
+    let read = |one: &RingReading| ReadShade { code: one.code.clone(), lab_d65: one.reading.lab_d65, uncertainty_de00: one.reading.uncertainty_de00 };
+    let found = ring.as_read(&readings.iter().map(read).collect::<Vec<_>>(), "photo");
+    if !found.unread.is_empty() {
+        eprintln!("not read by this phone, and left out: {}", found.unread.join(", "));
     }
-    if !unread.is_empty() {
-        eprintln!("not read by this phone, and left out: {}", unread.join(", "));
-    }
-    Ok(Ring { shades })
+    Ok(found)
 }
 
 fn matched(args: &MatchArgs) -> Result<(), Failure> {
     let ring: Ring = rim::read_json(&args.ring)?;
-    let ring = match &args.readings {
-        Some(path) => as_read(ring, path)?,
-        None => ring,
-    };
-    let target = match &args.reading {
+    let read = args.readings.as_deref().map(|path| as_read(&ring, path)).transpose()?;
+    let mut target = match &args.reading {
         Some(path) => target_of(&rim::read_json(path)?),
         None => {
             let &[l, a, b] = args.lab.as_slice() else {
@@ -199,13 +188,18 @@ fn matched(args: &MatchArgs) -> Result<(), Failure> {
             Target::of(Lab { l, a, b })
         }
     };
+    if let Some(read) = &read {
+        target.uncertainty_de00 = read.sure_with(target.uncertainty_de00);
+    }
+    let ring = read.map_or(ring, |read| read.ring);
     let place = |fault: &MatchFault| match (fault, &args.reading) {
         (MatchFault::Ring(_), _) => rim::shown(&args.ring),
         (MatchFault::Pieces(_), _) => "--pieces".to_owned(),
         (MatchFault::Colour(_), Some(reading)) => rim::shown(reading),
         (MatchFault::Colour(_), None) => "--lab".to_owned(),
     };
-    let answer = match_ring(&target, &ring, args.pieces, &BTreeMap::new(), &RuleBook::standard())
+    let stock: Option<Order> = args.stock.as_deref().map(rim::read_json).transpose()?;
+    let answer = match_ring(&target, &ring, args.pieces, &stock.as_ref().map(Order::by_shade).unwrap_or_default(), &RuleBook::standard())
         .map_err(|fault| Failure::bad_input(format!("{}: {fault}", place(&fault))))?;
     rim::print_json(&answer)
 }

@@ -11,16 +11,11 @@ use axum::response::{IntoResponse, Redirect, Response};
 use axum::{Form, Json};
 use craft::coverage::{LOOKS_ENOUGH, Style, THRESHOLD};
 use measure::real::exp;
-use measure::{Estimate, RuleBook};
+use measure::Estimate;
 use paper::words::number;
 use salon::Fault;
 use serde::{Deserialize, Serialize};
 use desk::{DeskFault, Salon, SeenBond};
-
-/// The rules that plans of this salon are made with.
-pub async fn book(salon: &Salon) -> Result<RuleBook, DeskFault> {
-    Ok(salon.cover().await?.value.book())
-}
 
 /// What was seen of one bond.
 #[derive(Deserialize)]

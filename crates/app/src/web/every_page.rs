@@ -3,7 +3,7 @@
 
 use super::asking::{Asking, form};
 use super::serving::BODY_GOES_ON_WITHIN;
-use super::{colour, demo, house, making, pages};
+use super::{demo, house, making, pages};
 use crate::logbook::Logbook;
 use axum::body::{Body, Bytes, HttpBody};
 use axum::http::{Method, StatusCode};

@@ -107,7 +107,9 @@ impl Making {
 
 /// Starts a plan from a client's facts as they are; a second tap joins the first.
 pub async fn start(chair: &Chair, client: ClientId) -> Result<Job, Trouble> {
-    let (input, read, version) = chair.salon.plan_input(client, desk::today(), SEED).await?;
+    let (mut input, read, version) = chair.salon.plan_input(client, desk::today(), SEED).await?;
+    let ring = super::colour::ring_of(&chair.salon, read.as_ref().map(|read| read.id.as_str()), input.ring.unwrap_or_default()).await?;
+    input.ring = (!ring.shades.is_empty()).then_some(ring);
     let (tell, progress) = watch::channel(Progress::Working);
     let job = Job { id: Uuid::now_v7(), client, version, progress };
     {

@@ -1,6 +1,7 @@
 // Behaviour on top of pages that work without it: live search, the form's
 // comfort, and the map that points at its rows.
 import htmx from "htmx.org";
+import { openCamera } from "./colour/camera";
 import { markPhotos } from "./colour/marking";
 import { oneColourOnly, sendPhotos } from "./colour/sending";
 import { guardTheForm } from "./form";
@@ -19,5 +20,6 @@ document.addEventListener("DOMContentLoaded", () => {
   linkMapAndRows();
   sendPhotos();
   markPhotos();
+  openCamera();
   oneColourOnly();
 });

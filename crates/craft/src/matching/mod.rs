@@ -8,9 +8,11 @@
 mod cells;
 mod fading;
 mod mixes;
+mod phone;
 mod ring;
 
 pub use fading::{Fading, LightCheck, fading, second_light};
+pub use phone::{PHONE_KNOWN, PHONE_STRAYS, PhoneFit, ReadShade, RingAsRead, phone_fit};
 pub use ring::{Reflectance, Ring, RingFault, Shade, ring_from_csv, ring_to_csv, too_close};
 
 use crate::matching::mixes::{Found, Search};
@@ -75,7 +77,7 @@ pub const PARTS_APART: Rule = Rule {
 };
 
 /// The rules of this chapter.
-pub const RULES: &[&Rule] = &[&NO_VISIBLE, &ACCEPTABLE, &DIFFERENT, &FEWER_SHADES, &PARTS_APART];
+pub const RULES: &[&Rule] = &[&NO_VISIBLE, &ACCEPTABLE, &DIFFERENT, &FEWER_SHADES, &PARTS_APART, &PHONE_KNOWN, &PHONE_STRAYS];
 
 /// How many mixes and how many near shades are listed.
 const LISTED: usize = 10;

@@ -135,6 +135,11 @@ pub enum HouseEvent {
         /// Whether.
         follow: bool,
     },
+    /// What is known of the phones that photos were taken with, as it is from now on.
+    PhonesSet {
+        /// The phones, as the colour pages keep them.
+        document: String,
+    },
     /// A photo of the salon's own swatches was taken in.
     PhotoKept {
         /// Which.
@@ -187,6 +192,8 @@ pub struct HouseBook {
     pub follow: bool,
     /// How often what was seen or followed changed.
     pub cover_version: u64,
+    /// What is known of phones, and how often it was set.
+    pub phones: (Option<String>, u64),
     /// Photos of the salon's own swatches.
     pub photos: BTreeMap<PhotoId, PhotoState>,
     /// Clients that were erased.
@@ -213,6 +220,7 @@ impl HouseBook {
                 self.follow = follow;
                 self.cover_version += 1;
             }
+            HouseEvent::PhonesSet { document } => self.phones = (Some(document), self.phones.1 + 1),
             HouseEvent::PhotoKept { photo, blob, note } => {
                 self.photos.insert(photo, PhotoState { blob, note, version: 1, kept_ms: stood.at_ms });
             }

@@ -6,6 +6,7 @@ use super::shown::{colour_plan, rounded};
 use crate::Fault;
 use crate::client::{ClientFacts, ColourAsked};
 use crate::plan::{ColourPlan, Plan, SitePlan};
+use crate::stock::Order;
 use colour::Lab;
 use craft::matching::{ACCEPTABLE, Mix, Ring, Target, match_ring};
 use craft::spread::{Spot, spread};
@@ -96,11 +97,7 @@ fn chosen_by_eye(code: &str, ring: Option<&Ring>, pieces: u32) -> ColourPlan {
 }
 
 fn matched(plan: &mut Plan, target: &Target, ring: &Ring, supplies: &Supplies, pieces: u32, book: &RuleBook) -> Result<ColourPlan, Vec<Fault>> {
-    let mut on_hand: BTreeMap<String, u32> = BTreeMap::new();
-    for lot in supplies.shelf.iter().flat_map(|shelf| &shelf.on_hand) {
-        let held = on_hand.entry(lot.shade.clone()).or_default();
-        *held = held.saturating_add(lot.pieces);
-    }
+    let on_hand = supplies.shelf.map(Order::by_shade).unwrap_or_default();
     let found = match_ring(target, ring, pieces.max(1), &on_hand, book)
         .map_err(|f| vec![Fault::new(f.to_string(), "colour", "matching", "Mend the colour or the ring.")])?;
     let set: Option<&Mix> = found.advised.as_ref().or(found.fewest.as_ref()).or(found.mixes.first());

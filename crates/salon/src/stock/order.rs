@@ -2,6 +2,7 @@
 
 use measure::Currency;
 use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
 
 /// A length of hair as written in an order, compared exactly.
 ///
@@ -68,6 +69,19 @@ pub struct Order {
     pub suppliers: Vec<Supplier>,
     /// The currency of every amount.
     pub currency: Currency,
+}
+
+impl Order {
+    /// The pieces on the shelf by shade, whatever their length.
+    #[must_use]
+    pub fn by_shade(&self) -> BTreeMap<String, u32> {
+        let mut held: BTreeMap<String, u32> = BTreeMap::new();
+        for lot in &self.on_hand {
+            let of_shade = held.entry(lot.shade.clone()).or_default();
+            *of_shade = of_shade.saturating_add(lot.pieces);
+        }
+        held
+    }
 }
 
 /// Pieces of one shade and length that are needed.

@@ -4,7 +4,7 @@ use crate::web::page::Trouble;
 use colour::Lab;
 use craft::matching::{Reflectance, Target, Tone};
 use photo::Format;
-use reading::{Marks, Swatch};
+use reading::{Flaw, Marks, Swatch};
 use serde::{Deserialize, Serialize};
 use desk::{PhotoId, PhotoNote, Salon, DeskFault};
 
@@ -34,6 +34,15 @@ pub struct PhotoFacts {
     /// The reading that this photo looks at again under another light.
     #[serde(default)]
     pub second_of: Option<String>,
+    /// The camera that took it, as its file or the browser said.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub camera: Option<String>,
+    /// The phone it was taken with, once that is known.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub phone: Option<String>,
+    /// What was wrong when it was last read, each with its place.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub flaws: Vec<Flaw>,
 }
 
 /// One swatch of the ring, read in a photo.
@@ -47,6 +56,9 @@ pub struct Measured {
     /// Why it could not be read.
     #[serde(default)]
     pub refused: String,
+    /// What the chart's patches near its colour were off by.
+    #[serde(default)]
+    pub chart_de00: f64,
 }
 
 /// A swatch that lay beside the ends in the same photo.
@@ -82,6 +94,9 @@ pub enum KeptReading {
         /// The reading that this one looks at again under another light.
         #[serde(default)]
         second_of: Option<String>,
+        /// What is wrong in the picture, each with its place.
+        #[serde(default)]
+        flaws: Vec<Flaw>,
     },
     /// From an instrument's file.
     Instrument {
@@ -111,6 +126,14 @@ impl KeptReading {
     pub fn uncertainty(&self) -> Option<f64> {
         match self {
             Self::Photo { reading, .. } => Some(reading.uncertainty_de00),
+            Self::Instrument { .. } => None,
+        }
+    }
+
+    /// What the chart's patches near the hair's colour were off by, from a photo.
+    pub fn chart_off(&self) -> Option<f64> {
+        match self {
+            Self::Photo { reading, .. } => Some(reading.residuals.chart_de00),
             Self::Instrument { .. } => None,
         }
     }

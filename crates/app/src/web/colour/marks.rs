@@ -1,21 +1,24 @@
 //! Marking a photo: the chart's corners, the ends, the swatches; and reading it.
 
 use super::kept::{self, KeptReading, PhotoFacts, SwatchBeside, facts_of, written};
+use super::flaw_view::FlawsView;
 use super::start::{self, Notice, OpenReading};
 use super::upload::Stopped;
-use super::{outline, ring_photo, upload};
+use super::{outline, phones, ring_photo, upload};
 use crate::web::clients::{display_name, read_facts};
 use crate::web::form::Typed;
 use crate::web::page::{Shell, Trouble, moment, page};
 use crate::web::{Chair, house, swatch};
 use askama::Template;
 use axum::Form;
-use axum::extract::{Path, State};
+use axum::Json;
+use axum::extract::{Path, Query, State};
 use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Redirect, Response};
 use craft::matching::Ring;
 use photo::PhotoFault;
-use reading::{Marks, Swatch, read_beside, read_swatches};
+use reading::{Beside, Flaw, Marks, ReadFault, Swatch, flaws, flaws_of_refusal, read_beside, read_swatches};
+use serde::{Deserialize, Serialize};
 use desk::{ClientId, NewReading, PhotoId, PhotoNote, Salon};
 
 /// The four corners of the patch grid, by the patch that lies in each.
@@ -47,6 +50,7 @@ struct MarksPage {
     blank_swatch: MarkView,
     shades: Vec<(String, String)>,
     needs_swatch: bool,
+    flaws: FlawsView,
 }
 
 /// One mark: its corners, by name, with their place as it is typed.
@@ -101,6 +105,38 @@ pub async fn picture(State(chair): State<Chair>, Path(id): Path<String>) -> Resu
     Ok(([(header::CONTENT_TYPE, format.media_type())], picture).into_response())
 }
 
+/// A place that was tapped.
+#[derive(Deserialize)]
+pub struct Tapped {
+    #[serde(default)]
+    x: String,
+    #[serde(default)]
+    y: String,
+}
+
+/// What is found where she tapped.
+#[derive(Serialize)]
+struct There {
+    corners: Option<[[f64; 2]; 4]>,
+    says: &'static str,
+}
+
+/// The chart that lies where she tapped.
+pub async fn chart_there(State(chair): State<Chair>, Path(id): Path<String>, Query(tapped): Query<Tapped>) -> Result<Response, Trouble> {
+    let photo = chair.salon.photo(id.parse()?).await?;
+    let (Some(x), Some(y)) = (number(Some(&tapped.x)), number(Some(&tapped.y))) else {
+        let says = "That place is none in the photo: tap on the chart.";
+        return Ok((StatusCode::UNPROCESSABLE_ENTITY, Json(There { corners: None, says })).into_response());
+    };
+    let found = upload::with_photo(&chair.salon, photo.id, move |picture| Ok(reading::chart_at(picture, [x, y]))).await?;
+    let corners = found.ok().flatten().map(|found| found.corners.map(|corner| corner.map(|v| (v * 10.0).round() / 10.0)));
+    let says = match corners {
+        Some(_) => "The chart that you tapped was found. Is each ring on the corner it names?",
+        None => "No chart was found there by itself: drag the four rings onto its corners.",
+    };
+    Ok(Json(There { corners, says }).into_response())
+}
+
 /// The page on which a photo is marked.
 pub async fn show(State(chair): State<Chair>, Path(id): Path<String>) -> Result<Response, Trouble> {
     let photo = chair.salon.photo(id.parse()?).await?;
@@ -153,6 +189,7 @@ async fn draw(chair: &Chair, photo: &PhotoNote, facts: &PhotoFacts, status: Stat
         blank_swatch: blank_swatch(&chart, &hair, facts.size, of_ring),
         shades: ring.shades.iter().map(|shade| (shade.code.clone(), swatch::spoken(shade))).collect(),
         needs_swatch: facts.second_of.is_some(),
+        flaws: FlawsView::of(&facts.flaws, facts.size, &[chart.as_slice(), if of_ring { &[] } else { &hair }].concat()),
     };
     Ok(page(status, &template))
 }
@@ -219,6 +256,7 @@ pub async fn read(State(chair): State<Chair>, Path(id): Path<String>, Form(pairs
     facts.chart = Some(marks.chart);
     facts.hair = (!of_ring).then_some(marks.hair);
     facts.swatches = marks.swatches;
+    facts.flaws = Vec::new();
     kept::note(&chair.salon, &photo, &facts).await?;
     photo = chair.salon.photo(photo.id).await?;
     if of_ring {
@@ -237,27 +275,51 @@ pub async fn read(State(chair): State<Chair>, Path(id): Path<String>, Form(pairs
     let marks = Marks { chart_corners: marks.chart, hair: marks.hair.to_vec(), strands: None, leave_out: Vec::new() };
     match read_ends(&chair, &photo, &facts, marks).await? {
         Ok(reading) => Ok(Redirect::to(&reading).into_response()),
-        Err(fault) => refuse(&chair, &photo, &facts, upload::sentence(&fault.to_string())).await,
+        Err((fault, seen)) => refuse_seen(&chair, &photo, facts, &fault, seen).await,
     }
 }
 
+/// Refuses for what was seen in the photo, and notes where it was seen.
+async fn refuse_seen(chair: &Chair, photo: &PhotoNote, mut facts: PhotoFacts, fault: &PhotoFault, seen: Vec<Flaw>) -> Result<Response, Trouble> {
+    let drawn = !seen.is_empty();
+    if drawn {
+        facts.flaws = seen;
+        kept::note(&chair.salon, photo, &facts).await?;
+    }
+    // What is drawn stands in words beside its number.
+    refuse(chair, photo, &facts, if drawn { String::new() } else { upload::sentence(&fault.to_string()) }).await
+}
+
 async fn refuse(chair: &Chair, photo: &PhotoNote, facts: &PhotoFacts, says: String) -> Result<Response, Trouble> {
-    let notice = Notice { tone: "stop", title: "Not read yet".to_owned(), says: format!("{says} The photo and your marks are kept.") };
+    let notice = Notice { tone: "stop", title: "Not read yet".to_owned(), says: format!("{says} The photo and your marks are kept.").trim().to_owned() };
     draw(chair, photo, facts, StatusCode::UNPROCESSABLE_ENTITY, Some(notice)).await
 }
 
 /// Reads ends and swatches, keeps the reading, and says where to go on.
-async fn read_ends(chair: &Chair, photo: &PhotoNote, facts: &PhotoFacts, marks: Marks) -> Result<Result<String, PhotoFault>, Trouble> {
+async fn read_ends(chair: &Chair, photo: &PhotoNote, facts: &PhotoFacts, marks: Marks) -> Result<Result<String, (PhotoFault, Vec<Flaw>)>, Trouble> {
     let Some(client) = photo.client else { return Err(Trouble::NoPage) };
     let (asked, swatches) = (marks.clone(), facts.swatches.clone());
-    let read = upload::with_photo(&chair.salon, photo.id, move |picture| Ok(read_beside(picture, &asked, &swatches)?)).await?;
-    let beside = match read {
-        Ok(beside) => beside,
-        Err(fault) => return Ok(Err(fault)),
+    let work = move |picture: &reading::Picture| -> Result<Result<(Beside, Vec<Flaw>), (ReadFault, Vec<Flaw>)>, PhotoFault> {
+        Ok(match read_beside(picture, &asked, &swatches) {
+            Ok(beside) => {
+                let seen = flaws(picture, &asked, &beside.reading);
+                Ok((beside, seen))
+            }
+            Err(fault) => {
+                let seen = flaws_of_refusal(picture, &asked, &fault);
+                Err((fault, seen))
+            }
+        })
+    };
+    let (beside, seen) = match upload::with_photo(&chair.salon, photo.id, work).await? {
+        Ok(Ok(read)) => read,
+        Ok(Err((fault, seen))) => return Ok(Err((fault.into(), seen))),
+        Err(fault) => return Ok(Err((fault, Vec::new()))),
     };
     // One swatch alone, as for a second light, is asked for by name: without it there is no answer.
     if let ([_], [unread]) = (facts.swatches.as_slice(), beside.unread.as_slice()) {
-        return Ok(Err(reading::ReadFault::Unsure(format!("the swatch of {}: {}", unread.code, unread.why)).into()));
+        let says = ReadFault::Unsure(format!("the swatch of {}: {}", unread.code, unread.why));
+        return Ok(Err((says.into(), seen)));
     }
     let nearest = |near: &reading::Ranked| SwatchBeside { code: near.code.clone(), lab_d65: near.lab_d65, uncertainty_de00: near.uncertainty_de00 };
     let swatch = beside.ranking.first().map(nearest);
@@ -268,10 +330,19 @@ async fn read_ends(chair: &Chair, photo: &PhotoNote, facts: &PhotoFacts, marks: 
         ranking: if facts.swatches.len() > 1 { beside.ranking } else { Vec::new() },
         unread: beside.unread,
         second_of: facts.second_of.clone(),
+        flaws: seen.clone(),
     };
+    let facts = PhotoFacts { flaws: seen, ..facts.clone() };
+    kept::note(&chair.salon, photo, &facts).await?;
+    if let Some(off) = kept.chart_off() {
+        phones::note_chart(&chair.salon, photo, &facts, off).await?;
+    }
     let new = NewReading { client, photo: Some(photo.id), document: written(&kept)? };
     let before = in_force_from(chair, photo).await?;
+    let earlier: Vec<String> =
+        start::readings(&chair.salon, client).await?.iter().filter(|reading| reading.line.photo == Some(photo.id)).map(|reading| reading.line.id.to_string()).collect();
     let id = chair.salon.keep_reading(&new).await?;
+    phones::carry(&chair.salon, &earlier, &id.to_string()).await?;
     if before {
         let reading = OpenReading { line: chair.salon.reading(id).await?, kept };
         start::put_reading_in_force(&chair.salon, &reading).await?;
@@ -295,7 +366,7 @@ pub async fn keep_reading(salon: &Salon, client: ClientId, photo: Vec<u8>, marks
     let asked = marks.clone();
     let read = upload::with_photo(salon, photo, move |picture| Ok(reading::read(picture, &asked)?)).await;
     let reading = read.map_err(|_| "it could not be opened".to_owned())?.map_err(|fault| fault.to_string())?;
-    let kept = KeptReading::Photo { reading: Box::new(reading), marks, swatch: None, ranking: Vec::new(), unread: Vec::new(), second_of: None };
+    let kept = KeptReading::Photo { reading: Box::new(reading), marks, swatch: None, ranking: Vec::new(), unread: Vec::new(), second_of: None, flaws: Vec::new() };
     let document = serde_json::to_string(&kept).map_err(|error| error.to_string())?;
     salon.keep_reading(&NewReading { client, photo: Some(photo), document }).await.map_err(|fault| fault.to_string())?;
     Ok(())
@@ -316,12 +387,22 @@ async fn measure(chair: &Chair, photo: &PhotoNote, mut facts: PhotoFacts, chart:
         return refuse(chair, photo, &facts, says).await;
     }
     let swatches = facts.swatches.clone();
-    let read = upload::with_photo(&chair.salon, photo.id, move |picture| Ok(read_swatches(picture, &chart, &swatches)?)).await?;
-    match read {
+    let work = move |picture: &reading::Picture| -> Result<Result<_, (ReadFault, Vec<Flaw>)>, PhotoFault> {
+        Ok(read_swatches(picture, &chart, &swatches).map_err(|fault| {
+            let hair = swatches.first().map(|swatch| swatch.outline.clone()).unwrap_or_default();
+            let seen = flaws_of_refusal(picture, &Marks { chart_corners: chart, hair, strands: None, leave_out: Vec::new() }, &fault);
+            (fault, seen)
+        }))
+    };
+    match upload::with_photo(&chair.salon, photo.id, work).await? {
         Err(fault) => refuse(chair, photo, &facts, upload::sentence(&fault.to_string())).await,
-        Ok(found) => {
+        Ok(Err((fault, seen))) => refuse_seen(chair, photo, facts, &fault.into(), seen).await,
+        Ok(Ok(found)) => {
             facts.measured = found.into_iter().map(ring_photo::as_measured).collect();
             kept::note(&chair.salon, photo, &facts).await?;
+            if let Some(off) = ring_photo::chart_off(&facts) {
+                phones::note_chart(&chair.salon, photo, &facts, off).await?;
+            }
             Ok(Redirect::to(&format!("/photos/{}/measured", photo.id)).into_response())
         }
     }
@@ -345,6 +426,7 @@ pub async fn remove(State(chair): State<Chair>, Path(id): Path<String>) -> Resul
     let id: PhotoId = id.parse()?;
     let photo = chair.salon.photo(id).await?;
     chair.salon.remove_photo(id).await?;
+    phones::forget_photo(&chair.salon, &id.to_string()).await?;
     let to = photo.client.map_or_else(|| "/settings/ring".to_owned(), |client| format!("/clients/{client}/colour"));
     Ok(Redirect::to(&to).into_response())
 }

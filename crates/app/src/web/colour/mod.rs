@@ -1,10 +1,13 @@
 //! Colour in the browser: from a photo of the ends to whole pieces of shades,
 //! and the ring they are chosen from.
 
+mod camera;
+mod flaw_view;
 mod instrument;
 mod kept;
 mod marks;
 mod outline;
+mod phones;
 mod reading;
 mod reading_view;
 mod ring;
@@ -15,6 +18,7 @@ mod words;
 
 pub use kept::{marks_beside, reading_of};
 pub use marks::keep_reading;
+pub use phones::ring_of;
 
 use super::routes::Pages;
 use axum::extract::DefaultBodyLimit;
@@ -29,10 +33,19 @@ pub fn routes() -> Pages {
         .route("/clients/{id}/colour/instrument", post(instrument::take_file))
         .route("/clients/{id}/colour/sample", post(instrument::take_sample))
         .route("/clients/{id}/colour/eye", post(start::by_eye))
+        .route("/clients/{id}/colour/camera", get(camera::of_ends))
+        .route("/readings/{id}/camera", get(camera::of_second_light))
+        .route("/settings/ring/camera", get(camera::of_ring))
+        .route("/camera/look", post(camera::look).layer(DefaultBodyLimit::max(camera::MOST_FRAME_BYTES)))
         .route("/photos/{id}", get(marks::show).post(marks::read))
+        .route("/photos/{id}/chart", get(marks::chart_there))
         .route("/photos/{id}/picture", get(marks::picture))
         .route("/photos/{id}/remove", post(marks::remove))
         .route("/photos/{id}/measured", get(ring_photo::measured).post(ring_photo::keep))
+        .route("/photos/{id}/phone", post(phones::say_phone))
+        .route("/photos/{id}/measured/beside", post(ring_photo::keep_beside))
+        .route("/readings/{id}/against", post(phones::match_against))
+        .route("/settings/phones", get(phones::show).post(phones::mend))
         .route("/readings/{id}", get(reading::show))
         .route("/readings/{id}/patch.png", get(reading::patch))
         .route("/readings/{id}/marks.json", get(reading::marks_file))

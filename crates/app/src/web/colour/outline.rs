@@ -11,6 +11,18 @@ pub fn usual_chart((width, height): (usize, usize)) -> Corners {
     boxed((w - across) / 2.0, (h - down) / 2.0, across, down)
 }
 
+/// Where the chart is asked for before one is found: with room for the hair on the longer side.
+pub fn guide_chart((width, height): (usize, usize)) -> Corners {
+    let (w, h) = (width as f64, height as f64);
+    if w > h {
+        let across = (w * 0.5).min(h * 0.9);
+        boxed(w * 0.05, (h - across * 2.0 / 3.0) / 2.0, across, across * 2.0 / 3.0)
+    } else {
+        let across = (w * 0.86).min(h * 0.6);
+        boxed((w - across) / 2.0, h * 0.05, across, across * 2.0 / 3.0)
+    }
+}
+
 /// An outline in the largest free space beside the chart, root side up.
 pub fn usual_hair(chart: &Corners, (width, height): (usize, usize)) -> Corners {
     let (w, h) = (width as f64, height as f64);
@@ -45,6 +57,15 @@ mod tests {
             if turned { chart.rotate_left(2); }
             let marks = reading::Marks { chart_corners: chart, hair: usual_hair(&chart, (w, h)).to_vec(), strands: None, leave_out: Vec::new() };
             prop_assert!(marks.check(w, h).is_ok(), "{marks:?} {:?}", marks.check(w, h));
+        }
+    }
+
+    #[test]
+    fn what_is_asked_for_while_framing_may_be_read() {
+        for size in [(640, 480), (480, 640), (640, 360), (360, 640), (640, 640)] {
+            let chart = guide_chart(size);
+            let marks = reading::Marks { chart_corners: chart, hair: usual_hair(&chart, size).to_vec(), strands: None, leave_out: Vec::new() };
+            assert_eq!(marks.check(size.0, size.1), Ok(()), "{size:?}");
         }
     }
 

@@ -1,7 +1,8 @@
 //! A reading as it was made: the ends beside the shades, and what to take.
 
-use super::kept::{KeptReading, PhotoFacts, format_of, opened};
-use super::reading_view::{Around, ReadingView};
+use super::kept::{KeptReading, PhotoFacts, facts_of, format_of, opened};
+use super::phones::{self, PhoneView};
+use super::reading_view::{Against, Around, ReadingView};
 use super::start::{self, OpenReading};
 use super::upload::{self, Stopped};
 use crate::web::clients::{display_name, read_facts};
@@ -11,8 +12,8 @@ use askama::Template;
 use axum::extract::{Multipart, Path, Query, State};
 use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Redirect, Response};
+use salon::stock::Order;
 use serde::Deserialize;
-use std::collections::BTreeMap;
 use desk::{Client, ReadingId};
 
 /// How many pieces are shared out while no plan says how many.
@@ -60,17 +61,32 @@ async fn draw(
 ) -> Result<Response, Trouble> {
     let client = chair.salon.client(reading.line.client).await?;
     let house = house::house(&chair.salon).await?.value;
-    let mut on_hand: BTreeMap<String, u32> = BTreeMap::new();
-    for lot in house::stock(&chair.salon).await?.value.iter().flat_map(|stock| &stock.on_hand) {
-        let held = on_hand.entry(lot.shade.clone()).or_default();
-        *held = held.saturating_add(lot.pieces);
-    }
+    let on_hand = house::stock(&chair.salon).await?.value.as_ref().map(Order::by_shade).unwrap_or_default();
     let planned = pieces_of_newest_plan(chair, &client).await?;
     let asked = query.pieces.trim().parse::<u32>().ok().filter(|pieces| (1..=craft::matching::MOST_PIECES).contains(pieces));
     let colour = read_facts(&client.facts)?.colour.unwrap_or_default();
     let all = start::readings(&chair.salon, client.id).await?;
+    let phones = phones::phones(&chair.salon).await?.value;
+    let id = reading.line.id.to_string();
+    let ring = house::ring(&chair.salon).await?.value;
+    let facts = match reading.line.photo {
+        Some(photo) => chair.salon.photo(photo).await.ok().map(|photo| facts_of(&photo)).transpose()?,
+        None => None,
+    };
+    let phone = facts.as_ref().and_then(|facts| phones.of_photo(facts));
+    let against = phones.against(&id).map(|(by, read)| Against {
+        id: read.id.clone(),
+        name: read.name(by),
+        by_another: phone.is_some_and(|phone| phone.id != by.id),
+        read: ring.as_read(&read.shades, &read.name(by)),
+    });
+    let photo_id = reading.line.photo.map(|photo| photo.to_string());
     let around = Around {
-        ring: house::ring(&chair.salon).await?.value,
+        ring,
+        size: facts.as_ref().map(|facts| facts.size),
+        against,
+        read_rings: phones.phones.iter().flat_map(|phone| phone.rings.iter().map(|ring| (ring.id.clone(), ring.name(phone)))).collect(),
+        phone: facts.as_ref().zip(photo_id).map(|(facts, photo)| PhoneView::of(&phones, &photo, facts)),
         on_hand,
         pieces: asked.or(planned).unwrap_or(PIECES_UNTIL_A_PLAN),
         pieces_refused: asked.is_none() && !query.pieces.trim().is_empty(),
@@ -127,9 +143,11 @@ pub async fn use_it(State(chair): State<Chair>, Path(id): Path<String>) -> Resul
 /// Takes a photo of ends and swatch under another light.
 pub async fn second_light(State(chair): State<Chair>, Path(id): Path<String>, form: Multipart) -> Result<Response, Trouble> {
     let reading = found(&chair, &id).await?;
-    let facts = PhotoFacts { second_of: Some(reading.line.id.to_string()), ..PhotoFacts::default() };
     let outcome = match upload::take(form).await {
-        Ok(sent) => upload::keep_photo(&chair.salon, Some(reading.line.client), sent.file, facts).await,
+        Ok(sent) => {
+            let facts = PhotoFacts { second_of: Some(reading.line.id.to_string()), camera: sent.camera(), ..PhotoFacts::default() };
+            upload::keep_photo(&chair.salon, Some(reading.line.client), sent.file, facts).await
+        }
         Err(refused) => Err(Stopped::Refused(refused)),
     };
     match outcome {

@@ -1,14 +1,17 @@
 //! A reading as its page shows it: sentences, swatches, lines of tables.
 
 use super::kept::{KeptReading, SwatchBeside, file_of, marks_beside};
+use super::flaw_view::FlawsView;
+use super::phones::PhoneView;
 use super::start::OpenReading;
 use super::words;
 use crate::web::page::moment;
 use crate::web::swatch::{self, Swatch};
 use colour::{D65, Lab, Light, Observer, Spectrum, Weights, ciede2000, ciede2000_weighted};
-use craft::matching::{Match, Mix, Reflectance, Ring, Target, match_ring, second_light};
+use craft::matching::{FEWER_SHADES, Match, Mix, PARTS_APART, Reflectance, Ring, RingAsRead, Target, match_ring, second_light};
 use measure::RuleBook;
 use photo::Format;
+use reading::Flaw;
 use std::collections::BTreeMap;
 
 /// What stands round a reading.
@@ -33,6 +36,36 @@ pub struct Around {
     pub name: String,
     /// The format its photo is kept in.
     pub format: Format,
+    /// Pixels of its photo; nothing once that is thrown away.
+    pub size: Option<(usize, usize)>,
+    /// The ring as a phone read it that is matched against.
+    pub against: Option<Against>,
+    /// Rings as read that may be: id and name.
+    pub read_rings: Vec<(String, String)>,
+    /// The phone that took the photo; nothing without one.
+    pub phone: Option<PhoneView>,
+}
+
+/// The ring as a phone read it, in the place of its own colours.
+pub struct Against {
+    /// Its id.
+    pub id: String,
+    /// Phone and light.
+    pub name: String,
+    /// Its shades.
+    pub read: RingAsRead,
+    /// Whether the photo is known to be another phone's.
+    pub by_another: bool,
+}
+
+/// What a reading is matched against.
+pub struct AgainstView {
+    /// What may be chosen: id, name, and whether it is.
+    pub choices: Vec<(String, String, bool)>,
+    /// What that means, where it is a phone's reading.
+    pub says: String,
+    /// Why it should not be, where it should not.
+    pub care: String,
 }
 
 /// The reading's page.
@@ -63,8 +96,16 @@ pub struct ReadingView {
     pub level: String,
     /// How sure it is.
     pub sure: Option<SureView>,
-    /// What to know.
+    /// What to know, where it shows at no place in the photo.
     pub warnings: Vec<String>,
+    /// What is wrong in the photo, drawn on it.
+    pub flaws: FlawsView,
+    /// Pixels of the photo across and down.
+    pub size: (usize, usize),
+    /// What is matched against; nothing to choose without the ring as a phone read it.
+    pub against: Option<AgainstView>,
+    /// The phone that took the photo.
+    pub phone: Option<PhoneView>,
     /// The tones, with bar widths of a hundred.
     pub tones: Vec<ToneView>,
     /// Whether her plan is made with it.
@@ -110,7 +151,9 @@ pub struct SureView {
     /// In dE00.
     pub value: String,
     /// In words.
-    pub says: &'static str,
+    pub says: String,
+    /// What to do about it.
+    pub advice: &'static str,
     /// What it is made of: words, amount, bar width of a hundred.
     pub parts: Vec<(&'static str, String, String)>,
 }
@@ -141,12 +184,26 @@ pub struct MatchView {
     pub apart: String,
     /// Why a nearer mix is not advised.
     pub stripes: String,
-    /// Other mixes: in words, difference, with texture forgiven.
-    pub mixes: Vec<(String, String, String)>,
+    /// Why the advised mix is advised.
+    pub advised_by: String,
+    /// Mixes that are not advised, nearest first.
+    pub mixes: Vec<MixView>,
     /// The nearest shades.
     pub nearest: Vec<NearView>,
     /// Shades the reading cannot tell apart, as one line.
     pub alike: String,
+}
+
+/// A mix that is not advised.
+pub struct MixView {
+    /// In words.
+    pub says: String,
+    /// Its difference.
+    pub de00: String,
+    /// With texture forgiven.
+    pub textured: String,
+    /// Why it is not advised although it may be nearer.
+    pub why_not: String,
 }
 
 /// Pieces of one shade.
@@ -220,10 +277,15 @@ pub struct CheckView {
 impl ReadingView {
     /// The page of a reading among all of hers.
     pub fn of(reading: &OpenReading, all: &[OpenReading], around: Around) -> Self {
-        let target = reading.kept.target();
+        let mut target = reading.kept.target();
+        let own = &around.ring;
+        let shades = around.against.as_ref().map_or(own, |against| &against.read.ring);
+        if let Some(against) = &around.against {
+            target.uncertainty_de00 = against.read.sure_with(target.uncertainty_de00);
+        }
         let lab = target.lab_d65;
-        let found = (!around.ring.shades.is_empty())
-            .then(|| match_ring(&target, &around.ring, around.pieces, &around.on_hand, &RuleBook::standard()));
+        let found = (!shades.shades.is_empty())
+            .then(|| match_ring(&target, shades, around.pieces, &around.on_hand, &RuleBook::standard()));
         let (found, unmatched) = match found {
             Some(Ok(found)) => (Some(found), String::new()),
             Some(Err(fault)) => (None, super::upload::sentence(&fault.to_string())),
@@ -231,9 +293,12 @@ impl ReadingView {
         };
         let id = reading.line.id.to_string();
         let photo_file = file_of(&id, around.format);
-        let (how, level, sure, warnings) = told(&reading.kept);
+        let (how, level, sure, mut warnings) = told(&reading.kept, own);
+        let seen = around.size.map(|_| flaws(&reading.kept)).unwrap_or_default();
+        warnings.retain(|warning| seen.iter().all(|flaw| flaw.says != *warning));
+        let size = around.size.unwrap_or_default();
         let lit = found.as_ref().filter(|found| !found.lights.is_empty()).and_then(|_| Lit::by(&target, &around.light));
-        let mut beside = found.as_ref().map(|found| beside(found, &target, &around.ring, lit.as_ref())).unwrap_or_default();
+        let mut beside = found.as_ref().map(|found| beside(found, &target, shades, lit.as_ref())).unwrap_or_default();
         let alone = beside.iter().any(|one| one.key == around.show);
         if alone {
             beside.retain(|one| one.key == around.show);
@@ -265,6 +330,10 @@ impl ReadingView {
             level,
             sure,
             warnings,
+            flaws: FlawsView::of(seen, size, &[]),
+            size,
+            against: against(&around, reading.kept.uncertainty().unwrap_or(0.0)),
+            phone: around.phone.clone(),
             tones: tones(&target, found.as_ref()),
             in_force: around.in_force,
             may_be_used: reading.kept.second_of().is_none(),
@@ -272,12 +341,12 @@ impl ReadingView {
             pieces: around.pieces,
             pieces_say: pieces_say(&around),
             second_shade: found.as_ref().and_then(chosen).and_then(main_shade).unwrap_or_default(),
-            matched: found.as_ref().map(|found| matched(found, &target, &around)),
+            matched: found.as_ref().map(|found| matched(found, &target, &around, shades)),
             unmatched,
             beside,
             alone,
             swatch: swatch_says(&reading.kept, &around.ring),
-            ranking: ranking(&reading.kept),
+            ranking: ranking(&reading.kept, own),
             ranked_say: ranked_say(&reading.kept),
             unread: unread(&reading.kept),
             checks: checks(reading, all, &around.ring),
@@ -302,7 +371,39 @@ fn numbers(lab: Lab) -> String {
     format!("L* {}, a* {}, b* {} under D65", words::number(lab.l, 1), words::number(lab.a, 1), words::number(lab.b, 1))
 }
 
-fn told(kept: &KeptReading) -> (String, String, Option<SureView>, Vec<String>) {
+fn flaws(kept: &KeptReading) -> &[Flaw] {
+    match kept {
+        KeptReading::Photo { flaws, .. } => flaws,
+        KeptReading::Instrument { .. } => &[],
+    }
+}
+
+fn against(around: &Around, uncertainty: f64) -> Option<AgainstView> {
+    if around.read_rings.is_empty() {
+        return None;
+    }
+    let chosen = around.against.as_ref();
+    let mut choices = vec![(String::new(), "The ring’s own colours".to_owned(), chosen.is_none())];
+    choices.extend(around.read_rings.iter().map(|(id, name)| (id.clone(), format!("As read by {name}"), chosen.is_some_and(|one| one.id == *id))));
+    let says = chosen.map_or_else(String::new, |one| {
+        let (read, all) = (one.read.ring.shades.len(), around.ring.shades.len());
+        let rest = match all - read {
+            0 => String::new(),
+            1 => " The one that was not read is left out; it may be nearer.".to_owned(),
+            unread => format!(" The {unread} that were not read are left out; one of them may be nearer."),
+        };
+        let sure = words::number(one.read.sure_with(uncertainty), 1);
+        format!("Her ends are matched against {read} of {all} shades as they were read with {}. Both photos may be off, so a difference is sure to {sure}.{rest}", one.name)
+    });
+    let care = match chosen {
+        Some(one) if one.by_another => "This photo was taken with another phone. Between two phones such a match does worse than the ring’s own colours: choose those.".to_owned(),
+        Some(one) if one.read.ring.shades.is_empty() => format!("None of the ring’s shades were read by {}.", one.name),
+        _ => String::new(),
+    };
+    Some(AgainstView { choices, says, care })
+}
+
+fn told(kept: &KeptReading, ring: &Ring) -> (String, String, Option<SureView>, Vec<String>) {
     match kept {
         KeptReading::Photo { reading, .. } => {
             let found = words::parts(&reading.uncertainty_parts);
@@ -310,7 +411,8 @@ fn told(kept: &KeptReading) -> (String, String, Option<SureView>, Vec<String>) {
             let parts = found.iter().map(|(says, part)| (*says, words::number(*part, 1), words::number(100.0 * part / largest, 0))).collect();
             let sure = SureView {
                 value: words::number(reading.uncertainty_de00, 1),
-                says: words::sureness(reading.uncertainty_de00),
+                says: words::in_shades(reading.uncertainty_de00, ring),
+                advice: words::sureness(reading.uncertainty_de00),
                 parts,
             };
             ("Read from a photo".to_owned(), words::number(reading.level, 1), Some(sure), reading.warnings.clone())
@@ -380,7 +482,7 @@ fn textured(target: &Target, mix: &Mix) -> f64 {
     ciede2000_weighted(target.lab_d65, mix.lab_d65, Weights::TEXTURED)
 }
 
-fn matched(found: &Match, target: &Target, around: &Around) -> MatchView {
+fn matched(found: &Match, target: &Target, around: &Around, ring: &Ring) -> MatchView {
     let set = chosen(found);
     let mut parts: Vec<(&String, &u32)> = set.iter().flat_map(|mix| &mix.pieces).collect();
     parts.sort_by(|p, q| q.1.cmp(p.1).then_with(|| p.0.cmp(q.0)));
@@ -391,7 +493,7 @@ fn matched(found: &Match, target: &Target, around: &Around) -> MatchView {
         parts: parts
             .iter()
             .map(|(code, count)| PartView {
-                swatch: swatch::of(&around.ring, code),
+                swatch: swatch::of(ring, code),
                 pieces: words::pieces(**count),
                 shelf: match around.on_hand.get(*code) {
                     Some(held) => format!("{held} on the shelf"),
@@ -410,17 +512,14 @@ fn matched(found: &Match, target: &Target, around: &Around) -> MatchView {
             })
             .unwrap_or_default(),
         stripes: stripes(found),
-        mixes: found
-            .mixes
-            .iter()
-            .map(|mix| (in_words(mix), words::number(mix.de00, 2), words::number(textured(target, mix), 2)))
-            .collect(),
+        advised_by: advised_by(found),
+        mixes: other_mixes(found, target),
         nearest: found
             .nearest
             .iter()
             .enumerate()
             .map(|(at, near)| NearView {
-                swatch: swatch::of(&around.ring, &near.code),
+                swatch: swatch::of(ring, &near.code),
                 de00: words::number(near.de00, 2),
                 textured: words::number(near.de00_textured, 2),
                 says: words::difference(near.de00),
@@ -442,6 +541,49 @@ fn matched(found: &Match, target: &Target, around: &Around) -> MatchView {
             _ => String::new(),
         },
     }
+}
+
+/// Why the advised mix is advised.
+fn advised_by(found: &Match) -> String {
+    let Some(set) = chosen(found) else { return String::new() };
+    let mut by_tone: BTreeMap<&str, u32> = BTreeMap::new();
+    for tone in &found.by_tone {
+        *by_tone.entry(tone.code.as_str()).or_default() += tone.pieces;
+    }
+    by_tone.retain(|_, pieces| *pieces > 0);
+    if !by_tone.is_empty() && by_tone.len() == set.pieces.len() && set.pieces.iter().all(|(code, pieces)| by_tone.get(code.as_str()) == Some(pieces)) {
+        return "Advised is what stands for her tones one by one.".to_owned();
+    }
+    if found.advised.is_none() {
+        return "Of mixes that show no stripes none comes near; what stands above is the nearest there is.".to_owned();
+    }
+    format!(
+        "Advised is the mix of fewest shades among those that come within {} of the best and show no stripes; of several, the one that leaves least to buy.",
+        words::number(FEWER_SHADES.value, 1)
+    )
+}
+
+/// The mixes that are not advised, each with why where it seems the better one.
+fn other_mixes(found: &Match, target: &Target) -> Vec<MixView> {
+    let set = chosen(found);
+    let why_not = |mix: &Mix| {
+        let Some(set) = set else { return String::new() };
+        if mix.parts_apart_de00 > PARTS_APART.value.max(set.parts_apart_de00) {
+            format!("Its shades lie {} apart and would show as stripes.", words::number(mix.parts_apart_de00, 0))
+        } else if mix.de00 < set.de00 && mix.pieces.len() > set.pieces.len() {
+            format!("Nearer by {}, with more shades to buy and to lay.", words::number(set.de00 - mix.de00, 2))
+        } else if mix.de00 < set.de00 {
+            format!("Nearer by {}, which nobody sees.", words::number(set.de00 - mix.de00, 2))
+        } else {
+            String::new()
+        }
+    };
+    found
+        .mixes
+        .iter()
+        .filter(|mix| set.is_none_or(|set| set.pieces != mix.pieces))
+        .map(|mix| MixView { says: in_words(mix), de00: words::number(mix.de00, 2), textured: words::number(textured(target, mix), 2), why_not: why_not(mix) })
+        .collect()
 }
 
 /// Why the mix that is nearest on paper is not the one advised.
@@ -522,6 +664,8 @@ fn stored(ring: &Ring, code: &str) -> Option<Lab> {
 pub struct RankedView {
     /// Its code.
     pub code: String,
+    /// Its name on the ring.
+    pub name: String,
     /// Its colour in the photo, on a screen.
     pub fill: String,
     /// How far it is from her ends.
@@ -541,11 +685,12 @@ fn ranked(kept: &KeptReading) -> (&[reading::Ranked], &[reading::Unread]) {
     }
 }
 
-fn ranking(kept: &KeptReading) -> Vec<RankedView> {
+fn ranking(kept: &KeptReading, ring: &Ring) -> Vec<RankedView> {
     let (ranking, _) = ranked(kept);
     let first = ranking.first().map_or("", |one| one.code.as_str());
     let view = |(at, one): (usize, &reading::Ranked)| RankedView {
         code: one.code.clone(),
+        name: ring.shades.iter().find(|shade| shade.code == one.code).map(|shade| shade.name.clone()).unwrap_or_default(),
         fill: swatch::of_lab(one.lab_d65),
         de00: words::number(one.de00, 1),
         sure: words::number(one.sure_to, 1),
@@ -553,7 +698,7 @@ fn ranking(kept: &KeptReading) -> Vec<RankedView> {
         told: if at == 0 || one.told_from_first {
             String::new()
         } else {
-            format!("In this photo it is {} from {first}, less than it can tell", words::number(one.from_first_de00, 1))
+            format!("In this photo {} from {first}, less than it can tell.", words::number(one.from_first_de00, 1))
         },
     };
     ranking.iter().enumerate().map(view).collect()
@@ -582,7 +727,11 @@ fn unread(kept: &KeptReading) -> Vec<String> {
 
 /// What the swatch in the same photo says of the photo and of the match.
 fn swatch_says(kept: &KeptReading, ring: &Ring) -> String {
-    let KeptReading::Photo { reading, swatch: Some(swatch), .. } = kept else { return String::new() };
+    let KeptReading::Photo { reading, swatch: Some(swatch), ranking, .. } = kept else { return String::new() };
+    // Of several the ranking says it.
+    if ranking.len() > 1 {
+        return String::new();
+    }
     let apart = ciede2000(reading.lab_d65, swatch.lab_d65);
     let side_by_side = format!(
         "In the same photo, her ends and the swatch of {} are {} apart: {}.",

@@ -2,6 +2,7 @@
 
 use super::kept::{Measured, PhotoFacts, facts_of};
 use super::marks::{day, is_on};
+use super::phones::{self, PhoneView};
 use super::upload::{self, Stopped};
 use super::{ring, words};
 use crate::web::form::Typed;
@@ -15,6 +16,7 @@ use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect, Response};
 use craft::matching::Shade;
 use reading::SwatchReading;
+use desk::PhotoNote;
 
 #[derive(Template)]
 #[template(path = "colour_measured.html")]
@@ -24,6 +26,10 @@ struct MeasuredPage {
     photo: String,
     swatches: Vec<MeasuredView>,
     usable: usize,
+    phone: PhoneView,
+    light: String,
+    lights: Vec<String>,
+    refused: String,
 }
 
 struct MeasuredView {
@@ -38,7 +44,10 @@ struct MeasuredView {
 /// Takes a photo of swatches.
 pub async fn take(State(chair): State<Chair>, form: Multipart) -> Result<Response, Trouble> {
     let outcome = match upload::take(form).await {
-        Ok(sent) => upload::keep_photo(&chair.salon, None, sent.file, PhotoFacts::default()).await,
+        Ok(sent) => {
+            let facts = PhotoFacts { camera: sent.camera(), ..PhotoFacts::default() };
+            upload::keep_photo(&chair.salon, None, sent.file, facts).await
+        }
         Err(refused) => Err(Stopped::Refused(refused)),
     };
     match outcome {
@@ -51,15 +60,40 @@ pub async fn take(State(chair): State<Chair>, form: Multipart) -> Result<Respons
 /// One swatch's reading as it is kept with the photo.
 pub fn as_measured(swatch: SwatchReading) -> Measured {
     match swatch.reading {
-        Ok(reading) => Measured { code: swatch.code, colour: Some((reading.lab_d65, reading.uncertainty_de00)), refused: String::new() },
-        Err(fault) => Measured { code: swatch.code, colour: None, refused: upload::sentence(&fault.to_string()) },
+        Ok(reading) => Measured {
+            code: swatch.code,
+            colour: Some((reading.lab_d65, reading.uncertainty_de00)),
+            refused: String::new(),
+            chart_de00: reading.residuals.chart_de00,
+        },
+        Err(fault) => Measured { code: swatch.code, colour: None, refused: upload::sentence(&fault.to_string()), chart_de00: 0.0 },
     }
+}
+
+/// What the chart of a photo of swatches was off by, on average over them.
+pub fn chart_off(facts: &PhotoFacts) -> Option<f64> {
+    let offs: Vec<f64> = facts.measured.iter().filter(|measured| measured.colour.is_some()).map(|measured| measured.chart_de00).collect();
+    (!offs.is_empty()).then(|| offs.iter().sum::<f64>() / offs.len() as f64)
 }
 
 /// What the swatches came to.
 pub async fn measured(State(chair): State<Chair>, Path(id): Path<String>) -> Result<Response, Trouble> {
     let photo = chair.salon.photo(id.parse()?).await?;
-    let facts = facts_of(&photo)?;
+    draw(&chair, &photo, StatusCode::OK, String::new(), [String::new(), String::new()]).await
+}
+
+/// Keeps the swatches beside the ring, as one phone read them.
+pub async fn keep_beside(State(chair): State<Chair>, Path(id): Path<String>, Form(pairs): Form<Vec<(String, String)>>) -> Result<Response, Trouble> {
+    let photo = chair.salon.photo(id.parse()?).await?;
+    let typed = Typed::posted(pairs);
+    match phones::keep_beside(&chair, &photo, &typed).await? {
+        Ok(()) => Ok(Redirect::to("/settings/phones").into_response()),
+        Err(says) => draw(&chair, &photo, StatusCode::UNPROCESSABLE_ENTITY, says, ["phone", "light"].map(|name| typed.one(name).to_owned())).await,
+    }
+}
+
+async fn draw(chair: &Chair, photo: &PhotoNote, status: StatusCode, refused: String, [name, light]: [String; 2]) -> Result<Response, Trouble> {
+    let facts = facts_of(photo)?;
     if facts.measured.is_empty() {
         return Err(Trouble::NoPage);
     }
@@ -79,14 +113,20 @@ pub async fn measured(State(chair): State<Chair>, Path(id): Path<String>) -> Res
             refused: measured.refused.clone(),
         })
         .collect();
+    let known = phones::phones(&chair.salon).await?.value;
+    let view = PhoneView::of(&known, &photo.id.to_string(), &facts);
     let template = MeasuredPage {
         shell: Shell::settings("What the swatches came to", &house.name),
         version,
         photo: photo.id.to_string(),
+        lights: known.phones.iter().flat_map(|phone| phone.rings.iter().map(|ring| ring.light.clone())).collect(),
+        phone: PhoneView { name: if name.is_empty() { view.name.clone() } else { name }, ..view },
+        light,
+        refused,
         usable: swatches.iter().filter(|swatch| swatch.refused.is_empty()).count(),
         swatches,
     };
-    Ok(page(StatusCode::OK, &template))
+    Ok(page(status, &template))
 }
 
 /// Puts the measured swatches on the ring.

@@ -205,7 +205,10 @@ fn visits(colour: &ColourSection, all: &[OpenReading]) -> Vec<Visit> {
 pub async fn take_photo(State(chair): State<Chair>, Path(id): Path<String>, form: Multipart) -> Result<Response, Trouble> {
     let client = chair.salon.client(id.parse()?).await?;
     let outcome = match upload::take(form).await {
-        Ok(sent) => upload::keep_photo(&chair.salon, Some(client.id), sent.file, PhotoFacts::default()).await,
+        Ok(sent) => {
+            let facts = PhotoFacts { camera: sent.camera(), ..PhotoFacts::default() };
+            upload::keep_photo(&chair.salon, Some(client.id), sent.file, facts).await
+        }
         Err(refused) => Err(Stopped::Refused(refused)),
     };
     match outcome {

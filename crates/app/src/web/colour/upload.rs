@@ -60,6 +60,14 @@ pub async fn take(mut upload: Multipart) -> Result<Sent, Refused> {
     Ok(Sent { typed: Typed::posted(pairs), file })
 }
 
+impl Sent {
+    /// What the browser calls the camera that it took the photo with, where it did.
+    pub fn camera(&self) -> Option<String> {
+        let plain: String = self.typed.one("camera").chars().filter(|c| !c.is_control()).take(80).collect();
+        Some(plain.trim().to_owned()).filter(|name| !name.is_empty())
+    }
+}
+
 /// Whether the sender was refused or the program failed.
 pub enum Stopped {
     /// The sender may do better.
@@ -79,6 +87,7 @@ pub async fn keep_photo(salon: &Salon, client: Option<ClientId>, bytes: Vec<u8>,
     if bytes.is_empty() {
         return Err(Stopped::Refused((StatusCode::UNPROCESSABLE_ENTITY, "Choose or take a photo first.".to_owned())));
     }
+    facts.camera = photo::camera_of(&bytes).or_else(|| facts.camera.take());
     let opened = beside(move || {
         let picture = photo::stripped(&bytes)?;
         let photo = photo::open_photo(&picture)?;
@@ -111,6 +120,16 @@ async fn beside<T: Send + 'static>(
     work: impl FnOnce() -> Result<T, PhotoFault> + Send + 'static,
 ) -> Result<Result<T, PhotoFault>, Trouble> {
     in_turn(&OPENING, work).await.map_err(Trouble::Ours)
+}
+
+/// How many frames are looked at a time while a photo is framed.
+static GLANCING: Semaphore = Semaphore::const_new(1);
+
+/// As [`beside`], with a turn of its own: a frame that is being framed waits for no photo.
+pub async fn at_a_glance<T: Send + 'static>(
+    work: impl FnOnce() -> Result<T, PhotoFault> + Send + 'static,
+) -> Result<Result<T, PhotoFault>, Trouble> {
+    in_turn(&GLANCING, work).await.map_err(Trouble::Ours)
 }
 
 async fn in_turn<T: Send + 'static>(turns: &'static Semaphore, work: impl FnOnce() -> T + Send + 'static) -> Result<T, String> {

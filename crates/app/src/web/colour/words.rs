@@ -1,6 +1,7 @@
 //! Numbers of colour in plain words.
 
-use craft::matching::{ACCEPTABLE, DIFFERENT, LightCheck, NO_VISIBLE};
+use colour::{D65, Lab, ciede2000};
+use craft::matching::{ACCEPTABLE, DIFFERENT, LightCheck, NO_VISIBLE, Ring};
 use reading::UncertaintyParts;
 
 /// A difference as the eye sees it.
@@ -16,14 +17,35 @@ pub fn difference(de00: f64) -> &'static str {
     }
 }
 
-/// How sure a reading is, in words.
+/// How sure a reading is, by shades of her ring: as far as from one to its nearest
+/// neighbour, or so many in a row. Nothing where the ring has too few to say.
+pub fn in_shades(uncertainty: f64, ring: &Ring) -> String {
+    let Ok(colours) = ring.colours() else { return String::new() };
+    let labs: Vec<Lab> = colours.into_iter().map(|colour| colour.to_lab(D65)).collect();
+    let nearest = |at: usize| labs.iter().enumerate().filter(|(other, _)| *other != at).map(|(_, lab)| ciede2000(labs[at], *lab)).fold(f64::INFINITY, f64::min);
+    let mut steps: Vec<f64> = (0..labs.len()).map(nearest).filter(|step| step.is_finite() && *step > 0.0).collect();
+    steps.sort_by(f64::total_cmp);
+    if steps.len() < FEWEST_SHADES {
+        return String::new();
+    }
+    match uncertainty / steps[steps.len() / 2] {
+        little if little < 0.75 => "That is less than from one shade of your ring to its neighbour.".to_owned(),
+        one if one < 1.5 => "That is about as far as from one shade of your ring to its neighbour.".to_owned(),
+        some => format!("That is about as far as {some:.0} shades of your ring in a row."),
+    }
+}
+
+/// Fewer shades than these do not say how close they usually lie.
+const FEWEST_SHADES: usize = 4;
+
+/// What to do about how sure a reading is.
 pub fn sureness(uncertainty: f64) -> &'static str {
     if uncertainty <= ACCEPTABLE.value {
         "As sure as a photo gets."
     } else if uncertainty <= DIFFERENT.value {
-        "About as sure as one shade and its neighbour on the ring: it narrows the ring, your eye decides. Hold the swatches to her ends before you order."
+        "It narrows the ring, your eye decides: hold the swatches to her ends before you order."
     } else {
-        "It narrows the ring to a handful of shades, no more: lay the two or three nearest swatches beside her ends and take a second photo, or take this one again in better light."
+        "It narrows the ring to the nearest few shades, no more: lay two or three swatches beside her ends and take a second photo, or take this one again in better light."
     }
 }
 
@@ -97,6 +119,19 @@ mod tests {
         assert_eq!(words[3], words[4]);
         let distinct: std::collections::BTreeSet<&str> = words.into_iter().collect();
         assert_eq!(distinct.len(), 4);
+    }
+
+    #[test]
+    fn doubt_is_counted_in_shades_of_her_ring() {
+        let shade = |at: u32| craft::matching::Shade {
+            code: format!("S{at}"), name: String::new(), lab_d65: Some(Lab::new(20.0 + 3.0 * f64::from(at), 8.0, 18.0)), xyz_d65: None, reflectance: None, measured_by: None, uncertainty_de00: None,
+        };
+        let ring = Ring { shades: (0..12).map(shade).collect() };
+        assert!(in_shades(1.0, &ring).contains("less than"));
+        assert!(in_shades(2.8, &ring).contains("about as far as from one shade"));
+        assert!(in_shades(7.5, &ring).contains("3 shades"), "{}", in_shades(7.5, &ring));
+        assert_eq!(in_shades(2.0, &Ring { shades: (0..3).map(shade).collect() }), "");
+        assert_eq!(in_shades(2.0, &Ring::default()), "");
     }
 
     #[test]

@@ -50,6 +50,7 @@ class Marking {
   private moves: Move[] = [];
   private step: Step = "chart";
   private speaking = 0;
+  private asking = false;
 
   constructor(private readonly form: HTMLFormElement) {
     this.width = Number(form.dataset["width"]);
@@ -72,6 +73,7 @@ class Marking {
     });
     this.listenToSteps();
     this.listenToSwatches();
+    this.listenToTaps();
     this.part("[data-steps]").hidden = false;
     this.part<HTMLDetailsElement>("[data-places]").open = false;
     this.show("chart");
@@ -178,7 +180,9 @@ class Marking {
 
   private label(mark: Mark, at: number): string {
     const place = `${Math.round(value(mark.x[at]))} across, ${Math.round(value(mark.y[at]))} down`;
-    const which = mark.box ? `Swatch ${this.numberOf(mark)}, ` : "";
+    const code = mark.fieldset.querySelector<HTMLInputElement>("[name='swatch.code']")?.value.trim();
+    // What stands beside the ring comes first in its name.
+    const which = mark.box ? `${code ? `${code}, swatch` : "Swatch"} ${this.numberOf(mark)}, ` : "";
     return `${which}${mark.names[at] ?? ""}: ${place}`;
   }
 
@@ -329,6 +333,41 @@ class Marking {
       const mark = this.marks.find((other) => other.box && button && other.fieldset.contains(button));
       if (mark) this.removeSwatch(mark);
     });
+  }
+
+  /** With two charts in the photo the one that is tapped counts. */
+  private listenToTaps(): void {
+    this.stage.addEventListener("click", (event) => {
+      const onRing = (event.target as Element).closest(".ring-handle");
+      if (this.step !== "chart" || onRing || this.asking) return;
+      const shown = this.image.getBoundingClientRect();
+      const x = ((event.clientX - shown.left) / shown.width) * this.width;
+      const y = ((event.clientY - shown.top) / shown.height) * this.height;
+      if (x >= 0 && y >= 0 && x <= this.width && y <= this.height) void this.askThere(x, y);
+    });
+  }
+
+  private async askThere(x: number, y: number): Promise<void> {
+    const says = this.part("[data-status]");
+    this.asking = true;
+    says.textContent = "Looking there…";
+    try {
+      const answer = await fetch(`${this.form.getAttribute("action")}/chart?${new URLSearchParams({ x: x.toFixed(1), y: y.toFixed(1) })}`);
+      const there = (await answer.json()) as { corners: [number, number][] | null; says: string };
+      says.textContent = there.says;
+      const mark = this.marks.find((other) => other.step === "chart");
+      if (mark && there.corners) {
+        there.corners.forEach(([to, down], at) => {
+          this.remember(mark, at);
+          this.place(mark, at, to, down);
+        });
+        this.hideLoupe();
+      }
+    } catch {
+      says.textContent = "The program does not answer. Drag the rings onto the corners of the chart.";
+    } finally {
+      this.asking = false;
+    }
   }
 
   /** A new box: the first where there is room, the next beside the last. */

@@ -1,0 +1,511 @@
+//! The phones that photos were taken with: the charts each has read, as evidence, and the
+//! ring as it read it, to match readings against readings.
+
+use super::kept::{PhotoFacts, facts_of, note};
+use super::{ring_photo, words};
+use crate::web::form::Typed;
+use crate::web::house::{self, Versioned};
+use crate::web::page::{Shell, Trouble, moment, page};
+use crate::web::{Chair, swatch};
+use askama::Template;
+use axum::Form;
+use axum::extract::{Path, State};
+use axum::http::StatusCode;
+use axum::response::{IntoResponse, Redirect, Response};
+use colour::{D65, ciede2000};
+use craft::matching::{PhoneFit, ReadShade, Ring, phone_fit};
+use measure::RuleBook;
+use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
+use desk::{DeskFault, PhotoNote, ReadingId, Salon};
+use uuid::Uuid;
+
+/// The most phones that are kept, charts of one, and rings of one. The oldest go.
+const MOST_PHONES: usize = 40;
+const MOST_CHARTS: usize = 200;
+const MOST_RINGS: usize = 20;
+
+/// How often a change is tried again that another tablet was quicker with.
+const TRIES: usize = 4;
+
+/// All phones, and which ring each reading is matched against.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+pub struct Phones {
+    /// The phones, in the order they were first met.
+    #[serde(default)]
+    pub phones: Vec<Phone>,
+    /// Of a reading, the ring as read that it is matched against; the catalogue otherwise.
+    #[serde(default)]
+    against: BTreeMap<String, String>,
+}
+
+/// One phone.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Phone {
+    /// Its own id.
+    pub id: String,
+    /// What the technician calls it.
+    pub name: String,
+    /// What its files call it.
+    #[serde(default)]
+    camera: Option<String>,
+    /// The charts it has read, oldest first.
+    #[serde(default)]
+    charts: Vec<ChartSeen>,
+    /// The ring as it read it, once for each light.
+    #[serde(default)]
+    pub rings: Vec<ReadRing>,
+}
+
+/// One chart that a phone has read.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+struct ChartSeen {
+    photo: String,
+    kept_ms: i64,
+    /// What its patches near the hair were off by, each left out in turn, in dE00.
+    off_de00: f64,
+}
+
+/// The ring as one phone read it in one light.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct ReadRing {
+    /// Its own id.
+    pub id: String,
+    /// The light, in the technician's words.
+    pub light: String,
+    /// The shades that were read.
+    pub shades: Vec<ReadShade>,
+}
+
+impl ReadRing {
+    /// Phone and light in one line.
+    pub fn name(&self, phone: &Phone) -> String {
+        format!("{}, {}", phone.name, self.light)
+    }
+}
+
+impl Phones {
+    /// The phone of a photo: as it was said, or else by its camera.
+    pub fn of_photo(&self, facts: &PhotoFacts) -> Option<&Phone> {
+        let said = facts.phone.as_ref().and_then(|id| self.phones.iter().find(|phone| phone.id == *id));
+        said.or_else(|| self.phones.iter().find(|phone| phone.camera.is_some() && phone.camera == facts.camera))
+    }
+
+    /// The phone of this name, met for the first time where there is none.
+    fn named(&mut self, name: &str) -> &mut Phone {
+        let same = |phone: &Phone| phone.name.to_lowercase() == name.to_lowercase();
+        let at = match self.phones.iter().position(same) {
+            Some(at) => at,
+            None => {
+                if self.phones.len() >= MOST_PHONES {
+                    self.phones.remove(0);
+                }
+                self.phones.push(Phone { id: Uuid::now_v7().to_string(), name: name.to_owned(), camera: None, charts: Vec::new(), rings: Vec::new() });
+                self.phones.len() - 1
+            }
+        };
+        &mut self.phones[at]
+    }
+
+    /// The ring as read of this id, with its phone.
+    pub fn ring(&self, id: &str) -> Option<(&Phone, &ReadRing)> {
+        self.phones.iter().find_map(|phone| phone.rings.iter().find(|ring| ring.id == id).map(|ring| (phone, ring)))
+    }
+
+    /// The ring as read that a reading is matched against.
+    pub fn against(&self, reading: &str) -> Option<(&Phone, &ReadRing)> {
+        self.ring(self.against.get(reading)?)
+    }
+
+    /// Lets a reading that takes the place of others be matched as they were.
+    fn carry(&mut self, before: &[String], now: &str) {
+        if let Some(ring) = before.iter().rev().find_map(|id| self.against.get(id)).cloned() {
+            self.against.insert(now.to_owned(), ring);
+        }
+    }
+
+    fn forget(&mut self, photo: &str) {
+        for phone in &mut self.phones {
+            phone.charts.retain(|chart| chart.photo != photo);
+        }
+    }
+}
+
+impl Phone {
+    /// How a chart of this photo compares with those that the phone read otherwise.
+    fn fit(&self, photo: &str) -> Option<(f64, PhoneFit)> {
+        let today = self.charts.iter().find(|chart| chart.photo == photo)?;
+        let others: Vec<f64> = self.charts.iter().filter(|chart| chart.photo != photo && chart.kept_ms <= today.kept_ms).map(|chart| chart.off_de00).collect();
+        Some((today.off_de00, phone_fit(&others, today.off_de00, &RuleBook::standard())))
+    }
+}
+
+/// What each phone has read.
+pub async fn phones(salon: &Salon) -> Result<Versioned<Phones>, DeskFault> {
+    salon.phones().await
+}
+
+/// Changes it, again where another tablet was quicker.
+pub async fn change(salon: &Salon, by: impl Fn(&mut Phones)) -> Result<(), DeskFault> {
+    let mut left = TRIES;
+    loop {
+        let mut kept = phones(salon).await?;
+        let before = kept.value.clone();
+        by(&mut kept.value);
+        if kept.value == before {
+            return Ok(());
+        }
+        left -= 1;
+        match salon.keep_phones(kept.version, &kept.value).await {
+            Err(DeskFault::Changed { .. }) if left > 0 => {}
+            done => return done.map(|_| ()),
+        }
+    }
+}
+
+/// Notes what the chart of a photo was off by, where its phone is known.
+pub async fn note_chart(salon: &Salon, photo: &PhotoNote, facts: &PhotoFacts, off_de00: f64) -> Result<(), DeskFault> {
+    if !off_de00.is_finite() {
+        return Ok(());
+    }
+    let id = photo.id.to_string();
+    change(salon, |phones| {
+        let known = phones.of_photo(facts).map(|phone| phone.name.clone());
+        let Some(name) = known.or_else(|| facts.camera.clone()) else { return };
+        phones.forget(&id);
+        let phone = phones.named(&name);
+        if phone.camera.is_none() {
+            phone.camera.clone_from(&facts.camera);
+        }
+        phone.charts.push(ChartSeen { photo: id.clone(), kept_ms: photo.kept_ms, off_de00: (off_de00 * 100.0).round() / 100.0 });
+        phone.charts.sort_by_key(|chart| chart.kept_ms);
+        let over = phone.charts.len().saturating_sub(MOST_CHARTS);
+        phone.charts.drain(..over);
+    })
+    .await
+}
+
+/// Lets a reading that takes the place of others be matched as they were.
+pub async fn carry(salon: &Salon, before: &[String], now: &str) -> Result<(), DeskFault> {
+    change(salon, |phones| phones.carry(before, now)).await
+}
+
+/// The ring that a plan made with a reading takes its shades from: as that reading is matched.
+pub async fn ring_of(salon: &Salon, reading: Option<&str>, ring: Ring) -> Result<Ring, DeskFault> {
+    let Some(reading) = reading else { return Ok(ring) };
+    let kept = phones(salon).await?.value;
+    let Some((phone, read)) = kept.against(reading) else { return Ok(ring) };
+    let found = ring.as_read(&read.shades, &read.name(phone)).ring;
+    // With no shade that was read a plan could choose no hair at all.
+    Ok(if found.shades.is_empty() { ring } else { found })
+}
+
+/// Forgets the chart of a photo that is thrown away.
+pub async fn forget_photo(salon: &Salon, photo: &str) -> Result<(), DeskFault> {
+    change(salon, |phones| phones.forget(photo)).await
+}
+
+/// What a page of a photo says of its phone.
+#[derive(Clone)]
+pub struct PhoneView {
+    /// The photo.
+    pub photo: String,
+    /// What the phone is called; empty while it is not known.
+    pub name: String,
+    /// What it has read so far, in words.
+    pub says: String,
+    /// Whether today's chart no longer fits.
+    pub strays: bool,
+    /// The names of all phones, to choose from.
+    pub known: Vec<String>,
+}
+
+impl PhoneView {
+    /// Of a photo.
+    pub fn of(phones: &Phones, photo: &str, facts: &PhotoFacts) -> Self {
+        let found = phones.of_photo(facts);
+        let (says, strays) = found.map_or_else(Default::default, |phone| fit_says(phone, photo));
+        Self {
+            photo: photo.to_owned(),
+            name: found.map(|phone| phone.name.clone()).unwrap_or_default(),
+            says,
+            strays,
+            known: phones.phones.iter().map(|phone| phone.name.clone()).collect(),
+        }
+    }
+}
+
+fn charts(count: usize) -> String {
+    if count == 1 { "one chart".to_owned() } else { format!("{count} charts") }
+}
+
+fn fit_says(phone: &Phone, photo: &str) -> (String, bool) {
+    let read = format!("This phone has read {}", charts(phone.charts.len()));
+    match phone.fit(photo) {
+        None if phone.charts.is_empty() => (String::new(), false),
+        None => (format!("{read}."), false),
+        Some((today, PhoneFit::TooFew)) => (format!("{read}; today’s is off by {}. A few more, and it can be said what is usual.", words::number(today, 1)), false),
+        Some((today, PhoneFit::Fits(usual))) => (format!("{read}, usually off by about {}; today’s, off by {}, is as usual.", words::number(usual, 1), words::number(today, 1)), false),
+        Some((today, PhoneFit::Strays(usual))) => (
+            format!(
+                "{read}, usually off by about {}. Today’s is off by {} and no longer fits: look at the light, wipe lens and chart, and see whether the camera uses another mode or filter.",
+                words::number(usual, 1),
+                words::number(today, 1)
+            ),
+            true,
+        ),
+    }
+}
+
+/// A name as it may be kept.
+fn plain(text: &str) -> String {
+    text.chars().filter(|c| !c.is_control()).take(60).collect::<String>().trim().to_owned()
+}
+
+/// Says with which phone a photo was taken.
+pub async fn say_phone(State(chair): State<Chair>, Path(id): Path<String>, Form(pairs): Form<Vec<(String, String)>>) -> Result<Response, Trouble> {
+    let typed = Typed::posted(pairs);
+    let photo = chair.salon.photo(id.parse()?).await?;
+    let mut facts = facts_of(&photo)?;
+    let name = plain(typed.one("phone"));
+    let back = match typed.one("reading").parse::<ReadingId>() {
+        Ok(reading) => format!("/readings/{reading}#read"),
+        Err(_) => format!("/photos/{}/measured", photo.id),
+    };
+    if !name.is_empty() {
+        let id = photo.id.to_string();
+        change(&chair.salon, |phones| {
+            let seen = phones.phones.iter().flat_map(|phone| &phone.charts).find(|chart| chart.photo == id).cloned();
+            phones.forget(&id);
+            let phone = phones.named(&name);
+            phone.charts.extend(seen);
+            phone.charts.sort_by_key(|chart| chart.kept_ms);
+        })
+        .await?;
+        facts.phone = phones(&chair.salon).await?.value.phones.iter().find(|phone| phone.name.to_lowercase() == name.to_lowercase()).map(|phone| phone.id.clone());
+        note(&chair.salon, &photo, &facts).await?;
+        if let Some(off) = off_of(&chair, &photo, &facts).await? {
+            note_chart(&chair.salon, &photo, &facts, off).await?;
+        }
+    }
+    Ok(Redirect::to(&back).into_response())
+}
+
+/// What the chart of a photo was off by when it was last read.
+async fn off_of(chair: &Chair, photo: &PhotoNote, facts: &PhotoFacts) -> Result<Option<f64>, Trouble> {
+    let Some(client) = photo.client else { return Ok(ring_photo::chart_off(facts)) };
+    let all = super::start::readings(&chair.salon, client).await?;
+    Ok(all.iter().rev().find(|reading| reading.line.photo == Some(photo.id)).and_then(|reading| reading.kept.chart_off()))
+}
+
+/// Keeps measured swatches as what one phone made of them in one light, beside the ring.
+///
+/// *Errors*: no phone or no light, as a sentence.
+pub async fn keep_beside(chair: &Chair, photo: &PhotoNote, typed: &Typed) -> Result<Result<(), String>, Trouble> {
+    let (name, light) = (plain(typed.one("phone")), plain(typed.one("light")));
+    if name.is_empty() || light.is_empty() {
+        return Ok(Err("Say which phone it was and in which light, as “my phone” and “by the window”: a reading is matched only against readings of the same phone in the same light.".to_owned()));
+    }
+    let mut facts = facts_of(photo)?;
+    let read: Vec<ReadShade> = facts
+        .measured
+        .iter()
+        .filter_map(|measured| {
+            let (lab_d65, sure) = measured.colour?;
+            Some(ReadShade { code: measured.code.clone(), lab_d65, uncertainty_de00: (sure * 100.0).round() / 100.0 })
+        })
+        .collect();
+    change(&chair.salon, |phones| {
+        let phone = phones.named(&name);
+        let at = phone.rings.iter().position(|ring| ring.light.to_lowercase() == light.to_lowercase()).unwrap_or_else(|| {
+            if phone.rings.len() >= MOST_RINGS {
+                phone.rings.remove(0);
+            }
+            phone.rings.push(ReadRing { id: Uuid::now_v7().to_string(), light: light.clone(), shades: Vec::new() });
+            phone.rings.len() - 1
+        });
+        let shades = &mut phone.rings[at].shades;
+        for shade in &read {
+            shades.retain(|known| known.code != shade.code);
+            shades.push(shade.clone());
+        }
+        shades.sort_by(|p, q| p.code.cmp(&q.code));
+    })
+    .await?;
+    let kept = phones(&chair.salon).await?.value;
+    facts.phone = kept.phones.iter().find(|phone| phone.name.to_lowercase() == name.to_lowercase()).map(|phone| phone.id.clone());
+    note(&chair.salon, photo, &facts).await?;
+    if let Some(off) = ring_photo::chart_off(&facts) {
+        note_chart(&chair.salon, photo, &facts, off).await?;
+    }
+    Ok(Ok(()))
+}
+
+/// Says what a reading is matched against.
+pub async fn match_against(State(chair): State<Chair>, Path(id): Path<String>, Form(pairs): Form<Vec<(String, String)>>) -> Result<Response, Trouble> {
+    let reading = chair.salon.reading(id.parse::<ReadingId>()?).await?;
+    let typed = Typed::posted(pairs);
+    let (id, ring) = (reading.id.to_string(), typed.one("ring").to_owned());
+    change(&chair.salon, |phones| {
+        if phones.ring(&ring).is_some() {
+            phones.against.insert(id.clone(), ring.clone());
+        } else {
+            phones.against.remove(&id);
+        }
+    })
+    .await?;
+    Ok(Redirect::to(&format!("/readings/{id}#take")).into_response())
+}
+
+#[derive(Template)]
+#[template(path = "colour_phones.html")]
+struct PhonesPage {
+    shell: Shell,
+    phones: Vec<PhoneCard>,
+}
+
+/// One phone on its page.
+struct PhoneCard {
+    id: String,
+    name: String,
+    camera: String,
+    says: String,
+    strays: bool,
+    charts: Vec<ChartBar>,
+    rings: Vec<RingCard>,
+}
+
+/// One chart as a bar of a hundred.
+struct ChartBar {
+    when: String,
+    off: String,
+    wide: String,
+}
+
+/// The ring as a phone read it.
+struct RingCard {
+    id: String,
+    light: String,
+    says: String,
+    shades: Vec<RingLine>,
+}
+
+/// One shade, catalogue beside reading.
+struct RingLine {
+    code: String,
+    own: String,
+    read: String,
+    apart: String,
+}
+
+/// The most charts shown of one phone, the newest.
+const SHOWN_CHARTS: usize = 12;
+
+/// The phones.
+pub async fn show(State(chair): State<Chair>) -> Result<Response, Trouble> {
+    let house = house::house(&chair.salon).await?.value;
+    let ring = house::ring(&chair.salon).await?.value;
+    let kept = phones(&chair.salon).await?.value;
+    let template = PhonesPage { shell: Shell::settings("Phones", &house.name), phones: kept.phones.iter().map(|phone| card(phone, &ring)).collect() };
+    Ok(page(StatusCode::OK, &template))
+}
+
+fn card(phone: &Phone, ring: &Ring) -> PhoneCard {
+    let shown = &phone.charts[phone.charts.len().saturating_sub(SHOWN_CHARTS)..];
+    let most = shown.iter().map(|chart| chart.off_de00).fold(1.0, f64::max);
+    let (says, strays) = phone.charts.last().map_or_else(Default::default, |last| fit_says(phone, &last.photo));
+    PhoneCard {
+        id: phone.id.clone(),
+        name: phone.name.clone(),
+        camera: phone.camera.clone().filter(|camera| *camera != phone.name).unwrap_or_default(),
+        says: says.replace("Today’s", "The last").replace("today’s", "the last"),
+        strays,
+        charts: shown
+            .iter()
+            .rev()
+            .map(|chart| ChartBar { when: moment(chart.kept_ms), off: words::number(chart.off_de00, 1), wide: words::number(100.0 * chart.off_de00 / most, 0) })
+            .collect(),
+        rings: phone.rings.iter().map(|read| ring_card(read, ring)).collect(),
+    }
+}
+
+fn ring_card(read: &ReadRing, ring: &Ring) -> RingCard {
+    let own = |code: &str| ring.shades.iter().find(|shade| shade.code == code).and_then(|shade| shade.colour().ok()).map(|colour| colour.to_lab(D65));
+    let aparts: Vec<f64> = read.shades.iter().filter_map(|shade| Some(ciede2000(own(&shade.code)?, shade.lab_d65))).collect();
+    let of_ring = read.shades.iter().filter(|shade| ring.shades.iter().any(|own| own.code == shade.code)).count();
+    let mean = aparts.iter().sum::<f64>() / aparts.len().max(1) as f64;
+    RingCard {
+        id: read.id.clone(),
+        light: read.light.clone(),
+        says: format!("{of_ring} of the ring’s {} shades{}", ring.shades.len(), if aparts.is_empty() { String::new() } else { format!(", on average {} from their own colours", words::number(mean, 1)) }),
+        shades: read
+            .shades
+            .iter()
+            .map(|shade| RingLine {
+                code: shade.code.clone(),
+                own: own(&shade.code).map_or_else(|| swatch::UNMEASURED.to_owned(), swatch::of_lab),
+                read: swatch::of_lab(shade.lab_d65),
+                apart: own(&shade.code).map_or_else(|| "not on the ring".to_owned(), |own| words::number(ciede2000(own, shade.lab_d65), 1)),
+            })
+            .collect(),
+    }
+}
+
+/// Names a phone, forgets one, or forgets the ring as it read it.
+pub async fn mend(State(chair): State<Chair>, Form(pairs): Form<Vec<(String, String)>>) -> Result<Response, Trouble> {
+    let typed = Typed::posted(pairs);
+    let (id, name) = (typed.one("id").to_owned(), plain(typed.one("name")));
+    let what = typed.one("do").to_owned();
+    change(&chair.salon, |phones| match what.as_str() {
+        "name" if !name.is_empty() => {
+            // Two names that become one are one phone: what each has read is joined.
+            let same = phones.phones.iter().position(|phone| phone.id != id && phone.name.to_lowercase() == name.to_lowercase());
+            let joined = same.map(|at| phones.phones.remove(at));
+            let Some(phone) = phones.phones.iter_mut().find(|phone| phone.id == id) else { return };
+            phone.name.clone_from(&name);
+            if let Some(other) = joined {
+                phone.camera = phone.camera.take().or(other.camera);
+                phone.charts.extend(other.charts);
+                phone.charts.sort_by_key(|chart| chart.kept_ms);
+                phone.rings.extend(other.rings);
+            }
+        }
+        "forget" => phones.phones.retain(|phone| phone.id != id),
+        "forget-ring" => phones.phones.iter_mut().for_each(|phone| phone.rings.retain(|ring| ring.id != id)),
+        _ => {}
+    })
+    .await?;
+    Ok(Redirect::to("/settings/phones").into_response())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn phone(name: &str, camera: Option<&str>, offs: &[f64]) -> Phone {
+        let charts = offs.iter().enumerate().map(|(at, off)| ChartSeen { photo: format!("p{at}"), kept_ms: at as i64, off_de00: *off }).collect();
+        Phone { id: name.to_owned(), name: name.to_owned(), camera: camera.map(str::to_owned), charts, rings: Vec::new() }
+    }
+
+    #[test]
+    fn a_photo_belongs_to_the_phone_that_was_said_before_the_one_its_file_names() {
+        let phones = Phones { phones: vec![phone("one", Some("Heron H7"), &[]), phone("two", None, &[])], ..Phones::default() };
+        let facts = |camera: Option<&str>, said: Option<&str>| PhotoFacts { camera: camera.map(str::to_owned), phone: said.map(str::to_owned), ..PhotoFacts::default() };
+        let of = |facts: &PhotoFacts| phones.of_photo(facts).map(|phone| phone.name.clone());
+        assert_eq!(of(&facts(Some("Heron H7"), None)).as_deref(), Some("one"));
+        assert_eq!(of(&facts(Some("Heron H7"), Some("two"))).as_deref(), Some("two"));
+        assert_eq!(of(&facts(None, None)), None, "of two files without a name nothing is known");
+    }
+
+    #[test]
+    fn a_phone_says_what_is_usual_once_it_knows_and_when_a_chart_no_longer_fits() {
+        let says = |offs: &[f64]| fit_says(&phone("one", None, offs), &format!("p{}", offs.len() - 1));
+        assert!(says(&[2.0, 2.2]).0.contains("A few more"));
+        let (usual, strays) = says(&[2.0, 2.2, 2.1, 2.3]);
+        assert!(usual.contains("4 charts, usually off by about 2.1") && usual.contains("as usual") && !strays, "{usual}");
+        let (odd, strays) = says(&[2.0, 2.2, 2.1, 4.9]);
+        assert!(odd.contains("no longer fits") && odd.contains("4.9") && strays, "{odd}");
+        // What came later says nothing of a chart before it.
+        assert!(fit_says(&phone("one", None, &[2.0, 9.0, 9.0, 9.0]), "p0").0.contains("A few more"));
+    }
+}
