@@ -71,6 +71,15 @@ pub struct Batch {
     pub views: Vec<ViewWrite>,
 }
 
+impl Batch {
+    /// Every stream that the batch names.
+    fn streams(&self) -> Vec<Stream> {
+        let writes = self.writes.iter().map(|write| write.stream);
+        let owners = self.views.iter().filter_map(ViewWrite::owner).chain(self.once.as_ref().map(|once| once.owner));
+        writes.chain(owners.map(Stream::key_owner)).collect()
+    }
+}
+
 /// One event as it was added.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Appended {
@@ -159,6 +168,8 @@ async fn write_batches(core: &Core, batches: Vec<Batch>) -> Result<Outcomes, Sto
     let mut writing = Writing::begin(core, change.as_mut()).await?;
     let mut outcomes = Vec::with_capacity(batches.len());
     let before = writing.chain.seq;
+    let named: Vec<Stream> = batches.iter().flat_map(Batch::streams).collect();
+    writing.ask_all(named).await?;
     for batch in batches {
         match writing.batch(batch).await {
             // It was refused before anything of it was written; the others go on.

@@ -237,16 +237,15 @@ impl<'a> Writing<'a> {
         Self { core, change, chain, known: HashMap::new(), new_keys: Vec::new(), rows: Vec::new(), moved: BTreeSet::new() }
     }
 
-    /// Asks for a stream's version and key, and whether it was erased.
-    async fn ask(&mut self, stream: Stream) -> Result<&Known, StoreFault> {
-        if !self.known.contains_key(&stream) {
-            let nothing: &[u8] = &[];
-            let sql = "SELECT COALESCE((SELECT version FROM stream WHERE salon = $1 AND stream = $2), 0),
-                              COALESCE((SELECT wrapped FROM stream_key WHERE salon = $1 AND owner = $2), $3),
-                              COALESCE((SELECT number FROM erased WHERE salon = $1 AND owner = $2), 0)";
-            let lines = self.change.rows(sql, with![self.core.salon, stream.bytes(), nothing]).await?;
-            let line = lines.first().ok_or_else(|| StoreFault::Damaged("a question without an answer".to_owned()))?;
-            let wrapped = line.bytes(1)?;
+    /// Asks of several streams at once; those asked before are left out.
+    pub(crate) async fn ask_all(&mut self, streams: impl IntoIterator<Item = Stream>) -> Result<(), StoreFault> {
+        let new: BTreeSet<Stream> = streams.into_iter().filter(|stream| !self.known.contains_key(stream)).collect();
+        if new.is_empty() {
+            return Ok(());
+        }
+        for line in self.change.know(self.core.salon, new.into_iter().map(Stream::bytes).collect()).await? {
+            let stream = Stream::from_bytes(line.bytes(0)?).ok_or_else(|| altered(0, "a stream's name cannot be read"))?;
+            let wrapped = line.bytes(2)?;
             let key = if stream.key_owner() == Stream::House {
                 Some(self.core.keys.house.clone())
             } else if wrapped.is_empty() {
@@ -254,8 +253,14 @@ impl<'a> Writing<'a> {
             } else {
                 Some(self.core.unwrap(stream, wrapped)?)
             };
-            self.known.insert(stream, Known { version: line.count(0)?, key, erased: line.int(2)? > 0 });
+            self.known.insert(stream, Known { version: line.count(1)?, key, erased: line.int(3)? > 0 });
         }
+        Ok(())
+    }
+
+    /// Asks for a stream's version and key, and whether it was erased.
+    async fn ask(&mut self, stream: Stream) -> Result<&Known, StoreFault> {
+        self.ask_all([stream]).await?;
         self.known.get(&stream).ok_or_else(|| StoreFault::Damaged("a question without an answer".to_owned()))
     }
 
@@ -338,11 +343,12 @@ impl<'a> Writing<'a> {
             self.change.run(sql, with![salon, owner.bytes(), wrapped]).await?;
         }
         self.change.insert_events(salon, std::mem::take(&mut self.rows)).await?;
+        let mut moved = Vec::new();
         for stream in std::mem::take(&mut self.moved) {
-            let version = self.version(stream).await?;
-            let sql = "INSERT INTO stream (salon, stream, version) VALUES ($1, $2, $3)
-                       ON CONFLICT (salon, stream) DO UPDATE SET version = excluded.version";
-            self.change.run(sql, with![salon, stream.bytes(), version]).await?;
+            moved.push((stream.bytes(), self.version(stream).await?));
+        }
+        if !moved.is_empty() {
+            self.change.move_streams(salon, moved).await?;
         }
         Ok(())
     }

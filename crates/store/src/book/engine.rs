@@ -135,6 +135,11 @@ pub(crate) trait Change: Send {
     fn run<'a>(&'a mut self, sql: &'static str, with: Vec<Value>) -> Later<'a, u64>;
     /// Writes rows of the table of events as they stand.
     fn insert_events(&mut self, salon: Uuid, rows: Vec<Sealed>) -> Later<'_, ()>;
+    /// What stands of each stream: `stream, version, wrapped key, number of its
+    /// erasure`; zero or nothing where there is none.
+    fn know(&mut self, salon: Uuid, streams: Vec<Vec<u8>>) -> Later<'_, Vec<Line>>;
+    /// Notes each stream's version.
+    fn move_streams(&mut self, salon: Uuid, streams: Vec<(Vec<u8>, u64)>) -> Later<'_, ()>;
     /// Keeps it. `Unsure` when the connection broke on the way.
     fn commit(self: Box<Self>) -> Later<'static, ()>;
 }

@@ -182,6 +182,29 @@ impl Change for PostgresChange {
         })
     }
 
+    fn know(&mut self, salon: Uuid, streams: Vec<Vec<u8>>) -> Later<'_, Vec<Line>> {
+        Box::pin(async move {
+            let sql = "SELECT s, COALESCE((SELECT t.version FROM stream t WHERE t.salon = $1 AND t.stream = s), 0),
+                              COALESCE((SELECT k.wrapped FROM stream_key k WHERE k.salon = $1 AND k.owner = s), ''::bytea),
+                              COALESCE((SELECT e.number FROM erased e WHERE e.salon = $1 AND e.owner = s), 0)
+                       FROM unnest($2::bytea[]) s";
+            let rows = sqlx::query(sql).bind(salon.as_bytes().to_vec()).bind(streams).fetch_all(&mut *self.0).await.map_err(fault)?;
+            rows.iter().map(line).collect()
+        })
+    }
+
+    fn move_streams(&mut self, salon: Uuid, streams: Vec<(Vec<u8>, u64)>) -> Later<'_, ()> {
+        Box::pin(async move {
+            let sql = "INSERT INTO stream (salon, stream, version) SELECT $1, * FROM unnest($2::bytea[], $3::bigint[])
+                       ON CONFLICT (salon, stream) DO UPDATE SET version = excluded.version";
+            let (names, versions): (Vec<Vec<u8>>, Vec<i64>) =
+                streams.into_iter().map(|(stream, version)| (stream, version.cast_signed())).unzip();
+            let query = sqlx::query(sql).bind(salon.as_bytes().to_vec()).bind(names).bind(versions);
+            query.execute(&mut *self.0).await.map_err(fault)?;
+            Ok(())
+        })
+    }
+
     fn commit(self: Box<Self>) -> Later<'static, ()> {
         Box::pin(async move {
             self.0.commit().await.map_err(|error| match fault(error) {
@@ -303,8 +326,9 @@ fn bound(sql: &'static str, with: Vec<Value>) -> sqlx::query::Query<'static, Pos
 
 fn line(row: &PgRow) -> Result<Line, StoreFault> {
     let value = |at: usize| -> Result<Value, sqlx::Error> {
-        let kind = row.try_get_raw(at)?.type_info().name().to_owned();
-        Ok(match kind.as_str() {
+        let raw = row.try_get_raw(at)?;
+        let kind = raw.type_info();
+        Ok(match kind.name() {
             "INT8" => Value::Int(row.try_get(at)?),
             "BYTEA" => Value::Bytes(row.try_get(at)?),
             _ => Value::Text(row.try_get(at)?),

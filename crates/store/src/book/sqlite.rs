@@ -163,6 +163,32 @@ impl Change for SqliteChange {
         })
     }
 
+    fn know(&mut self, salon: Uuid, streams: Vec<Vec<u8>>) -> Later<'_, Vec<Line>> {
+        Box::pin(async move {
+            let nothing: &[u8] = &[];
+            let mut lines = Vec::with_capacity(streams.len());
+            for stream in streams {
+                let sql = "SELECT $2, COALESCE((SELECT version FROM stream WHERE salon = $1 AND stream = $2), 0),
+                                  COALESCE((SELECT wrapped FROM stream_key WHERE salon = $1 AND owner = $2), $3),
+                                  COALESCE((SELECT number FROM erased WHERE salon = $1 AND owner = $2), 0)";
+                let row = bound(sql, with![salon, stream, nothing]).fetch_one(&mut *self.0).await.map_err(fault)?;
+                lines.push(line(&row)?);
+            }
+            Ok(lines)
+        })
+    }
+
+    fn move_streams(&mut self, salon: Uuid, streams: Vec<(Vec<u8>, u64)>) -> Later<'_, ()> {
+        Box::pin(async move {
+            for (stream, version) in streams {
+                let sql = "INSERT INTO stream (salon, stream, version) VALUES ($1, $2, $3)
+                           ON CONFLICT (salon, stream) DO UPDATE SET version = excluded.version";
+                bound(sql, with![salon, stream, version]).execute(&mut *self.0).await.map_err(fault)?;
+            }
+            Ok(())
+        })
+    }
+
     fn commit(self: Box<Self>) -> Later<'static, ()> {
         Box::pin(async move { self.0.commit().await.map_err(fault) })
     }
@@ -276,8 +302,9 @@ fn bound(sql: &'static str, with: Vec<Value>) -> sqlx::query::Query<'static, Sql
 
 fn line(row: &SqliteRow) -> Result<Line, StoreFault> {
     let value = |at: usize| -> Result<Value, sqlx::Error> {
-        let kind = row.try_get_raw(at)?.type_info().name().to_owned();
-        Ok(match kind.as_str() {
+        let raw = row.try_get_raw(at)?;
+        let kind = raw.type_info();
+        Ok(match kind.name() {
             "INTEGER" => Value::Int(row.try_get(at)?),
             "BLOB" => Value::Bytes(row.try_get(at)?),
             _ => Value::Text(row.try_get(at)?),
