@@ -232,8 +232,9 @@ impl Salon {
     pub(crate) fn act_of(&self, id: ClientId, book: ClientBook, events: Vec<ClientEvent>, world: &World) -> (ClientBook, Act) {
         let version = book.version;
         let mut now = book;
+        let at_ms = crate::salon_book::now_ms();
         for event in &events {
-            let stood = Stood { version: now.version + 1, at_ms: crate::salon_book::now_ms(), on: world.on };
+            let stood = Stood { version: now.version + 1, at_ms, on: world.on };
             now.apply(event.clone(), stood);
         }
         if events.is_empty() {

@@ -184,7 +184,7 @@ async fn a_form_that_stops_coming_is_given_up() {
 
 /// A client who was added, and her page.
 async fn added(asking: &Asking, pairs: &[(&str, &str)]) -> String {
-    let all = [pairs, &[("all_here", "yes")]].concat();
+    let all = [pairs, &[("consent.health", "true"), ("all_here", "yes")]].concat();
     let answer = asking.send("/clients", &all).await;
     assert_eq!(answer.status, StatusCode::SEE_OTHER);
     answer.header("location").split('?').next().unwrap().to_owned()
@@ -250,17 +250,18 @@ async fn two_tablets_cannot_overwrite_each_others_ring_unseen() {
 async fn two_tablets_cannot_overwrite_each_others_stock_or_prices_unseen() {
     let asking = Asking::new().await;
     let stock = |lot: &str, pieces: u32| format!(r#"{{"currency":"EUR","on_hand":[{{"lot":"{lot}","shade":"S1","length_mm":500,"pieces":{pieces}}}]}}"#);
-    let send = |seen: &'static str, file: String| {
+    let send = |seen: i64, file: String| {
         let asking = &asking;
-        async move { asking.send_file("/settings/stock/import", &[("seen", seen)], &file).await }
+        async move { asking.send_file("/settings/stock/import", &[("seen", &seen.to_string())], &file).await }
     };
-    assert_eq!(send("0", stock("A", 10)).await.0, 303);
-    assert_eq!(send("1", stock("B", 20)).await.0, 303);
-    let (status, text) = send("1", stock("C", 30)).await;
+    assert_eq!(send(0, stock("A", 10)).await.0, 303);
+    let first = house::stock(&asking.chair().salon).await.unwrap().version;
+    assert_eq!(send(first, stock("B", 20)).await.0, 303);
+    let (status, text) = send(first, stock("C", 30)).await;
     assert_eq!(status, 409);
     assert!(text.contains("lot B: 20") && text.contains("lot C: 30"), "both versions stand there");
     let kept = house::stock(&asking.chair().salon).await.unwrap();
-    assert_eq!((kept.version, kept.value.unwrap().on_hand[0].lot.as_str()), (2, "B"));
+    assert_eq!((kept.version, kept.value.unwrap().on_hand[0].lot.as_str()), (first + 1, "B"));
     let house = |seen: &'static str, name: &'static str| vec![("seen", seen), ("house.name", name), ("all_here", "yes")];
     assert_eq!(asking.post("/settings/house", &house("0", "First")).await.0, 303);
     let (status, text) = asking.post("/settings/house", &house("0", "Second")).await;

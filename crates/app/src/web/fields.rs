@@ -345,8 +345,9 @@ mod tests {
             assert!(of_the_file.remove(*file), "{file} is no longer a key");
         }
         let asked: Vec<&str> = GROUPS.iter().flat_map(|group| group.fields).map(|field| field.name).collect();
-        let once: BTreeSet<String> = asked.iter().map(|name| (*name).to_owned()).collect();
+        let mut once: BTreeSet<String> = asked.iter().map(|name| (*name).to_owned()).collect();
         assert_eq!(asked.len(), once.len(), "a fact is asked twice");
+        assert!(once.remove(HEALTH_CONSENT), "her consent is asked too, and is no fact");
         assert_eq!(once, of_the_file);
     }
 

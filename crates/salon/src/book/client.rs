@@ -286,7 +286,7 @@ pub struct ClientBook {
     pub label: String,
     /// Her facts, without her health.
     pub facts: Facts,
-    /// Counts the changes of her facts, section by section.
+    /// Counts the changes of her facts from one; what one act changes counts once.
     pub facts_version: u64,
     /// The stream's version at which her facts were changed, each time.
     pub facts_at: Vec<u64>,
@@ -306,6 +306,7 @@ pub struct ClientBook {
     pub added_ms: i64,
     /// When her facts last changed.
     pub changed_ms: i64,
+    facts_ms: Option<i64>,
 }
 
 /// What the trail tells of an event besides what it says.
@@ -377,9 +378,15 @@ impl ClientBook {
     }
 
     fn facts_changed(&mut self, stood: Stood) {
-        self.changed_ms = stood.at_ms;
-        self.facts_version += 1;
-        self.facts_at.push(stood.version);
+        // What one act changes, section by section, is one version: its events share one moment.
+        match self.facts_at.last_mut().filter(|_| self.facts_ms == Some(stood.at_ms)) {
+            Some(last) => *last = stood.version,
+            None => {
+                self.facts_version += 1;
+                self.facts_at.push(stood.version);
+            }
+        }
+        (self.changed_ms, self.facts_ms) = (stood.at_ms, Some(stood.at_ms));
     }
 
     /// A plan.
