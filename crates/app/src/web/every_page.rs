@@ -138,7 +138,7 @@ async fn no_page_of_a_filled_salon_stumbles_over_missing_or_doubled_fields() {
         let takes = taken(&asking, &path).await;
         if takes.iter().any(|taken| taken == "GET") {
             let answer = asking.ask(Method::GET, &path, "", "").await;
-            assert!(answer.status.as_u16() < 500, "GET {path}: {}", answer.status);
+            assert!(stands(answer.status), "GET {path}: {}", answer.status);
             let kept = answer.header("cache-control");
             let carried = path.starts_with("/assets/") || path == "/mark.svg";
             assert!(carried || kept == "no-store", "{path} may be kept by the browser: {kept}");
@@ -150,11 +150,16 @@ async fn no_page_of_a_filled_salon_stumbles_over_missing_or_doubled_fields() {
         if takes.iter().any(|taken| taken == "POST") {
             for (kind, body) in odd_bodies() {
                 let answer = asking.ask(Method::POST, &path, kind, body).await;
-                assert!(answer.status.as_u16() < 500, "POST {path} {kind}: {}", answer.status);
+                assert!(stands(answer.status), "POST {path} {kind}: {}", answer.status);
             }
         }
     }
     assert!(house::ring(salon).await.unwrap().value.shades.len() > 5, "nothing odd took the ring away");
+}
+
+/// Whether a page was answered; on a busy machine the ways on of a plan may come too late, and say so.
+fn stands(status: StatusCode) -> bool {
+    status.as_u16() < 500 || status == StatusCode::SERVICE_UNAVAILABLE
 }
 
 /// A body of which nothing more comes.
@@ -180,6 +185,24 @@ async fn a_form_that_stops_coming_is_given_up() {
         assert!(status.is_client_error(), "{path}: {status}");
     }
     assert!(began.elapsed() < 4 * BODY_GOES_ON_WITHIN);
+    // One that comes drop by drop is ended as a whole, with a page that says so.
+    let drops = Drops(Box::pin(tokio::time::sleep(BODY_GOES_ON_WITHIN / 2)));
+    let (status, says) = asking.ask(Method::POST, "/clients", "application/x-www-form-urlencoded", Body::new(drops)).await.told();
+    assert!(status == 503 && says.contains("took too long"), "{status} {says}");
+}
+
+/// A body that comes byte by byte, for ever.
+struct Drops(Pin<Box<tokio::time::Sleep>>);
+
+impl HttpBody for Drops {
+    type Data = Bytes;
+    type Error = std::convert::Infallible;
+
+    fn poll_frame(mut self: Pin<&mut Self>, asked: &mut Context<'_>) -> Poll<Option<Result<Frame<Bytes>, Self::Error>>> {
+        std::task::ready!(self.0.as_mut().poll(asked));
+        self.0.as_mut().reset(tokio::time::Instant::now() + BODY_GOES_ON_WITHIN / 2);
+        Poll::Ready(Some(Ok(Frame::data(Bytes::from_static(b"x")))))
+    }
 }
 
 /// A client who was added, and her page.
@@ -273,7 +296,8 @@ async fn two_tablets_cannot_overwrite_each_others_stock_or_prices_unseen() {
 #[tokio::test]
 async fn the_log_holds_faults_and_ids_but_no_name_no_answer_and_nothing_searched_for() {
     let asking = Asking::new().await;
-    let noted = tracing::subscriber::set_default(tracing_subscriber::registry().with(Logbook::beside(asking.folder(), false).unwrap()));
+    // For the whole process, as when it serves: what other tests do is noted here too.
+    tracing::subscriber::set_global_default(tracing_subscriber::registry().with(Logbook::beside(asking.folder(), false).unwrap())).unwrap();
     let planted = "Quillonwhisp";
     let page = added(&asking, &[("client.name", planted), ("consultation.allergies.other", planted), ("hair.own_length_mm", "353.75")]).await;
     for path in [format!("/clients?search={planted}"), format!("/clients/{planted}"), format!("/{planted}"), format!("/settings/ring?edit={planted}")] {
@@ -291,7 +315,6 @@ async fn the_log_holds_faults_and_ids_but_no_name_no_answer_and_nothing_searched
     let (status, text) = asking.get(&format!("/photos/{photo}")).await;
     assert_eq!(status, 500);
     assert!(!text.is_empty());
-    drop(noted);
     let log = std::fs::read_to_string(asking.folder().join("log/strandwright.log")).unwrap();
     assert!(log.contains("fault the records") && log.contains("invalid type"), "the fault is there: {log}");
     assert!(log.contains("fault not answered verb=GET path=/photos/"), "{log}");

@@ -5,6 +5,7 @@
 //! foreign name that was made to point here is refused), and a change must come
 //! from a page of ours.
 
+use super::page::Trouble;
 use axum::extract::{MatchedPath, Request, State};
 use axum::http::{HeaderMap, HeaderValue, Method, StatusCode, header};
 use axum::middleware::Next;
@@ -61,6 +62,9 @@ pub async fn stand(State(hosts): State<Hosts>, request: Request, next: Next) -> 
         Some(why) => (StatusCode::FORBIDDEN, [(header::CONTENT_TYPE, "text/plain; charset=utf-8")], why).into_response(),
         None => next.run(request).await,
     };
+    if response.status() == StatusCode::SERVICE_UNAVAILABLE {
+        response = Trouble::Late.into_response();
+    }
     let headers = response.headers_mut();
     for (name, value) in HEADERS {
         if !headers.contains_key(*name) {

@@ -86,6 +86,8 @@ pub enum Trouble {
     Store(DeskFault),
     /// There is no such page.
     NoPage,
+    /// It was given up after a minute.
+    Late,
     /// Our own fault; its cause is logged, not shown.
     Ours(String),
 }
@@ -115,6 +117,11 @@ impl IntoResponse for Trouble {
                 tracing::error!(%fault, "the records");
                 (StatusCode::INTERNAL_SERVER_ERROR, "Not saved", sentence(&fault))
             }
+            Self::Late => (
+                StatusCode::SERVICE_UNAVAILABLE,
+                "That took too long",
+                "It took too long and was given up. What was saved before is safe; go back and try again.".to_owned(),
+            ),
             Self::Ours(cause) => {
                 tracing::error!(%cause, "a fault of the program");
                 (
