@@ -29,7 +29,7 @@ const LONG_PAUSE_MS = 2000;
 /** How long a still may take before the moving picture's own is used. */
 const LONGEST_STILL_MS = 4000;
 /** So many looks in a row must find all right, with the chart no further off than a share of the frame. */
-const LOOKS = 3;
+const LOOKS = 2;
 const STILL = 0.015;
 
 const MARKS = {
