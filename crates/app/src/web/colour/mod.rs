@@ -1,11 +1,13 @@
 //! Colour in the browser: from a photo of the ends to whole pieces of shades,
 //! and the ring they are chosen from.
 
+mod against_view;
 mod camera;
 mod flaw_view;
 mod instrument;
 mod kept;
 mod marks;
+mod mixes_view;
 mod outline;
 mod phones;
 mod reading;

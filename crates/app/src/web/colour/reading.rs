@@ -2,7 +2,8 @@
 
 use super::kept::{KeptReading, PhotoFacts, facts_of, format_of, opened};
 use super::phones::{self, PhoneView};
-use super::reading_view::{Against, Around, ReadingView};
+use super::against_view::Against;
+use super::reading_view::{Around, ReadingView};
 use super::start::{self, OpenReading};
 use super::upload::{self, Stopped};
 use crate::web::clients::{display_name, read_facts};

@@ -1,14 +1,16 @@
 //! A reading as its page shows it: sentences, swatches, lines of tables.
 
 use super::kept::{KeptReading, SwatchBeside, file_of, marks_beside};
+use super::against_view::{Against, AgainstView, against};
 use super::flaw_view::FlawsView;
+use super::mixes_view::{MixView, advised_by, other_mixes};
 use super::phones::PhoneView;
 use super::start::OpenReading;
 use super::words;
 use crate::web::page::moment;
 use crate::web::swatch::{self, Swatch};
 use colour::{D65, Lab, Light, Observer, Spectrum, Weights, ciede2000, ciede2000_weighted};
-use craft::matching::{FEWER_SHADES, Match, Mix, PARTS_APART, Reflectance, Ring, RingAsRead, Target, match_ring, second_light};
+use craft::matching::{Match, Mix, Reflectance, Ring, Target, match_ring, second_light};
 use measure::RuleBook;
 use photo::Format;
 use reading::Flaw;
@@ -44,28 +46,6 @@ pub struct Around {
     pub read_rings: Vec<(String, String)>,
     /// The phone that took the photo; nothing without one.
     pub phone: Option<PhoneView>,
-}
-
-/// The ring as a phone read it, in the place of its own colours.
-pub struct Against {
-    /// Its id.
-    pub id: String,
-    /// Phone and light.
-    pub name: String,
-    /// Its shades.
-    pub read: RingAsRead,
-    /// Whether the photo is known to be another phone's.
-    pub by_another: bool,
-}
-
-/// What a reading is matched against.
-pub struct AgainstView {
-    /// What may be chosen: id, name, and whether it is.
-    pub choices: Vec<(String, String, bool)>,
-    /// What that means, where it is a phone's reading.
-    pub says: String,
-    /// Why it should not be, where it should not.
-    pub care: String,
 }
 
 /// The reading's page.
@@ -192,18 +172,6 @@ pub struct MatchView {
     pub nearest: Vec<NearView>,
     /// Shades the reading cannot tell apart, as one line.
     pub alike: String,
-}
-
-/// A mix that is not advised.
-pub struct MixView {
-    /// In words.
-    pub says: String,
-    /// Its difference.
-    pub de00: String,
-    /// With texture forgiven.
-    pub textured: String,
-    /// Why it is not advised although it may be nearer.
-    pub why_not: String,
 }
 
 /// Pieces of one shade.
@@ -378,31 +346,6 @@ fn flaws(kept: &KeptReading) -> &[Flaw] {
     }
 }
 
-fn against(around: &Around, uncertainty: f64) -> Option<AgainstView> {
-    if around.read_rings.is_empty() {
-        return None;
-    }
-    let chosen = around.against.as_ref();
-    let mut choices = vec![(String::new(), "The ring’s own colours".to_owned(), chosen.is_none())];
-    choices.extend(around.read_rings.iter().map(|(id, name)| (id.clone(), format!("As read by {name}"), chosen.is_some_and(|one| one.id == *id))));
-    let says = chosen.map_or_else(String::new, |one| {
-        let (read, all) = (one.read.ring.shades.len(), around.ring.shades.len());
-        let rest = match all - read {
-            0 => String::new(),
-            1 => " The one that was not read is left out; it may be nearer.".to_owned(),
-            unread => format!(" The {unread} that were not read are left out; one of them may be nearer."),
-        };
-        let sure = words::number(one.read.sure_with(uncertainty), 1);
-        format!("Her ends are matched against {read} of {all} shades as they were read with {}. Both photos may be off, so a difference is sure to {sure}.{rest}", one.name)
-    });
-    let care = match chosen {
-        Some(one) if one.by_another => "This photo was taken with another phone. Between two phones such a match does worse than the ring’s own colours: choose those.".to_owned(),
-        Some(one) if one.read.ring.shades.is_empty() => format!("None of the ring’s shades were read by {}.", one.name),
-        _ => String::new(),
-    };
-    Some(AgainstView { choices, says, care })
-}
-
 fn told(kept: &KeptReading, ring: &Ring) -> (String, String, Option<SureView>, Vec<String>) {
     match kept {
         KeptReading::Photo { reading, .. } => {
@@ -455,7 +398,7 @@ fn tones(target: &Target, found: Option<&Match>) -> Vec<ToneView> {
 }
 
 /// The mix that a plan would take.
-fn chosen(found: &Match) -> Option<&Mix> {
+pub fn chosen(found: &Match) -> Option<&Mix> {
     found.advised.as_ref().or(found.fewest.as_ref()).or(found.mixes.first())
 }
 
@@ -463,7 +406,8 @@ fn main_shade(mix: &Mix) -> Option<String> {
     mix.pieces.iter().max_by_key(|(_, count)| **count).map(|(code, _)| code.clone())
 }
 
-fn in_words(mix: &Mix) -> String {
+/// A mix in words, the most pieces first.
+pub fn in_words(mix: &Mix) -> String {
     let mut parts: Vec<(&String, &u32)> = mix.pieces.iter().collect();
     parts.sort_by(|p, q| q.1.cmp(p.1).then_with(|| p.0.cmp(q.0)));
     let said: Vec<String> = parts
@@ -478,7 +422,8 @@ fn in_words(mix: &Mix) -> String {
     }
 }
 
-fn textured(target: &Target, mix: &Mix) -> f64 {
+/// How far a mix is from her ends, with texture forgiven.
+pub fn textured(target: &Target, mix: &Mix) -> f64 {
     ciede2000_weighted(target.lab_d65, mix.lab_d65, Weights::TEXTURED)
 }
 
@@ -541,49 +486,6 @@ fn matched(found: &Match, target: &Target, around: &Around, ring: &Ring) -> Matc
             _ => String::new(),
         },
     }
-}
-
-/// Why the advised mix is advised.
-fn advised_by(found: &Match) -> String {
-    let Some(set) = chosen(found) else { return String::new() };
-    let mut by_tone: BTreeMap<&str, u32> = BTreeMap::new();
-    for tone in &found.by_tone {
-        *by_tone.entry(tone.code.as_str()).or_default() += tone.pieces;
-    }
-    by_tone.retain(|_, pieces| *pieces > 0);
-    if !by_tone.is_empty() && by_tone.len() == set.pieces.len() && set.pieces.iter().all(|(code, pieces)| by_tone.get(code.as_str()) == Some(pieces)) {
-        return "Advised is what stands for her tones one by one.".to_owned();
-    }
-    if found.advised.is_none() {
-        return "Of mixes that show no stripes none comes near; what stands above is the nearest there is.".to_owned();
-    }
-    format!(
-        "Advised is the mix of fewest shades among those that come within {} of the best and show no stripes; of several, the one that leaves least to buy.",
-        words::number(FEWER_SHADES.value, 1)
-    )
-}
-
-/// The mixes that are not advised, each with why where it seems the better one.
-fn other_mixes(found: &Match, target: &Target) -> Vec<MixView> {
-    let set = chosen(found);
-    let why_not = |mix: &Mix| {
-        let Some(set) = set else { return String::new() };
-        if mix.parts_apart_de00 > PARTS_APART.value.max(set.parts_apart_de00) {
-            format!("Its shades lie {} apart and would show as stripes.", words::number(mix.parts_apart_de00, 0))
-        } else if mix.de00 < set.de00 && mix.pieces.len() > set.pieces.len() {
-            format!("Nearer by {}, with more shades to buy and to lay.", words::number(set.de00 - mix.de00, 2))
-        } else if mix.de00 < set.de00 {
-            format!("Nearer by {}, which nobody sees.", words::number(set.de00 - mix.de00, 2))
-        } else {
-            String::new()
-        }
-    };
-    found
-        .mixes
-        .iter()
-        .filter(|mix| set.is_none_or(|set| set.pieces != mix.pieces))
-        .map(|mix| MixView { says: in_words(mix), de00: words::number(mix.de00, 2), textured: words::number(textured(target, mix), 2), why_not: why_not(mix) })
-        .collect()
 }
 
 /// Why the mix that is nearest on paper is not the one advised.

@@ -1,0 +1,61 @@
+//! The mixes of a match as its page shows them: why one is advised, and why the others are not.
+
+use super::reading_view::{chosen, in_words, textured};
+use super::words;
+use craft::matching::{FEWER_SHADES, Match, Mix, PARTS_APART, Target};
+use std::collections::BTreeMap;
+
+/// A mix that is not advised.
+pub struct MixView {
+    /// In words.
+    pub says: String,
+    /// Its difference.
+    pub de00: String,
+    /// With texture forgiven.
+    pub textured: String,
+    /// Why it is not advised although it may be nearer.
+    pub why_not: String,
+}
+
+/// Why the advised mix is advised.
+pub fn advised_by(found: &Match) -> String {
+    let Some(set) = chosen(found) else { return String::new() };
+    let mut by_tone: BTreeMap<&str, u32> = BTreeMap::new();
+    for tone in &found.by_tone {
+        *by_tone.entry(tone.code.as_str()).or_default() += tone.pieces;
+    }
+    by_tone.retain(|_, pieces| *pieces > 0);
+    if !by_tone.is_empty() && by_tone.len() == set.pieces.len() && set.pieces.iter().all(|(code, pieces)| by_tone.get(code.as_str()) == Some(pieces)) {
+        return "Advised is what stands for her tones one by one.".to_owned();
+    }
+    if found.advised.is_none() {
+        return "Of mixes that show no stripes none comes near; what stands above is the nearest there is.".to_owned();
+    }
+    format!(
+        "Advised is the mix of fewest shades among those that come within {} of the best and show no stripes; of several, the one that leaves least to buy.",
+        words::number(FEWER_SHADES.value, 1)
+    )
+}
+
+/// The mixes that are not advised, each with why where it seems the better one.
+pub fn other_mixes(found: &Match, target: &Target) -> Vec<MixView> {
+    let set = chosen(found);
+    let why_not = |mix: &Mix| {
+        let Some(set) = set else { return String::new() };
+        if mix.parts_apart_de00 > PARTS_APART.value.max(set.parts_apart_de00) {
+            format!("Its shades lie {} apart and would show as stripes.", words::number(mix.parts_apart_de00, 0))
+        } else if mix.de00 < set.de00 && mix.pieces.len() > set.pieces.len() {
+            format!("Nearer by {}, with more shades to buy and to lay.", words::number(set.de00 - mix.de00, 2))
+        } else if mix.de00 < set.de00 {
+            format!("Nearer by {}, which nobody sees.", words::number(set.de00 - mix.de00, 2))
+        } else {
+            String::new()
+        }
+    };
+    found
+        .mixes
+        .iter()
+        .filter(|mix| set.is_none_or(|set| set.pieces != mix.pieces))
+        .map(|mix| MixView { says: in_words(mix), de00: words::number(mix.de00, 2), textured: words::number(textured(target, mix), 2), why_not: why_not(mix) })
+        .collect()
+}
