@@ -105,7 +105,7 @@ fn what_it_writes_is_the_owners_alone_and_the_log_lies_beside_the_records() {
     assert!(told.lines().any(|line| line.split_whitespace().eq(["Umask:", "0077"])), "files made later are the owner's too");
     assert!(serving.end().success());
     // What an older version left open is closed to others at the next start.
-    std::fs::set_permissions(folder.join("salon.db"), std::fs::Permissions::from_mode(0o644)).unwrap();
+    std::fs::set_permissions(folder.join("book.db"), std::fs::Permissions::from_mode(0o644)).unwrap();
     let serving = Serving::start("umask 022", &arguments, place.path());
     closed(&open_to_others(&folder));
     assert!(serving.end().success());
@@ -145,8 +145,8 @@ fn a_passphrase_that_locks_nothing_is_not_taken_in_silence() {
         child.kill().unwrap();
     }
     let refused = child.wait_with_output().unwrap();
-    assert_eq!((said.as_str(), refused.status.code()), ("", Some(2)));
-    assert!(String::from_utf8_lossy(&refused.stderr).contains("has none"), "{refused:?}");
+    assert_eq!((said.as_str(), refused.status.code()), ("", Some(12)));
+    assert!(String::from_utf8_lossy(&refused.stderr).contains("has no passphrase"), "{refused:?}");
 }
 
 #[test]
@@ -178,7 +178,7 @@ fn a_full_disk_keeps_what_was_typed_on_the_page() {
     let serving = Serving::start("trap '' XFSZ; ulimit -f 1000", &["serve", "--data", folder.to_str().unwrap()], place.path());
     let allergies = vec!["x".repeat(250); 50].join(",");
     let refused = (0..300).find_map(|n| {
-        let answer = serving.ask("POST", "/clients", &format!("client.name=Typed+{n}&consultation.allergies.other={allergies}&all_here=yes"));
+        let answer = serving.ask("POST", "/clients", &format!("client.name=Typed+{n}&consultation.allergies.other={allergies}&consent.health=true&all_here=yes"));
         (!answer.starts_with("HTTP/1.1 303")).then_some((n, answer))
     });
     let (n, answer) = refused.expect("the disk is full at last");

@@ -5,6 +5,7 @@ use desk::{self, PlanInput};
 use crate::error::Failure;
 use clap::Args;
 use jiff::Timestamp;
+use jiff::tz::TimeZone;
 use jiff::civil::Date;
 use salon::client::{ClientFile, ColourSection};
 use std::path::{Path, PathBuf};
@@ -37,8 +38,8 @@ pub fn run(args: &PlanArgs, json: bool) -> Result<(), Failure> {
     if let Some(folder) = &args.out {
         let unset = |fault| Failure::cannot(format!("the papers cannot be set: {fault}"));
         let mut files = desk::files(&planned, &input, args.date, &crate::web::fonts()).map_err(unset)?;
-        // No records tell when the day was noted: a file written later replaces an earlier one.
-        let written = args.date.map_or(Timestamp::UNIX_EPOCH, |_| Timestamp::now());
+        // No records tell when the day was noted, and the same facts give the same bytes on any day.
+        let written = args.date.and_then(|day| day.to_zoned_datetime(TimeZone::UTC).ok()).map_or(Timestamp::UNIX_EPOCH, |day| day.timestamp());
         let entry = paper::Entry::without_records(&desk::made_for(&input.client).map_err(unset)?, written);
         files.extend(desk::calendar(&planned.plan, args.date, &entry).map(|calendar| (desk::CALENDAR_FILE.to_owned(), calendar)));
         rim::write_files(folder, &files)?;

@@ -46,7 +46,7 @@ pub async fn of_ends(State(chair): State<Chair>, Path(id): Path<String>) -> Resu
     let name = display_name(&client.label);
     let house = house::house(&chair.salon).await?.value;
     let template = CameraPage {
-        shell: Shell::clients(format!("Photograph the ends of {name}"), &house.name),
+        shell: Shell::clients("Photograph her ends", &house.name),
         back: format!("/clients/{}/colour", client.id),
         back_says: format!("Colour of {name}"),
         action: format!("/clients/{}/colour/photo", client.id),
