@@ -249,12 +249,12 @@ impl Salon {
         self.readings_of(client).await?.into_iter().find(|reading| reading.id == id).ok_or(DeskFault::Unknown("reading"))
     }
 
-    /// A client's readings, newest first.
+    /// A client's readings, by when her hair was seen.
     ///
     /// *Errors*: the records.
     pub async fn readings_of(&self, client: ClientId) -> Result<Vec<Reading>, DeskFault> {
         let mut all = readings(client, &self.client_book(client, None).await?);
-        all.reverse();
+        all.sort_by_key(|reading| (reading.seen_ms, reading.id));
         Ok(all)
     }
 
