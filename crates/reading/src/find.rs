@@ -66,6 +66,10 @@ pub fn find_chart_at(photo: &Picture, point: [f64; 2]) -> Option<FoundChart> {
 /// neighbours may differ in a field: coarse ones first, for noise and for large charts.
 const LOOKS: [(usize, f32); 9] = [(400, 14.0), (800, 14.0), (800, 28.0), (400, 28.0), (400, 7.0), (220, 10.0), (220, 20.0), (1400, 20.0), (150, 32.0)];
 
+/// The most lattices of one look that are compared with the chart, the fullest first: a
+/// tiled wall under clutter falls into many.
+const MOST_GRIDS: usize = 12;
+
 /// All charts in the photo, the largest first.
 #[must_use]
 pub fn find_charts(photo: &Picture) -> Vec<FoundChart> {
@@ -77,7 +81,9 @@ pub fn find_charts(photo: &Picture) -> Vec<FoundChart> {
         }
         let Some((_, small)) = &small else { continue };
         let mut found: Vec<FoundChart> = Vec::new();
-        for lattice in lattices(&fields(small, most)) {
+        let mut grids = lattices(&fields(small, most));
+        grids.sort_by_key(|lattice| std::cmp::Reverse(lattice.places.len()));
+        for lattice in grids.into_iter().take(MOST_GRIDS) {
             let Some(corners) = six_by_four(photo, small, &lattice, &wanted) else { continue };
             found.extend(offered(photo, corners, &wanted));
         }
