@@ -30,6 +30,7 @@ pub use making::{CALENDAR_FILE, PlanInput, Planned, calendar, files, in_words, m
 pub use photos::{NewPhoto, NewReading, PhotoNote, Reading};
 pub use plans::{NewPlan, Plan, PlanLine};
 pub use salon::book::{ClientId, House, PhotoId, PlanId, Purpose, ReadingId, SeenBond};
+pub use safety::{LastBackup, RecordsNow};
 pub use salon_book::{Opened, Salon, today};
 pub use store::Protection;
 pub use store::book::{Opener, Passphrase, Place, RecoveryCode};

@@ -1,11 +1,36 @@
 //! The records' safety: backups, verifying and restoring them, and the chain.
 
-use crate::salon_book::now_ms;
+use crate::salon_book::{Act, now_ms};
 use crate::{DeskFault, Salon};
+use salon::book::{Day, HouseEvent};
 use serde_json::{Value, json};
 use std::path::Path;
 use store::book::{Book, Erasures, Passphrase, Place, RecoveryCode, Restorer, Verified};
 use uuid::Uuid;
+
+/// How the records stand.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct RecordsNow {
+    /// How many events there are.
+    pub events: u64,
+    /// The chain's last hash.
+    pub head: String,
+    /// How many clients were erased.
+    pub erased: usize,
+    /// The last backup; nothing when none was made yet.
+    pub backup: Option<LastBackup>,
+}
+
+/// The last backup.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct LastBackup {
+    /// Its day.
+    pub on: Day,
+    /// When, ms since 1970.
+    pub at_ms: i64,
+    /// How many events came since.
+    pub since: u64,
+}
 
 fn hex(bytes: &[u8]) -> String {
     bytes.iter().map(|byte| format!("{byte:02x}")).collect()
@@ -20,7 +45,20 @@ impl Salon {
     ///
     /// *Errors*: the file exists; the disk refuses.
     pub async fn backup(&self, to: &Path) -> Result<Value, DeskFault> {
-        Ok(told(&self.book.backup(to, now_ms()).await?))
+        let verified = self.book.backup(to, now_ms()).await?;
+        let world = self.world_now().await?;
+        self.keep(&world, Act::default().house(vec![HouseEvent::BackupMade { events: verified.events }]), None).await?;
+        Ok(told(&verified))
+    }
+
+    /// How the records stand: what an owner looks at.
+    ///
+    /// *Errors*: the records cannot be read.
+    pub async fn records(&self) -> Result<RecordsNow, DeskFault> {
+        let head = self.book.head().await?;
+        let house = self.house_book().await?;
+        let backup = house.backup.map(|(on, events, at_ms)| LastBackup { on, at_ms, since: head.seq.saturating_sub(events + 1) });
+        Ok(RecordsNow { events: head.seq, head: hex(&head.hash), erased: house.erased.len(), backup })
     }
 
     /// Restores an archive into a scratch place and compares.

@@ -117,6 +117,8 @@ async fn a_technicians_present_work_goes_through_one_door_on_either_engine() {
         let printed: RecoveryCode = code.printed().parse().unwrap();
         assert_eq!(Salon::verify(&file, &printed).await.unwrap()["head"], head["head"]);
         assert_eq!(kept["events"], head["events"]);
+        let now = salon.records().await.unwrap();
+        assert_eq!(now.backup.map(|backup| backup.since), Some(0), "that it was made is noted");
         let back = Place::Folder(folders.path().join(format!("back-{at}")));
         Salon::restore(&file, &back, &printed, None, false).await.unwrap();
         let restored = Salon::open(&back, None).await.unwrap().salon;

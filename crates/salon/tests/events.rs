@@ -23,7 +23,7 @@ const KINDS: &[(&str, &[&str])] = &[
         "house",
         &[
             "house_set", "person_added", "ring_set", "prices_set", "bond_seen", "cover_followed", "phones_set", "photo_kept", "photo_marked",
-            "photo_removed", "client_erased",
+            "photo_removed", "backup_made", "client_erased",
         ],
     ),
     ("shelf", &["pack_received", "counted", "all_counted"]),

@@ -22,6 +22,7 @@ mod plan_first;
 mod plan_map;
 mod plan_view;
 mod plans;
+mod records_page;
 mod routes;
 mod serving;
 mod settings_page;
@@ -214,6 +215,9 @@ fn pages() -> Pages {
         .route("/plans/{id}/what-if/keep", post(what_if::keep))
         .route("/settings", get(settings_page::show))
         .route("/settings/house", post(settings_page::keep_house))
+        .route("/settings/records", get(records_page::show))
+        .route("/settings/records/backup", post(records_page::back_up))
+        .route("/clients/{id}/erase", get(records_page::ask_to_erase).post(records_page::erase))
         .route("/settings/stock/import", post(settings_page::import_stock))
         .route("/settings/stock.json", get(settings_page::export_stock))
         .merge(colour::routes())

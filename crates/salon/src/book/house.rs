@@ -161,6 +161,11 @@ pub enum HouseEvent {
         /// Which.
         photo: PhotoId,
     },
+    /// An archive of all records was written, read back and compared.
+    BackupMade {
+        /// How many events it holds.
+        events: u64,
+    },
     /// A client's records were erased.
     ClientErased {
         /// Whose: her number, no name.
@@ -196,6 +201,8 @@ pub struct HouseBook {
     pub phones: (Option<String>, u64),
     /// Photos of the salon's own swatches.
     pub photos: BTreeMap<PhotoId, PhotoState>,
+    /// The last backup: its day, how many events it holds, and when, in ms since 1970.
+    pub backup: Option<(super::Day, u64, i64)>,
     /// Clients that were erased.
     pub erased: Vec<ClientId>,
 }
@@ -231,6 +238,7 @@ impl HouseBook {
                 }
             }
             HouseEvent::PhotoRemoved { photo } => _ = self.photos.remove(&photo),
+            HouseEvent::BackupMade { events } => self.backup = Some((stood.on, events, stood.at_ms)),
             HouseEvent::ClientErased { client, .. } => self.erased.push(client),
         }
     }
