@@ -11,6 +11,7 @@
 pub mod acts;
 mod before;
 mod clients;
+mod export;
 mod fault;
 mod house;
 mod kept_plan;

@@ -7,6 +7,8 @@ mod ground;
 use desk::acts::{ACTS, Ended};
 use desk::{Passphrase, Place, RecoveryCode, Salon};
 use serde_json::{Value, json};
+use std::collections::BTreeMap;
+use std::path::Path;
 
 fn phrase() -> Passphrase {
     Passphrase::new("four words and more".to_owned()).unwrap()
@@ -93,6 +95,23 @@ async fn asked(salon: &Salon, client: &str) {
     assert!(checks["checks"].as_array().unwrap().iter().all(|check| check["holds"] == true), "{checks}");
 }
 
+/// Every file under a folder, by its name.
+fn files(folder: &Path) -> BTreeMap<String, Vec<u8>> {
+    let mut found = BTreeMap::new();
+    let mut left = vec![folder.to_owned()];
+    while let Some(here) = left.pop() {
+        for entry in std::fs::read_dir(here).unwrap() {
+            let path = entry.unwrap().path();
+            if path.is_dir() {
+                left.push(path);
+            } else {
+                found.insert(path.strip_prefix(folder).unwrap().display().to_string(), std::fs::read(&path).unwrap());
+            }
+        }
+    }
+    found
+}
+
 #[tokio::test(flavor = "multi_thread")]
 async fn a_technicians_present_work_goes_through_one_door_on_either_engine() {
     let server = ground::server();
@@ -124,7 +143,15 @@ async fn a_technicians_present_work_goes_through_one_door_on_either_engine() {
         let restored = Salon::open(&back, None).await.unwrap().salon;
         asked(&restored, &client).await;
         assert!(restored.plan(plan.parse().unwrap()).await.is_ok());
+        // Open files, read back on the other engine's kind of place, give the same open files.
+        let (first, second) = (folders.path().join(format!("export-{at}")), folders.path().join(format!("again-{at}")));
+        restored.export(&first).await.unwrap();
         restored.close().await;
+        let imported = Salon::import(&first, &Place::Folder(folders.path().join(format!("imported-{at}"))), None).await.unwrap().salon;
+        asked(&imported, &client).await;
+        imported.export(&second).await.unwrap();
+        imported.close().await;
+        assert_eq!(files(&first), files(&second));
         // Erased, she is nowhere; what stays is said.
         let erased = done(&salon, json!({"act": "client erase", "on": "2026-06-01", "client": client, "reason": "she asked"})).await;
         assert_eq!(erased["kept"].as_array().unwrap().len(), 2);

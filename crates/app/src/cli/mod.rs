@@ -51,6 +51,10 @@ enum Command {
     Verify(records::VerifyArgs),
     /// Put an archive back into an empty place.
     Restore(records::RestoreArgs),
+    /// Write everything as open files.
+    Export(records::ExportArgs),
+    /// Read an export into an empty place.
+    Import(records::ImportArgs),
     /// Erase a client.
     Erase(records::EraseArgs),
     /// Look whether every event is as it was written.
@@ -88,6 +92,8 @@ pub fn run(arguments: impl Iterator<Item = OsString>) -> Result<(), Failure> {
         Command::Backup(args) => records::backup(&args, line.json),
         Command::Verify(args) => records::verify(&args, line.json),
         Command::Restore(args) => records::restore(&args, line.json),
+        Command::Export(args) => records::export(&args, line.json),
+        Command::Import(args) => records::import(&args, line.json),
         Command::Erase(args) => records::erase(&args, line.json),
         Command::Audit(args) => records::audit(&args, line.json),
         Command::Doctor(args) => records::doctor(&args, line.json),

@@ -111,14 +111,14 @@ pub fn act(args: &ActArgs, as_json: bool) -> Result<(), Failure> {
         return list(as_json);
     }
     let place = args.at.place()?;
-    let lines = rim::read_text(&args.file)?;
+    let lines = rim::lines(&args.file)?;
     wait(async {
         let salon = match &place {
             Place::Folder(folder) if args.begin && !Salon::is_in(folder) => begin(args, &place).await?,
             Place::Postgres { .. } if args.begin => begin(args, &place).await?,
             _ => args.at.open().await?,
         };
-        let outcome = each(&salon, &lines, args.stop).await;
+        let outcome = each(&salon, lines, args.stop).await;
         salon.close().await;
         outcome
     })
@@ -136,10 +136,15 @@ async fn begin(args: &ActArgs, place: &Place) -> Result<Salon, Failure> {
     Ok(opened.salon)
 }
 
-async fn each(salon: &Salon, lines: &str, stop: bool) -> Result<(), Failure> {
+/// Each line is done and answered before the next is read: whoever writes them may wait for an answer.
+async fn each(salon: &Salon, lines: impl Iterator<Item = Result<String, Failure>>, stop: bool) -> Result<(), Failure> {
     let mut worst: Option<Failure> = None;
-    for (number, line) in lines.lines().enumerate().filter(|(_, line)| !line.trim().is_empty()) {
-        let (answer, ended) = salon.act(line).await;
+    for (number, line) in lines.enumerate() {
+        let line = line?;
+        if line.trim().is_empty() {
+            continue;
+        }
+        let (answer, ended) = salon.act(&line).await;
         print(&answer)?;
         let says = |what: &str| format!("line {}: {what}", number + 1);
         let fault = match ended {
@@ -307,6 +312,55 @@ pub fn restore(args: &RestoreArgs, as_json: bool) -> Result<(), Failure> {
         Salon::restore(&args.file, &place, &code, passphrase.as_ref(), args.without_erasures).await.map_err(refused)
     })?;
     tell(&done, as_json, |v| format!("Restored {} events and {} files into {place}.", v["events"], v["blobs"]))
+}
+
+/// Where open files go.
+#[derive(Debug, Args)]
+pub struct ExportArgs {
+    #[command(flatten)]
+    at: Where,
+    /// A missing or empty folder.
+    #[arg(long)]
+    out: PathBuf,
+}
+
+/// Writes everything as open files.
+///
+/// *Errors*: the folder holds something; the disk refuses; the records' own codes.
+pub fn export(args: &ExportArgs, as_json: bool) -> Result<(), Failure> {
+    let files = with_salon(&args.at, |salon| async move { salon.export(&args.out).await.map_err(refused) })?;
+    tell(&json!({"ok": true, "files": files}), as_json, |v| {
+        format!("{} files are in {}. They are not encrypted: keep them where nobody else reads.", v["files"], args.out.display())
+    })
+}
+
+/// Where open files come from.
+#[derive(Debug, Args)]
+pub struct ImportArgs {
+    /// The folder of an export.
+    from: PathBuf,
+    #[command(flatten)]
+    at: Where,
+    /// Write the new salon's recovery code into this file instead of the terminal.
+    #[arg(long)]
+    recovery_code_to: Option<PathBuf>,
+}
+
+/// Reads an export into an empty place.
+///
+/// *Errors*: the place holds something; a file is not as it was written.
+pub fn import(args: &ImportArgs, as_json: bool) -> Result<(), Failure> {
+    let (place, passphrase) = (args.at.place()?, args.at.passphrase()?);
+    wait(async {
+        let opened = Salon::import(&args.from, &place, passphrase.as_ref()).await.map_err(refused)?;
+        let told = match &opened.code {
+            Some(code) => tell_code(code, args.recovery_code_to.as_deref()),
+            None => Ok(()),
+        };
+        opened.salon.close().await;
+        told
+    })?;
+    tell(&json!({"ok": true}), as_json, |_| format!("Everything in {} is in {place} now.", args.from.display()))
 }
 
 /// A client to be erased.

@@ -2,7 +2,7 @@
 
 use crate::error::Failure;
 use serde::Serialize;
-use std::io::{Read, Write};
+use std::io::{BufRead, Read, Write};
 use std::path::{Path, PathBuf};
 
 /// The most that any text input may hold. A head mesh of a million vertices
@@ -93,6 +93,30 @@ pub fn from_toml<T: serde::de::DeserializeOwned>(text: &str, name: &str) -> Resu
 pub fn bad_facts(name: &str, faults: &[::salon::Fault]) -> Failure {
     let lines: Vec<String> = faults.iter().map(|fault| format!("{name}: {fault}")).collect();
     Failure::bad_input(lines.join("\n"))
+}
+
+/// The longest line of a text that is read line by line.
+const LONGEST_LINE: u64 = 16 * 1024 * 1024;
+
+/// A file's lines, or those of standard input for `-`, each as soon as it is there.
+///
+/// *Errors*: the file cannot be read; of a line: it is longer than any is, or no UTF-8 text.
+pub fn lines(path: &Path) -> Result<impl Iterator<Item = Result<String, Failure>>, Failure> {
+    let source: Box<dyn Read> = if path == Path::new("-") {
+        Box::new(std::io::stdin())
+    } else {
+        Box::new(std::fs::File::open(path).map_err(|error| Failure::bad_input(unreadable(path, &error)))?)
+    };
+    let (mut source, name) = (std::io::BufReader::new(source), shown(path));
+    Ok(std::iter::from_fn(move || {
+        let mut line = Vec::new();
+        match source.by_ref().take(LONGEST_LINE).read_until(b'\n', &mut line) {
+            Ok(0) => None,
+            Ok(length) if length as u64 == LONGEST_LINE => Some(Err(Failure::bad_input(format!("a line of {name} is longer than {} MB", LONGEST_LINE >> 20)))),
+            Ok(_) => Some(String::from_utf8(line).map_err(|_| Failure::bad_input(format!("{name} is not plain text (UTF-8): save it as plain text and try again")))),
+            Err(error) => Some(Err(Failure::bad_input(format!("{name} cannot be read ({error})")))),
+        }
+    }))
 }
 
 /// Writes a file that only its owner may read; one that is there is not written over.

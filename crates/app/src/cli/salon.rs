@@ -80,7 +80,7 @@ fn wait_for(work: impl Future<Output = Result<(), Failure>>) -> Result<(), Failu
 /// Asks the desktop to open the address; where there is none, the printed address is enough.
 fn open_in_browser(address: &str) {
     for opener in ["xdg-open", "open"] {
-        let asked = Command::new(opener).arg(address).stdin(Stdio::null()).stdout(Stdio::null()).stderr(Stdio::null()).spawn();
+        let asked = Command::new(opener).env_remove("STRANDWRIGHT_PASSPHRASE").arg(address).stdin(Stdio::null()).stdout(Stdio::null()).stderr(Stdio::null()).spawn();
         if asked.is_ok() {
             return;
         }
