@@ -31,6 +31,9 @@ fn leaning_faults(package: &str, dependencies: &[String]) -> Vec<String> {
     let Some(floor) = floor_of(package) else { return Vec::new() };
     let mut faults = Vec::new();
     for dependency in dependencies {
+        if package == "app" && dependency == "store" {
+            faults.push("app leans on store: pages and commands reach what is kept through desk alone".to_owned());
+        }
         match floor_of(dependency) {
             Some(below) if below >= floor => {
                 faults.push(format!("{package} (floor {floor}) leans on {dependency} (floor {below})"));
@@ -80,6 +83,8 @@ fn a_crate_leans_only_on_lower_floors() {
 #[test]
 fn leaning_up_sideways_and_outside_is_found() {
     let on = |names: &[&str]| names.iter().map(|n| (*n).to_owned()).collect::<Vec<_>>();
+    assert_eq!(leaning_faults("app", &on(&["store"])).len(), 1);
+    assert_eq!(leaning_faults("app", &on(&["desk", "salon"])).len(), 0);
     assert_eq!(leaning_faults("craft", &on(&["head", "measure", "serde"])).len(), 0);
     assert_eq!(leaning_faults("head", &on(&["craft"])).len(), 1, "upward");
     assert_eq!(leaning_faults("store", &on(&["paper"])).len(), 1, "sideways");
