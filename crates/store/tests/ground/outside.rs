@@ -86,6 +86,8 @@ pub async fn cells(folder: &Path) -> BTreeMap<String, Vec<Vec<Vec<u8>>>> {
         let rows = rows.iter().map(|row| (0..row.len()).map(|at| cell(row, at)).collect()).collect();
         tables.insert(name, rows);
     }
+    // Closed here: a connection that is dropped takes its log away while others look through the folder.
+    sqlx::Connection::close(connection).await.unwrap();
     tables
 }
 
