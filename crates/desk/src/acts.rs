@@ -493,6 +493,10 @@ fn person_add(line: &mut Line) -> Result<Decided, Stop> {
 
 /// Facts may be few; what is said must be possible.
 fn check_facts(file: &ClientFile) -> Result<(), Stop> {
+    let beyond = crate::limits::facts(file);
+    if !beyond.is_empty() {
+        return Err(Stop::Fault(DeskFault::Refused(beyond)));
+    }
     let Err(faults) = file.check() else { return Ok(()) };
     let said = serde_json::to_value(file).unwrap_or_default();
     let is_said = |place: &str| {

@@ -207,6 +207,7 @@ async fn nonsense_is_no_act_and_a_stale_version_shows_both() {
         json!({"act": "pack receive", "on": "2026-03-02", "lot": "L", "supplier": "s", "shade": "A", "length_mm": 350, "pieces": 4_000_000, "packs": 4_000}),
         json!({"act": "client add", "on": "2026-03-02", "facts": {"consultation": {"health": ["pregnant"]}}}),
         json!({"act": "client add", "on": "2026-03-02", "facts": {"client": {"age_years": -3}}}),
+        json!({"act": "client add", "on": "2026-03-02", "facts": {"consultation": {"styles": vec!["down"; 4000]}}}),
     ] {
         refused(&salon, line, Ended::Refused).await;
     }
