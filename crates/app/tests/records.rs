@@ -87,6 +87,18 @@ fn every_way_in_has_its_exit_code() {
     let code = place.path().join("code");
     std::fs::write(&code, "ABCD").unwrap();
     assert_eq!(run(&["verify", junk.to_str().unwrap(), "--recovery-code-file", code.to_str().unwrap()]).code, 12);
+    // A new code and a new passphrase; the old ones open nothing any more.
+    let (new, newer) = (text(&place.path().join("code-1")), place.path().join("newer"));
+    std::fs::write(&newer, "quite other words\n").unwrap();
+    let newer = text(&newer);
+    assert_eq!(run(&["recovery-code", "--data", &folder, "--passphrase-file", &secret, "--recovery-code-to", &new]).code, 0);
+    assert_eq!(run(&["passphrase", "--data", &folder, "--passphrase-file", &secret, "--new-passphrase-file", &newer]).code, 0);
+    assert_eq!(run(&["show", "clients", "--data", &folder, "--passphrase-file", &secret]).code, 12);
+    let archive = text(&place.path().join("n.age"));
+    assert_eq!(run(&["backup", "--data", &folder, "--passphrase-file", &newer, "--to", &archive]).code, 0);
+    assert_eq!(run(&["verify", &archive, "--recovery-code-file", &new]).code, 0);
+    assert_eq!(run(&["passphrase", "--data", &folder, "--passphrase-file", &newer, "--remove"]).code, 0);
+    assert_eq!(run(&["show", "clients", "--data", &folder]).code, 0);
     let listed = run(&["act", "--list"]);
     assert!(listed.code == 0 && listed.out.lines().any(|line| line.starts_with("client add: facts")), "{}", listed.out);
 }

@@ -5,7 +5,7 @@ use crate::{DeskFault, Salon};
 use salon::book::{Day, HouseEvent};
 use serde_json::{Value, json};
 use std::path::Path;
-use store::book::{Book, Erasures, Passphrase, Place, RecoveryCode, Restorer, Verified};
+use store::book::{Book, Erasures, Opener, Passphrase, Place, RecoveryCode, Restorer, Verified};
 use uuid::Uuid;
 
 /// How the records stand.
@@ -34,6 +34,10 @@ pub struct LastBackup {
 
 fn hex(bytes: &[u8]) -> String {
     bytes.iter().map(|byte| format!("{byte:02x}")).collect()
+}
+
+fn opener(passphrase: Option<&Passphrase>) -> Opener {
+    passphrase.map_or(Opener::Nothing, |passphrase| Opener::Passphrase(passphrase.clone()))
 }
 
 fn told(verified: &Verified) -> Value {
@@ -84,6 +88,20 @@ impl Salon {
         let audit = book.audit().await?;
         book.close().await;
         Ok(json!({"ok": true, "events": audit.events, "blobs": verified.blobs, "head": hex(&audit.head.hash)}))
+    }
+
+    /// Makes a new recovery code and ends the old one; archives made before still open with the old one only.
+    ///
+    /// *Errors*: the passphrase is missing or wrong; the records.
+    pub async fn renew_recovery_code(&self, passphrase: Option<&Passphrase>) -> Result<RecoveryCode, DeskFault> {
+        Ok(self.book.renew_recovery_code(&opener(passphrase)).await?)
+    }
+
+    /// Sets, changes or takes away the passphrase; the one of now opens the door to it.
+    ///
+    /// *Errors*: the passphrase is missing or wrong; the records.
+    pub async fn change_passphrase(&self, now: Option<&Passphrase>, to: Option<&Passphrase>) -> Result<(), DeskFault> {
+        Ok(self.book.change_passphrase(&opener(now), to).await?)
     }
 
     /// Walks the whole chain.

@@ -57,6 +57,10 @@ enum Command {
     Import(records::ImportArgs),
     /// Erase a client.
     Erase(records::EraseArgs),
+    /// Make a new recovery code and end the old one.
+    RecoveryCode(records::CodeArgs),
+    /// Set, change or take away the passphrase.
+    Passphrase(records::PassphraseArgs),
     /// Look whether every event is as it was written.
     Audit(records::AuditArgs),
     /// Say what is wrong with the records and what to do.
@@ -95,6 +99,8 @@ pub fn run(arguments: impl Iterator<Item = OsString>) -> Result<(), Failure> {
         Command::Export(args) => records::export(&args, line.json),
         Command::Import(args) => records::import(&args, line.json),
         Command::Erase(args) => records::erase(&args, line.json),
+        Command::RecoveryCode(args) => records::recovery_code(&args),
+        Command::Passphrase(args) => records::passphrase(&args),
         Command::Audit(args) => records::audit(&args, line.json),
         Command::Doctor(args) => records::doctor(&args, line.json),
         Command::Buy(args) => buy::run(&args, line.json),

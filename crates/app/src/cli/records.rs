@@ -391,6 +391,60 @@ pub fn erase(args: &EraseArgs, as_json: bool) -> Result<(), Failure> {
     })
 }
 
+/// A new recovery code.
+#[derive(Debug, Args)]
+pub struct CodeArgs {
+    #[command(flatten)]
+    at: Where,
+    /// Write it into this file instead of the terminal.
+    #[arg(long)]
+    recovery_code_to: Option<PathBuf>,
+}
+
+/// Makes a new recovery code and ends the old one.
+///
+/// *Errors*: the passphrase; the records' own codes.
+pub fn recovery_code(args: &CodeArgs) -> Result<(), Failure> {
+    let passphrase = args.at.passphrase()?;
+    if let Some(path) = args.recovery_code_to.as_deref().filter(|path| path.exists()) {
+        return Err(Failure::bad_input(format!("{} is there already: name a new file for the recovery code", path.display())));
+    }
+    with_salon(&args.at, |salon| async move {
+        let code = salon.renew_recovery_code(passphrase.as_ref()).await.map_err(refused)?;
+        tell_code(&code, args.recovery_code_to.as_deref())
+    })?;
+    rim::print("The old code opens only the archives made before: make a backup now.\n")
+}
+
+/// A passphrase to be set, changed or taken away.
+#[derive(Debug, Args)]
+pub struct PassphraseArgs {
+    #[command(flatten)]
+    at: Where,
+    /// A file whose first line is the new passphrase.
+    #[arg(long, required_unless_present = "remove", conflicts_with = "remove")]
+    new_passphrase_file: Option<PathBuf>,
+    /// Take the passphrase away: whoever can read the folder can read the salon then.
+    #[arg(long)]
+    remove: bool,
+}
+
+/// Sets, changes or takes away the passphrase.
+///
+/// *Errors*: the passphrase of now; the records' own codes.
+pub fn passphrase(args: &PassphraseArgs) -> Result<(), Failure> {
+    let now = args.at.passphrase()?;
+    let to = match &args.new_passphrase_file {
+        Some(file) => {
+            let line = rim::read_text(file)?.lines().next().unwrap_or("").to_owned();
+            Some(Passphrase::new(line).map_err(|fault| refused(fault.into()))?)
+        }
+        None => None,
+    };
+    with_salon(&args.at, |salon| async move { salon.change_passphrase(now.as_ref(), to.as_ref()).await.map_err(refused) })?;
+    rim::print(if args.remove { "The passphrase is gone: the key lies open in the folder now.\n" } else { "The new passphrase is in force.\n" })
+}
+
 /// The records and nothing else.
 #[derive(Debug, Args)]
 pub struct AuditArgs {
