@@ -86,7 +86,7 @@ carry_settings() {
   for name in config config.toml; do
     [ ! -e "$cargo_home/$name" ] || cp -L "$cargo_home/$name" "$root$home/.cargo/"
   done
-  inside=(HOME="$home" LANG=C.UTF-8 TERM=dumb PATH=/opt/rust/bin:/opt/node/bin:/usr/local/sbin:/usr/local/bin:/usr/sbin:/usr/bin:/sbin:/bin)
+  inside=(HOME="$home" LANG=C.UTF-8 TERM=linux PATH=/opt/rust/bin:/opt/node/bin:/usr/local/sbin:/usr/local/bin:/usr/sbin:/usr/bin:/sbin:/bin)
   for name in $(compgen -e); do
     case ${name^^} in
       *_PROXY | CARGO_NET_* | CARGO_REGISTR* | CARGO_HTTP_* | NPM_CONFIG_REGISTRY | PIP_*) inside+=("$name=${!name}") ;;
