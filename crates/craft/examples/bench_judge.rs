@@ -83,7 +83,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
             plan.short.to_g(),
         );
         let started = Instant::now();
-        match judge::best(&request, &head, seconds) {
+        match judge::best(&request, &head, &plan, seconds) {
             Some(best) => println!(
                 "  judge, of {} places: {:.1} points in {:.1} s, {}; the plan lies {:+.2} % from it",
                 best.places,

@@ -84,7 +84,7 @@ fn no_layout_is_more_than_a_hundredth_better_than_the_plan() {
         request.limits.row_spacing = Length::mm(20.0);
         let plan = place(&request).unwrap();
         let points = judge::points_of(&request, &plan);
-        let best = judge::best(&request, &client.head, 300).unwrap();
+        let best = judge::best(&request, &client.head, &plan, 300).unwrap();
         assert!(best.proved && best.places > 50, "the judge stopped {:?} short of a proof", best.gap);
         assert!(points <= 1.01 * best.points, "{around}: {points} points, {} are possible", best.points);
     }

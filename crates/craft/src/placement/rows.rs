@@ -11,10 +11,9 @@ use std::cell::RefCell;
 use std::collections::BTreeMap;
 use std::rc::Rc;
 
-/// Starts of a row are tried this far apart, mm, and so many of them: a tab's
-/// half and a little, so that every brick can be had.
+/// Starts of a row are tried this far apart, mm, all along it: every brick can
+/// be had, and where hair lies deep only far out the row begins there.
 const START_STEP_MM: f64 = 2.5;
-const STARTS: usize = 11;
 /// How many times the gap neighbours may stand apart to come into brick.
 const GAPS: [f64; 3] = [1.0, 1.5, 2.0];
 /// The most tabs of one row on one side.
@@ -190,7 +189,8 @@ impl<'a> Comb<'a> {
         let wholes: Vec<usize> = (0..kinds.len()).filter(|k| !kinds[*k].is_half()).collect();
         let halves: Vec<usize> = (0..kinds.len()).filter(|k| kinds[*k].is_half()).collect();
         let gap = self.apart.gap;
-        for start in 0..STARTS {
+        let end = free.last().map_or(begin, |(_, to)| *to);
+        for start in 0..=((end - begin) / START_STEP_MM) as usize {
             let begin = begin + START_STEP_MM * start as f64;
             for (g, times) in GAPS.iter().enumerate() {
                 let gap = gap * times;
