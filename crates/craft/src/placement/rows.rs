@@ -14,6 +14,9 @@ use std::rc::Rc;
 /// Starts of a row are tried this far apart, mm, all along it: every brick can
 /// be had, and where hair lies deep only far out the row begins there.
 const START_STEP_MM: f64 = 2.5;
+/// Only so many first starts are also tried with wider gaps and with a half in
+/// front: a tab's half and a little, within which every brick can be had.
+const STARTS_IN_ALL_WAYS: usize = 11;
 /// How many times the gap neighbours may stand apart to come into brick.
 const GAPS: [f64; 3] = [1.0, 1.5, 2.0];
 /// The most tabs of one row on one side.
@@ -192,10 +195,11 @@ impl<'a> Comb<'a> {
         let end = free.last().map_or(begin, |(_, to)| *to);
         for start in 0..=((end - begin) / START_STEP_MM) as usize {
             let begin = begin + START_STEP_MM * start as f64;
-            for (g, times) in GAPS.iter().enumerate() {
+            let is_far = start >= STARTS_IN_ALL_WAYS;
+            for (g, times) in GAPS.iter().enumerate().take(if is_far { 1 } else { GAPS.len() }) {
                 let gap = gap * times;
                 let untidy = start as f64 + g as f64 * (self.apart.gap * 0.5 / 2.5);
-                for lead in std::iter::once(None).chain(halves.iter().map(|h| Some(*h))) {
+                for lead in std::iter::once(None).chain(halves.iter().map(|h| Some(*h)).filter(|_| !is_far)) {
                     for &whole in &wholes {
                         self.grow(level, &free, sides, (begin, gap, lead, whole, untidy), &halves, &mut patterns);
                     }

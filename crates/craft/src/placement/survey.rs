@@ -415,13 +415,20 @@ impl<'a> Survey<'a> {
         depth
     }
 
-    /// About how deep hair lies over a bond at its worst: the spots next to the
-    /// slice asked, every few millimetres.
+    /// About how deep hair lies over a bond at its worst: at the two ends of the
+    /// slice, between the spots next to them, and at the spots it covers.
     fn about_depth(&self, level: &Level, along: f64, slice_half: f64) -> f64 {
         let wide = COMB_STEP_MM * f64::from(COVER_EVERY);
-        let first = ((along - slice_half) / wide).round() as i32;
-        let last = ((along + slice_half) / wide).round() as i32;
-        (first..=last).map(|step| self.depth_at(level, step)).fold(f64::INFINITY, f64::min)
+        let at_end = |end: f64| {
+            let below = (end / wide).floor();
+            let share = end / wide - below;
+            let (before, after) = (self.depth_at(level, below as i32), self.depth_at(level, below as i32 + 1));
+            // The last spot of a parting has none beyond it.
+            if share < 1e-9 || after.is_infinite() { before } else { before + share * (after - before) }
+        };
+        let (from, to) = (along - slice_half, along + slice_half);
+        let inner = (from / wide).ceil() as i32..=(to / wide).floor() as i32;
+        inner.map(|step| self.depth_at(level, step)).fold(at_end(from).min(at_end(to)), f64::min)
     }
 
     /// What a sandwich of a kind would come to at a place, about; or what keeps
