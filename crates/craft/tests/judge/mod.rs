@@ -25,6 +25,8 @@ const ALONG: f64 = 2.5;
 const ALONG_SIDE: f64 = 0.5;
 /// Partings nearer than this are one, mm.
 const ONE_PARTING: f64 = 0.05;
+/// Combs that begin nearer than this are one, mm.
+const ONE_COMB: f64 = 1.0;
 
 /// A row in one half of a section.
 struct Row {
@@ -52,7 +54,9 @@ struct Open {
 }
 
 /// The rows of the usual comb (every 20 mm from the lowest that keeps clear)
-/// and those of the plan.
+/// and those of the plan. Where the plan begins within a millimetre of it, the
+/// comb is the plan's: which half millimetre clears a hairline is no question of
+/// layout.
 fn rows(request: &Request, head: &Head, plan: &Placement) -> Vec<Row> {
     let spacing = request.rules.value(&ROW_SPACING);
     let slack = request.rules.value(&SKIN_SLACK);
@@ -65,6 +69,12 @@ fn rows(request: &Request, head: &Head, plan: &Placement) -> Vec<Row> {
         })
     };
     let first = (0..200).map(|k| nape.to_mm() + 0.5 * f64::from(k)).find(|up| clear(*up)).unwrap_or(f64::INFINITY);
+    // The plan may leave the lowest rows of its comb empty.
+    let as_planned = |part: HeadPart, own: f64, read: &dyn Fn(Length) -> Option<Length>| {
+        let planned = plan.rows.iter().filter(|r| r.part == part).filter_map(|r| read(r.above_nape)).map(Length::to_mm);
+        planned.map(|e| e - spacing * ((e - own) / spacing).round()).find(|e| (e - own).abs() <= ONE_COMB).unwrap_or(own)
+    };
+    let first = as_planned(HeadPart::Back, first, &Some);
     let mut rows = Vec::new();
     for sign in [-1.0, 1.0] {
         let ups = (0..).map(|k| first + spacing * f64::from(k)).take_while(|up| *up <= crown);
@@ -81,9 +91,10 @@ fn rows(request: &Request, head: &Head, plan: &Placement) -> Vec<Row> {
             (head.clearance(border, q) >= Length::mm(ear)).then_some(e)
         };
         let lowest = (0..120).find_map(|k| clear(ear + 0.5 * f64::from(k)));
+        let lowest = lowest.map(|own| as_planned(part, own, &|up| head.up_ear_line(up)));
         let es = lowest.into_iter().flat_map(|e| (0..6).map(move |k| e + spacing * f64::from(k)));
-        let ups = es.filter_map(|e| Some((head.of_ear_line(Length::mm(e))?.to_mm(), e)));
         let read = |up: f64| head.up_ear_line(Length::mm(up)).map(Length::to_mm);
+        let ups = es.filter_map(|e| Some((head.of_ear_line(Length::mm(e))?.to_mm(), e)));
         rows.extend(
             with_rows_of(plan, part, ups, read)
                 .into_iter()
@@ -188,7 +199,9 @@ pub fn best(request: &Request, head: &Head, plan: &Placement, seconds: u64) -> O
         }
     }
     apart(&mut problem, request, head, (&rows, &used), (&open, &chosen));
-    let short = problem.add_var(rules.value(&WORTH_SHORT), (0.0, f64::INFINITY));
+    // Nothing is left behind: a layout that falls further short than the plan
+    // would leave places open.
+    let short = problem.add_var(rules.value(&WORTH_SHORT), (0.0, plan.short.to_g() + 1e-6));
     let brought: Vec<_> = chosen.iter().map(|c| (*c, mass)).chain([(short, 1.0)]).collect();
     problem.add_constraint(brought, ComparisonOp::Ge, request.wish.to_g());
     match problem.solve() {
