@@ -26,7 +26,7 @@ const CLIENTS: [Client; 10] = [
     Client { name: "fine, high tail", limit: SHOWS, facts: r#"thickness 300 natural ["down","high_ponytail"] often 28 190 fine none 548"# },
     Client { name: "medium, half up", limit: SHOWS, facts: r#"both 500 natural ["down","half_up"] sometimes 34 170 medium none 552"# },
     Client { name: "fine, long", limit: SHOWS, facts: r#"both 500 natural ["down","low_ponytail"] sometimes 26 185 fine none 545"# },
-    Client { name: "full, coarse", limit: SHOWS, facts: r#"both 600 full ["down","low_ponytail"] never 31 220 coarse none 566"# },
+    Client { name: "full, medium", limit: SHOWS, facts: r#"both 600 full ["down","low_ponytail"] never 31 190 medium none 566"# },
     Client { name: "few, coloured, fifty", limit: HEAVY, facts: r#"both 450 natural ["down"] never 51 130 fine coloured 550"# },
     Client { name: "bleached, fine", limit: HEAVY, facts: r#"both 450 natural ["down","low_ponytail"] sometimes 29 150 fine bleached 552"# },
     Client { name: "coloured, forty, tied high", limit: HEAVY, facts: r#"both 450 natural ["down","high_ponytail"] often 42 150 fine coloured 556"# },
