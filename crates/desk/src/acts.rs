@@ -3,6 +3,7 @@
 //! A line names an act and what it takes; the answer says what was done, with the
 //! events it wrote, or every fault. A key makes a line safe to repeat.
 
+use crate::plans::PlanEvents;
 use crate::salon_book::{Act, Any, new_id, stream_of};
 use crate::{DeskFault, KeptPlan, NewPlan, Salon};
 use craft::matching::Ring;
@@ -190,7 +191,7 @@ impl Salon {
         if let Some(key) = &head.key
             && let Some(answered) = self.book.answered(key).await?
         {
-            return repeated(&answered.line_hash, &line_hash, &answered.answer);
+            return self.repeated(&answered.line_hash, &line_hash, &answered.answer).await;
         }
         let by = match head.by {
             Some(by) => self.known_person(by).await?,
@@ -200,7 +201,9 @@ impl Salon {
         let decided = self.decided(&mut line, &world).await?;
         let Decided { act, mut answer, owner, erases } = decided;
         let kinds = act.kinds();
-        let (telling, sorts) = (answer.clone(), kinds.clone());
+        // A kept answer copies no plan: it is opened again when the line is repeated.
+        let (mut telling, sorts) = (answer.clone(), kinds.clone());
+        telling.remove(DOCUMENT);
         let once = head.key.clone().map(|key| Once {
             key,
             line_hash,
@@ -218,13 +221,27 @@ impl Salon {
             // Somebody else used the key between the question and the act.
             Err(DeskFault::Store(StoreFault::Repeated)) => match head.key {
                 Some(key) => match self.book.answered(&key).await? {
-                    Some(answered) => repeated(&answered.line_hash, &line_hash, &answered.answer),
+                    Some(answered) => self.repeated(&answered.line_hash, &line_hash, &answered.answer).await,
                     None => Err(Stop::Fault(DeskFault::Store(StoreFault::Repeated))),
                 },
                 None => Err(Stop::Fault(DeskFault::Store(StoreFault::Repeated))),
             },
             Err(fault) => Err(Stop::Fault(fault)),
         }
+    }
+
+    /// What a line answered the first time.
+    async fn repeated(&self, was: &[u8; 32], is: &[u8; 32], answer: &[u8]) -> Result<Value, Stop> {
+        if was != is {
+            let fault = Fault::new("this key stood under another line before", "key", "key", "Give every act a key of its own.");
+            return Err(Stop::Fault(DeskFault::Refused(vec![fault])));
+        }
+        let mut answer: Value = serde_json::from_slice(answer).map_err(|cause| DeskFault::damaged("a kept answer", &cause))?;
+        if let Some(plan) = answer.get("sites").and(answer.get("plan")).and_then(Value::as_str).and_then(|plan| plan.parse().ok()) {
+            let (_, kept) = self.plan(plan).await?;
+            answer[DOCUMENT] = serde_json::to_value(&kept.plan).map_err(|cause| DeskFault::damaged("a plan cannot be written", &cause))?;
+        }
+        Ok(answer)
     }
 
     async fn known_person(&self, by: PersonId) -> Result<PersonId, Stop> {
@@ -457,12 +474,15 @@ impl Salon {
             levers: Vec::new(),
         };
         let new = NewPlan { client: id, facts_version, seed, kept, scalp: planned.scalp_obj };
-        let (plan, event) = self.plan_event(&book, &new).await?;
+        let PlanEvents { id: plan, made, judged } = self.plan_events(&book, &new).await?;
         let sites: Vec<&str> = planned.plan.sites.iter().map(|site| site.site.as_str()).collect();
         let document = serde_json::to_value(&planned.plan).map_err(|cause| DeskFault::damaged("a plan cannot be written", &cause))?;
         let (verdict, sites) = (document["verdict"]["verdict"].clone(), json!(sites));
-        let decided = self.client_act(id, book, vec![event], world);
-        Ok(decided.with("plan", plan.to_string()).with("verdict", verdict).with("sites", sites).with("document", document))
+        let mut decided = self.client_act(id, book, vec![made], world);
+        if let Some((document, event)) = judged {
+            decided.act = decided.act.of_health(document, event);
+        }
+        Ok(decided.with("plan", plan.to_string()).with("verdict", verdict).with("sites", sites).with(DOCUMENT, document))
     }
 }
 
@@ -471,6 +491,9 @@ pub(crate) const KEPT_AFTER_ERASING: [&str; 2] = [
     "that a client with this number was erased, when, by whom and why: so that a restored backup leaves her out",
     "the sealed events themselves, which nobody can open any more: so that the chain of all records stays whole",
 ];
+
+/// Under which a plan's answer holds the whole plan.
+const DOCUMENT: &str = "document";
 
 /// The most pieces that a lot has.
 const MOST_PIECES: u32 = 100_000;
@@ -510,14 +533,6 @@ fn check_facts(file: &ClientFile) -> Result<(), Stop> {
 /// The line without its key, in one way of writing: what a repetition must equal.
 fn canonical(line: &Line, head: &Head) -> String {
     json!({"act": line.name, "on": head.on, "at": head.at, "by": head.by, "takes": line.keys}).to_string()
-}
-
-fn repeated(was: &[u8; 32], is: &[u8; 32], answer: &[u8]) -> Result<Value, Stop> {
-    if was != is {
-        let fault = Fault::new("this key stood under another line before", "key", "key", "Give every act a key of its own.");
-        return Err(Stop::Fault(DeskFault::Refused(vec![fault])));
-    }
-    serde_json::from_slice(answer).map_err(|cause| Stop::Fault(DeskFault::damaged("a kept answer", &cause)))
 }
 
 fn done(mut answer: Map<String, Value>, appended: &[Appended], kinds: &[String]) -> Value {

@@ -5,12 +5,13 @@
 
 use crate::kept_plan::KeptPlan;
 use crate::photos::{where_of, wheres_of_house};
+use crate::plans::PlanEvents;
 use crate::salon_book::{Act, Opened, day_of, new_id, opened, stream_of};
 use crate::{DeskFault, Salon};
 use craft::matching::Ring;
 use jiff::tz::TimeZone;
 use salon::book::{
-    BlobRef, ClientBook, ClientEvent, ClientId, Day, HealthAnswers, HealthId, House, HouseEvent, PersonId, PhotoId, PlanId, PriceList, ReadingId,
+    BlobRef, ClientBook, ClientEvent, ClientId, Day, HealthAnswers, HealthEvent, HealthId, House, HouseEvent, PersonId, PhotoId, PlanId, PriceList, ReadingId,
     SeenBond, ShelfEvent, Stood, World,
 };
 use salon::client::ClientFile;
@@ -166,7 +167,7 @@ struct Copying<'s> {
 
 impl Copying<'_> {
     /// Keeps events as they happened at a moment.
-    async fn keep(&mut self, at_ms: i64, events: Vec<ClientEvent>, health: Option<(HealthId, HealthAnswers)>) -> Result<(), DeskFault> {
+    async fn keep(&mut self, at_ms: i64, events: Vec<ClientEvent>, health: Option<(HealthId, HealthEvent)>) -> Result<(), DeskFault> {
         let world = World { on: day_at(at_ms), ..owner() };
         let version = self.book.version;
         for event in &events {
@@ -174,8 +175,8 @@ impl Copying<'_> {
         }
         let mut act = Act { views: events.iter().filter_map(|event| where_of(self.id, event)).collect(), ..Act::default() };
         act = act.client(self.id, version, events);
-        if let Some((document, answers)) = health {
-            act = act.health(document, answers);
+        if let Some((document, event)) = health {
+            act = act.of_health(document, event);
         }
         self.salon.keep_at(&world, act, None, at_ms).await?;
         Ok(())
@@ -192,7 +193,7 @@ impl Copying<'_> {
             let document = self.book.health.unwrap_or(HealthId(new_id()));
             events.push(ClientEvent::HealthKept { document });
             self.health = Some(answers.clone());
-            health = Some((document, answers));
+            health = Some((document, HealthEvent::HealthAnswered(answers)));
         }
         events.extend(sections.into_iter().map(ClientEvent::FactsChanged));
         if events.is_empty() { Ok(()) } else { self.keep(at_ms, events, health).await }
@@ -236,12 +237,14 @@ async fn copy_client(earlier: &store::Salon, salon: &Salon, client: &store::Clie
         let kept: KeptPlan = read(&plan.document, "a plan")?;
         let at = usize::try_from(plan.facts_version - 1).ok().and_then(|at| facts_at.get(at)).copied().unwrap_or(copying.book.version);
         let plan_id: PlanId = same(&plan.id, "plan")?;
-        let event = salon.keep_earlier_plan(id, kept, (plan_id, plan.seed, plan.scalp, at)).await?;
-        let mut events = vec![event];
+        let made_on = day_at(plan.made_ms);
+        let PlanEvents { made, judged, .. } =
+            salon.keep_earlier_plan((id, made_on, copying.book.health), kept, (plan_id, plan.seed, plan.scalp, at)).await?;
+        let mut events = vec![made];
         if let Some(day) = plan.placed_on.as_deref().and_then(|day| day.parse().ok()) {
             events.push(ClientEvent::PlanPlaced { plan: plan_id, day: Some(day) });
         }
-        copying.keep(plan.made_ms, events, None).await?;
+        copying.keep(plan.made_ms, events, judged).await?;
     }
     check(salon, id, &copying.book).await
 }

@@ -4,10 +4,15 @@ use crate::house::Cover;
 use crate::salon_book::{new_id, opened, stream_of};
 use crate::{DeskFault, ForPlan, KeptPlan, MadeFrom, Salon};
 use craft::matching::Ring;
+use craft::suitability::judge;
 use flate2::Compression;
 use flate2::read::ZlibDecoder;
 use flate2::write::ZlibEncoder;
-use salon::book::{BlobRef, ClientBook, ClientEvent, ClientId, Day, PlanId, PlanState, ReadingId, SitePlaced, World, decide_placed, order};
+use measure::RuleBook;
+use salon::book::{
+    BlobRef, ClientBook, ClientEvent, ClientId, Day, HealthAnswers, HealthEvent, HealthId, PlanId, PlanJudged, PlanState, ReadingId, SitePlaced, World,
+    decide_placed, order,
+};
 use salon::client::ClientFile;
 use salon::make::take;
 use serde::{Deserialize, Serialize};
@@ -80,6 +85,39 @@ struct Document {
     earlier: Option<Box<KeptPlan>>,
 }
 
+/// What keeping a plan writes.
+pub(crate) struct PlanEvents {
+    /// Which plan.
+    pub id: PlanId,
+    /// That it was made.
+    pub made: ClientEvent,
+    /// How it was judged from her health answers, in their document.
+    pub judged: Option<(HealthId, HealthEvent)>,
+}
+
+/// Said of a plan whose health answers are gone.
+const HEALTH_GONE: &str = "What she had answered about her health when this plan was made is kept no longer, and neither is what followed from it. \
+     Make a new plan before you work from this one.";
+
+/// Takes out of a plan what repeats her health answers, leaving what follows from
+/// the rest of her file; what was taken out, for her health document.
+fn judged_apart(id: PlanId, plan: &mut salon::plan::Plan, mut file: ClientFile, rules: &RuleBook) -> HealthEvent {
+    let _answers = HealthAnswers::taken_from(&mut file, crate::today());
+    // Her file was whole when the plan was made; what is left of it still is.
+    let rest = judge(&file.check().map(|facts| facts.answers).unwrap_or_default(), rules);
+    let faults = if plan.verdict.verdict.allows_a_plan() { Vec::new() } else { std::mem::take(&mut plan.faults) };
+    plan.limits = rest.limits.clone();
+    let judgement = std::mem::replace(&mut plan.verdict, rest);
+    HealthEvent::PlanJudged { plan: id, judgement: Box::new(judgement), faults, answers: None }
+}
+
+/// Puts back into a plan how it was judged.
+fn judged_again(plan: &mut salon::plan::Plan, judged: &PlanJudged) {
+    plan.limits = judged.judgement.limits.clone();
+    plan.verdict = judged.judgement.clone();
+    plan.faults.splice(0..0, judged.faults.iter().cloned());
+}
+
 /// The most bytes that a plan's document has when it is unpacked.
 const MOST_DOCUMENT_BYTES: u64 = 64 * 1024 * 1024;
 
@@ -138,12 +176,16 @@ impl Salon {
 
     pub(crate) async fn keep_plan_in(&self, plan: &NewPlan, world: &World, once: Option<Once>) -> Result<(PlanId, Vec<Appended>), DeskFault> {
         let book = self.client_book(plan.client, None).await?;
-        let (id, event) = self.plan_event(&book, plan).await?;
-        Ok((id, self.keep_of(plan.client, book, vec![event], world, once).await?))
+        let PlanEvents { id, made, judged } = self.plan_events(&book, plan).await?;
+        let (_, mut act) = self.act_of(plan.client, book, vec![made], world);
+        if let Some((document, event)) = judged {
+            act = act.of_health(document, event);
+        }
+        Ok((id, self.keep(world, act, once).await?))
     }
 
-    /// A plan's event; its document is kept already.
-    pub(crate) async fn plan_event(&self, book: &ClientBook, plan: &NewPlan) -> Result<(PlanId, ClientEvent), DeskFault> {
+    /// A plan's events; its document is kept already.
+    pub(crate) async fn plan_events(&self, book: &ClientBook, plan: &NewPlan) -> Result<PlanEvents, DeskFault> {
         let id = PlanId(new_id());
         let house = self.house_book().await?;
         let health = match book.health {
@@ -165,7 +207,9 @@ impl Salon {
             says: kept.from.as_ref().and_then(|from| from.taken.clone()),
         };
         let ring = kept.ring.clone().filter(|ring| *ring != house.ring.0);
-        let document = Document { plan: kept.plan.clone(), scalp: plan.scalp.clone(), ring, earlier: None };
+        let mut without = kept.plan.clone();
+        let judged = book.health.map(|document| (document, judged_apart(id, &mut without, kept.client.clone(), &kept.book())));
+        let document = Document { plan: without, scalp: plan.scalp.clone(), ring, earlier: None };
         let blob = self.book.put_blob(stream_of(plan.client), &packed(&document)?).await?;
         let event = ClientEvent::PlanMade {
             plan: id,
@@ -174,21 +218,31 @@ impl Salon {
             retape_days: retape_days(&kept.plan),
             blob: BlobRef(blob.0.as_u128()),
         };
-        Ok((id, event))
+        Ok(PlanEvents { id, made: event, judged })
     }
 
     /// A plan of the earlier records, with all that it embedded.
     pub(crate) async fn keep_earlier_plan(
         &self,
-        client: ClientId,
-        kept: KeptPlan,
+        (client, made_on, health): (ClientId, Day, Option<HealthId>),
+        mut kept: KeptPlan,
         (id, seed, scalp, facts_at): (PlanId, u64, Option<String>, u64),
-    ) -> Result<ClientEvent, DeskFault> {
+    ) -> Result<PlanEvents, DeskFault> {
         let (sites, retape_days) = (placed_sites(&kept.plan), retape_days(&kept.plan));
         let from = salon::book::MadeFrom { client: facts_at, seed, own_depth: kept.own_depth, ..Default::default() };
+        let judged = health.map(|document| {
+            let rules = kept.book();
+            let answers = HealthAnswers::taken_from(&mut kept.client, made_on);
+            let mut event = judged_apart(id, &mut kept.plan, kept.client.clone(), &rules);
+            if let HealthEvent::PlanJudged { answers: of_then, .. } = &mut event {
+                *of_then = Some(Box::new(answers));
+            }
+            (document, event)
+        });
         let document = Document { plan: kept.plan.clone(), scalp, ring: None, earlier: Some(Box::new(kept)) };
         let blob = self.book.put_blob(stream_of(client), &packed(&document)?).await?;
-        Ok(ClientEvent::PlanMade { plan: id, from, sites, retape_days, blob: BlobRef(blob.0.as_u128()) })
+        let made = ClientEvent::PlanMade { plan: id, from, sites, retape_days, blob: BlobRef(blob.0.as_u128()) };
+        Ok(PlanEvents { id, made, judged })
     }
 
     /// A plan as it was made, with all it was made from.
@@ -210,10 +264,29 @@ impl Salon {
             days_said: state.days_said,
             said_ms: state.said_ms,
         };
+        let then = self.client_book(client, Some(state.from.client.max(1))).await?;
+        let health = match then.health {
+            Some(document) => Some(self.health_of(document, "show plan", Some(state.from.health)).await?),
+            None => None,
+        };
+        let made_on = self.day_made(client, id).await?;
+        let mut shown = document.plan;
+        match health.as_ref().map(|health| health.judged(id)) {
+            Some(Some(judged)) => judged_again(&mut shown, judged),
+            Some(None) if health.as_ref().is_some_and(|health| health.version == 0) => shown.warnings.insert(0, HEALTH_GONE.to_owned()),
+            _ => {}
+        }
         let kept = match document.earlier {
-            Some(earlier) => KeptPlan { plan: document.plan, ..*earlier },
+            Some(earlier) => {
+                let mut kept = KeptPlan { plan: shown, ..*earlier };
+                if let Some(answers) = health.as_ref().and_then(|health| health.judged(id)).and_then(|judged| judged.answers.as_ref()) {
+                    answers.put_into(&mut kept.client, made_on);
+                }
+                kept
+            }
             None => {
-                let kept = self.made_from(client, &book, state, document.plan).await?;
+                let answers = health.and_then(|health| health.answers);
+                let kept = self.made_from(client, (&book, &then), state, (shown, made_on, answers)).await?;
                 KeptPlan { ring: document.ring.or(kept.ring), ..kept }
             }
         };
@@ -221,16 +294,16 @@ impl Salon {
     }
 
     /// A plan with what it was made from, read at the versions it names.
-    async fn made_from(&self, client: ClientId, book: &ClientBook, state: &PlanState, plan: salon::plan::Plan) -> Result<KeptPlan, DeskFault> {
+    async fn made_from(
+        &self,
+        client: ClientId,
+        (book, then): (&ClientBook, &ClientBook),
+        state: &PlanState,
+        (plan, made_on, health): (salon::plan::Plan, Day, Option<HealthAnswers>),
+    ) -> Result<KeptPlan, DeskFault> {
         let from = &state.from;
-        let then = self.client_book(client, Some(from.client.max(1))).await?;
-        let (health, _) = match then.health {
-            Some(document) if from.health > 0 => self.health_of(document, "show plan", Some(from.health)).await?,
-            _ => (None, 0),
-        };
         let house = self.house_at(from.house).await?;
         let shelf = self.shelf_at(Some(from.shelf)).await?;
-        let made_on = self.day_made(client, state.id).await?;
         let mut file = house.house.0.complete(&then.facts.file_on(made_on, health.as_ref()));
         for lever in &from.levers {
             // A lever that moves nothing any more leaves the file as it is.

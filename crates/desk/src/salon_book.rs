@@ -3,7 +3,7 @@
 use crate::{DeskFault, before};
 use jiff::civil::Date;
 use salon::book::{
-    ClientBook, ClientEvent, ClientId, Day, FORMAT, Happened, HealthAnswers, HealthEvent, HealthId, HouseBook, HouseEvent, PersonId, Role, ShelfBook,
+    ClientBook, ClientEvent, ClientId, Day, FORMAT, Happened, HealthAnswers, HealthBook, HealthEvent, HealthId, HouseBook, HouseEvent, PersonId, Role, ShelfBook,
     ShelfEvent, Stood, World,
 };
 use serde::Serialize;
@@ -203,27 +203,28 @@ impl Salon {
     /// Her health answers, and the version of their document; the reading is recorded first.
     pub(crate) async fn health(&self, book: &ClientBook, why: &str, at: Option<u64>) -> Result<(Option<HealthAnswers>, u64), DeskFault> {
         let Some(document) = book.health else { return Ok((None, 0)) };
-        self.health_of(document, why, at).await
+        let health = self.health_of(document, why, at).await?;
+        Ok((health.answers, health.version))
     }
 
-    /// A health document's answers, as they are or were at a version.
-    pub(crate) async fn health_of(&self, document: HealthId, why: &str, at: Option<u64>) -> Result<(Option<HealthAnswers>, u64), DeskFault> {
+    /// A health document, with its answers as they are or were at a version; the reading is recorded first.
+    pub(crate) async fn health_of(&self, document: HealthId, why: &str, at: Option<u64>) -> Result<HealthBook, DeskFault> {
         let who = Uuid::from_u128(self.owner().await?.0);
         let access = Access { who, at_ms: now_ms(), why: why.to_owned() };
         let rows = match self.book.read_health(Uuid::from_u128(document.0), 0, &access).await {
             Ok(rows) => rows,
-            Err(StoreFault::Erased(_)) => return Ok((None, 0)),
+            Err(StoreFault::Erased(_)) => return Ok(HealthBook::default()),
             Err(fault) => return Err(fault.into()),
         };
-        let (mut answers, mut version) = (None, 0);
-        for row in rows.iter().filter(|row| at.is_none_or(|most| row.version <= most)) {
+        let mut book = HealthBook::default();
+        for row in &rows {
             if row.opened().is_none() {
-                return Ok((None, 0));
+                return Ok(HealthBook::default());
             }
-            let (HealthEvent::HealthAnswered(now), stood) = opened::<HealthEvent>(row)?;
-            (answers, version) = (Some(now), stood.version);
+            let (event, stood) = opened::<HealthEvent>(row)?;
+            book.apply(event, stood, at);
         }
-        Ok((answers, version))
+        Ok(book)
     }
 
     /// What an act writes, as one batch.
@@ -309,8 +310,13 @@ impl Act {
     }
 
     /// Adds health answers.
-    pub fn health(mut self, document: HealthId, answers: HealthAnswers) -> Self {
-        self.writes.push((health_stream(document), None, vec![Any::Health(HealthEvent::HealthAnswered(answers))]));
+    pub fn health(self, document: HealthId, answers: HealthAnswers) -> Self {
+        self.of_health(document, HealthEvent::HealthAnswered(answers))
+    }
+
+    /// Adds an event of a health document.
+    pub fn of_health(mut self, document: HealthId, event: HealthEvent) -> Self {
+        self.writes.push((health_stream(document), None, vec![Any::Health(event)]));
         self
     }
 

@@ -89,6 +89,54 @@ async fn a_plan_is_put_together_from_the_versions_it_names() {
 }
 
 #[tokio::test]
+async fn what_a_plan_says_of_her_health_goes_when_she_no_longer_agrees() {
+    const SAID: &str = "xanthorrhoeol";
+    let folder = tempfile::tempdir().unwrap();
+    let salon = begun(folder.path()).await;
+    let mut told = file("medium");
+    told.consultation.as_mut().unwrap().allergies = Some(vec![SAID.to_owned()]);
+    let id = salon.add_client("Ada Example", &told, agrees()).await.unwrap();
+    let line = json!({"act": "plan make", "on": "2026-03-02", "client": id.to_string(), "key": "once"}).to_string();
+    let (first, ended) = salon.act(&line).await;
+    assert_eq!(ended, desk::acts::Ended::Done, "{first}");
+    assert!(first["document"].to_string().contains(SAID), "the verdict says what was answered");
+    assert_eq!(salon.act(&line).await, (first.clone(), desk::acts::Ended::Done), "a repeated line answers the same");
+    let plan = first["plan"].as_str().unwrap().parse().unwrap();
+    let (_, kept) = salon.plan(plan).await.unwrap();
+    assert_eq!(serde_json::to_value(&kept.plan).unwrap(), first["document"]);
+    // An export of before and what it gives on reading it back say the same.
+    let (out, back) = (folder.path().join("out"), folder.path().join("back"));
+    salon.export(&out).await.unwrap();
+    let again = Salon::import(&out, &Place::Folder(back), None).await.unwrap().salon;
+    assert_eq!(again.plan(plan).await.unwrap().1.plan, kept.plan);
+
+    let (answer, ended) = salon.act(&json!({"act": "consent withdraw", "on": "2026-03-03", "client": id.to_string(), "purpose": "health"}).to_string()).await;
+    assert_eq!(ended, desk::acts::Ended::Done, "{answer}");
+    let (_, after) = salon.plan(plan).await.unwrap();
+    let text = format!("{} {}", serde_json::to_string(&after.plan).unwrap(), serde_json::to_string(&after.client).unwrap());
+    assert!(!text.contains(SAID) && !salon.act(&line).await.0.to_string().contains(SAID), "{SAID} is still said");
+    assert_eq!((after.plan.sites, after.plan.rows), (kept.plan.sites, kept.plan.rows), "where pieces went in stays");
+    assert!(after.plan.warnings[0].contains("kept no longer"), "{:?}", after.plan.warnings);
+    let left = folder.path().join("left");
+    salon.export(&left).await.unwrap();
+    assert!(!anything_says(&left, SAID), "{SAID} is in an export");
+}
+
+/// Whether any file below a folder holds a word, plain or packed.
+fn anything_says(folder: &Path, word: &str) -> bool {
+    std::fs::read_dir(folder).unwrap().flatten().any(|entry| {
+        let path = entry.path();
+        if path.is_dir() {
+            return anything_says(&path, word);
+        }
+        let bytes = std::fs::read(&path).unwrap();
+        let mut unpacked = Vec::new();
+        let _ = std::io::Read::read_to_end(&mut flate2::read::ZlibDecoder::new(bytes.as_slice()), &mut unpacked);
+        [bytes, unpacked].iter().any(|hay| hay.windows(word.len()).any(|part| part == word.as_bytes()))
+    })
+}
+
+#[tokio::test]
 async fn a_reading_of_another_client_is_none_of_hers() {
     let folder = tempfile::tempdir().unwrap();
     let salon = begun(folder.path()).await;

@@ -18,7 +18,7 @@ const KINDS: &[(&str, &[&str])] = &[
             "photo_kept", "photo_marked", "photo_removed", "colour_kept", "plan_made", "plan_placed",
         ],
     ),
-    ("health", &["health_answered"]),
+    ("health", &["health_answered", "plan_judged"]),
     (
         "house",
         &[

@@ -80,6 +80,28 @@ impl HealthAnswers {
     pub fn is_empty(&self) -> bool {
         *self == Self::default()
     }
+
+    /// Takes her health answers, as they are said on a day, out of a file.
+    #[must_use]
+    pub fn taken_from(file: &mut ClientFile, day: Day) -> Self {
+        let (rest, answers) = parted(file.consultation.as_ref(), day, None);
+        file.consultation = rest;
+        answers
+    }
+
+    /// Puts her health answers, as they read on a day, back into a file.
+    pub fn put_into(&self, file: &mut ClientFile, day: Day) {
+        if self.is_empty() {
+            return;
+        }
+        let section = file.consultation.get_or_insert_default();
+        section.reacted_before = self.reacted_before;
+        section.allergies.clone_from(&self.allergies);
+        section.scalp.clone_from(&self.scalp);
+        section.health.clone_from(&self.health);
+        section.postpartum_months = self.postpartum.map(|span| span.months_on(day));
+        section.patch_test.clone_from(&self.patch_test);
+    }
 }
 
 /// A client's facts in force.
@@ -120,20 +142,11 @@ impl Facts {
     #[must_use]
     pub fn file_on(&self, day: Day, health: Option<&HealthAnswers>) -> ClientFile {
         let client = self.who.as_ref().map(|who| ClientSection { name: who.name.clone(), age_years: who.age.map(|age| age.years_on(day)) });
-        let mut consultation = self.answered.as_ref().map(|kept| ConsultationSection {
+        let consultation = self.answered.as_ref().map(|kept| ConsultationSection {
             bleached_days_ago: kept.bleached.map(|span| span.days_on(day)),
             ..kept.answers.clone()
         });
-        if let Some(health) = health.filter(|health| !health.is_empty()) {
-            let section = consultation.get_or_insert_default();
-            section.reacted_before = health.reacted_before;
-            section.allergies.clone_from(&health.allergies);
-            section.scalp.clone_from(&health.scalp);
-            section.health.clone_from(&health.health);
-            section.postpartum_months = health.postpartum.map(|span| span.months_on(day));
-            section.patch_test.clone_from(&health.patch_test);
-        }
-        ClientFile {
+        let mut file = ClientFile {
             client,
             consultation,
             hair: self.hair.clone(),
@@ -142,7 +155,11 @@ impl Facts {
             pieces: self.pieces.clone(),
             last_visit: self.last_visit.clone(),
             prices: self.prices.clone(),
+        };
+        if let Some(health) = health {
+            health.put_into(&mut file, day);
         }
+        file
     }
 
     /// What of a file, as it is said on a day, differs from what is in force;

@@ -12,7 +12,7 @@ pub mod house;
 pub mod id;
 
 pub use client::{
-    ClientBook, ClientEvent, FactsChange, FactsDecided, HealthEvent, MadeFrom, PhotoState, PlanState, Purpose, ReadingState, SitePlaced,
+    ClientBook, ClientEvent, FactsChange, FactsDecided, HealthBook, HealthEvent, MadeFrom, PhotoState, PlanJudged, PlanState, Purpose, ReadingState, SitePlaced,
     SkinFound, SkinTest, Stood, decide_facts, decide_placed, decide_skin_read, no_such,
 };
 pub use day::{AsOf, Day, NoDay};
