@@ -35,6 +35,7 @@ pub const ACTS: &[(&str, &[&str])] = &[
     ("skin test read", &["client", "found", "[version]"]),
     ("pack receive", &["lot", "supplier", "shade", "length_mm", "pieces", "[mass_g]", "[tab_width_mm]", "[price_minor]", "packs", "[version]"]),
     ("shelf count", &["shade", "length_mm", "lot", "pieces", "reason", "[version]"]),
+    ("shelf count all", &["on_hand", "[version]"]),
     ("colour keep", &["client", "reading", "[version]"]),
     ("plan make", &["client", "[seed]", "[version]"]),
     ("plan place day", &["plan", "day", "[version]"]),
@@ -295,6 +296,16 @@ impl Salon {
             }
             "pack receive" => self.received(line).await,
             "shelf count" => self.counted(line).await,
+            "shelf count all" => {
+                let shelf = self.shelf_at(None).await?;
+                line.still("the shelf", shelf.version)?;
+                let on_hand: Vec<OnHand> = line.needed("on_hand")?;
+                if on_hand.iter().any(|held| held.pieces > MOST_PIECES) {
+                    return Err(too_many("on_hand"));
+                }
+                let event = ShelfEvent::AllCounted { on_hand };
+                Ok(Decided::new(Act::default().shelf_at(shelf.version, vec![event]), Stream::Shelf).with("version", shelf.version + 1))
+            }
             "colour keep" => {
                 let (id, book) = self.hers(line).await?;
                 let read: reading::Reading = line.needed("reading")?;

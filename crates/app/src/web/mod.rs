@@ -11,6 +11,8 @@ mod cover;
 mod demo;
 #[cfg(test)]
 mod every_page;
+#[cfg(test)]
+mod same_events;
 mod fields;
 mod form;
 mod guard;
