@@ -3,13 +3,15 @@
 //! A line names an act and what it takes; the answer says what was done, with the
 //! events it wrote, or every fault. A key makes a line safe to repeat.
 
-use crate::plans::PlanEvents;
+mod correct;
+mod layout;
+
 use crate::salon_book::{Act, Any, new_id, stream_of};
-use crate::{DeskFault, KeptPlan, NewPlan, Salon};
+use crate::{DeskFault, Salon};
 use craft::matching::Ring;
 use salon::Fault;
 use salon::book::{
-    ClientBook, ClientEvent, ClientId, Day, FactsChange, HealthId, House, HouseEvent, PersonId, PlanId, PriceList, Purpose, ReadingId, Role,
+    ClientBook, ClientEvent, ClientId, Day, FactsChange, HealthId, House, HouseEvent, PersonId, PieceId, PlanId, PriceList, Purpose, ReadingId, Role,
     ShelfEvent, SkinFound, World, decide_facts, decide_placed, decide_skin_read,
 };
 use salon::client::ClientFile;
@@ -39,6 +41,8 @@ pub const ACTS: &[(&str, &[&str])] = &[
     ("colour keep", &["client", "reading", "[version]"]),
     ("plan make", &["client", "[seed]", "[version]"]),
     ("plan place day", &["plan", "day", "[version]"]),
+    ("layout keep", &["plan", "sites", "[taken_out]", "[add_g]", "[version]"]),
+    ("correct", &["event", "instead"]),
 ];
 
 /// Keys that every act takes.
@@ -317,6 +321,8 @@ impl Salon {
                 Ok(self.client_act(id, book, vec![event, in_force], world).with("reading", reading.to_string()))
             }
             "plan make" => self.planned(line, world).await,
+            "layout keep" => self.laid(line, world).await,
+            "correct" => self.corrected(line, world).await,
             "plan place day" => {
                 let plan: PlanId = line.needed("plan")?;
                 let day: Option<Day> = line.asked("day")?;
@@ -439,19 +445,7 @@ impl Salon {
     async fn received(&self, line: &mut Line) -> Result<Decided, Stop> {
         let shelf = self.shelf_at(None).await?;
         line.still("the shelf", shelf.version)?;
-        let (each, packs): (u32, u32) = (line.needed("pieces")?, line.needed("packs")?);
-        let pieces = each.checked_mul(packs).filter(|all| (1..=MOST_PIECES).contains(all)).ok_or_else(|| too_many("pieces"))?;
-        let came = OnHand { lot: line.needed("lot")?, shade: line.needed("shade")?, length_mm: length(line)?, pieces };
-        let ids: Vec<String> = (0..pieces).map(|_| uuid::Uuid::now_v7().to_string()).collect();
-        let event = ShelfEvent::PackReceived {
-            came,
-            supplier: line.needed("supplier")?,
-            packs,
-            mass_g: line.asked("mass_g")?,
-            tab_width_mm: line.asked("tab_width_mm")?,
-            price_minor: line.asked("price_minor")?,
-            pieces: ids.iter().filter_map(|id| id.parse().ok()).collect(),
-        };
+        let (event, ids) = came_in(line, &[])?;
         let act = Act::default().shelf_at(shelf.version, vec![event]);
         Ok(Decided::new(act, Stream::Shelf).with("pieces", ids).with("version", shelf.version + 1))
     }
@@ -459,42 +453,38 @@ impl Salon {
     async fn counted(&self, line: &mut Line) -> Result<Decided, Stop> {
         let shelf = self.shelf_at(None).await?;
         line.still("the shelf", shelf.version)?;
-        let pieces: u32 = line.needed("pieces")?;
-        if pieces > MOST_PIECES {
-            return Err(too_many("pieces"));
-        }
-        let there = OnHand { lot: line.needed("lot")?, shade: line.needed("shade")?, length_mm: length(line)?, pieces };
-        let event = ShelfEvent::Counted { there, reason: line.needed("reason")? };
-        Ok(Decided::new(Act::default().shelf_at(shelf.version, vec![event]), Stream::Shelf).with("version", shelf.version + 1))
+        let act = Act::default().shelf_at(shelf.version, vec![counted(line)?]);
+        Ok(Decided::new(act, Stream::Shelf).with("version", shelf.version + 1))
     }
+}
 
-    async fn planned(&self, line: &mut Line, world: &World) -> Result<Decided, Stop> {
-        let (id, book) = self.hers(line).await?;
-        let seed = line.asked("seed")?.unwrap_or(1);
-        let (input, read, facts_version) = self.plan_input(id, world.on, seed).await?;
-        let work = tokio::task::spawn_blocking(move || crate::plan(&input).map(|planned| (planned, input))).await;
-        let (planned, input) = work.map_err(|cause| DeskFault::damaged("a plan could not be computed", &cause))?.map_err(DeskFault::Refused)?;
-        let kept = KeptPlan {
-            client: input.client,
-            ring: input.ring,
-            shelf: input.shelf,
-            plan: planned.plan.clone(),
-            read,
-            own_depth: crate::house::own_depth(&input.rules),
-            from: None,
-            levers: Vec::new(),
-        };
-        let new = NewPlan { client: id, facts_version, seed, kept, scalp: planned.scalp_obj };
-        let PlanEvents { id: plan, made, judged } = self.plan_events(&book, &new).await?;
-        let sites: Vec<&str> = planned.plan.sites.iter().map(|site| site.site.as_str()).collect();
-        let document = serde_json::to_value(&planned.plan).map_err(|cause| DeskFault::damaged("a plan cannot be written", &cause))?;
-        let (verdict, sites) = (document["verdict"]["verdict"].clone(), json!(sites));
-        let mut decided = self.client_act(id, book, vec![made], world);
-        if let Some((document, event)) = judged {
-            decided.act = decided.act.of_health(document, event);
-        }
-        Ok(decided.with("plan", plan.to_string()).with("verdict", verdict).with("sites", sites).with(DOCUMENT, document))
+/// Packs that came in, and the numbers of their pieces: the known ones first.
+fn came_in(line: &mut Line, known: &[PieceId]) -> Result<(ShelfEvent, Vec<String>), Stop> {
+    let (each, packs): (u32, u32) = (line.needed("pieces")?, line.needed("packs")?);
+    let count = each.checked_mul(packs).filter(|all| (1..=MOST_PIECES).contains(all)).ok_or_else(|| too_many("pieces"))?;
+    let new = (known.len()..count as usize).map(|_| PieceId(new_id()));
+    let pieces: Vec<PieceId> = known.iter().copied().take(count as usize).chain(new).collect();
+    let ids = pieces.iter().map(ToString::to_string).collect();
+    let event = ShelfEvent::PackReceived {
+        came: OnHand { lot: line.needed("lot")?, shade: line.needed("shade")?, length_mm: length(line)?, pieces: count },
+        supplier: line.needed("supplier")?,
+        packs,
+        mass_g: line.asked("mass_g")?,
+        tab_width_mm: line.asked("tab_width_mm")?,
+        price_minor: line.asked("price_minor")?,
+        pieces,
+    };
+    Ok((event, ids))
+}
+
+/// A lot that was counted.
+fn counted(line: &mut Line) -> Result<ShelfEvent, Stop> {
+    let pieces: u32 = line.needed("pieces")?;
+    if pieces > MOST_PIECES {
+        return Err(too_many("pieces"));
     }
+    let there = OnHand { lot: line.needed("lot")?, shade: line.needed("shade")?, length_mm: length(line)?, pieces };
+    Ok(ShelfEvent::Counted { there, reason: line.needed("reason")? })
 }
 
 /// What stays after a client was erased, and why.

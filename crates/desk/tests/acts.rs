@@ -220,6 +220,94 @@ async fn nonsense_is_no_act_and_a_stale_version_shows_both() {
     assert!(says.contains(&version.to_string()) && says.contains(&(version + 2).to_string()), "{says}");
 }
 
+/// The seq of the last event that an answer tells.
+fn seq(answer: &Value) -> u64 {
+    answer["events"].as_array().unwrap().last().unwrap()["seq"].as_u64().unwrap()
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn what_was_said_wrong_is_corrected_by_a_later_event() {
+    let folder = tempfile::tempdir().unwrap();
+    let salon = Salon::begin(&Place::Folder(folder.path().join("salon")), None).await.unwrap().salon;
+    let client = done(&salon, json!({"act": "client add", "on": "2026-03-02", "facts": {"client": {"name": "Ada Example"}}})).await["client"].clone();
+    let set = done(&salon, json!({"act": "skin test set", "on": "2026-03-02", "client": client, "lot": "L1", "place": "left"})).await;
+    let read = done(&salon, json!({"act": "skin test read", "on": "2026-03-04", "client": client, "found": "clear"})).await;
+    let instead = json!({"act": "skin test read", "on": "2026-03-04", "client": client, "found": "redness"});
+    let answer = done(&salon, json!({"act": "correct", "on": "2026-03-05", "event": seq(&read), "instead": instead})).await;
+    assert_eq!((answer["corrects"]["seq"].as_u64(), kinds(&answer)), (Some(seq(&read)), vec!["corrected"]));
+    // A correction is corrected too, and the test before keeps its own.
+    done(&salon, json!({"act": "skin test set", "on": "2026-03-06", "client": client, "lot": "L2", "place": "right"})).await;
+    let instead = json!({"act": "skin test read", "on": "2026-03-05", "client": client, "found": "itching"});
+    done(&salon, json!({"act": "correct", "on": "2026-03-07", "event": seq(&answer), "instead": instead})).await;
+    let instead = json!({"act": "skin test set", "on": "2026-03-01", "client": client, "lot": "L9", "place": "left"});
+    done(&salon, json!({"act": "correct", "on": "2026-03-07", "event": seq(&set), "instead": instead})).await;
+    let shown = salon.show_client(client.as_str().unwrap().parse().unwrap(), "2026-03-08".parse().unwrap()).await.unwrap();
+    let tests: Vec<Value> = shown["skin_tests"].as_array().unwrap().iter().map(|t| json!([t["lot"], t["set_on"], t["read"]["on"], t["read"]["found"]])).collect();
+    assert_eq!(tests, [json!(["L9", "2026-03-01", "2026-03-05", "itching"]), json!(["L2", "2026-03-06", null, null])]);
+
+    let packs = |lot: &str, packs: u32| json!({"act": "pack receive", "on": "2026-03-02", "lot": lot, "supplier": "north", "shade": "S06", "length_mm": 350, "pieces": 10, "packs": packs});
+    let came = done(&salon, packs("L1", 3)).await;
+    done(&salon, packs("L1", 1)).await;
+    let answer = done(&salon, json!({"act": "correct", "on": "2026-03-05", "event": seq(&came), "instead": packs("L2", 2)})).await;
+    assert_eq!(kinds(&answer), ["corrected"]);
+    let lots = |shelf: &Value| -> Vec<Value> { shelf["shelf"].as_array().unwrap().iter().map(|held| json!([held["lot"], held["pieces"]])).collect() };
+    assert_eq!(lots(&salon.show_shelf().await.unwrap()), [json!(["L1", 10]), json!(["L2", 20])]);
+    let count = |pieces: u32| json!({"act": "shelf count", "on": "2026-03-06", "shade": "S06", "length_mm": 350, "lot": "L2", "pieces": pieces, "reason": "counted"});
+    let counted = done(&salon, count(12)).await;
+    done(&salon, json!({"act": "correct", "on": "2026-03-06", "event": seq(&counted), "instead": count(21)})).await;
+    assert_eq!(lots(&salon.show_shelf().await.unwrap()), [json!(["L1", 10]), json!(["L2", 21])]);
+
+    for (event, instead, because) in [
+        (seq(&came), packs("L2", 1), "counted since"),
+        (seq(&counted), packs("L2", 1), "another kind"),
+        (seq(&read), json!({"act": "client erase", "on": "2026-03-06", "client": client, "reason": "x"}), "Say it anew"),
+        (0, count(1), "no event 0"),
+        (99_999, count(1), "no event 99999"),
+        (1, count(1), "Say it anew"),
+    ] {
+        let answer = refused(&salon, json!({"act": "correct", "on": "2026-03-07", "event": event, "instead": instead}), Ended::Refused).await;
+        assert!(answer.to_string().contains(because), "{answer}");
+    }
+    refused(&salon, json!({"act": "correct", "on": "2026-03-07", "event": 2, "instead": {"act": "dance"}}), Ended::NoAct).await;
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_layout_set_by_hand_is_kept_as_a_plan_of_its_own() {
+    let folder = tempfile::tempdir().unwrap();
+    let salon = Salon::begin(&Place::Folder(folder.path().join("salon")), None).await.unwrap().salon;
+    let consents = json!([{"purpose": "health", "wording": "h-1"}]);
+    let mut wanted = facts("Ada Example");
+    wanted["pieces"] = json!({"mass_g": 2.5, "tab_width_mm": 40, "tab_height_mm": 9, "lengths_mm": [350]});
+    let client = done(&salon, json!({"act": "client add", "on": "2026-03-02", "facts": wanted, "consents": consents})).await["client"].clone();
+    let first = done(&salon, json!({"act": "plan make", "on": "2026-03-02", "client": client})).await;
+    let sites: Vec<Value> = first["document"]["sites"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|site| json!({"above_nape_mm": site["above_nape_mm"], "along_mm": site["along_mm"], "half": site["piece"]["cut"] == "half"}))
+        .collect();
+    let keep = |sites: &[Value], more: Value| {
+        let mut line = json!({"act": "layout keep", "on": "2026-03-03", "plan": first["plan"], "sites": sites, "add_g": 0});
+        line.as_object_mut().unwrap().extend(more.as_object().unwrap().clone());
+        line
+    };
+    let fewer = done(&salon, keep(&sites[1..], json!({}))).await;
+    assert_eq!(fewer["sites"].as_array().unwrap().len(), sites.len() - 1);
+    let (_, kept) = salon.plan(fewer["plan"].as_str().unwrap().parse().unwrap()).await.unwrap();
+    assert_eq!(kept.from.unwrap().plan, first["plan"].as_str().unwrap());
+    let same = refused(&salon, keep(&sites, json!({})), Ended::Refused).await;
+    assert!(same.to_string().contains("nothing to keep"), "{same}");
+    // Beyond a floor it wants a reason, which is kept.
+    let mut low = sites.clone();
+    low[0]["above_nape_mm"] = json!(20.0);
+    let stopped = refused(&salon, keep(&low, json!({})), Ended::Refused).await;
+    assert!(stopped["faults"][0]["rule"].is_string());
+    let passed = done(&salon, keep(&low, json!({"because": "she never ties it up"}))).await;
+    assert!(passed["document"].to_string().contains("she never ties it up"));
+    let off = json!([{"above_nape_mm": 9000, "along_mm": 0}]);
+    assert!(refused(&salon, keep(off.as_array().unwrap(), json!({})), Ended::Refused).await.to_string().contains("off the head"));
+}
+
 #[test]
 fn the_list_names_each_act_once() {
     let mut names: Vec<&str> = ACTS.iter().map(|(name, _)| *name).collect();

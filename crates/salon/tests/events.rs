@@ -14,7 +14,7 @@ const KINDS: &[(&str, &[&str])] = &[
     (
         "client",
         &[
-            "client_added", "client_named", "facts_changed", "health_kept", "consent_given", "consent_withdrawn", "skin_test_set", "skin_test_read",
+            "client_added", "client_named", "facts_changed", "health_kept", "consent_given", "consent_withdrawn", "skin_test_set", "skin_test_read", "corrected",
             "photo_kept", "photo_marked", "photo_removed", "colour_kept", "plan_made", "plan_placed",
         ],
     ),
@@ -26,7 +26,7 @@ const KINDS: &[(&str, &[&str])] = &[
             "photo_removed", "backup_made", "client_erased",
         ],
     ),
-    ("shelf", &["pack_received", "counted", "all_counted"]),
+    ("shelf", &["pack_received", "counted", "all_counted", "corrected"]),
 ];
 
 fn there_and_back<E: Serialize + DeserializeOwned>(event: &Value) {

@@ -13,13 +13,12 @@ use axum::extract::{Path, State as Of};
 use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use craft::coverage::Style;
-use craft::piece::Cut;
-use craft::placement::{HeadPart, WORTH_SHORT};
-use craft::suitability::plausible::ADDED_MASS;
+use craft::placement::HeadPart;
 use head::{ScalpShape, SkinPoint, SmoothSkin};
-use measure::{Grams, Length};
+use measure::Length;
 use salon::Fault;
-use salon::make::ground::{Ground, Judged, OnSkin, Standing, State};
+use salon::make::ground::{Ground, Judged, OnSkin, Standing};
+use salon::make::moved::{At, Moves, off_the_head, same_again};
 use salon::plan::{CautionPlan, LandmarksPlan, OtherLayout, OtherSite, Plan, SitePlan};
 use serde::{Deserialize, Serialize};
 use std::collections::VecDeque;
@@ -305,27 +304,6 @@ pub async fn drawing(Of(chair): Of<Chair>, Path((id, style)): Path<(String, Stri
     Ok(([(header::CONTENT_TYPE, "image/svg+xml")], drawn).into_response())
 }
 
-/// Where a sandwich stands, as the page says it.
-#[derive(Debug, Clone, Copy, Deserialize)]
-pub struct At {
-    above_nape_mm: f64,
-    along_mm: f64,
-    #[serde(default)]
-    half: bool,
-}
-
-impl At {
-    /// The place, where it can be one.
-    pub fn standing(self) -> Option<Standing> {
-        let sound = (0.0..=500.0).contains(&self.above_nape_mm) && (-400.0..=400.0).contains(&self.along_mm);
-        sound.then(|| Standing {
-            above_nape: Length::mm(self.above_nape_mm),
-            along: Length::mm(self.along_mm),
-            cut: if self.half { Cut::Half } else { Cut::Full },
-        })
-    }
-}
-
 /// A sandwich to judge beside the others.
 #[derive(Deserialize)]
 pub struct Asked {
@@ -347,8 +325,6 @@ struct Answer {
 
 /// A row nearer than this to where a sandwich is dropped takes it, mm: about a finger.
 const CATCHES: f64 = 9.0;
-/// The most sandwiches a request may name.
-const MOST_SITES: usize = 200;
 
 /// Judges a sandwich where somebody would move it.
 pub async fn judge(Of(chair): Of<Chair>, Path(id): Path<String>, Json(asked): Json<Asked>) -> Result<Response, Refused> {
@@ -392,28 +368,11 @@ pub fn part_of(ground: &Ground, above_nape: Length, along: Length) -> HeadPart {
 }
 
 pub fn all_standing(all: &[At]) -> Result<Vec<Standing>, Refused> {
-    if all.len() > MOST_SITES {
-        return Err(out_of_reach());
-    }
-    all.iter().map(|at| at.standing().ok_or_else(out_of_reach)).collect()
+    At::all_standing(all).map_err(Refused::Faults)
 }
 
 pub fn out_of_reach() -> Refused {
-    Refused::Faults(vec![Fault::new("that place is off the head", "the sandwich", "limits-bare-skin", "Drop it on hair-bearing skin.")])
-}
-
-/// A layout to be kept as the technician set it.
-#[derive(Deserialize)]
-pub struct Moves {
-    sites: Vec<At>,
-    /// Places taken out: nothing goes there.
-    #[serde(default)]
-    taken_out: Vec<At>,
-    /// Why it may pass limits.
-    #[serde(default)]
-    reason: String,
-    /// Grams to add to them; nothing fills up to the wish.
-    add_g: Option<f64>,
+    Refused::Faults(off_the_head())
 }
 
 /// Where the new plan is.
@@ -427,70 +386,10 @@ struct Made {
 /// *Meaning*: a layout that breaks a limit is kept only with a reason.
 pub async fn keep(Of(chair): Of<Chair>, Path(id): Path<String>, Json(moves): Json<Moves>) -> Result<Response, Refused> {
     let (ground, plan, kept) = ground_of(&chair, &id).await?;
-    let standing = all_standing(&moves.sites)?;
-    let reason = moves.reason.trim().to_owned();
-    let (judging, all) = (ground.clone(), standing.clone());
-    let known: Vec<Standing> = kept.plan.sites.iter().map(Standing::of).collect();
-    let faults = beside(move || faults_of(&judging, &all, &known)).await?;
-    if !faults.is_empty() && reason.is_empty() {
-        return Err(Refused::Faults(faults));
-    }
-    let reason = (!reason.is_empty() && !faults.is_empty()).then_some(reason);
-    let add = moves.add_g.map(added).transpose()?;
-    let state = State { standing, skipped: all_standing(&moves.taken_out)?, add, reason };
-    let before: Vec<Standing> = kept.plan.sites.iter().map(Standing::of).collect();
-    let (count, asked) = (state.standing.len(), state.add);
-    let against = move |made: &Plan| same_again(&before, count, asked, made);
+    let before = kept.plan.clone();
+    let state = beside(move || moves.decided(&ground, &before)).await?.map_err(Refused::Faults)?;
+    let (before, asked) = (kept.plan.clone(), state.clone());
+    let against = move |made: &Plan| same_again(&before, &asked, made);
     let made = making::around(&chair, &plan, kept, state, against).await?;
     made.map(|id| Json(Made { plan: format!("/plans/{id}") }).into_response()).map_err(Refused::Faults)
-}
-
-/// Why a layout that adds nothing is not kept as another plan; nothing when it
-/// differs from the one before.
-fn same_again(before: &[Standing], stood: usize, add: Option<Grams>, made: &Plan) -> Vec<Fault> {
-    let now: Vec<Standing> = made.sites.iter().map(Standing::of).collect();
-    let same = now.len() == before.len() && now.iter().all(|site| before.iter().any(|other| is_same_place(*site, *other)));
-    if !same {
-        return Vec::new();
-    }
-    let more = add.is_none_or(|grams| grams > Grams::ZERO) && now.len() == stood;
-    let no_room = made.faults.iter().find(|fault| fault.rule == "chair" || fault.rule == WORTH_SHORT.id);
-    match (more, no_room) {
-        (true, Some(fault)) => {
-            vec![Fault::new("There is no room for another sandwich: the plan stays as it is", "whole head", fault.rule.clone(), fault.cure.clone())]
-        }
-        _ => vec![Fault::new("This is the plan as it stands: there is nothing to keep", "whole head", "chair", "Move a sandwich or take one out first.")],
-    }
-}
-
-/// Whether two sandwiches stand at the same place, to the tenth that a page sends.
-fn is_same_place(a: Standing, b: Standing) -> bool {
-    let near = |p: Length, q: Length| (p - q).abs().to_mm() < 0.15;
-    a.cut == b.cut && near(a.above_nape, b.above_nape) && near(a.along, b.along)
-}
-
-fn added(grams: f64) -> Result<Grams, Refused> {
-    let most = ADDED_MASS.range.1;
-    if (0.0..=most).contains(&grams) {
-        return Ok(Grams::g(grams));
-    }
-    let what = format!("{grams} g cannot be added");
-    Err(Refused::Faults(vec![Fault::new(what, "hair to add", ADDED_MASS.id, format!("Give grams from 0 to {most}."))]))
-}
-
-/// Every limit that sandwiches which are not the plan's own break, each once.
-/// What stood in the plan was judged when it was made, to finer than the tenth
-/// of a millimetre by which a page knows it.
-fn faults_of(ground: &Ground, all: &[Standing], known: &[Standing]) -> Vec<Fault> {
-    let mut faults: Vec<Fault> = Vec::new();
-    let new = |at: &Standing| !known.iter().any(|other| is_same_place(*at, *other));
-    for (i, at) in all.iter().enumerate().filter(|(_, at)| new(at)) {
-        let others: Vec<Standing> = all.iter().enumerate().filter(|(j, _)| *j != i).map(|(_, other)| *other).collect();
-        for fault in ground.judge(*at, &others).faults {
-            if !faults.iter().any(|known| known.rule == fault.rule && known.what == fault.what) {
-                faults.push(fault);
-            }
-        }
-    }
-    faults
 }

@@ -135,6 +135,15 @@ pub enum ClientEvent {
         /// What was seen.
         found: SkinFound,
     },
+    /// An event before said what was not so; nothing else of it changes.
+    Corrected {
+        /// The version of the event that is corrected.
+        event: u64,
+        /// The salon's day as it should have been.
+        day: Day,
+        /// What it should have said.
+        instead: Box<ClientEvent>,
+    },
     /// A photo of her ends was taken in.
     PhotoKept {
         /// Which.
@@ -331,6 +340,8 @@ pub struct SkinTest {
     pub set_on: Day,
     /// When it was read and what was seen.
     pub read: Option<(Day, SkinFound)>,
+    /// The versions of the events that say so.
+    said_at: (u64, Option<u64>),
 }
 
 /// All that is in force of one client.
@@ -401,12 +412,15 @@ impl ClientBook {
                     self.facts_changed(stood);
                 }
             }
-            ClientEvent::SkinTestSet { lot, place } => self.skin_tests.push(SkinTest { lot, place, set_on: stood.on, read: None }),
+            ClientEvent::SkinTestSet { lot, place } => {
+                self.skin_tests.push(SkinTest { lot, place, set_on: stood.on, read: None, said_at: (stood.version, None) });
+            }
             ClientEvent::SkinTestRead { found } => {
                 if let Some(test) = self.skin_tests.last_mut() {
-                    test.read = Some((stood.on, found));
+                    (test.read, test.said_at.1) = (Some((stood.on, found)), Some(stood.version));
                 }
             }
+            ClientEvent::Corrected { event, day, instead } => self.correct(event, day, *instead),
             ClientEvent::PhotoKept { photo, blob, note } => {
                 self.photos.insert(photo, PhotoState { blob, note, version: 1, kept_ms: stood.at_ms });
             }
@@ -430,6 +444,23 @@ impl ClientBook {
                     kept.said_ms = stood.at_ms;
                 }
             }
+        }
+    }
+
+    fn correct(&mut self, event: u64, day: Day, instead: ClientEvent) {
+        match instead {
+            ClientEvent::SkinTestSet { lot, place } => {
+                if let Some(test) = self.skin_tests.iter_mut().find(|test| test.said_at.0 == event) {
+                    (test.lot, test.place, test.set_on) = (lot, place, day);
+                }
+            }
+            ClientEvent::SkinTestRead { found } => {
+                if let Some(test) = self.skin_tests.iter_mut().find(|test| test.said_at.1 == Some(event)) {
+                    test.read = Some((day, found));
+                }
+            }
+            // Nothing else is decided as a correction.
+            _ => {}
         }
     }
 
@@ -538,6 +569,26 @@ pub fn decide_skin_read(book: &ClientBook, found: SkinFound) -> Result<Vec<Clien
         return Err(vec![Fault::new("no skin test of hers is waiting to be read", "client", "skin-test", cure)]);
     }
     Ok(vec![ClientEvent::SkinTestRead { found }])
+}
+
+/// Corrects an event of hers; one that was corrected before is corrected again.
+///
+/// *Errors*: the event says something of another kind.
+pub fn decide_corrected(was: &ClientEvent, version: u64, instead: ClientEvent, day: Day) -> Result<Vec<ClientEvent>, Vec<Fault>> {
+    let (was, event) = match was {
+        ClientEvent::Corrected { event, instead, .. } => (instead.as_ref(), *event),
+        was => (was, version),
+    };
+    let same = matches!(
+        (was, &instead),
+        (ClientEvent::SkinTestSet { .. }, ClientEvent::SkinTestSet { .. }) | (ClientEvent::SkinTestRead { .. }, ClientEvent::SkinTestRead { .. })
+    );
+    if same { Ok(vec![ClientEvent::Corrected { event, day, instead: Box::new(instead) }]) } else { Err(vec![another_kind()]) }
+}
+
+/// A fault for a correction that is no correction of what was said.
+pub(super) fn another_kind() -> Fault {
+    Fault::new("that event says something of another kind", "instead", "correct", "Say the act that was meant, of the same kind as the one that is wrong.")
 }
 
 /// A fault for an id that nothing has.

@@ -2,7 +2,8 @@
 //! showed at the chair; and the shelf.
 
 use super::id::{BlobRef, ClientId, PersonId, PhotoId, PieceId};
-use super::client::{PhotoState, Stood};
+use super::client::{PhotoState, Stood, another_kind};
+use crate::Fault;
 use crate::client::{ClientFile, PiecesSection, PricesSection};
 use crate::stock::{OnHand, Order, Pack, Supplier};
 use craft::matching::Ring;
@@ -281,6 +282,82 @@ pub enum ShelfEvent {
         /// All there is.
         on_hand: Vec<OnHand>,
     },
+    /// An event before said what was not so.
+    Corrected {
+        /// The version of the event that is corrected.
+        event: u64,
+        /// What it said.
+        was: Box<ShelfEvent>,
+        /// What it should have said.
+        instead: Box<ShelfEvent>,
+    },
+}
+
+impl ShelfEvent {
+    /// The pieces that came in with it.
+    #[must_use]
+    pub fn pieces(&self) -> &[PieceId] {
+        match self {
+            Self::PackReceived { pieces, .. } => pieces,
+            Self::Corrected { instead, .. } => instead.pieces(),
+            _ => &[],
+        }
+    }
+
+    /// The lot it is about; the whole shelf's count is about every lot.
+    fn lot(&self) -> Option<&OnHand> {
+        match self {
+            Self::PackReceived { came, .. } => Some(came),
+            Self::Counted { there, .. } => Some(there),
+            Self::AllCounted { .. } => None,
+            Self::Corrected { instead, .. } => instead.lot(),
+        }
+    }
+}
+
+fn is_same_lot(a: &OnHand, b: &OnHand) -> bool {
+    (&a.lot, &a.shade, a.length_mm) == (&b.lot, &b.shade, b.length_mm)
+}
+
+/// Corrects an event of the shelf; one that was corrected before is corrected again.
+///
+/// *Meaning*: `later` is what happened to the shelf after it.
+///
+/// *Errors*: the event says something of another kind; the lot was counted since,
+/// so that the count stands and not the sum.
+pub fn decide_shelf_corrected(
+    shelf: &ShelfBook,
+    was: ShelfEvent,
+    version: u64,
+    instead: ShelfEvent,
+    later: &[ShelfEvent],
+) -> Result<Vec<ShelfEvent>, Vec<Fault>> {
+    let (was, event) = match was {
+        ShelfEvent::Corrected { event, instead, .. } => (*instead, event),
+        was => (was, version),
+    };
+    let same = matches!(
+        (&was, &instead),
+        (ShelfEvent::PackReceived { .. }, ShelfEvent::PackReceived { .. }) | (ShelfEvent::Counted { .. }, ShelfEvent::Counted { .. })
+    );
+    if !same {
+        return Err(vec![another_kind()]);
+    }
+    let about = |event: &ShelfEvent| [&was, &instead].iter().any(|one| event.lot().zip(one.lot()).is_none_or(|(a, b)| is_same_lot(a, b)));
+    let counts = |event: &&ShelfEvent| matches!(event, ShelfEvent::Counted { .. } | ShelfEvent::AllCounted { .. });
+    if later.iter().filter(counts).any(about) {
+        let cure = "Count the lot again: what was counted last is in force.";
+        return Err(vec![Fault::new("that lot was counted since", "event", "correct", cure)]);
+    }
+    let left = |lot: &OnHand| shelf.on_hand.iter().find(|held| is_same_lot(held, lot)).map_or(0, |held| held.pieces);
+    if let (ShelfEvent::PackReceived { came, .. }, ShelfEvent::PackReceived { came: now, .. }) = (&was, &instead) {
+        let back = if is_same_lot(came, now) { now.pieces } else { 0 };
+        if left(came) + back < came.pieces {
+            let cure = "Count the lot instead.";
+            return Err(vec![Fault::new("fewer pieces lie there than would have to be taken away", "pieces", "correct", cure)]);
+        }
+    }
+    Ok(vec![ShelfEvent::Corrected { event, was: Box::new(was), instead: Box::new(instead) }])
 }
 
 /// All that is in force of the shelf.
@@ -306,11 +383,18 @@ impl ShelfBook {
                 None => self.on_hand.push(there),
             },
             ShelfEvent::AllCounted { on_hand } => self.on_hand = on_hand,
+            ShelfEvent::Corrected { was, instead, .. } => {
+                if let Some(lot) = was.lot().cloned().and_then(|was| self.lot(&was).map(|lot| (was, lot))) {
+                    let (was, lot) = lot;
+                    lot.pieces = lot.pieces.saturating_sub(was.pieces);
+                }
+                self.apply(*instead, stood);
+            }
         }
     }
 
     fn lot(&mut self, like: &OnHand) -> Option<&mut OnHand> {
-        self.on_hand.iter_mut().find(|lot| (&lot.lot, &lot.shade, lot.length_mm) == (&like.lot, &like.shade, like.length_mm))
+        self.on_hand.iter_mut().find(|lot| is_same_lot(lot, like))
     }
 }
 

@@ -13,11 +13,11 @@ pub mod id;
 
 pub use client::{
     ClientBook, ClientEvent, FactsChange, FactsDecided, HealthBook, HealthEvent, MadeFrom, PhotoState, PlanJudged, PlanState, Purpose, ReadingState, SitePlaced,
-    SkinFound, SkinTest, Stood, decide_facts, decide_placed, decide_skin_read, no_such,
+    SkinFound, SkinTest, Stood, decide_corrected, decide_facts, decide_placed, decide_skin_read, no_such,
 };
 pub use day::{AsOf, Day, NoDay};
 pub use facts::{Facts, HealthAnswers, Section};
-pub use house::{House, HouseBook, HouseEvent, PriceList, Role, SeenBond, ShelfBook, ShelfEvent, order};
+pub use house::{House, HouseBook, HouseEvent, PriceList, Role, SeenBond, ShelfBook, ShelfEvent, decide_shelf_corrected, order};
 pub use id::{BlobRef, ClientId, HealthId, NoId, PersonId, PhotoId, PieceId, PlanId, ReadingId};
 
 use serde::{Deserialize, Serialize};

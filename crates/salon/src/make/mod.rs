@@ -4,6 +4,7 @@
 pub mod chair;
 pub mod ground;
 mod hair_wanted;
+pub mod moved;
 mod places;
 mod shades;
 mod shown;
