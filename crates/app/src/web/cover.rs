@@ -3,7 +3,8 @@
 
 use super::page::Trouble;
 use super::settings_page;
-use super::turning::{At, Refused, beside, ground_of};
+use super::turning::{Refused, beside, ground_of};
+use salon::make::moved::At;
 use super::{Chair, form};
 use axum::extract::{Path, State};
 use axum::http::StatusCode;

@@ -11,8 +11,6 @@ mod cover;
 mod demo;
 #[cfg(test)]
 mod every_page;
-#[cfg(test)]
-mod same_events;
 mod fields;
 mod form;
 mod guard;
@@ -26,6 +24,8 @@ mod plan_view;
 mod plans;
 mod records_page;
 mod routes;
+#[cfg(test)]
+mod same_events;
 mod serving;
 mod settings_page;
 mod swatch;

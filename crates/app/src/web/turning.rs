@@ -13,6 +13,7 @@ use axum::extract::{Path, State as Of};
 use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use craft::coverage::Style;
+use craft::piece::Cut;
 use craft::placement::HeadPart;
 use head::{ScalpShape, SkinPoint, SmoothSkin};
 use measure::Length;

@@ -1,7 +1,8 @@
 //! Why not here: the answer to a tap on an empty place of the head or the map.
 
 use super::Chair;
-use super::turning::{At, Refused, all_standing, beside, head_of, out_of_reach};
+use super::turning::{Refused, all_standing, beside, head_of, out_of_reach};
+use salon::make::moved::At;
 use axum::Json;
 use axum::extract::{Path, State as Of};
 use axum::response::{IntoResponse, Response};
