@@ -11,7 +11,7 @@ use crate::{DeskFault, Salon};
 use craft::matching::Ring;
 use salon::Fault;
 use salon::book::{
-    ClientBook, ClientEvent, ClientId, Day, FactsChange, HealthId, House, HouseEvent, PersonId, PieceId, PlanId, PriceList, Purpose, ReadingId, Role,
+    ClientBook, ClientEvent, ClientId, Day, FactsChange, HealthId, House, HouseEvent, KeptReading, PersonId, PieceId, PlanId, PriceList, Purpose, ReadingId, Role,
     ShelfEvent, SkinFound, World, decide_facts, decide_placed, decide_skin_read,
 };
 use salon::client::ClientFile;
@@ -313,12 +313,21 @@ impl Salon {
             "colour keep" => {
                 let (id, book) = self.hers(line).await?;
                 let read: reading::Reading = line.needed("reading")?;
-                let reading = ReadingId(new_id());
-                let document = json!({"by": "photo", "reading": read, "marks": {"chart_corners": [[0, 0], [0, 0], [0, 0], [0, 0]], "hair": []}}).to_string();
-                let event = ClientEvent::ColourKept { reading, photo: None, document };
-                let colour = salon::client::ColourSection { photo: Some(format!("readings/{reading}.jpg")), marks: Some(format!("readings/{reading}.json")), ..Default::default() };
+                let id_of = ReadingId(new_id());
+                let kept = KeptReading::Photo {
+                    reading: Box::new(read),
+                    marks: reading::Marks { chart_corners: [[0.0; 2]; 4], hair: Vec::new(), strands: None, leave_out: Vec::new() },
+                    swatch: None,
+                    ranking: Vec::new(),
+                    unread: Vec::new(),
+                    second_of: None,
+                    flaws: Vec::new(),
+                };
+                let document = crate::photos::write_text(&kept, "a reading")?;
+                let event = ClientEvent::ColourKept { reading: id_of, photo: None, document };
+                let colour = salon::client::ColourSection { photo: Some(format!("readings/{id_of}.jpg")), marks: Some(format!("readings/{id_of}.json")), ..Default::default() };
                 let in_force = ClientEvent::FactsChanged(salon::book::Section::Colour(Some(colour)));
-                Ok(self.client_act(id, book, vec![event, in_force], world).with("reading", reading.to_string()))
+                Ok(self.client_act(id, book, vec![event, in_force], world).with("reading", id_of.to_string()))
             }
             "plan make" => self.planned(line, world).await,
             "layout keep" => self.laid(line, world).await,

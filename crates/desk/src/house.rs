@@ -1,14 +1,13 @@
 //! The salon's own: profile, ring, shelf and prices, and what showed at the chair.
 
+use crate::photos::{read_text, write_text};
 use crate::salon_book::Act;
 use crate::{DeskFault, Salon};
 use craft::coverage::{Seen, THRESHOLD, Threshold, refit_threshold};
 use craft::matching::Ring;
 use measure::RuleBook;
-use salon::book::{House, HouseBook, HouseEvent, PriceList, SeenBond, ShelfEvent, order};
+use salon::book::{House, HouseBook, HouseEvent, Phones, PriceList, SeenBond, ShelfEvent, order};
 use salon::stock::Order;
-use serde::Serialize;
-use serde::de::DeserializeOwned;
 
 /// Something of the salon with the version it was read at.
 #[derive(Debug, Clone, Default)]
@@ -140,11 +139,11 @@ impl Salon {
     /// What is known of phones; nothing known at first.
     ///
     /// *Errors*: the records; a document that no longer has its shape.
-    pub async fn phones<T: Default + DeserializeOwned>(&self) -> Result<Versioned<T>, DeskFault> {
+    pub async fn phones(&self) -> Result<Versioned<Phones>, DeskFault> {
         let book = self.house_book().await?;
         let value = match &book.phones.0 {
-            Some(text) => serde_json::from_str(text).map_err(|cause| DeskFault::damaged("what is known of phones", &cause))?,
-            None => T::default(),
+            Some(text) => read_text(text, "what is known of phones")?,
+            None => Phones::default(),
         };
         Ok(Versioned { version: book.phones.1 as i64, value })
     }
@@ -152,10 +151,10 @@ impl Salon {
     /// Keeps what is known of phones.
     ///
     /// *Errors*: it was changed in the meantime; the records.
-    pub async fn keep_phones<T: Serialize>(&self, seen: i64, phones: &T) -> Result<i64, DeskFault> {
+    pub async fn keep_phones(&self, seen: i64, phones: &Phones) -> Result<i64, DeskFault> {
         let book = self.house_book().await?;
         still(seen, book.phones.1)?;
-        let document = serde_json::to_string(phones).map_err(|cause| DeskFault::damaged("what is known of phones", &cause))?;
+        let document = write_text(phones, "what is known of phones")?;
         let world = self.world_now().await?;
         self.keep(&world, Act::default().house_at(book.version, vec![HouseEvent::PhonesSet { document }]), None).await?;
         Ok(seen + 1)

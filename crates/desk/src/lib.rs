@@ -30,6 +30,7 @@ pub use kept_plan::{ForPlan, KeptPlan, MadeFrom};
 pub use making::{CALENDAR_FILE, PlanInput, Planned, calendar, files, in_words, made_for, plan, plan_json, ways};
 pub use photos::{NewPhoto, NewReading, PhotoNote, Reading};
 pub use plans::{NewPlan, Plan, PlanLine};
+pub use salon::book::colour::{ChartSeen, KeptReading, Measured, Phone, Phones, PhotoFacts, ReadRing, SwatchBeside};
 pub use salon::book::{ClientId, House, PhotoId, PlanId, Purpose, ReadingId, SeenBond};
 pub use safety::{LastBackup, RecordsNow};
 pub use salon_book::{Opened, Salon, today};

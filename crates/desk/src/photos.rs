@@ -2,7 +2,9 @@
 
 use crate::salon_book::{Act, new_id, stream_of};
 use crate::{DeskFault, Salon};
-use salon::book::{BlobRef, ClientBook, ClientEvent, ClientId, HouseBook, HouseEvent, PhotoId, PhotoState, PlanId, ReadingId};
+use salon::book::{BlobRef, ClientBook, ClientEvent, ClientId, HouseBook, HouseEvent, KeptReading, PhotoFacts, PhotoId, PhotoState, PlanId, ReadingId};
+use serde::Serialize;
+use serde::de::DeserializeOwned;
 use store::book::{BlobId, Stream, ViewWrite};
 use uuid::Uuid;
 
@@ -10,25 +12,25 @@ use uuid::Uuid;
 pub(crate) const WHERE: &str = "where";
 
 /// A photo to be kept.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct NewPhoto {
     /// Whose ends; nobody's when it shows the salon's own swatches.
     pub client: Option<ClientId>,
     /// The picture's bytes, without metadata.
     pub picture: Vec<u8>,
-    /// Where things lie in it, as a document.
-    pub note: String,
+    /// Where things lie in it.
+    pub facts: PhotoFacts,
 }
 
 /// A photo without its picture.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct PhotoNote {
     /// Which.
     pub id: PhotoId,
     /// Whose ends; nobody's when it shows the salon's own swatches.
     pub client: Option<ClientId>,
-    /// Where things lie in it, as a document.
-    pub note: String,
+    /// Where things lie in it.
+    pub facts: PhotoFacts,
     /// Counts the note's changes from one.
     pub version: i64,
     /// When it was taken in, ms since 1970.
@@ -36,18 +38,18 @@ pub struct PhotoNote {
 }
 
 /// A reading to be kept.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct NewReading {
     /// Whose.
     pub client: ClientId,
     /// The photo it was read from, where there is one.
     pub photo: Option<PhotoId>,
-    /// What was read, as a document.
-    pub document: String,
+    /// What was read.
+    pub kept: KeptReading,
 }
 
 /// A reading as it was made.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Reading {
     /// Which.
     pub id: ReadingId,
@@ -55,8 +57,8 @@ pub struct Reading {
     pub client: ClientId,
     /// The photo it was read from, where there is one.
     pub photo: Option<PhotoId>,
-    /// What was read, as a document.
-    pub document: String,
+    /// What was read.
+    pub kept: KeptReading,
     /// When the hair was seen, ms since 1970: when its photo was taken in, or when it was read.
     pub seen_ms: i64,
     /// Whether the same photo was read again later.
@@ -90,20 +92,35 @@ pub(crate) fn wheres_of_house(house: &HouseBook) -> Vec<ViewWrite> {
     house.photos.keys().map(|photo| put_where(photo.0, Stream::House)).collect()
 }
 
-fn note_of(id: PhotoId, client: Option<ClientId>, photo: &PhotoState) -> PhotoNote {
-    PhotoNote { id, client, note: photo.note.clone(), version: photo.version as i64, kept_ms: photo.kept_ms }
+fn note_of(id: PhotoId, client: Option<ClientId>, photo: &PhotoState) -> Result<PhotoNote, DeskFault> {
+    let facts = read_text(&photo.note, "what is noted of a photo")?;
+    Ok(PhotoNote { id, client, facts, version: photo.version as i64, kept_ms: photo.kept_ms })
+}
+
+/// A document of an event in its shape.
+///
+/// *Errors*: one that no longer has it is damage.
+pub(crate) fn read_text<T: DeserializeOwned>(text: &str, what: &str) -> Result<T, DeskFault> {
+    serde_json::from_str(text).map_err(|cause| DeskFault::damaged(what, &cause))
+}
+
+/// A value as a document of an event.
+pub(crate) fn write_text<T: Serialize>(value: &T, what: &str) -> Result<String, DeskFault> {
+    serde_json::to_string(value).map_err(|cause| DeskFault::damaged(what, &cause))
 }
 
 /// A client's readings, oldest first.
-pub(crate) fn readings(id: ClientId, book: &ClientBook) -> Vec<Reading> {
-    let of = |(at, kept): (usize, &salon::book::ReadingState)| Reading {
+///
+/// *Errors*: a document that no longer has its shape.
+pub(crate) fn readings(id: ClientId, book: &ClientBook) -> Result<Vec<Reading>, DeskFault> {
+    let of = |(at, kept): (usize, &salon::book::ReadingState)| Ok(Reading {
         id: kept.id,
         client: id,
         photo: kept.photo,
-        document: kept.document.clone(),
+        kept: read_text(&kept.document, "a reading")?,
         seen_ms: kept.photo.and_then(|photo| book.photos.get(&photo)).map_or(kept.read_ms, |photo| photo.kept_ms),
         superseded: kept.photo.is_some() && book.readings[at + 1..].iter().any(|later| later.photo == kept.photo),
-    };
+    });
     book.readings.iter().enumerate().map(of).collect()
 }
 
@@ -127,17 +144,18 @@ impl Salon {
     /// *Errors*: the client is not there; the records.
     pub async fn keep_photo(&self, photo: &NewPhoto) -> Result<PhotoId, DeskFault> {
         let id = PhotoId(new_id());
+        let note = write_text(&photo.facts, "what is noted of a photo")?;
         let world = self.world_now().await?;
         let blob = |owner| self.book.put_blob(owner, &photo.picture);
         match photo.client {
             Some(client) => {
                 let book = self.client_book(client, None).await?;
                 let blob = BlobRef(blob(stream_of(client)).await?.0.as_u128());
-                self.keep_of(client, book, vec![ClientEvent::PhotoKept { photo: id, blob, note: photo.note.clone() }], &world, None).await?;
+                self.keep_of(client, book, vec![ClientEvent::PhotoKept { photo: id, blob, note }], &world, None).await?;
             }
             None => {
                 let blob = BlobRef(blob(Stream::House).await?.0.as_u128());
-                let act = Act::default().house(vec![HouseEvent::PhotoKept { photo: id, blob, note: photo.note.clone() }]).view(put_where(id.0, Stream::House));
+                let act = Act::default().house(vec![HouseEvent::PhotoKept { photo: id, blob, note }]).view(put_where(id.0, Stream::House));
                 self.keep(&world, act, None).await?;
             }
         }
@@ -161,7 +179,7 @@ impl Salon {
     /// *Errors*: nothing has this id; the records.
     pub async fn photo(&self, id: PhotoId) -> Result<PhotoNote, DeskFault> {
         let (client, state) = self.photo_state(id).await?;
-        Ok(note_of(id, client, &state))
+        note_of(id, client, &state)
     }
 
     /// A photo's picture.
@@ -177,8 +195,8 @@ impl Salon {
     /// *Errors*: the records.
     pub async fn photos_of(&self, client: Option<ClientId>) -> Result<Vec<PhotoNote>, DeskFault> {
         let mut all: Vec<PhotoNote> = match client {
-            Some(id) => self.client_book(id, None).await?.photos.iter().map(|(photo, state)| note_of(*photo, client, state)).collect(),
-            None => self.house_book().await?.photos.iter().map(|(photo, state)| note_of(*photo, None, state)).collect(),
+            Some(id) => self.client_book(id, None).await?.photos.iter().map(|(photo, state)| note_of(*photo, client, state)).collect::<Result<_, _>>()?,
+            None => self.house_book().await?.photos.iter().map(|(photo, state)| note_of(*photo, None, state)).collect::<Result<_, _>>()?,
         };
         all.sort_by_key(|photo| std::cmp::Reverse((photo.kept_ms, photo.id)));
         Ok(all)
@@ -187,11 +205,11 @@ impl Salon {
     /// Keeps where things lie in a photo.
     ///
     /// *Errors*: it was marked elsewhere in the meantime; nothing has this id; the records.
-    pub async fn note_photo(&self, id: PhotoId, seen: i64, note: &str) -> Result<i64, DeskFault> {
+    pub async fn note_photo(&self, id: PhotoId, seen: i64, facts: &PhotoFacts) -> Result<i64, DeskFault> {
         let (client, state) = self.photo_state(id).await?;
         crate::house::still(seen, state.version)?;
         let world = self.world_now().await?;
-        let note = note.to_owned();
+        let note = write_text(facts, "what is noted of a photo")?;
         match client {
             Some(client) => {
                 let book = self.client_book(client, None).await?;
@@ -236,7 +254,7 @@ impl Salon {
             return Err(DeskFault::Unknown("photo"));
         }
         let world = self.world_now().await?;
-        let event = ClientEvent::ColourKept { reading: id, photo: reading.photo, document: reading.document.clone() };
+        let event = ClientEvent::ColourKept { reading: id, photo: reading.photo, document: write_text(&reading.kept, "a reading")? };
         self.keep_of(reading.client, book, vec![event], &world, None).await?;
         Ok(id)
     }
@@ -253,7 +271,7 @@ impl Salon {
     ///
     /// *Errors*: the records.
     pub async fn readings_of(&self, client: ClientId) -> Result<Vec<Reading>, DeskFault> {
-        let mut all = readings(client, &self.client_book(client, None).await?);
+        let mut all = readings(client, &self.client_book(client, None).await?)?;
         all.sort_by_key(|reading| (reading.seen_ms, reading.id));
         Ok(all)
     }

@@ -10,7 +10,7 @@ use flate2::read::ZlibDecoder;
 use flate2::write::ZlibEncoder;
 use measure::RuleBook;
 use salon::book::{
-    BlobRef, ClientBook, ClientEvent, ClientId, Day, HealthAnswers, HealthEvent, HealthId, PlanId, PlanJudged, PlanState, ReadingId, SitePlaced, World,
+    BlobRef, ClientBook, ClientEvent, ClientId, Day, HealthAnswers, HealthEvent, HealthId, KeptReading, PlanId, PlanJudged, PlanState, ReadingId, SitePlaced, World,
     decide_placed, order,
 };
 use salon::client::ClientFile;
@@ -398,11 +398,9 @@ fn named_reading(file: &ClientFile) -> Option<ReadingId> {
 
 /// A reading of hers as plans use it; nothing when it was an instrument's, or another client's.
 fn for_plan(client: ClientId, book: &ClientBook, id: ReadingId) -> Option<ForPlan> {
-    #[derive(Deserialize)]
-    struct FromPhoto {
-        reading: Option<reading::Reading>,
+    let found = crate::photos::readings(client, book).ok()?.into_iter().find(|reading| reading.id == id)?;
+    match found.kept {
+        KeptReading::Photo { reading, .. } => Some(ForPlan { id: id.to_string(), seen_ms: found.seen_ms, reading: *reading }),
+        KeptReading::Instrument { .. } => None,
     }
-    let found = crate::photos::readings(client, book).into_iter().find(|reading| reading.id == id)?;
-    let from_photo: FromPhoto = serde_json::from_str(&found.document).ok()?;
-    Some(ForPlan { id: id.to_string(), seen_ms: found.seen_ms, reading: from_photo.reading? })
 }

@@ -142,13 +142,14 @@ async fn a_reading_of_another_client_is_none_of_hers() {
     let salon = begun(folder.path()).await;
     let one = salon.add_client("One", &file("fine"), agrees()).await.unwrap();
     let other = salon.add_client("Other", &file("fine"), agrees()).await.unwrap();
-    let photo = salon.keep_photo(&NewPhoto { client: Some(other), picture: b"picture".to_vec(), note: "{}".into() }).await.unwrap();
+    let photo = salon.keep_photo(&NewPhoto { client: Some(other), picture: b"picture".to_vec(), facts: desk::PhotoFacts::default() }).await.unwrap();
+    let kept: desk::KeptReading = serde_json::from_value(json!({"by": "photo", "reading": {"lab_d50": [30,8,18], "lab_d65": [29.5,8.5,18.5], "tones": [], "uncertainty_de00": 1.5, "level": 5.0,
+        "warnings": [], "residuals": {"chart_de00": 0.4, "grey_error": 0.01, "curve_strength": 0, "light_range": 1.1, "board_spread": 0.01, "clipped": 0}},
+        "marks": {"chart_corners": [[0, 0], [1, 0], [1, 1], [0, 1]], "hair": [[2, 0], [3, 0], [3, 1]]}})).unwrap();
     // Nor can a reading of hers rest on another's photo.
-    let crossed = salon.keep_reading(&NewReading { client: one, photo: Some(photo), document: "{}".into() }).await;
+    let crossed = salon.keep_reading(&NewReading { client: one, photo: Some(photo), kept: kept.clone() }).await;
     assert!(matches!(crossed, Err(DeskFault::Unknown("photo"))), "{crossed:?}");
-    let document = json!({"by": "photo", "reading": {"lab_d50": [30,8,18], "lab_d65": [29.5,8.5,18.5], "tones": [], "uncertainty_de00": 1.5, "level": 5.0,
-        "warnings": [], "residuals": {"chart_de00": 0.4, "grey_error": 0.01, "curve_strength": 0, "light_range": 1.1, "board_spread": 0.01, "clipped": 0}}});
-    let reading = salon.keep_reading(&NewReading { client: other, photo: Some(photo), document: document.to_string() }).await.unwrap();
+    let reading = salon.keep_reading(&NewReading { client: other, photo: Some(photo), kept }).await.unwrap();
     let mut named = file("fine");
     named.colour = serde_json::from_value(json!({"photo": format!("readings/{reading}.jpg"), "marks": "x"})).unwrap();
     for (client, hers) in [(one, false), (other, true)] {

@@ -1,6 +1,7 @@
 //! Which camera a photograph says it was taken with, read before that is left behind.
 
-use crate::open::{Format, format_of};
+use crate::open::format_of;
+use reading::Format;
 
 /// The most letters of a maker's or a model's name.
 const MOST_LETTERS: usize = 40;

@@ -7,8 +7,7 @@ use crate::profile::decoding;
 use crate::whole::{check_length, is_filled_in};
 use image::codecs::{jpeg::JpegDecoder, png::PngDecoder, webp::WebPDecoder};
 use image::{DynamicImage, ExtendedColorType, ImageDecoder, Limits, RgbImage, metadata::Orientation};
-use reading::{Loss, Picture};
-use serde::{Deserialize, Serialize};
+use reading::{Format, Loss, Picture};
 use std::io::Cursor;
 
 /// The largest file that is looked at, in bytes.
@@ -70,41 +69,6 @@ pub(crate) fn open_file(bytes: &[u8]) -> Result<Opened, PhotoFault> {
             let profile = check_webp(bytes)?;
             let loss = if is_lossless(bytes) { Loss::None } else { Loss::Smoothed };
             decode(WebPDecoder::new(cursor).map_err(damaged)?, loss, profile, |_| false)
-        }
-    }
-}
-
-/// A format that photographs come in.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "lowercase")]
-pub enum Format {
-    /// JPEG.
-    #[default]
-    Jpeg,
-    /// PNG.
-    Png,
-    /// WebP.
-    WebP,
-}
-
-impl Format {
-    /// Its name on the web.
-    #[must_use]
-    pub fn media_type(self) -> &'static str {
-        match self {
-            Self::Jpeg => "image/jpeg",
-            Self::Png => "image/png",
-            Self::WebP => "image/webp",
-        }
-    }
-
-    /// How the name of such a file ends.
-    #[must_use]
-    pub fn suffix(self) -> &'static str {
-        match self {
-            Self::Jpeg => ".jpg",
-            Self::Png => ".png",
-            Self::WebP => ".webp",
         }
     }
 }

@@ -4,7 +4,7 @@
 //! read from that is no colour, so a picture that was cut short is not read at all.
 
 use crate::fault::PhotoFault;
-use crate::open::Format;
+use reading::Format;
 use image::RgbImage;
 
 /// Checks that a file's own account of its length holds.

@@ -29,7 +29,13 @@ impl Asking {
     /// A new salon with nothing in it.
     pub async fn new() -> Self {
         let place = tempfile::tempdir().unwrap();
-        let chair = Chair::of(Salon::begin(&Place::Folder(place.path().to_owned()), None).await.unwrap().salon);
+        let salon = Salon::begin(&Place::Folder(place.path().to_owned()), None).await.unwrap().salon;
+        Self::over(salon, place)
+    }
+
+    /// A salon that is there already.
+    pub fn over(salon: Salon, place: TempDir) -> Self {
+        let chair = Chair::of(salon);
         let pages = router(chair.clone(), ADDRESS.parse::<SocketAddr>().unwrap());
         Self { chair, pages, place }
     }

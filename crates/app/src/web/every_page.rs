@@ -308,11 +308,12 @@ async fn the_log_holds_faults_and_ids_but_no_name_no_answer_and_nothing_searched
     asking.post(&format!("{page}/measuring"), &[("seen", "9"), ("head.circumference_mm", planted)]).await;
     asking.post("/settings/ring", &[("seen", "9"), ("code", planted)]).await;
     asking.ask(Method::from_bytes(planted.as_bytes()).unwrap(), "/clients", "", "").await;
-    // A fault inside: a note that is no longer one, with her name in it.
+    // A fault inside: what is noted of a photo is no note any more, and holds her name.
     let client = page.rsplit('/').next().unwrap().parse().ok();
-    let photo = desk::NewPhoto { client, picture: b"none".to_vec(), note: format!("\"{planted} 353.75\"") };
+    let photo = desk::NewPhoto { client, picture: b"none".to_vec(), facts: desk::PhotoFacts::default() };
     let photo = asking.chair().salon.keep_photo(&photo).await.unwrap();
-    let (status, text) = asking.get(&format!("/photos/{photo}")).await;
+    let bent = bent(&asking.chair().salon, photo, &format!("{planted} 353.75")).await;
+    let (status, text) = bent.get(&format!("/photos/{photo}")).await;
     assert_eq!(status, 500);
     assert!(!text.is_empty());
     let log = std::fs::read_to_string(asking.folder().join("log/strandwright.log")).unwrap();
@@ -321,6 +322,27 @@ async fn the_log_holds_faults_and_ids_but_no_name_no_answer_and_nothing_searched
     assert!(log.contains("done asked verb=POST path=/clients status=303"), "{log}");
     assert!(log.contains(&format!("verb=POST path={page}")), "the id is there: {log}");
     assert!(!log.to_lowercase().contains(&planted.to_lowercase()) && !log.contains("353.75"), "{log}");
+}
+
+/// The salon brought over by its open files, with words in the place of what was
+/// noted of a photo.
+async fn bent(salon: &desk::Salon, photo: desk::PhotoId, words: &str) -> Asking {
+    let (out, place) = (tempfile::tempdir().unwrap(), tempfile::tempdir().unwrap());
+    salon.export(out.path()).await.unwrap();
+    for client in std::fs::read_dir(out.path().join("clients")).unwrap().flatten() {
+        let events = client.path().join("events.jsonl");
+        let bend = |line: &str| -> String {
+            let mut line: serde_json::Value = serde_json::from_str(line).unwrap();
+            if line["event"]["kind"] == "photo_kept" && line["event"]["photo"] == photo.to_string() {
+                line["event"]["note"] = serde_json::json!(format!("\"{words}\""));
+            }
+            format!("{line}\n")
+        };
+        let text: String = std::fs::read_to_string(&events).unwrap().lines().map(bend).collect();
+        std::fs::write(&events, text).unwrap();
+    }
+    let opened = desk::Salon::import(out.path(), &desk::Place::Folder(place.path().to_owned()), None).await.unwrap();
+    Asking::over(opened.salon, place)
 }
 
 #[tokio::test]

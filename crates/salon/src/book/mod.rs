@@ -6,6 +6,7 @@
 //! number; what was ever written can be read.
 
 pub mod client;
+pub mod colour;
 pub mod day;
 pub mod facts;
 pub mod house;
@@ -15,6 +16,7 @@ pub use client::{
     ClientBook, ClientEvent, FactsChange, FactsDecided, HealthBook, HealthEvent, MadeFrom, PhotoState, PlanJudged, PlanState, Purpose, ReadingState, SitePlaced,
     SkinFound, SkinTest, Stood, decide_corrected, decide_facts, decide_placed, decide_skin_read, no_such,
 };
+pub use colour::{ChartSeen, KeptReading, Measured, Phone, Phones, PhotoFacts, ReadRing, SwatchBeside};
 pub use day::{AsOf, Day, NoDay};
 pub use facts::{Facts, HealthAnswers, Section};
 pub use house::{House, HouseBook, HouseEvent, PriceList, Role, SeenBond, ShelfBook, ShelfEvent, decide_shelf_corrected, order};

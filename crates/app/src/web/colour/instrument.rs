@@ -1,6 +1,5 @@
 //! A reading from an instrument's text file.
 
-use super::kept::{KeptReading, opened, written};
 use super::start::{self, Notice, SampleView, not_taken};
 use super::{upload, words};
 use crate::web::form::Typed;
@@ -13,7 +12,7 @@ use axum::response::{IntoResponse, Redirect, Response};
 use colour::instrument::{Conditions, Sample, read_instrument};
 use colour::{Light, Observer};
 use craft::matching::Reflectance;
-use desk::{Client, NewReading};
+use desk::{Client, KeptReading, NewReading};
 
 /// The most samples that are offered to choose from.
 const MOST_OFFERED: usize = 60;
@@ -81,7 +80,7 @@ pub async fn take_file(State(chair): State<Chair>, Path(id): Path<String>, form:
                 name: sample.name.clone(),
                 fill: swatch::of_lab(lab),
                 says: format!("L* {}, a* {}, b* {}", words::number(lab.l, 1), words::number(lab.a, 1), words::number(lab.b, 1)),
-                document: written(&kept(sample))?,
+                document: serde_json::to_string(&kept(sample)).map_err(|error| Trouble::Ours(error.to_string()))?,
             })
         })
         .collect::<Result<Vec<_>, Trouble>>()?;
@@ -101,7 +100,7 @@ pub async fn take_sample(
 ) -> Result<Response, Trouble> {
     let client = chair.salon.client(id.parse()?).await?;
     let typed = Typed::posted(pairs);
-    match opened::<KeptReading>(typed.one("sample"), "a sample") {
+    match serde_json::from_str::<KeptReading>(typed.one("sample")) {
         Ok(kept @ KeptReading::Instrument { .. }) if sound(&kept) => keep(&chair, &client, &kept).await,
         _ => {
             let notice = not_taken("That reading cannot be used: choose the file again.".to_owned());
@@ -125,7 +124,7 @@ async fn keep(chair: &Chair, client: &Client, kept: &KeptReading) -> Result<Resp
         let notice = not_taken("The reading is no colour that hair has: measure it again.".to_owned());
         return start::draw(chair, client, StatusCode::UNPROCESSABLE_ENTITY, Some(notice), Vec::new()).await;
     }
-    let new = NewReading { client: client.id, photo: None, document: written(kept)? };
+    let new = NewReading { client: client.id, photo: None, kept: kept.clone() };
     let id = chair.salon.keep_reading(&new).await?;
     Ok(Redirect::to(&format!("/readings/{id}")).into_response())
 }

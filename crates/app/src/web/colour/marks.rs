@@ -1,6 +1,6 @@
 //! Marking a photo: the chart's corners, the ends, the swatches; and reading it.
 
-use super::kept::{self, KeptReading, PhotoFacts, SwatchBeside, facts_of, written};
+use super::kept;
 use super::flaw_view::FlawsView;
 use super::start::{self, Notice, OpenReading};
 use super::upload::Stopped;
@@ -19,7 +19,7 @@ use craft::matching::Ring;
 use photo::PhotoFault;
 use reading::{Beside, Flaw, Marks, ReadFault, Swatch, flaws, flaws_of_refusal, read_beside, read_swatches};
 use serde::{Deserialize, Serialize};
-use desk::{ClientId, NewReading, PhotoId, PhotoNote, Salon};
+use desk::{ClientId, KeptReading, NewReading, PhotoFacts, PhotoId, PhotoNote, Salon, SwatchBeside};
 
 /// The four corners of the patch grid, by the patch that lies in each.
 pub const CHART_CORNERS: [&str; 4] = ["Brown patch", "Turquoise patch", "Black patch", "White patch"];
@@ -140,7 +140,7 @@ pub async fn chart_there(State(chair): State<Chair>, Path(id): Path<String>, Que
 /// The page on which a photo is marked.
 pub async fn show(State(chair): State<Chair>, Path(id): Path<String>) -> Result<Response, Trouble> {
     let photo = chair.salon.photo(id.parse()?).await?;
-    let facts = facts_of(&photo)?;
+    let facts = photo.facts.clone();
     let notice = (facts.found.is_none() && facts.hair.is_none() && facts.swatches.is_empty()).then(|| Notice {
         tone: "care",
         title: "The chart was not found by itself".to_owned(),
@@ -247,7 +247,7 @@ fn posted(typed: &Typed, of_ring: bool) -> Result<Posted, String> {
 /// Takes the marks, keeps them, and reads the colour there.
 pub async fn read(State(chair): State<Chair>, Path(id): Path<String>, Form(pairs): Form<Vec<(String, String)>>) -> Result<Response, Trouble> {
     let mut photo = chair.salon.photo(id.parse()?).await?;
-    let mut facts = facts_of(&photo)?;
+    let mut facts = photo.facts.clone();
     let of_ring = photo.client.is_none();
     let marks = match posted(&Typed::posted(pairs), of_ring) {
         Ok(marks) => marks,
@@ -337,7 +337,7 @@ async fn read_ends(chair: &Chair, photo: &PhotoNote, facts: &PhotoFacts, marks: 
     if let Some(off) = kept.chart_off() {
         phones::note_chart(&chair.salon, photo, &facts, off).await?;
     }
-    let new = NewReading { client, photo: Some(photo.id), document: written(&kept)? };
+    let new = NewReading { client, photo: Some(photo.id), kept: kept.clone() };
     let before = in_force_from(chair, photo).await?;
     let earlier: Vec<String> =
         start::readings(&chair.salon, client).await?.iter().filter(|reading| reading.line.photo == Some(photo.id)).map(|reading| reading.line.id.to_string()).collect();
@@ -367,8 +367,7 @@ pub async fn keep_reading(salon: &Salon, client: ClientId, photo: Vec<u8>, marks
     let read = upload::with_photo(salon, photo, move |picture| Ok(reading::read(picture, &asked)?)).await;
     let reading = read.map_err(|_| "it could not be opened".to_owned())?.map_err(|fault| fault.to_string())?;
     let kept = KeptReading::Photo { reading: Box::new(reading), marks, swatch: None, ranking: Vec::new(), unread: Vec::new(), second_of: None, flaws: Vec::new() };
-    let document = serde_json::to_string(&kept).map_err(|error| error.to_string())?;
-    salon.keep_reading(&NewReading { client, photo: Some(photo), document }).await.map_err(|fault| fault.to_string())?;
+    salon.keep_reading(&NewReading { client, photo: Some(photo), kept }).await.map_err(|fault| fault.to_string())?;
     Ok(())
 }
 

@@ -1,7 +1,7 @@
 //! The phones that photos were taken with: the charts each has read, as evidence, and the
 //! ring as it read it, to match readings against readings.
 
-use super::kept::{PhotoFacts, facts_of, note};
+use super::kept::note;
 use super::{ring_photo, words};
 use crate::web::form::Typed;
 use crate::web::house::{self, Versioned};
@@ -13,132 +13,16 @@ use axum::extract::{Path, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect, Response};
 use colour::{D65, ciede2000};
-use craft::matching::{PhoneFit, ReadShade, Ring, phone_fit};
-use measure::RuleBook;
-use serde::{Deserialize, Serialize};
-use std::collections::BTreeMap;
-use desk::{DeskFault, PhotoNote, ReadingId, Salon};
+use craft::matching::{PhoneFit, ReadShade, Ring};
+use desk::{ChartSeen, DeskFault, Phone, Phones, PhotoFacts, PhotoNote, ReadRing, ReadingId, Salon};
 use uuid::Uuid;
 
-/// The most phones that are kept, charts of one, and rings of one. The oldest go.
-const MOST_PHONES: usize = 40;
+/// The most charts of one phone that are kept, and rings. The oldest go.
 const MOST_CHARTS: usize = 200;
 const MOST_RINGS: usize = 20;
 
 /// How often a change is tried again that another tablet was quicker with.
 const TRIES: usize = 4;
-
-/// All phones, and which ring each reading is matched against.
-#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
-pub struct Phones {
-    /// The phones, in the order they were first met.
-    #[serde(default)]
-    pub phones: Vec<Phone>,
-    /// Of a reading, the ring as read that it is matched against; the catalogue otherwise.
-    #[serde(default)]
-    against: BTreeMap<String, String>,
-}
-
-/// One phone.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Phone {
-    /// Its own id.
-    pub id: String,
-    /// What the technician calls it.
-    pub name: String,
-    /// What its files call it.
-    #[serde(default)]
-    camera: Option<String>,
-    /// The charts it has read, oldest first.
-    #[serde(default)]
-    charts: Vec<ChartSeen>,
-    /// The ring as it read it, once for each light.
-    #[serde(default)]
-    pub rings: Vec<ReadRing>,
-}
-
-/// One chart that a phone has read.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-struct ChartSeen {
-    photo: String,
-    kept_ms: i64,
-    /// What its patches near the hair were off by, each left out in turn, in dE00.
-    off_de00: f64,
-}
-
-/// The ring as one phone read it in one light.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct ReadRing {
-    /// Its own id.
-    pub id: String,
-    /// The light, in the technician's words.
-    pub light: String,
-    /// The shades that were read.
-    pub shades: Vec<ReadShade>,
-}
-
-impl ReadRing {
-    /// Phone and light in one line.
-    pub fn name(&self, phone: &Phone) -> String {
-        format!("{}, {}", phone.name, self.light)
-    }
-}
-
-impl Phones {
-    /// The phone of a photo: as it was said, or else by its camera.
-    pub fn of_photo(&self, facts: &PhotoFacts) -> Option<&Phone> {
-        let said = facts.phone.as_ref().and_then(|id| self.phones.iter().find(|phone| phone.id == *id));
-        said.or_else(|| self.phones.iter().find(|phone| phone.camera.is_some() && phone.camera == facts.camera))
-    }
-
-    /// The phone of this name, met for the first time where there is none.
-    fn named(&mut self, name: &str) -> &mut Phone {
-        let same = |phone: &Phone| phone.name.to_lowercase() == name.to_lowercase();
-        let at = match self.phones.iter().position(same) {
-            Some(at) => at,
-            None => {
-                if self.phones.len() >= MOST_PHONES {
-                    self.phones.remove(0);
-                }
-                self.phones.push(Phone { id: Uuid::now_v7().to_string(), name: name.to_owned(), camera: None, charts: Vec::new(), rings: Vec::new() });
-                self.phones.len() - 1
-            }
-        };
-        &mut self.phones[at]
-    }
-
-    /// The ring as read of this id, with its phone.
-    pub fn ring(&self, id: &str) -> Option<(&Phone, &ReadRing)> {
-        self.phones.iter().find_map(|phone| phone.rings.iter().find(|ring| ring.id == id).map(|ring| (phone, ring)))
-    }
-
-    /// The ring as read that a reading is matched against.
-    pub fn against(&self, reading: &str) -> Option<(&Phone, &ReadRing)> {
-        self.ring(self.against.get(reading)?)
-    }
-
-    /// Lets a reading that takes the place of others be matched as they were.
-    fn carry(&mut self, before: &[String], now: &str) {
-        if let Some(ring) = before.iter().rev().find_map(|id| self.against.get(id)).cloned() {
-            self.against.insert(now.to_owned(), ring);
-        }
-    }
-
-    fn forget(&mut self, photo: &str) {
-        for phone in &mut self.phones {
-            phone.charts.retain(|chart| chart.photo != photo);
-        }
-    }
-}
-
-impl Phone {
-    /// How a chart of this photo compares with those that the phone read otherwise.
-    fn fit(&self, photo: &str) -> Option<(f64, PhoneFit)> {
-        let today = self.charts.iter().find(|chart| chart.photo == photo)?;
-        let others: Vec<f64> = self.charts.iter().filter(|chart| chart.photo != photo && chart.kept_ms <= today.kept_ms).map(|chart| chart.off_de00).collect();
-        Some((today.off_de00, phone_fit(&others, today.off_de00, &RuleBook::standard())))
-    }
-}
 
 /// What each phone has read.
 pub async fn phones(salon: &Salon) -> Result<Versioned<Phones>, DeskFault> {
@@ -173,7 +57,7 @@ pub async fn note_chart(salon: &Salon, photo: &PhotoNote, facts: &PhotoFacts, of
         let known = phones.of_photo(facts).map(|phone| phone.name.clone());
         let Some(name) = known.or_else(|| facts.camera.clone()) else { return };
         phones.forget(&id);
-        let phone = phones.named(&name);
+        let phone = phones.named(&name, &Uuid::now_v7().to_string());
         if phone.camera.is_none() {
             phone.camera.clone_from(&facts.camera);
         }
@@ -266,7 +150,7 @@ fn plain(text: &str) -> String {
 pub async fn say_phone(State(chair): State<Chair>, Path(id): Path<String>, Form(pairs): Form<Vec<(String, String)>>) -> Result<Response, Trouble> {
     let typed = Typed::posted(pairs);
     let photo = chair.salon.photo(id.parse()?).await?;
-    let mut facts = facts_of(&photo)?;
+    let mut facts = photo.facts.clone();
     let name = plain(typed.one("phone"));
     let back = match typed.one("reading").parse::<ReadingId>() {
         Ok(reading) => format!("/readings/{reading}#read"),
@@ -277,7 +161,7 @@ pub async fn say_phone(State(chair): State<Chair>, Path(id): Path<String>, Form(
         change(&chair.salon, |phones| {
             let seen = phones.phones.iter().flat_map(|phone| &phone.charts).find(|chart| chart.photo == id).cloned();
             phones.forget(&id);
-            let phone = phones.named(&name);
+            let phone = phones.named(&name, &Uuid::now_v7().to_string());
             phone.charts.extend(seen);
             phone.charts.sort_by_key(|chart| chart.kept_ms);
         })
@@ -306,7 +190,7 @@ pub async fn keep_beside(chair: &Chair, photo: &PhotoNote, typed: &Typed) -> Res
     if name.is_empty() || light.is_empty() {
         return Ok(Err("Say which phone it was and in which light, as “my phone” and “by the window”: a reading is matched only against readings of the same phone in the same light.".to_owned()));
     }
-    let mut facts = facts_of(photo)?;
+    let mut facts = photo.facts.clone();
     let read: Vec<ReadShade> = facts
         .measured
         .iter()
@@ -316,7 +200,7 @@ pub async fn keep_beside(chair: &Chair, photo: &PhotoNote, typed: &Typed) -> Res
         })
         .collect();
     change(&chair.salon, |phones| {
-        let phone = phones.named(&name);
+        let phone = phones.named(&name, &Uuid::now_v7().to_string());
         let at = phone.rings.iter().position(|ring| ring.light.to_lowercase() == light.to_lowercase()).unwrap_or_else(|| {
             if phone.rings.len() >= MOST_RINGS {
                 phone.rings.remove(0);

@@ -1,6 +1,6 @@
 //! A reading as it was made: the ends beside the shades, and what to take.
 
-use super::kept::{KeptReading, PhotoFacts, facts_of, format_of, opened};
+use super::kept::format_of;
 use super::phones::{self, PhoneView};
 use super::against_view::Against;
 use super::reading_view::{Around, ReadingView};
@@ -15,7 +15,7 @@ use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Redirect, Response};
 use salon::stock::Order;
 use serde::Deserialize;
-use desk::{Client, ReadingId};
+use desk::{Client, KeptReading, PhotoFacts, ReadingId};
 
 /// How many pieces are shared out while no plan says how many.
 const PIECES_UNTIL_A_PLAN: u32 = 20;
@@ -44,7 +44,7 @@ pub struct ReadingQuery {
 
 async fn found(chair: &Chair, id: &str) -> Result<OpenReading, Trouble> {
     let line = chair.salon.reading(id.parse::<ReadingId>()?).await?;
-    Ok(OpenReading { kept: opened(&line.document, "a reading")?, line })
+    Ok(OpenReading { kept: line.kept.clone(), line })
 }
 
 /// The reading.
@@ -71,7 +71,7 @@ async fn draw(
     let id = reading.line.id.to_string();
     let ring = house::ring(&chair.salon).await?.value;
     let facts = match reading.line.photo {
-        Some(photo) => chair.salon.photo(photo).await.ok().map(|photo| facts_of(&photo)).transpose()?,
+        Some(photo) => chair.salon.photo(photo).await.ok().map(|photo| photo.facts),
         None => None,
     };
     let phone = facts.as_ref().and_then(|facts| phones.of_photo(facts));

@@ -1,6 +1,7 @@
 //! A reading as its page shows it: sentences, swatches, lines of tables.
 
-use super::kept::{KeptReading, SwatchBeside, file_of, marks_beside};
+use super::kept::{file_of, marks_beside};
+use desk::{KeptReading, SwatchBeside};
 use super::against_view::{Against, AgainstView, against};
 use super::flaw_view::FlawsView;
 use super::mixes_view::{MixView, advised_by, other_mixes};
@@ -712,7 +713,7 @@ mod tests {
             id: id.parse().unwrap(),
             client: id.parse().unwrap(),
             photo: None,
-            document: String::new(),
+            kept: kept.clone(),
             seen_ms: 0,
             superseded: false,
         };

@@ -1,6 +1,5 @@
 //! Measuring the ring from photos: swatches beside the chart.
 
-use super::kept::{Measured, PhotoFacts, facts_of};
 use super::marks::{day, is_on};
 use super::phones::{self, PhoneView};
 use super::upload::{self, Stopped};
@@ -16,7 +15,7 @@ use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect, Response};
 use craft::matching::Shade;
 use reading::SwatchReading;
-use desk::PhotoNote;
+use desk::{Measured, PhotoFacts, PhotoNote};
 
 #[derive(Template)]
 #[template(path = "colour_measured.html")]
@@ -93,7 +92,7 @@ pub async fn keep_beside(State(chair): State<Chair>, Path(id): Path<String>, For
 }
 
 async fn draw(chair: &Chair, photo: &PhotoNote, status: StatusCode, refused: String, [name, light]: [String; 2]) -> Result<Response, Trouble> {
-    let facts = facts_of(photo)?;
+    let facts = photo.facts.clone();
     if facts.measured.is_empty() {
         return Err(Trouble::NoPage);
     }
@@ -133,7 +132,7 @@ async fn draw(chair: &Chair, photo: &PhotoNote, status: StatusCode, refused: Str
 pub async fn keep(State(chair): State<Chair>, Path(id): Path<String>, Form(pairs): Form<Vec<(String, String)>>) -> Result<Response, Trouble> {
     let photo = chair.salon.photo(id.parse()?).await?;
     let measured_by = format!("photo of {}", day(&photo));
-    let shades = facts_of(&photo)?
+    let shades = photo.facts.clone()
         .measured
         .into_iter()
         .filter_map(|measured| {

@@ -1,7 +1,7 @@
 //! A client's colour: the three ways to it, what is in force, and the readings
 //! over her visits.
 
-use super::kept::{self, KeptReading, PhotoFacts, opened};
+use super::kept;
 use super::upload::{self, Stopped};
 use super::words;
 use crate::web::clients::{display_name, read_facts};
@@ -17,7 +17,7 @@ use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect, Response};
 use craft::matching::{Ring, fading};
 use salon::client::ColourSection;
-use desk::{Client, ClientId, Reading, ReadingId, Salon};
+use desk::{Client, ClientId, KeptReading, PhotoFacts, Reading, ReadingId, Salon};
 
 #[derive(Template)]
 #[template(path = "colour_start.html")]
@@ -84,7 +84,7 @@ pub struct OpenReading {
 /// Every reading of a client, oldest first.
 pub async fn readings(salon: &Salon, client: ClientId) -> Result<Vec<OpenReading>, Trouble> {
     let lines = salon.readings_of(client).await?;
-    lines.into_iter().map(|line| Ok(OpenReading { kept: opened(&line.document, "a reading")?, line })).collect()
+    lines.into_iter().map(|line| Ok(OpenReading { kept: line.kept.clone(), line })).collect()
 }
 
 /// The page as it is kept.

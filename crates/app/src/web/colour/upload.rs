@@ -1,6 +1,5 @@
 //! Taking in what is sent: photos and text files, with their fields.
 
-use super::kept::{PhotoFacts, written};
 use crate::web::form::{Typed, capital};
 use crate::web::page::Trouble;
 use axum::extract::Multipart;
@@ -8,7 +7,7 @@ use axum::extract::multipart::MultipartError;
 use axum::http::StatusCode;
 use photo::{LARGEST_FILE, PhotoFault};
 use reading::Picture;
-use desk::{ClientId, NewPhoto, PhotoId, Salon};
+use desk::{ClientId, NewPhoto, PhotoFacts, PhotoId, Salon};
 use tokio::sync::Semaphore;
 
 /// The most bytes of a posted photo: the largest file, and the form round it.
@@ -99,7 +98,7 @@ pub async fn keep_photo(salon: &Salon, client: Option<ClientId>, bytes: Vec<u8>,
     facts.size = size;
     facts.found = found;
     facts.chart = found;
-    let new = NewPhoto { client, picture, note: written(&facts)? };
+    let new = NewPhoto { client, picture, facts };
     salon.keep_photo(&new).await.map_err(|fault| Stopped::Failed(fault.into()))
 }
 
