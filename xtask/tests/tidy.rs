@@ -165,6 +165,50 @@ fn platform_mathematics_is_found_outside_comments_and_tests() {
     assert_eq!(found("use std::time::Duration;", IMPURE), vec![(1, "std::time")]);
 }
 
+/// Quantities of the trade: a page or command that makes one from a number of its
+/// own holds a rule that belongs in `craft`. What is only drawn says so in its name.
+const QUANTITIES: &[&str] = &["Length::", "Grams::", "Density::", "Area::", "Days::", "Celsius::", "Force::"];
+
+/// Lines of code that make a quantity from a number.
+fn numbers_of_the_trade(text: &str) -> Vec<usize> {
+    let code = text.split("#[cfg(test)]").next().unwrap_or("");
+    let makes = |line: &str| {
+        QUANTITIES.iter().any(|quantity| {
+            line.match_indices(quantity).any(|(at, _)| {
+                let Some((_, inside)) = line[at + quantity.len()..].split_once('(') else { return false };
+                let value = inside.trim_start().trim_start_matches('-');
+                value.starts_with(|c: char| c.is_ascii_digit()) && !value.starts_with("0.0)")
+            })
+        })
+    };
+    let drawn = |line: &str| line.contains("const ") && line.split(':').next().is_some_and(|name| name.trim_end().ends_with("_DRAWN"));
+    let lines = code.lines().enumerate().filter(|(_, line)| !line.trim_start().starts_with("//"));
+    lines.filter(|(_, line)| makes(line) && !drawn(line)).map(|(number, _)| number + 1).collect()
+}
+
+#[test]
+fn pages_and_commands_hold_no_number_of_the_trade() {
+    let mut faults = Vec::new();
+    for path in project_files() {
+        let name = path.display().to_string();
+        let is_above = ["crates/app/src/", "crates/desk/src/"].iter().any(|place| name.contains(place));
+        if !is_above || !name.ends_with(".rs") {
+            continue;
+        }
+        for line in numbers_of_the_trade(&std::fs::read_to_string(&path).unwrap()) {
+            faults.push(format!("{name}:{line}"));
+        }
+    }
+    assert!(faults.is_empty(), "make it a rule of craft:\n{}", faults.join("\n"));
+}
+
+#[test]
+fn a_number_of_the_trade_is_found_outside_drawings_and_tests() {
+    let text = "let a = Length::mm(25.0);\nconst B_DRAWN: Length = Length::mm(8.0);\n// Length::mm(1.0)\nlet c = Length::mm(typed);\n\
+        let d = Grams::g(2.5);\n#[cfg(test)]\nlet e = Days::days(3.0);\n";
+    assert_eq!(numbers_of_the_trade(text), [1, 5]);
+}
+
 /// The keys that SOURCES.bib defines.
 fn bibliography(text: &str) -> BTreeSet<String> {
     text.lines()

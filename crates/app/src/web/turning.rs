@@ -28,10 +28,10 @@ use desk::PlanId;
 
 /// Heads that are kept laid out.
 const MOST_LAID_OUT: usize = 4;
-/// A hair's breadth, by which rounding may step off a line.
-const HAIR: Length = Length::mm(0.1);
+/// A line is drawn so much further than it runs, by which rounding may step off it.
+const ROUNDED_DRAWN: Length = Length::mm(0.1);
 /// Hair grows dense over so much skin inside the hairline, on the picture.
-const SOFT_EDGE: Length = Length::mm(8.0);
+const SOFT_EDGE_DRAWN: Length = Length::mm(8.0);
 
 /// The heads that were looked at last, laid out for questions.
 #[derive(Default)]
@@ -197,7 +197,7 @@ pub async fn scene(Of(chair): Of<Chair>, Path(id): Path<String>) -> Result<Respo
 
 fn draw(ground: &Ground, plan: &Plan) -> Scene {
     let head = ground.head();
-    let share = |p: &[f64; 3]| (255.0 * head.hair_share(SkinPoint(*p), SOFT_EDGE)).round() as u8;
+    let share = |p: &[f64; 3]| (255.0 * head.hair_share(SkinPoint(*p), SOFT_EDGE_DRAWN)).round() as u8;
     let bare = |points: &[SkinPoint]| points.iter().map(|p| p.0).collect();
     Scene {
         mesh: Mesh::of(head),
@@ -244,7 +244,7 @@ fn row_lines(ground: &Ground, above_nape: Length, section: Option<HeadPart>) -> 
     };
     let within = |p: &OnSkin| {
         let along = parting.along_of(SkinPoint(p.at_mm));
-        along >= from - HAIR && along <= to + HAIR
+        along >= from - ROUNDED_DRAWN && along <= to + ROUNDED_DRAWN
     };
     ground.parting(above_nape).into_iter().filter(within).collect()
 }

@@ -19,6 +19,8 @@ numbers! {
     BLEACHED = "usual-bleached", "Days since hair was lightened.", 30.0, (0.0, 3650.0), "days", OurChoice, "";
     RETURNS = "usual-returns", "Weeks between two visits.", 7.0, (1.0, 52.0), "weeks", CommonPractice, "";
     PATCH_HOURS = "usual-patch-hours", "Hours between setting a patch and looking at it.", 48.0, (0.0, 2000.0), "h", OurChoice, "";
+    HEAD_ROUND = "usual-head-round", "The tape round the head, over smooth hair.", 560.0, (440.0, 680.0), "mm", OurChoice, "";
+    TEMPLE_AT = "usual-temple-reading", "How far up the sectioning line from the top of the ear the temple is read in the drawing.", 45.0, (25.0, 80.0), "mm", OurChoice, "";
     NAPE_BELOW_OCCIPUT = "usual-nape-below-occiput", "The nape hairline lies so far below the occipital bone.", 35.0, (5.0, 120.0), "mm", OurChoice, "";
     CROWN_BEHIND_TAPE = "usual-crown-behind-tape", "The crown whorl lies so far behind the ear-to-ear tape, along the middle.", 62.5, (0.0, 140.0), "mm", OurChoice, "";
     CROWN_ASIDE = "usual-crown-aside", "The crown whorl lies so far from the middle, + to her right.", 0.0, (-60.0, 60.0), "mm", OurChoice, "";

@@ -1,6 +1,7 @@
 //! What the readings come to: the fit, what is odd, how sure it is, and what
 //! one more measure would bring.
 
+use craft::suitability::plausible::HEAD_ROUND;
 use super::pictures;
 use super::{ShapeView, names};
 use crate::web::form::{Typed, capital};
@@ -180,7 +181,7 @@ impl Look {
         if section.circumference_mm.is_some() {
             return Ok(None);
         }
-        let on_usual_head = HeadSection { circumference_mm: Some(pictures::USUAL_ROUND.to_mm()), ..section.clone() };
+        let on_usual_head = HeadSection { circumference_mm: Some(HEAD_ROUND.value), ..section.clone() };
         match self.fit(&on_usual_head) {
             Ok(_) => Ok(None),
             Err(faults) => Err(faults),

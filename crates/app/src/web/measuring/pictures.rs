@@ -2,7 +2,7 @@
 //! head as the measures shape it.
 
 use super::portrait::{Portrait, Stand};
-use craft::suitability::plausible::CROWN_BEHIND_TAPE;
+use craft::suitability::plausible::{CROWN_BEHIND_TAPE, HEAD_ROUND, TEMPLE_AT};
 use head::{Courses, Fit, Marks, Measures, SkinPoint, SmoothSkin, Tape};
 use measure::Length;
 use std::fmt::Write;
@@ -43,22 +43,17 @@ pub enum Shown {
     EarLineBack,
 }
 
-/// How far up the sectioning line from the top of the ear the temple is read.
-const TEMPLE_READ_AT: Length = Length::mm(45.0);
 /// A corner that rises, and a sectioning line combed further back, as they are drawn.
 const CORNER_DRAWN: Length = Length::mm(14.0);
 const LINE_BACK_DRAWN: Length = Length::mm(14.0);
 /// Bare skin behind the ear as it is drawn: wide enough to be seen.
 const BARE_DRAWN: Length = Length::mm(18.0);
 
-/// About what women measure round the head over smooth hair.
-pub const USUAL_ROUND: Length = Length::mm(560.0);
-
 /// The head on which the tapes are explained: the mean of all, with every tape
 /// as it is expected.
 fn example() -> Option<&'static Courses> {
     static EXAMPLE: OnceLock<Option<Courses>> = OnceLock::new();
-    let drawn = || head::fit(&Measures::of_circumference(USUAL_ROUND)).ok().and_then(|fit| Courses::of(&fit, &Marks::default()).ok());
+    let drawn = || head::fit(&Measures::of_circumference(Length::mm(HEAD_ROUND.value))).ok().and_then(|fit| Courses::of(&fit, &Marks::default()).ok());
     EXAMPLE.get_or_init(drawn).as_ref()
 }
 
@@ -70,7 +65,7 @@ fn marked(shown: Shown) -> Option<Courses> {
         Shown::BehindEar => Marks { behind_ear_bare: Some(BARE_DRAWN), ..Marks::default() },
         _ => Marks::default(),
     };
-    head::fit(&Measures::of_circumference(USUAL_ROUND)).ok().and_then(|fit| Courses::of(&fit, &marks).ok())
+    head::fit(&Measures::of_circumference(Length::mm(HEAD_ROUND.value))).ok().and_then(|fit| Courses::of(&fit, &marks).ok())
 }
 
 /// The picture of a measure.
@@ -84,7 +79,7 @@ pub fn picture(shown: Shown) -> Option<Picture> {
         Shown::Tape(tape) => courses.of_tape(tape),
         Shown::NapeBelowOccipital => courses.occipital_to_nape_hairline(),
         Shown::Crown | Shown::CrownAside => courses.behind_the_tape(Length::mm(CROWN_BEHIND_TAPE.value)),
-        Shown::Temple => courses.to_temple_hairline(TEMPLE_READ_AT),
+        Shown::Temple => courses.to_temple_hairline(Length::mm(TEMPLE_AT.value)),
         Shown::NapeCorner => courses.nape_to_corner(),
         Shown::CornerRise => courses.corner_rise(),
         Shown::BehindEar => courses.bare_behind_ear(),
