@@ -209,6 +209,21 @@ fn a_number_of_the_trade_is_found_outside_drawings_and_tests() {
     assert_eq!(numbers_of_the_trade(text), [1, 5]);
 }
 
+/// The files that a page of words names, by their place in the repository.
+fn files_named(text: &str) -> Vec<String> {
+    let named = text.split('`').skip(1).step_by(2);
+    named.filter(|name| name.starts_with("crates/") && name.contains('.') && !name.contains([' ', '*'])).map(str::to_owned).collect()
+}
+
+#[test]
+fn the_walks_name_files_that_are_there() {
+    let named = files_named(&std::fs::read_to_string(root().join("ARCHITECTURE.md")).unwrap());
+    assert!(named.len() > 25, "the walks are gone: {named:?}");
+    let gone: Vec<&String> = named.iter().filter(|name| !root().join(name).is_file()).collect();
+    assert!(gone.is_empty(), "ARCHITECTURE.md names what is not there: {gone:?}");
+    assert_eq!(files_named("see `crates/a/src/b.rs`, `crates/a`, `x.rs` and `crates/c.toml`"), ["crates/a/src/b.rs", "crates/c.toml"]);
+}
+
 /// The keys that SOURCES.bib defines.
 fn bibliography(text: &str) -> BTreeSet<String> {
     text.lines()
