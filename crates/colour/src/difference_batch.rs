@@ -257,7 +257,7 @@ fn series<const N: usize>(x: f64, coefficients: &[f64; N]) -> f64 {
     let mut i = N;
     while i > 0 {
         i -= 1;
-        if i % 2 == 0 {
+        if i.is_multiple_of(2) {
             even = even * square + coefficients[i];
         } else {
             odd = odd * square + coefficients[i];

@@ -115,7 +115,7 @@ proptest! {
     /// Hues on either side of opposite, where the mean hue jumps by half a turn.
     #[test]
     fn agrees_on_both_sides_of_the_jump_in_mean_hue(
-        l in 1.0..99.0f64, chroma in 5.0..90.0f64, hue in 0.0..6.28f64, off in 0.001..0.2f64,
+        l in 1.0..99.0f64, chroma in 5.0..90.0f64, hue in 0.0..std::f64::consts::TAU, off in 0.001..0.2f64,
         ahead in proptest::bool::ANY, other in 5.0..90.0f64,
     ) {
         // The blue-grey correction turns hues a little; two samples of like

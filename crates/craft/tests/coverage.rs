@@ -188,7 +188,7 @@ fn gaps_of_strands_laid_by_lot_are_as_beer_and_lambert_say() {
     }
     let covered = 1.0 - bare / length;
     assert!((covered - 0.959_254).abs() < 0.002, "{covered}");
-    assert!((1.0 - (-flux * d as f64).exp() - 0.959_254_1).abs() < 1e-6);
+    assert!((1.0 - (-flux * d).exp() - 0.959_254_1).abs() < 1e-6);
 }
 
 #[test]

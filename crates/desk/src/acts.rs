@@ -440,7 +440,8 @@ impl Salon {
         if line.name == "consent give" {
             return Ok(self.client_act(id, book, vec![ClientEvent::ConsentGiven { purpose, wording: line.needed("wording")? }], world));
         }
-        if !book.consents.contains_key(&purpose) && !(purpose == Purpose::Health && book.health.is_some()) {
+        let keeps = purpose == Purpose::Health && book.health.is_some();
+        if !keeps && !book.consents.contains_key(&purpose) {
             let cure = "Nothing is to be done.";
             let fault = Fault::new(format!("she has not agreed to {}", purpose.word()), "purpose", "consent", cure);
             return Err(Stop::Fault(DeskFault::Refused(vec![fault])));

@@ -169,6 +169,7 @@ impl<'m> March<'m> {
     /// Reaches `c` through the edge from `a` (just settled) to `b`; the wave's
     /// ray must cross that edge, or the face has nothing to say.
     #[inline(always)]
+    #[allow(clippy::too_many_arguments, reason = "three corners and their three edges, in the innermost loop")]
     fn through(&mut self, a: u32, at_a: Front, b: u32, c: u32, ab: f64, ac: f64, bc: f64) {
         let at_b = self.fronts[b as usize];
         let rise = at_b.distance - at_a.distance;
@@ -198,6 +199,7 @@ impl<'m> March<'m> {
 
     /// Lets the wave arrive at `c` by a ray that crosses the edge a-b.
     #[inline(always)]
+    #[allow(clippy::too_many_arguments, reason = "a ray with all that is carried along it, in the innermost loop")]
     fn arrive(&mut self, a: u32, b: u32, c: u32, share: f64, distance: f64, bend: f64, run: f64) {
         let (dome, at) = (&self.mesh.dome, self.mesh.vertices());
         let dome = (dome[a as usize] + dome[b as usize] + dome[c as usize]) / 3.0;

@@ -13,6 +13,7 @@ macro_rules! quantity {
         #[serde(transparent)]
         pub struct $name(f64);
 
+        #[allow(clippy::self_named_constructors, reason = "a constructor is called by its unit, and days are both")]
         impl $name {
             /// None of it.
             pub const ZERO: Self = Self(0.0);

@@ -308,7 +308,7 @@ impl Bench {
             for kind in SURROUNDINGS {
                 for (k, degrees) in [0.0, 8.0, 15.0, 30.0, 45.0].into_iter().enumerate() {
                     self.drawn += 1;
-                    if self.drawn % self.one_of != 0 {
+                    if !self.drawn.is_multiple_of(self.one_of) {
                         continue;
                     }
                     let quarter = self.chance.pick(4) as f64 * 90.0;

@@ -31,6 +31,7 @@ pub(crate) struct SeenChart {
 
 /// How light becomes colour.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[allow(clippy::large_enum_variant, reason = "one for each way of correcting a picture")]
 pub(crate) enum Kind {
     /// By a matrix, as cameras whose curve is a recipe's.
     Recipe(Method),

@@ -161,7 +161,7 @@ impl Row {
     fn from(&self, place: usize) -> Option<usize> {
         let count = self.counts.len();
         let from = place as f64 + shift_at(&self.shifts, place, count);
-        (from > -0.5 && from < count as f64 - 0.5).then(|| (from + 0.5) as usize)
+        (from > -0.5 && from < count as f64 - 0.5).then_some((from + 0.5) as usize)
     }
 }
 

@@ -121,7 +121,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         for up in (20..220).step_by(10) {
             let above_nape = Length::mm(f64::from(up));
             for place in ground.parting(above_nape).iter().step_by(3) {
-                tapped.push(spent(&mut || _ = std::hint::black_box(ground.why_not(place.at_mm.into(), &standing))).clock);
+                tapped.push(spent(&mut || _ = std::hint::black_box(ground.why_not(place.at_mm, &standing))).clock);
             }
             if let Some((moved, others)) = standing.split_first() {
                 let at = Standing { above_nape, ..*moved };

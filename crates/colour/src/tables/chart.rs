@@ -10,6 +10,7 @@ use super::spectral::STEPS;
 /// The patches, row by row from the dark skin patch to the black one: name and
 /// reflectance.
 #[rustfmt::skip]
+#[allow(clippy::approx_constant, reason = "measured reflectances; that one is near a constant of mathematics is chance")]
 pub const PATCHES: [(&str, [f64; STEPS]); 24] = [
     ("dark skin", [
         0.055, 0.05646, 0.058, 0.05965, 0.061, 0.06172, 0.062, 0.06205, 0.062, 0.06199, 0.062, 0.062,

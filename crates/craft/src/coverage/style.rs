@@ -92,6 +92,7 @@ pub struct StyleFlow {
 }
 
 #[derive(Debug, Clone)]
+#[allow(clippy::large_enum_variant, reason = "one for each style of a head; a box would be followed at every lookup")]
 enum Lines {
     /// One fan serves the whole head.
     Fan(Sheet),

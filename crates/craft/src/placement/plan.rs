@@ -652,7 +652,7 @@ impl<'a> Planner<'a> {
         }
         faults.extend(self.survey.no_slices().iter().map(why::no_slice_fault));
         if faults.is_empty() {
-            let kept = self.request.limits.avoid.iter().next();
+            let kept = self.request.limits.avoid.first();
             faults.push(Fault {
                 what: kept.map_or("No place on this head takes a tab.", |_| "Every place that would take a tab is kept free.").into(),
                 place: "whole head".into(),
@@ -664,9 +664,12 @@ impl<'a> Planner<'a> {
     }
 }
 
+/// How a mass is shared out among sections.
+type Shared<'c> = Box<dyn Fn(usize) -> Vec<usize> + 'c>;
+
 /// Curves of several sections added: the least points by mass in all, and how
 /// each mass is shared out.
-fn together<'c>(curves: &'c [&'c [f64]], first: Ordering) -> (Vec<f64>, Box<dyn Fn(usize) -> Vec<usize> + 'c>) {
+fn together<'c>(curves: &'c [&'c [f64]], first: Ordering) -> (Vec<f64>, Shared<'c>) {
     match curves {
         [one] => (one.to_vec(), Box::new(|units| vec![units])),
         [a, b] => {

@@ -78,7 +78,7 @@ fn rows(request: &Request, head: &Head, plan: &Placement) -> Vec<Row> {
     let mut rows = Vec::new();
     for sign in [-1.0, 1.0] {
         let ups = (0..).map(|k| first + spacing * f64::from(k)).take_while(|up| *up <= crown);
-        rows.extend(with_rows_of(plan, HeadPart::Back, ups.map(|up| (up, up)), |up| Some(up)).into_iter().enumerate().map(
+        rows.extend(with_rows_of(plan, HeadPart::Back, ups.map(|up| (up, up)), Some).into_iter().enumerate().map(
             |(index, (above_nape, reading))| Row { part: HeadPart::Back, sign, index, above_nape, reading },
         ));
         let part = if sign < 0.0 { HeadPart::Left } else { HeadPart::Right };

@@ -286,7 +286,7 @@ fn site(row: u32, count: u32, half: bool) -> SitePlan {
         above_nape_mm: 0.0,
         width_mm: if half { 20.0 } else { 40.0 },
         piece: SitePiece {
-            shade: if (row + count) % 3 == 0 { "S05" } else { "S07" }.to_owned(),
+            shade: if (row + count).is_multiple_of(3) { "S05" } else { "S07" }.to_owned(),
             under_shade: (row == 7).then(|| "S02".to_owned()),
             length_mm: if row < 4 { 500.0 } else { 550.0 },
             mass_g: if half { 1.25 } else { 2.5 },

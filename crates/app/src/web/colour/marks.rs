@@ -53,6 +53,9 @@ struct MarksPage {
     flaws: FlawsView,
 }
 
+/// What was read beside the chart, or why not, with what is wrong in the picture.
+type ReadWithFlaws = Result<(Beside, Vec<Flaw>), (ReadFault, Vec<Flaw>)>;
+
 /// One mark: its corners, by name, with their place as it is typed.
 struct MarkView {
     key: &'static str,
@@ -299,7 +302,7 @@ async fn refuse(chair: &Chair, photo: &PhotoNote, facts: &PhotoFacts, says: Stri
 async fn read_ends(chair: &Chair, photo: &PhotoNote, facts: &PhotoFacts, marks: Marks) -> Result<Result<String, (PhotoFault, Vec<Flaw>)>, Trouble> {
     let Some(client) = photo.client else { return Err(Trouble::NoPage) };
     let (asked, swatches) = (marks.clone(), facts.swatches.clone());
-    let work = move |picture: &reading::Picture| -> Result<Result<(Beside, Vec<Flaw>), (ReadFault, Vec<Flaw>)>, PhotoFault> {
+    let work = move |picture: &reading::Picture| -> Result<ReadWithFlaws, PhotoFault> {
         Ok(match read_beside(picture, &asked, &swatches) {
             Ok(beside) => {
                 let seen = flaws(picture, &asked, &beside.reading);

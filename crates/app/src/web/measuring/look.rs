@@ -10,6 +10,9 @@ use measure::Length;
 use salon::client::HeadSection;
 use std::collections::BTreeMap;
 
+/// What is wrong with readings, each by its field.
+type Wrongs = Vec<(&'static str, Says)>;
+
 /// What is said at one field.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Says {
@@ -120,7 +123,7 @@ impl Look {
     }
 
     /// The fit of the readings, or what is wrong with which.
-    fn fit(&mut self, section: &HeadSection) -> Result<Option<(Fit, Courses)>, Vec<(&'static str, Says)>> {
+    fn fit(&mut self, section: &HeadSection) -> Result<Option<(Fit, Courses)>, Wrongs> {
         let said = |text: String| Says { tone: "wrong", text, ..Says::default() };
         let measures = match section.measures() {
             Ok(measures) => measures,
@@ -177,7 +180,7 @@ impl Look {
 
     /// Readings without the tape round the head give no head, but each can
     /// still be no reading: they are judged on a usual head.
-    fn without_size(&mut self, section: &HeadSection) -> Result<Option<(Fit, Courses)>, Vec<(&'static str, Says)>> {
+    fn without_size(&mut self, section: &HeadSection) -> Result<Option<(Fit, Courses)>, Wrongs> {
         if section.circumference_mm.is_some() {
             return Ok(None);
         }

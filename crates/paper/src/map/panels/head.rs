@@ -91,7 +91,7 @@ fn neck(svg: &mut Svg, edge: &[MapPair], frame: &Frame) {
     for side in [-1.0, 1.0] {
         let [x, y] = frame.spot([side * corner, height]);
         let step = |mm: f64| coordinate(mm * frame.scale);
-        let d = format!("M{} {}c{} {} {} {} {} {}", coordinate(x), coordinate(y), step(side * -1.0), step(6.0), step(side * -1.5), step(12.0), step(side * -0.5), step(20.0));
+        let d = format!("M{} {}c{} {} {} {} {} {}", coordinate(x), coordinate(y), step(-side), step(6.0), step(side * -1.5), step(12.0), step(side * -0.5), step(20.0));
         svg.empty("path", &[("d", &d), ("fill", "none"), ("stroke", FAINT), ("stroke-width", "0.45")]);
     }
 }
