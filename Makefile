@@ -21,6 +21,9 @@ test: export STRANDWRIGHT_PYTHON = $(abspath .venv/bin/python)
 test: web .venv/ready
 	tools/need.sh test
 	cargo test --locked --workspace
+	cargo clippy --locked --workspace --all-targets -- -D warnings -A clippy::unwrap_used
+	cargo clippy --locked --workspace -- -D warnings
+	RUSTDOCFLAGS="-D warnings" cargo doc --locked --workspace --no-deps
 	cd $(BROWSER) && npm ci --no-audit --no-fund && npm test
 
 release: web

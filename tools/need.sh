@@ -34,6 +34,17 @@ for tool in cargo node npm; do
   fi
 done
 
+if [ "${1:-build}" = test ]; then
+  for part in clippy fmt; do
+    cargo "$part" --version >/dev/null 2>&1 && continue
+    component=${part/fmt/rustfmt}
+    if ! { command -v rustup >/dev/null && rustup component add "$component" >&2; }; then
+      echo "cargo $part is missing: rustup component add $component, then try again." >&2
+      exit 1
+    fi
+  done
+fi
+
 [ ${#missing[@]} -eq 0 ] && exit 0
 
 if ! command -v apt-get >/dev/null; then

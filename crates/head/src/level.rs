@@ -5,7 +5,7 @@
 //! plane is level. So one family of planes gives every parting of a head, and
 //! two readings of a tape name each of them.
 //!
-//! Legend: `u` the way up the middle; `level` the height along [`UP`];
+//! Legend: `u` the way up the middle; `level` the height along `UP` of the template;
 //! `s` arc length along a line from the middle, + to the client's right.
 
 use crate::parting::nearest_piece;
