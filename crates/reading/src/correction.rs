@@ -17,6 +17,7 @@ use colour::chart::{NEUTRALS, neutral_reflectance};
 use colour::{D50, D65, Lab, Light, Xyz, adapt_bradford};
 
 /// The chart as it lies in one photo.
+#[derive(Clone)]
 pub(crate) struct SeenChart {
     /// Its corners, settled on its patches.
     pub corners: [Point; 4],
@@ -157,15 +158,15 @@ impl Correction {
         found.map(ColourMap::Matrix).ok_or(ReadFault::NoChart(TOO_ALIKE))
     }
 
-    /// What each used patch would be read as, under D50, had it not been used.
-    pub fn left_out(&self) -> Vec<(usize, Lab)> {
+    /// What each of these patches would be read as, under D50, had it not been used.
+    pub fn left_out(&self, which: &[bool; 24]) -> Vec<(usize, Lab)> {
         let one = |i: usize| {
             let mut others = self.usable;
             others[i] = false;
             let map = self.fit(self.lights[i], Light::D50, D50, &others).ok()?;
             Some((i, map.apply(self.lights[i]).to_lab(D50)))
         };
-        (0..24).filter(|i| self.usable[*i]).filter_map(one).collect()
+        (0..24).filter(|i| which[*i]).filter_map(one).collect()
     }
 }
 

@@ -16,7 +16,7 @@ use crate::geometry::Point;
 use crate::grey_curve::GreyCurve;
 use crate::light::Decoding;
 use crate::method::Method;
-use crate::noise::STILL_TOLD;
+use crate::noise::{CUT_AT_TOP, STILL_TOLD};
 use crate::patch_words::patch_list;
 use crate::picture::Picture;
 use crate::rooted::{Rooted, Terms};
@@ -79,9 +79,11 @@ impl Ways {
         let usable = std::array::from_fn(|i| kept[i] && raw[i].clipped < STILL_TOLD && !raw[i].beyond());
         let mut chart = SeenChart { corners, raw, usable };
         let covered = leave_out_covered(&mut chart, chosen)?;
-        let recipe = Correction::of_recipe(photo, &chart, hairs, Method::FULL);
+        // The recipes' camera has a matrix only, which a patch cut off at the top could bend.
+        let whole = SeenChart { usable: std::array::from_fn(|i| chart.usable[i] && chart.raw[i].clipped < CUT_AT_TOP), ..chart.clone() };
+        let recipe = Correction::of_recipe(photo, &whole, hairs, Method::FULL);
         let board = if let Fall::Board(flat) = recipe.fall { Some(flat) } else { None };
-        let left_out = by_number(recipe.left_out());
+        let left_out = by_number(recipe.left_out(&chart.usable));
         let mut ways = vec![Way { name: "recipe", correction: recipe, left_out }];
         let asked = Asked { terms: Terms::Roots, board: None, chosen: *chosen };
         ways.extend(Way::rooted("curve, roots", photo, &chart, &asked));
@@ -97,9 +99,9 @@ impl Ways {
         let corners = steadied(photo, *corners);
         let raw = patches(photo, &photo.decoding, &corners);
         check_chart_lies(&raw, &[true; 24])?;
-        let usable = std::array::from_fn(|i| raw[i].clipped < STILL_TOLD && !raw[i].beyond());
+        let usable = std::array::from_fn(|i| raw[i].clipped < CUT_AT_TOP && !raw[i].beyond());
         let correction = Correction::of_recipe(photo, &SeenChart { corners, raw, usable }, hairs, method);
-        let ways = vec![Way { name: "recipe", left_out: by_number(correction.left_out()), correction }];
+        let ways = vec![Way { name: "recipe", left_out: by_number(correction.left_out(&usable)), correction }];
         Ok(Self { ways, too_bright: Vec::new(), covered: Vec::new(), colours: colours(Light::D50).map(|colour| colour.to_lab(D50)), chosen: Chosen::IN_FOLDS })
     }
 
