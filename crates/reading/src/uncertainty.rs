@@ -222,6 +222,9 @@ mod tests {
         assert!(refused(Residuals { light_range: 2.6, ..SOUND }).unwrap().contains("window"));
         assert!(refused(Residuals { clipped: 0.97, ..SOUND }).unwrap().contains("bright"));
         assert!(refused(Residuals { gloss_doubt: 0.2, ..SOUND }).unwrap().contains("gloss"));
+        // Cut off in all channels nothing of hair is known, in one of them two are left.
+        assert!(refused(Residuals { clipped: 0.9, cut_off: 0.9, ..SOUND }).unwrap().contains("the end of what the camera can show"));
+        assert_eq!(refused(Residuals { clipped: 0.9, cut_off: 0.52, ..SOUND }), None);
         // Strong colour leaves a channel black in hair that is not dark; noise does in dark hair.
         let black = Residuals { at_black: 0.9, ..SOUND };
         assert!(refuse_unsure(&black, &UncertaintyParts::of(&black, 50.0, &Chosen::IN_FOLDS), 50.0).is_ok());
