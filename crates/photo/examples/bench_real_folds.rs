@@ -121,10 +121,10 @@ fn colours_in_folds(tried: &[(String, Chosen)], rows: &[Vec<Row>], cameras: &[&s
 /// The choices of the doubt's numbers.
 fn doubts_tried() -> Vec<Chosen> {
     let mut tried = vec![Chosen::IN_FOLDS];
-    for least in [1.2, 2.0, 2.8] {
-        for times_chart in (0..16).map(|k| 0.65 + 0.05 * f64::from(k)) {
-            for steeper in [0.0, 0.25, 0.5, 1.0] {
-                for times_accounts in [0.6, 1.2] {
+    for least in [0.6, 1.2, 1.8, 2.4] {
+        for times_chart in (0..16).map(|k| 0.85 + 0.05 * f64::from(k)) {
+            for steeper in [0.0, 0.25, 0.5] {
+                for times_accounts in [0.9, 1.2, 1.5, 1.8] {
                     for times_greys in [0.25, 0.5, 1.0] {
                         tried.push(Chosen { least, times_chart, steeper, times_accounts, times_greys, ..Chosen::IN_FOLDS });
                     }

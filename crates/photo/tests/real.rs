@@ -74,6 +74,21 @@ fn patches_of_other_peoples_cameras_are_read_unseen_with_a_doubt_that_holds() {
     assert!(covered * 10 >= offs.len() * 7, "{covered} of {}", offs.len());
 }
 
+/// A chart in the sun: three pixels in four of its orange and golden yellow patches are at the
+/// top of the scale in red, and so are other reds and yellows.
+#[test]
+fn what_is_cut_off_in_one_channel_is_read_by_what_is_left_below() {
+    let case = cases().into_iter().find(|case| case["id"] == "qj2").unwrap();
+    let picture = picture(&case);
+    for patch in [6, 11] {
+        let (copy, hair, truth) = with_copy(&case, &picture, patch);
+        let marks = Marks { chart_corners: corners(&case), hair, strands: None, leave_out: vec![patch] };
+        let reading = read(&copy, &marks).unwrap();
+        let off = ciede2000(reading.lab_d50, truth);
+        assert!(reading.residuals.clipped > 0.5 && off < 4.0 && off < reading.uncertainty_de00, "{patch}: {off}, {reading:?}");
+    }
+}
+
 #[test]
 fn a_patch_that_is_left_out_is_not_used_and_numbers_beyond_the_chart_are_refused() {
     let case = cases().into_iter().find(|case| case["id"] == "cw1").unwrap();

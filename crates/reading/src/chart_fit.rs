@@ -2,9 +2,9 @@
 
 use crate::fault::ReadFault;
 use crate::geometry::{Homography, Point, inside};
-use crate::noise::Means;
+use crate::noise::{Means, mean_beyond_top};
 use crate::picture::Picture;
-use crate::light::{Decoding, mean_of, place_between, slope_at};
+use crate::light::{Decoding, light_between, mean_of, place_between, slope_at};
 use crate::solve::least_squares;
 use colour::chart::{COLUMNS, ROWS, patches_under};
 use colour::{Lab, Light, Xyz, ciede2000, white};
@@ -114,8 +114,12 @@ fn measure(photo: &Picture, decoding: &Decoding, outline: &[Point; 4], middle: P
 /// Left out of a patch at both ends: dust and stray hairs.
 const TRIMMED: f64 = 0.05;
 
-/// Mean light by codes' shares, a twentieth at both ends left out.
+/// Mean light by codes' shares, a twentieth at both ends left out; beyond the scale where
+/// part of it is cut off there.
 fn trimmed(shares: &[f64; 256], decoding: &[f64; 256]) -> f64 {
+    if let Some(code) = mean_beyond_top(shares) {
+        return light_between(decoding, code);
+    }
     let all: f64 = shares.iter().sum();
     let (low, high) = (TRIMMED * all, (1.0 - TRIMMED) * all);
     let (mut before, mut sum) = (0.0, 0.0);

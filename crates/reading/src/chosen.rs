@@ -33,7 +33,7 @@ pub struct Chosen {
     pub beyond: f64,
     /// No photo is read to better than this, in dE00: three channels do not hold a spectrum.
     pub least: f64,
-    /// The doubt from the chart, in what three in four of the like patches stay below.
+    /// The doubt from the chart, in what like patches are off by on average.
     pub times_chart: f64,
     /// How much faster than that the doubt grows: its power less 1. Where the chart comes
     /// out badly a few patches are off by much more than the rest.
@@ -60,8 +60,8 @@ impl Chosen {
         knows_hair: 0.9,
         beyond: 1.0 / 3.0,
         least: 1.2,
-        times_chart: 1.05,
-        steeper: 0.5,
+        times_chart: 1.35,
+        steeper: 0.25,
         times_accounts: 1.2,
         times_greys: 0.25,
         times_clipped: 7.0,

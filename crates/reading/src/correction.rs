@@ -9,17 +9,15 @@ use crate::geometry::Point;
 use crate::light::Decoding;
 use crate::likely::likely;
 use crate::method::{Chart, Method};
-use crate::noise::{Noise, SHARED};
+use crate::noise::{CUT_AT_TOP, Noise, SHARED};
 use crate::picture::Picture;
 use crate::rooted::{Rooted, Terms};
 use crate::tone_curve::{Neutral, ToneCurve};
 use colour::chart::{NEUTRALS, neutral_reflectance};
 use colour::{D50, D65, Lab, Light, Xyz, adapt_bradford};
 
-/// A patch with more than this share of its pixels at the top of the scale does not count.
-pub(crate) const TOO_BRIGHT: f64 = 0.02;
-
 /// The chart as it lies in one photo.
+#[derive(Clone)]
 pub(crate) struct SeenChart {
     /// Its corners, settled on its patches.
     pub corners: [Point; 4],
@@ -161,15 +159,15 @@ impl Correction {
         found.map(ColourMap::Matrix).ok_or(ReadFault::NoChart(TOO_ALIKE))
     }
 
-    /// What each used patch would be read as, under D50, had it not been used.
-    pub fn left_out(&self) -> Vec<(usize, Lab)> {
+    /// What each of these patches would be read as, under D50, had it not been used.
+    pub fn left_out(&self, which: &[bool; 24]) -> Vec<(usize, Lab)> {
         let one = |i: usize| {
             let mut others = self.usable;
             others[i] = false;
             let map = self.fit(self.lights[i], Light::D50, D50, &others).ok()?;
             Some((i, map.apply(self.lights[i]).to_lab(D50)))
         };
-        (0..24).filter(|i| self.usable[*i]).filter_map(one).collect()
+        (0..24).filter(|i| which[*i]).filter_map(one).collect()
     }
 }
 
@@ -189,7 +187,7 @@ fn curve_and_flat(photo: &Picture, chart: &SeenChart, hairs: &[&[Point]], method
                 let (patch, even) = (&chart.raw[*i], even.at(chart.raw[*i].middle));
                 let smoothed = photo.is_smoothed().then(|| patch.variance_of_codes().map(|variance| variance / SHARED));
                 let expected = [0, 1, 2].map(|c| even[c] * r[c]);
-                let usable = patch.clipped < TOO_BRIGHT && (chart.usable[*i] || patch.beyond());
+                let usable = patch.clipped < CUT_AT_TOP && (chart.usable[*i] || patch.beyond());
                 Neutral { codes: patch.codes.clone(), cut: patch.cut, smoothed, pixels: patch.pixels / SHARED, expected, usable }
             })
             .collect();

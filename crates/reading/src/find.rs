@@ -62,6 +62,12 @@ pub fn find_chart_at(photo: &Picture, point: [f64; 2]) -> Option<FoundChart> {
     find_charts(photo).into_iter().min_by(|p, q| off(p).total_cmp(&off(q)))
 }
 
+/// The chart that a point lies on, its frame counted in; nothing where none is found there.
+#[must_use]
+pub fn chart_at(photo: &Picture, point: [f64; 2]) -> Option<FoundChart> {
+    find_charts(photo).into_iter().find(|found| found.lies_under(point))
+}
+
 /// Sizes that the picture is shrunken to, along its longer side, and how far the codes of
 /// neighbours may differ in a field: coarse ones first, for noise and for large charts.
 const LOOKS: [(usize, f32); 9] = [(400, 14.0), (800, 14.0), (800, 28.0), (400, 28.0), (400, 7.0), (220, 10.0), (220, 20.0), (1400, 20.0), (150, 32.0)];

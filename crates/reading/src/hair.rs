@@ -46,6 +46,8 @@ pub(crate) struct Tress {
     cells: Vec<[Option<[f64; 3]>; COLUMNS]>,
     /// Share of each slice's pixels at the top of the scale.
     clipped: [f64; SLICES],
+    /// The same of all its pixels, in each channel.
+    at_top: [f64; 3],
     /// Share of each slice's pixels at black, in each channel.
     black: [[f64; 3]; SLICES],
     /// What is seen of each slice.
@@ -67,7 +69,8 @@ impl Tress {
         let rows = ((along / SLICES as f64).round() as usize).clamp(1, MOST_ROWS);
         let places = ((across / COLUMNS as f64).round() as usize).clamp(1, MOST_ACROSS);
         let pixels = (across * along / SLICES as f64).min((COLUMNS * places * rows) as f64);
-        let mut tress = Self { cells: vec![[None; COLUMNS]; SLICES], clipped: [0.0; SLICES], black: [[0.0; 3]; SLICES], means: [Means::default(); SLICES], pixels, noise };
+        let mut tress = Self { cells: vec![[None; COLUMNS]; SLICES], clipped: [0.0; SLICES], at_top: [0.0; 3], black: [[0.0; 3]; SLICES], means: [Means::default(); SLICES], pixels, noise };
+        let mut all = 0.0;
         for slice in 0..SLICES {
             let mut seen = [None; COLUMNS];
             let mut count = 0.0;
@@ -86,6 +89,7 @@ impl Tress {
                     for c in 0..3 {
                         sum.light[c] += light_between(&light[c], fine[c]);
                         sum.code[c] += fine[c];
+                        tress.at_top[c] += f64::from(u8::from(codes[c] >= 254));
                         tress.black[slice][c] += f64::from(u8::from(codes[c] <= photo.loss.black()));
                     }
                     taken += 1.0;
@@ -95,6 +99,7 @@ impl Tress {
                     *cell = Some(Means { light: sum.light.map(|s| s / taken), code: sum.code.map(|s| s / taken) });
                 }
             }
+            all += count;
             tress.black[slice] = tress.black[slice].map(|black| black / f64::max(count, 1.0));
             let known = || seen.iter().flatten();
             let (Some(lights), Some(codes)) = (mean(known().map(|cell| &cell.light)), mean(known().map(|cell| &cell.code))) else { continue };
@@ -106,6 +111,7 @@ impl Tress {
                 tress.cells[slice][column] = cell.map(|cell| flat.evened(true_light(&cell), place));
             }
         }
+        tress.at_top = tress.at_top.map(|n| n / f64::max(all, 1.0));
         tress
     }
 
@@ -126,6 +132,12 @@ impl Tress {
     /// Share of the hair's pixels at the top of the scale.
     pub fn clipped(&self) -> f64 {
         self.clipped.iter().sum::<f64>() / SLICES as f64
+    }
+
+    /// The share of pixels at the top of the scale in one channel and another, as the root
+    /// of their mean square: light cut off in one of them leaves two.
+    pub fn cut_off(&self) -> f64 {
+        (self.at_top.iter().map(|share| share * share).sum::<f64>() / 3.0).sqrt()
     }
 
     /// The hair's own light, gloss taken away.

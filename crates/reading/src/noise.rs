@@ -195,12 +195,48 @@ pub(crate) fn uncut_by_share(mean: f64, cut: f64) -> f64 {
 
 /// Where a rising function of light in spreads takes a value.
 fn rising(function: impl Fn(f64) -> f64, value: f64) -> f64 {
-    let (mut low, mut high) = (LOWEST, 4.0);
+    rising_between(function, value, (LOWEST, 4.0))
+}
+
+fn rising_between(function: impl Fn(f64) -> f64, value: f64, (mut low, mut high): (f64, f64)) -> f64 {
     for _ in 0..30 {
         let middle = (low + high) / 2.0;
         if function(middle) < value { low = middle } else { high = middle }
     }
     (low + high) / 2.0
+}
+
+/// The first code that may stand for more light than the scale holds.
+const TOP_CODE: usize = 254;
+
+/// A channel with a smaller share of its pixels at the top than this is as it seems; with a
+/// larger one than that too little is left below to tell what lies above. Our choice.
+pub(crate) const CUT_AT_TOP: f64 = 0.02;
+pub(crate) const STILL_TOLD: f64 = 0.9;
+
+/// The mean of codes by their shares, those that are cut off at the top of the scale as far
+/// above it as the bell reaches whose lower part is seen: nothing where none are cut off, or
+/// too many.
+///
+/// *Meaning*: the bell is laid through the lower half of what is not cut off, as the upper
+/// half may be bent by the camera.
+pub(crate) fn mean_beyond_top(shares: &[f64; 256]) -> Option<f64> {
+    let all: f64 = shares.iter().sum();
+    let cut = shares[TOP_CODE..].iter().sum::<f64>() / all;
+    if !(CUT_AT_TOP..=STILL_TOLD).contains(&cut) {
+        return None;
+    }
+    let top = TOP_CODE as f64 - 0.5;
+    let half = (1.0 - cut) / 2.0;
+    let mut before = 0.0;
+    let code = (0..TOP_CODE).find(|code| {
+        before += shares[*code] / all;
+        before >= half
+    })?;
+    let low = code as f64 + 0.5 - (before - half) / (shares[code] / all);
+    let (z_low, z_top) = (rising_between(below, half, (-4.0, 4.0)), rising_between(below, 1.0 - cut, (-4.0, 4.0)));
+    let spread = (top - low) / (z_top - z_low);
+    Some(top - z_top * spread)
 }
 
 fn density(z: f64) -> f64 {
@@ -317,6 +353,19 @@ mod tests {
         // Amounts that no bell gives stay finite, and light without noise stays as it is.
         assert!(uncut(0.0, 1.0).is_finite() && uncut_by_share(0.0, 1.0).is_finite());
         assert_eq!(uncut(0.2, 0.0), 0.2);
+    }
+
+    #[test]
+    fn codes_cut_off_at_the_top_are_found_again_from_those_below() {
+        let draws = draws(200_000);
+        for (mean, spread) in [(250.0, 2.5), (254.0, 3.0), (257.0, 4.0)] {
+            let mut shares = [0.0; 256];
+            draws.iter().for_each(|off| shares[(mean + spread * off).round().clamp(0.0, 255.0) as usize] += 1.0 / draws.len() as f64);
+            let found = mean_beyond_top(&shares).unwrap();
+            assert!((found - mean).abs() < 0.2 * spread, "{mean} {spread}: {found}");
+        }
+        let at = |code: usize| std::array::from_fn(|i| f64::from(u8::from(i == code)));
+        assert!(mean_beyond_top(&at(250)).is_none() && mean_beyond_top(&at(255)).is_none());
     }
 
     #[test]

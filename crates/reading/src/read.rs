@@ -282,6 +282,7 @@ fn reading_of(photo: &Picture, ways: &Ways, outline: &[Point]) -> Result<(Readin
         light_doubt: shared.mean(|correction, _| correction.fall.doubt(outline)),
         board_spread: shared.mean(|correction, _| correction.fall.blotches()),
         clipped: account.tress.clipped(),
+        cut_off: account.tress.cut_off(),
         at_black: account.tress.at_black(),
         smoothed: photo.is_smoothed(),
         gloss: shared.mean(|_, account| 1.0 - account.matt.kept),

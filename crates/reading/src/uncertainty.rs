@@ -11,8 +11,8 @@ use serde::{Deserialize, Serialize};
 /// What the photograph says of itself: the grounds of the uncertainty.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, Deserialize)]
 pub struct Residuals {
-    /// What three in four of the chart's patches near the hair's colour stay below, each
-    /// read as if it were hair and had not been seen, in dE00.
+    /// What the chart's patches near the hair's colour are off by on average, each read as if
+    /// it were hair and had not been seen, in dE00.
     pub chart_de00: f64,
     /// How far the accounts that share the reading stand apart, in dE00.
     #[serde(default)]
@@ -34,6 +34,9 @@ pub struct Residuals {
     pub board_spread: f64,
     /// Share of clipped pixels in the hair.
     pub clipped: f64,
+    /// The same in one channel and another, as the root of their mean square.
+    #[serde(default)]
+    pub cut_off: f64,
     /// Share of pixels at black in the darkest hair, in the worst channel.
     #[serde(default)]
     pub at_black: f64,
@@ -70,9 +73,9 @@ pub struct UncertaintyParts {
     pub gloss: f64,
 }
 
-/// Where the doubt from the chart is as many times what like patches stay below as is said,
+/// Where the doubt from the chart is as many times what like patches are off by as is said,
 /// in dE00: below it less, beyond it more.
-const COMMON: f64 = 3.0;
+const COMMON: f64 = 2.5;
 
 /// However far apart the accounts stand, and however much of the hair is at black in one
 /// channel while the hair itself is not dark, the reading is no further off than these, in
@@ -110,7 +113,7 @@ impl UncertaintyParts {
             greys: chosen.times_greys * root(6.0 * found.grey_error, 1.5 * found.curve_strength, 60.0 * (found.grey_error - 0.017).max(0.0)),
             light: root(4.0 * found.board_spread, 0.9 * of_light * found.light_doubt, 2.4 * found.light_colour.min(1.0)),
             // A curve unknown at black bends what noise has cut off there.
-            clipping: root(chosen.times_clipped * found.clipped, (if found.smoothed { 12.0 } else { 3.0 } * found.at_black * (1.0 + 2.0 * found.curve_strength.max(0.0))).min(if l > NOT_DARK { MOST_BLACK } else { f64::INFINITY }), 0.0),
+            clipping: root(chosen.times_clipped * found.cut_off, (if found.smoothed { 12.0 } else { 3.0 } * found.at_black * (1.0 + 2.0 * found.curve_strength.max(0.0))).min(if l > NOT_DARK { MOST_BLACK } else { f64::INFINITY }), 0.0),
             gloss: root(5.0 * (found.gloss - 0.7).max(0.0), 50.0 * found.gloss_doubt, 0.0),
         }
     }
@@ -202,7 +205,7 @@ mod tests {
     use super::*;
 
     const SOUND: Residuals = Residuals {
-        chart_de00: 2.0, accounts_de00: 0.4, grey_error: 0.005, curve_strength: 0.3, light_range: 1.2, light_colour: 0.0, light_doubt: 0.02, board_spread: 0.0, clipped: 0.0, at_black: 0.0, smoothed: true,
+        chart_de00: 1.6, accounts_de00: 0.4, grey_error: 0.005, curve_strength: 0.3, light_range: 1.2, light_colour: 0.0, light_doubt: 0.02, board_spread: 0.0, clipped: 0.0, cut_off: 0.0, at_black: 0.0, smoothed: true,
         gloss: 0.5, gloss_doubt: 0.01,
     };
 
@@ -213,12 +216,15 @@ mod tests {
     #[test]
     fn a_poor_picture_is_read_with_its_doubt_and_one_that_says_nothing_is_refused_for_what_is_wrong() {
         assert_eq!(refused(SOUND), None);
-        assert_eq!(refused(Residuals { chart_de00: 4.0, ..SOUND }), None);
-        assert!(refused(Residuals { chart_de00: 5.9, accounts_de00: 2.0, ..SOUND }).unwrap().contains("chart"));
+        assert_eq!(refused(Residuals { chart_de00: 3.2, ..SOUND }), None);
+        assert!(refused(Residuals { chart_de00: 4.6, accounts_de00: 2.0, ..SOUND }).unwrap().contains("chart"));
         assert!(refused(Residuals { light_doubt: 0.6, ..SOUND }).unwrap().contains("side by side"));
         assert!(refused(Residuals { light_range: 2.6, ..SOUND }).unwrap().contains("window"));
         assert!(refused(Residuals { clipped: 0.97, ..SOUND }).unwrap().contains("bright"));
         assert!(refused(Residuals { gloss_doubt: 0.2, ..SOUND }).unwrap().contains("gloss"));
+        // Cut off in all channels nothing of hair is known, in one of them two are left.
+        assert!(refused(Residuals { clipped: 0.9, cut_off: 0.9, ..SOUND }).unwrap().contains("the end of what the camera can show"));
+        assert_eq!(refused(Residuals { clipped: 0.9, cut_off: 0.52, ..SOUND }), None);
         // Strong colour leaves a channel black in hair that is not dark; noise does in dark hair.
         let black = Residuals { at_black: 0.9, ..SOUND };
         assert!(refuse_unsure(&black, &UncertaintyParts::of(&black, 50.0, &Chosen::IN_FOLDS), 50.0).is_ok());

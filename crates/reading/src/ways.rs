@@ -8,7 +8,7 @@
 
 use crate::chart_fit::{Known, Patch, check_chart_lies, colours, patches};
 use crate::chosen::Chosen;
-use crate::correction::{Correction, Kind, SeenChart, TOO_BRIGHT};
+use crate::correction::{Correction, Kind, SeenChart};
 use crate::fall::{ChartFall, Fall, slopes};
 use crate::fault::ReadFault;
 use crate::flat::Flat;
@@ -16,6 +16,7 @@ use crate::geometry::Point;
 use crate::grey_curve::GreyCurve;
 use crate::light::Decoding;
 use crate::method::Method;
+use crate::noise::{CUT_AT_TOP, STILL_TOLD};
 use crate::patch_words::patch_list;
 use crate::picture::Picture;
 use crate::rooted::{Rooted, Terms};
@@ -48,8 +49,7 @@ pub(crate) struct Ways {
 pub(crate) struct Trust {
     /// How much each account counts; together 1.
     pub shares: Vec<f64>,
-    /// What three in four of the patches of like colour stay below when they are left out,
-    /// in dE00.
+    /// What patches of like colour are off by on average when they are left out, in dE00.
     pub off: f64,
 }
 
@@ -59,9 +59,6 @@ const ANYHOW: f64 = 0.2;
 
 /// A patch further off than this tells of itself, not of the hair.
 const MOST_OFF: f64 = 6.0;
-
-/// The share of the like patches that are off by less than what is said.
-const STAY_BELOW: f64 = 0.75;
 
 impl Ways {
     /// Makes the accounts of a picture from the chart at these corners, which a hand may
@@ -78,13 +75,15 @@ impl Ways {
         let raw = patches(photo, &photo.decoding, &corners);
         let kept: [bool; 24] = std::array::from_fn(|i| !leave_out.contains(&i));
         check_chart_lies(&raw, &kept)?;
-        let too_bright: Vec<usize> = (0..24).filter(|i| kept[*i] && raw[*i].clipped >= TOO_BRIGHT).collect();
-        let usable = std::array::from_fn(|i| kept[i] && raw[i].clipped < TOO_BRIGHT && !raw[i].beyond());
+        let too_bright: Vec<usize> = (0..24).filter(|i| kept[*i] && raw[*i].clipped >= STILL_TOLD).collect();
+        let usable = std::array::from_fn(|i| kept[i] && raw[i].clipped < STILL_TOLD && !raw[i].beyond());
         let mut chart = SeenChart { corners, raw, usable };
         let covered = leave_out_covered(&mut chart, chosen)?;
-        let recipe = Correction::of_recipe(photo, &chart, hairs, Method::FULL);
+        // The recipes' camera has a matrix only, which a patch cut off at the top could bend.
+        let whole = SeenChart { usable: std::array::from_fn(|i| chart.usable[i] && chart.raw[i].clipped < CUT_AT_TOP), ..chart.clone() };
+        let recipe = Correction::of_recipe(photo, &whole, hairs, Method::FULL);
         let board = if let Fall::Board(flat) = recipe.fall { Some(flat) } else { None };
-        let left_out = by_number(recipe.left_out());
+        let left_out = by_number(recipe.left_out(&chart.usable));
         let mut ways = vec![Way { name: "recipe", correction: recipe, left_out }];
         let asked = Asked { terms: Terms::Roots, board: None, chosen: *chosen };
         ways.extend(Way::rooted("curve, roots", photo, &chart, &asked));
@@ -100,9 +99,9 @@ impl Ways {
         let corners = steadied(photo, *corners);
         let raw = patches(photo, &photo.decoding, &corners);
         check_chart_lies(&raw, &[true; 24])?;
-        let usable = std::array::from_fn(|i| raw[i].clipped < TOO_BRIGHT && !raw[i].beyond());
+        let usable = std::array::from_fn(|i| raw[i].clipped < CUT_AT_TOP && !raw[i].beyond());
         let correction = Correction::of_recipe(photo, &SeenChart { corners, raw, usable }, hairs, method);
-        let ways = vec![Way { name: "recipe", left_out: by_number(correction.left_out()), correction }];
+        let ways = vec![Way { name: "recipe", left_out: by_number(correction.left_out(&usable)), correction }];
         Ok(Self { ways, too_bright: Vec::new(), covered: Vec::new(), colours: colours(Light::D50).map(|colour| colour.to_lab(D50)), chosen: Chosen::IN_FOLDS })
     }
 
@@ -123,7 +122,7 @@ impl Ways {
             }
             (weights > 0.0).then(|| Lab::from(sum.map(|v| v / weights)))
         };
-        Trust { off: self.stay_below(near, together), shares }
+        Trust { off: self.on_average(near, together), shares }
     }
 
     /// How far a colour is off each patch that is used, and how much each tells of it.
@@ -134,23 +133,15 @@ impl Ways {
         })
     }
 
-    /// What so large a share of the patches near a colour stay below.
-    fn stay_below(&self, near: Lab, found: impl Fn(usize) -> Option<Lab>) -> f64 {
-        let mut told: Vec<(f64, f64)> = self.told(near, found).collect();
-        told.sort_by(|p, q| p.0.total_cmp(&q.0));
-        let all: f64 = told.iter().map(|(_, weight)| weight).sum();
-        // Between the middles of the patches' shares it goes evenly: nearly equal pictures
-        // must not differ by a whole patch.
-        let (mut before, mut last) = (0.0, None::<(f64, f64)>);
-        for (off, weight) in told {
-            let place = before + weight / 2.0;
-            if place >= STAY_BELOW * all {
-                let Some((place_before, off_before)) = last else { return off };
-                return off_before + (STAY_BELOW * all - place_before) / (place - place_before) * (off - off_before);
-            }
-            (before, last) = (before + weight, Some((place, off)));
+    /// What patches near a colour are off by on average. One that is far off tells of itself:
+    /// a mean feels it less than squares do, and more evenly than a patch in the ranks.
+    fn on_average(&self, near: Lab, found: impl Fn(usize) -> Option<Lab>) -> f64 {
+        let (mut sum, mut weights) = (0.0, 0.0);
+        for (off, weight) in self.told(near, found) {
+            sum += weight * off;
+            weights += weight;
         }
-        last.map_or(f64::INFINITY, |(_, off)| off)
+        if weights > 0.0 { sum / weights } else { f64::INFINITY }
     }
 
     /// Root mean square of what patches near a colour are off by.
