@@ -38,7 +38,7 @@ const SECOND_HIGHER: [f64; 3] = [0.0, 5.0, 10.0];
 /// *Errors*: nothing can be placed; every floor that binds, with what would
 /// loosen it. There is never an empty map.
 pub fn place(request: &Request) -> Result<Placement, Vec<Fault>> {
-    let apart = Apart::of(request);
+    let apart = Apart::to_plan(request);
     let survey = Survey::of(request);
     let mut planner = Planner::new(request, &survey, &apart);
     let placed = planner.lay();
