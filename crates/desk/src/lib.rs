@@ -22,6 +22,7 @@ mod plans;
 mod safety;
 mod salon_book;
 pub mod show;
+mod states;
 
 pub use clients::{Client, ClientLine, Consent, HEALTH_WORDING};
 pub use fault::DeskFault;

@@ -216,7 +216,7 @@ pub enum HealthEvent {
 }
 
 /// A photo as it stands.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct PhotoState {
     /// The picture.
     pub blob: BlobRef,

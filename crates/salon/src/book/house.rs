@@ -179,7 +179,7 @@ pub enum HouseEvent {
 const MOST_SEEN: usize = 2000;
 
 /// All that is in force of the salon itself.
-#[derive(Debug, Clone, Default, PartialEq)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub struct HouseBook {
     /// The stream's version.
     pub version: u64,
@@ -284,7 +284,7 @@ pub enum ShelfEvent {
 }
 
 /// All that is in force of the shelf.
-#[derive(Debug, Clone, Default, PartialEq)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub struct ShelfBook {
     /// The stream's version.
     pub version: u64,
