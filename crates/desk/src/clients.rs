@@ -3,8 +3,7 @@
 use crate::salon_book::{Act, new_id, stream_of};
 use crate::{DeskFault, Salon};
 use salon::book::{
-    ClientBook, ClientEvent, ClientId, Day, FactsChange, HealthId, HouseBook, HouseEvent, PlanId, Purpose, ShelfBook, SkinFound, Stood, World, decide_facts,
-    decide_skin_read,
+    ClientBook, ClientEvent, ClientId, Day, FactsChange, HealthId, HouseEvent, PlanId, Purpose, SkinFound, Stood, World, decide_facts, decide_skin_read,
 };
 use salon::client::ClientFile;
 use serde::{Deserialize, Serialize};
@@ -16,7 +15,7 @@ use store::book::{Appended, Moment, Once, Stream, ViewRow, ViewWrite};
 pub const HEALTH_WORDING: &str = "health-1";
 
 /// Which view holds the list's lines.
-const LINES: &str = "clients";
+pub(crate) const LINES: &str = "clients";
 /// The number of the code that makes the views; another number rebuilds them.
 pub(crate) const VIEWS: u64 = 1;
 /// The longest name that is shown in a list.
@@ -162,42 +161,6 @@ impl Salon {
             self.rebuild_views().await?;
         }
         Ok(())
-    }
-
-    /// Makes every view anew from the events; how many rows they have.
-    ///
-    /// *Errors*: the records.
-    pub async fn rebuild_views(&self) -> Result<usize, DeskFault> {
-        let views = [LINES.to_owned(), crate::photos::WHERE.to_owned(), crate::states::view()];
-        let views_count = views.len();
-        let mut act = Act { views: views.map(|view| ViewWrite::Clear { view }).to_vec(), ..Act::default() };
-        for stream in self.book.versions().await?.into_keys() {
-            match stream {
-                Stream::Client(id) => {
-                    let id = ClientId(id.as_u128());
-                    match self.client_book(id, None).await {
-                        Ok(book) => {
-                            act = act.view(line_of(id, &book));
-                            act.views.extend(crate::photos::wheres_of(id, &book));
-                        }
-                        Err(DeskFault::Unknown(_)) => {}
-                        Err(fault) => return Err(fault),
-                    }
-                }
-                Stream::House => {
-                    act.views.extend(crate::photos::wheres_of_house(&*self.house_book().await?));
-                    act.views.extend(self.states_anew::<HouseBook>().await?);
-                }
-                Stream::Shelf => act.views.extend(self.states_anew::<ShelfBook>().await?),
-                _ => {}
-            }
-        }
-        let rows = act.views.len() - views_count;
-        act = act.view(views_are_made());
-        let world = self.world_now().await?;
-        self.keep(&world, act, None).await?;
-        *self.lines.lock().unwrap_or_else(PoisonError::into_inner) = None;
-        Ok(rows)
     }
 
     /// Clients whose name holds the text, by name, so many at most; and how many there are.

@@ -140,23 +140,18 @@ impl Salon {
         Ok(S::default())
     }
 
-    /// All kept states of a stream, made anew.
-    pub(crate) async fn states_anew<S: State>(&self) -> Result<Vec<ViewWrite>, DeskFault> {
+    /// All kept states of a stream up to a version, made anew.
+    pub(crate) async fn states_anew<S: State>(&self, last: u64) -> Result<Vec<ViewWrite>, DeskFault> {
         let mut state = S::default();
         let mut rows = Vec::new();
-        loop {
-            let events = self.book.read_to(S::STREAM, state.version(), state.version() + EVERY).await?;
-            if events.is_empty() {
-                return Ok(rows);
-            }
-            for row in events {
+        while state.version() + EVERY <= last {
+            for row in self.book.read_to(S::STREAM, state.version(), state.version() + EVERY).await? {
                 let (event, stood) = opened::<S::Event>(&row)?;
                 state.put(event, stood);
             }
-            if state.version() % EVERY == 0 {
-                rows.push(row(state.version(), &state));
-            }
+            rows.push(row(state.version(), &state));
         }
+        Ok(rows)
     }
 
     /// Adds to an act the states that came by since the last one; which they are.
@@ -172,5 +167,63 @@ impl Salon {
     pub(crate) fn states_kept(&self, [house, shelf]: [u64; 2]) {
         self.house.kept(house);
         self.shelf.kept(shelf);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use salon::book::{FORMAT, Happened};
+    use salon::stock::{OnHand, StockLength};
+    use store::book::{Batch, NewEvent, Place, ViewRow, Write};
+
+    fn counted(at: u64) -> NewEvent {
+        let there = OnHand { lot: format!("L{}", at % 7), shade: "S01".into(), length_mm: StockLength::mm(450.0).unwrap(), pieces: at as u32 };
+        let what = ShelfEvent::Counted { there, reason: "counted".into() };
+        let body = serde_json::to_vec(&Happened { on: "2026-03-02".parse().unwrap(), at: None, what }).unwrap();
+        NewEvent { format: FORMAT, body }
+    }
+
+    async fn rows(salon: &Salon) -> Vec<ViewRow> {
+        salon.book.view(&view()).await.unwrap()
+    }
+
+    #[tokio::test]
+    async fn the_shelf_at_any_version_is_what_its_events_come_to() {
+        let folder = tempfile::tempdir().unwrap();
+        let place = Place::Folder(folder.path().to_owned());
+        let salon = Salon::begin(&place, None).await.unwrap().salon;
+        let last = 2 * EVERY + 70;
+        for from in (0..last).step_by(97) {
+            let events = (from..last.min(from + 97)).map(counted).collect();
+            let writes = vec![Write { stream: Stream::Shelf, seen: None, events }];
+            salon.book.append(Batch { writes, ..Batch::default() }).await.unwrap();
+        }
+        // The next act keeps the states that came by.
+        let line = r#"{"act":"shelf count","on":"2026-03-03","shade":"S01","length_mm":450,"lot":"L0","pieces":4,"reason":"r"}"#;
+        assert_eq!(salon.act(line).await.1, crate::acts::Ended::Done);
+        let kept = rows(&salon).await;
+        assert_eq!(kept.len(), 2);
+        salon.close().await;
+
+        // Opened anew, each version is reached from the state before it alone.
+        let salon = Salon::open(&place, None).await.unwrap().salon;
+        let mut all = ShelfBook::default();
+        let events = salon.book.read(Stream::Shelf, 0).await.unwrap();
+        for row in &events {
+            let (event, stood) = opened::<ShelfEvent>(row).unwrap();
+            all.apply(event, stood);
+            if [1, EVERY - 1, EVERY, EVERY + 1, 2 * EVERY, last].contains(&row.version) {
+                assert_eq!(*salon.shelf_at(Some(row.version)).await.unwrap(), all, "version {}", row.version);
+            }
+        }
+        assert_eq!(*salon.shelf_at(None).await.unwrap(), all);
+        assert_eq!(*salon.shelf_at(Some(0)).await.unwrap(), ShelfBook::default());
+
+        // Made anew, the view is what was kept; without it, everything is found all the same.
+        salon.rebuild_views().await.unwrap();
+        assert_eq!(rows(&salon).await, kept);
+        salon.book.drop_views().await.unwrap();
+        assert_eq!(salon.shelf_at(Some(EVERY + 5)).await.unwrap().version, EVERY + 5);
     }
 }

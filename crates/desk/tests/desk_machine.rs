@@ -157,7 +157,7 @@ impl Run {
                 let (said, consents) = (self.said(), self.consents());
                 Line::facts(json!({"act": "client add", "on": on}), said, consents)
             }
-            _ => Line::plain(json!({"act": "house set", "on": on, "hour_minor": 5000 + self.chance.below(9)})),
+            _ => Line::plain(json!({"act": "house set", "on": on, "currency": "EUR", "hour_minor": 5000 + self.chance.below(9)})),
         }
     }
 }
@@ -279,8 +279,8 @@ async fn machine(mut run: Run, ground: &Path, salons: usize, operations: u64) ->
             3800..=3860 => keep_plan(&mut run, salon).await,
             3861..=3960 => open_plan(&mut run, salon).await,
             3961..=3966 => _ = salon.rebuild_views().await.unwrap(),
-            3967..=3970 => compare(salon, &run.model).await,
-            3971..=3980 => {
+            3967 => compare(salon, &run.model).await,
+            3968..=3977 => {
                 salon.close().await;
                 open[at] = Salon::open(&run.place, run.phrase.as_ref()).await.unwrap().salon;
             }
@@ -316,7 +316,10 @@ async fn sample() -> KeptPlan {
     let added = done(salon.act(&json!({"act": "client add", "on": "2026-01-05", "facts": facts, "consents": consents}).to_string()).await);
     let made = done(salon.act(&json!({"act": "plan make", "on": "2026-01-05", "client": added["client"]}).to_string()).await);
     let plan = made["plan"].as_str().unwrap_or_else(|| panic!("{made}")).parse().unwrap();
-    salon.plan(plan).await.unwrap().1
+    let mut kept = salon.plan(plan).await.unwrap().1;
+    // Every act reads her whole stream: a few sites say as much as all.
+    kept.plan.sites.truncate(3);
+    kept
 }
 
 async fn begun(place: Place, phrase: Option<Passphrase>, seed: u64, sample: KeptPlan) -> Run {

@@ -102,9 +102,13 @@ impl Folder {
             .pragma("secure_delete", "ON")
             .pragma("temp_store", "MEMORY")
             // 16 MiB of opened pages each: opening one again costs a decryption.
-            .pragma("cache_size", "-16384");
+            .pragma("cache_size", "-16384")
+            // A walk through the book must not stop for every fifty rows.
+            .row_buffer_size(1024);
         secret::forget(raw_key);
-        let one = || SqlitePoolOptions::new().min_connections(1).max_connections(1);
+        // A connection to a file of this process does not go away by itself: none is asked before it is used.
+        let pool = || SqlitePoolOptions::new().test_before_acquire(false);
+        let one = || pool().min_connections(1).max_connections(1);
         // The log is folded beside the writer, not inside its commits.
         let writer = one().connect_with(options.clone().pragma("wal_autocheckpoint", "0")).await.map_err(fault)?;
         if new {
@@ -117,7 +121,7 @@ impl Folder {
             return Err(StoreFault::Newer { found, known: NEWEST });
         }
         let keeper = one().connect_with(options.clone().create_if_missing(false)).await.map_err(fault)?;
-        let readers = SqlitePoolOptions::new()
+        let readers = pool()
             .max_connections(READERS)
             .connect_with(options.create_if_missing(false).pragma("query_only", "ON"))
             .await
