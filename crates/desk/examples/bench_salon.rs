@@ -9,7 +9,7 @@
 //! database out, `database` measures the same salon there, `salons` looks for
 //! rows of one salon in another's answers (100 salons of 1,000 clients, times
 //! SCALE); without a word all three. Times are of this machine as it is: the load
-//! is printed beside them.
+//! is printed beside them, and for what takes seconds what this program alone worked.
 
 mod made;
 #[path = "../../store/tests/ground/mod.rs"]
@@ -129,7 +129,8 @@ async fn made_salon(target: &Path, size: Size) -> Result<(PathBuf, RecoveryCode)
     let code = made::make(&Place::Folder(place.clone()), size, SEED, &phrase()?).await?;
     let text = json!({"seed": SEED, "generator": GENERATOR, "size": format!("{size:?}"), "code": code.printed().to_string()}).to_string();
     std::fs::write(&note, text).map_err(|cause| disk("noting what was made", &cause))?;
-    println!("salon             {} clients, {} visits, {} events of pieces, made in {:.0} s", size.clients, size.visits, size.pieces, begun.elapsed().as_secs_f64());
+    let took = format!("{:.0} s, {:.0} s of work", begun.elapsed().as_secs_f64(), work_so_far());
+    println!("salon             {} clients, {} visits, {} events of pieces, made in {took}", size.clients, size.visits, size.pieces);
     Ok((place, code))
 }
 
@@ -142,16 +143,17 @@ async fn in_a_folder(work: &Path, code: &RecoveryCode, size: Size) -> Result<(),
     let events = salon.records().await?.events;
     let bytes = file(&work.join("book.db")) + file(&work.join("book.db-wal"));
     say("records", bytes / 1e9, "GB", 1.2, &format!("{events} events, {:.0} bytes each, without blobs", bytes / events as f64));
-    let begun = Instant::now();
+    let (begun, worked) = (Instant::now(), work_so_far());
     let rows = salon.rebuild_views().await?;
-    say("rebuild of views", begun.elapsed().as_secs_f64(), "s", 60.0, &format!("{rows} rows"));
+    say("rebuild of views", begun.elapsed().as_secs_f64(), "s", 60.0, &format!("{rows} rows; {:.1} s of work", work_so_far() - worked));
     let archive = work.join("backup.age");
-    let begun = Instant::now();
+    let (begun, worked) = (Instant::now(), work_so_far());
     salon.backup(&archive).await?;
-    say("backup", begun.elapsed().as_secs_f64(), "s", 20.0, &format!("{:.0} MB with the plans' documents", file(&archive) / 1e6));
-    let begun = Instant::now();
+    let megabytes = file(&archive) / 1e6;
+    say("backup", begun.elapsed().as_secs_f64(), "s", 20.0, &format!("{megabytes:.0} MB with the plans' documents; {:.1} s of work", work_so_far() - worked));
+    let (begun, worked) = (Instant::now(), work_so_far());
     Salon::verify(&archive, code).await?;
-    say("verify", begun.elapsed().as_secs_f64(), "s", 60.0, "");
+    say("verify", begun.elapsed().as_secs_f64(), "s", 60.0, &format!("{:.1} s of work", work_so_far() - worked));
     erase(&salon).await?;
     salon.close().await;
     drop(salon);
@@ -380,6 +382,16 @@ async fn many_salons(scale: f64) -> Result<(), DeskFault> {
 fn load() -> String {
     let text = std::fs::read_to_string("/proc/loadavg").unwrap_or_default();
     text.split_whitespace().next().unwrap_or("unknown").to_owned()
+}
+
+/// Seconds that this program's threads have worked so far, in its own code and the system's.
+///
+/// *Source*: proc_pid_stat(5), fields 14 and 15, in ticks of a hundredth of a second.
+fn work_so_far() -> f64 {
+    let text = std::fs::read_to_string("/proc/self/stat").unwrap_or_default();
+    let after_name = text.rsplit_once(')').map_or("", |(_, rest)| rest);
+    let ticks: f64 = after_name.split_whitespace().skip(11).take(2).filter_map(|field| field.parse::<f64>().ok()).sum();
+    ticks / 100.0
 }
 
 fn file(path: &Path) -> f64 {

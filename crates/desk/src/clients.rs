@@ -286,7 +286,7 @@ impl Salon {
         let Some(document) = document else { return self.keep_of(id, book, events, world, once).await };
         let (_, act) = self.act_of(id, book, events, world);
         let note = self.batch(world, act, once)?;
-        Ok(self.book.erase(&[crate::salon_book::health_stream(document)], note).await?.appended)
+        self.erase_streams(&[crate::salon_book::health_stream(document)], note).await
     }
 
     /// She takes back, today, that her health answers are kept.
@@ -325,7 +325,7 @@ impl Salon {
         streams.extend(book.health.map(crate::salon_book::health_stream));
         let act = Act::default().house(vec![HouseEvent::ClientErased { client: id, reason: reason.to_owned() }]);
         let note = self.batch(world, act, once)?;
-        let erased = self.book.erase(&streams, note).await?;
-        Ok((erased.appended, crate::acts::KEPT_AFTER_ERASING.map(str::to_owned).to_vec()))
+        let appended = self.erase_streams(&streams, note).await?;
+        Ok((appended, crate::acts::KEPT_AFTER_ERASING.map(str::to_owned).to_vec()))
     }
 }

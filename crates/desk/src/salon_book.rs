@@ -1,6 +1,6 @@
 //! The open salon: its book, what is in force, and how an act is kept.
 
-use crate::states::Known;
+use crate::states::{Known, Recent};
 use crate::{DeskFault, before};
 use jiff::civil::Date;
 use salon::book::{
@@ -24,6 +24,8 @@ pub struct Salon {
     pub(crate) house: Known<HouseBook>,
     pub(crate) shelf: Known<ShelfBook>,
     pub(crate) lines: Mutex<Option<crate::clients::Lines>>,
+    /// Clients who were looked at lately, each as she was at a version of her stream.
+    recent: Recent,
 }
 
 /// A salon as it was opened.
@@ -109,7 +111,7 @@ impl Salon {
     }
 
     pub(crate) fn of(book: Book, place: Place) -> Self {
-        Self { book, place, house: Known::default(), shelf: Known::default(), lines: Mutex::default() }
+        Self { book, place, house: Known::default(), shelf: Known::default(), lines: Mutex::default(), recent: Recent::default() }
     }
 
     /// Where it is kept.
@@ -161,18 +163,27 @@ impl Salon {
     ///
     /// *Errors*: nothing has this id; she was erased.
     pub(crate) async fn client_book(&self, id: ClientId, at: Option<u64>) -> Result<ClientBook, DeskFault> {
-        let rows = match self.book.read(stream_of(id), 0).await {
-            Ok(rows) => rows,
-            Err(StoreFault::Erased(_)) => return Err(DeskFault::Unknown("client")),
-            Err(fault) => return Err(fault.into()),
+        let erased = |fault| match fault {
+            StoreFault::Erased(_) => DeskFault::Unknown("client"),
+            fault => fault.into(),
         };
-        let mut book = ClientBook::default();
-        for row in rows.iter().filter(|row| at.is_none_or(|most| row.version <= most)) {
-            if row.opened().is_none() {
-                return Err(DeskFault::Unknown("client"));
+        let version = match self.book.standing(stream_of(id)).await {
+            Ok(version) => version,
+            Err(fault) => {
+                self.recent.forget(id);
+                return Err(erased(fault));
             }
-            let (event, stood) = opened::<ClientEvent>(row)?;
-            book.apply(event, stood);
+        };
+        let wanted = at.map_or(version, |at| at.min(version));
+        let mut book = self.recent.get(id).filter(|book| book.version <= wanted).map(|book| (*book).clone()).unwrap_or_default();
+        if book.version < wanted {
+            for row in self.book.read_to(stream_of(id), book.version, wanted).await.map_err(erased)? {
+                let (event, stood) = opened::<ClientEvent>(&row)?;
+                book.apply(event, stood);
+            }
+            if wanted == version {
+                self.recent.put(id, &book);
+            }
         }
         if book.version == 0 {
             return Err(DeskFault::Unknown("client"));
@@ -204,6 +215,17 @@ impl Salon {
             (answers, version) = (Some(now), stood.version);
         }
         Ok((answers, version))
+    }
+
+    /// Destroys the keys of streams, with a note of it; nothing of them stays in memory either.
+    pub(crate) async fn erase_streams(&self, streams: &[Stream], note: Batch) -> Result<Vec<Appended>, DeskFault> {
+        let erased = self.book.erase(streams, note).await?;
+        for stream in streams {
+            if let Stream::Client(id) = stream {
+                self.recent.forget(ClientId(id.as_u128()));
+            }
+        }
+        Ok(erased.appended)
     }
 
     /// What an act writes, as one batch.

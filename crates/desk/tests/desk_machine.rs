@@ -381,3 +381,37 @@ async fn two_on_a_database_do_what_the_model_does() {
     let run = begun(server.place(), Some(phrase), seed, sample().await).await;
     machine(run, ground.path(), 2, operations).await;
 }
+
+/// A list that is made anew under the hands of others holds what they wrote.
+#[tokio::test(flavor = "multi_thread")]
+async fn views_are_made_anew_while_others_write() {
+    let ground = quick_folder();
+    let salon = std::sync::Arc::new(Salon::begin(&Place::Folder(ground.path().join("salon")), None).await.unwrap().salon);
+    let others = std::sync::Arc::clone(&salon);
+    let writing = tokio::spawn(async move {
+        let mut ids: Vec<Value> = Vec::new();
+        for at in 0..150 {
+            let added = others.act(&json!({"act": "client add", "on": "2026-03-02", "facts": {"client": {"name": format!("Client {at}")}}}).to_string()).await.0;
+            ids.push(added["client"].clone());
+            let earlier = ids[at * 7 % ids.len()].clone();
+            let name = json!({"client": {"name": format!("Called {at}")}});
+            others.act(&json!({"act": "client change", "on": "2026-03-02", "client": earlier, "facts": name}).to_string()).await;
+            if at % 10 == 9 {
+                let leaving = ids.remove(at % ids.len());
+                assert_eq!(others.act(&json!({"act": "client erase", "on": "2026-03-02", "client": leaving, "reason": "r"}).to_string()).await.1, Ended::Done);
+            }
+        }
+        ids.len()
+    });
+    while !writing.is_finished() {
+        salon.rebuild_views().await.unwrap();
+    }
+    let count = writing.await.unwrap();
+    salon.close().await;
+    // As it was kept, and as it is when nobody disturbs.
+    let salon = Salon::open(&Place::Folder(ground.path().join("salon")), None).await.unwrap().salon;
+    let kept = salon.show_clients("").await.unwrap();
+    assert_eq!(kept["clients"].as_array().unwrap().len(), count);
+    salon.rebuild_views().await.unwrap();
+    assert_eq!(salon.show_clients("").await.unwrap(), kept);
+}

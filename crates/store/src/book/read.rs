@@ -237,6 +237,19 @@ impl Book {
         self.core().version(stream).await
     }
 
+    /// One stream's version now, where it can still be read; what was read of it
+    /// at this version may be used again.
+    ///
+    /// *Errors*: `Erased`.
+    pub async fn standing(&self, stream: Stream) -> Result<u64, StoreFault> {
+        let core = self.core();
+        let sql = "SELECT COALESCE((SELECT version FROM stream WHERE salon = $1 AND stream = $2), 0),
+                          COALESCE((SELECT number FROM erased WHERE salon = $1 AND owner = $2), 0)";
+        let lines = core.engine.look(sql, with![core.salon, stream.bytes()]).await?;
+        let line = lines.first().ok_or_else(|| altered(0, "a question without an answer"))?;
+        if line.int(1)? > 0 { Err(StoreFault::Erased(stream)) } else { line.count(0) }
+    }
+
     /// The end of the chain, its authenticity checked.
     pub async fn head(&self) -> Result<Head, StoreFault> {
         let core = self.core();
