@@ -19,12 +19,31 @@ impl Salon {
     ///
     /// *Errors*: the records.
     pub async fn rebuild_views(&self) -> Result<usize, DeskFault> {
+        let (mut before, mut cleared) = (Vec::new(), false);
+        // Before the streams: a client who comes meanwhile is in neither, and her rows stay.
+        for view in [LINES, WHERE, &states::view()] {
+            match self.book.view(view).await {
+                Ok(rows) => before.extend(rows.into_iter().map(|row| ViewWrite::Take { view: view.to_owned(), key: row.key })),
+                // A row that does not open: then all of them go.
+                Err(StoreFault::Altered(_)) => {
+                    cleared = true;
+                    before.push(ViewWrite::Clear { view: view.to_owned() });
+                }
+                Err(fault) => return Err(fault.into()),
+            }
+        }
+        let rows = self.made_anew(&before).await?;
+        // What others wrote between reading and clearing is made a second time.
+        if cleared { self.made_anew(&[]).await } else { Ok(rows) }
+    }
+
+    async fn made_anew(&self, before: &[ViewWrite]) -> Result<usize, DeskFault> {
         let mut made = Made::new();
         for stream in self.book.versions().await?.into_keys() {
             self.make(stream, &mut made).await?;
         }
         loop {
-            match self.book.append(self.batch_of(&made).await?).await {
+            match self.book.append(batch_of(&made, before)).await {
                 // Somebody wrote while the others were read: this one is read again.
                 Err(StoreFault::Stale { stream, .. } | StoreFault::Erased(stream)) => self.make(stream, &mut made).await?,
                 outcome => {
@@ -65,32 +84,21 @@ impl Salon {
         made.insert(stream, (version, rows));
         Ok(())
     }
+}
 
-    /// All rows over what is there; rows that no event bears out are taken away.
-    async fn batch_of(&self, made: &Made) -> Result<Batch, DeskFault> {
-        let mut views = Vec::new();
-        let keys: HashSet<(&str, &[u8])> = made.values().flat_map(|(_, rows)| rows).filter_map(key_of).collect();
-        for view in [LINES, WHERE, &states::view()] {
-            match self.book.view(view).await {
-                Ok(rows) => {
-                    let over = rows.into_iter().filter(|row| !keys.contains(&(view, row.key.as_slice())));
-                    views.extend(over.map(|row| ViewWrite::Take { view: view.to_owned(), key: row.key }));
-                }
-                // A row that does not open: then all of them go.
-                Err(StoreFault::Altered(_)) => views.push(ViewWrite::Clear { view: view.to_owned() }),
-                Err(fault) => return Err(fault.into()),
-            }
-        }
-        views.extend(made.values().flat_map(|(_, rows)| rows).cloned());
-        views.push(views_are_made());
-        let writes = made.iter().map(|(stream, (version, _))| Write { stream: *stream, seen: Some(*version), events: Vec::new() }).collect();
-        Ok(Batch { at_ms: crate::salon_book::now_ms(), actor: Uuid::nil(), writes, once: None, views })
-    }
+/// All rows over what was there before; of that, what no event bears out is taken away.
+fn batch_of(made: &Made, before: &[ViewWrite]) -> Batch {
+    let rows = || made.values().flat_map(|(_, rows)| rows);
+    let keys: HashSet<(&str, &[u8])> = rows().filter_map(key_of).collect();
+    let over = before.iter().filter(|row| key_of(row).is_none_or(|key| !keys.contains(&key)));
+    let views = over.chain(rows()).cloned().chain([views_are_made()]).collect();
+    let writes = made.iter().map(|(stream, (version, _))| Write { stream: *stream, seen: Some(*version), events: Vec::new() }).collect();
+    Batch { at_ms: crate::salon_book::now_ms(), actor: Uuid::nil(), writes, once: None, views }
 }
 
 fn key_of(row: &ViewWrite) -> Option<(&str, &[u8])> {
     match row {
-        ViewWrite::Put { view, key, .. } => Some((view, key)),
+        ViewWrite::Put { view, key, .. } | ViewWrite::Take { view, key } => Some((view, key)),
         _ => None,
     }
 }

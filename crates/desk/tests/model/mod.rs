@@ -148,6 +148,8 @@ pub struct Model {
     set: BTreeMap<&'static str, u64>,
     pub versions: BTreeMap<String, u64>,
     pub events: u64,
+    /// Keys that were destroyed: hers, and those of health documents.
+    pub destroyed: u64,
     /// Lines under a key: the line, its answer, whose it is.
     pub told: BTreeMap<String, (Line, Value, Option<String>)>,
     retape: [u32; 3],
@@ -171,6 +173,7 @@ impl Model {
             set: BTreeMap::new(),
             versions: BTreeMap::from([("house".to_owned(), 1)]),
             events: 1,
+            destroyed: 0,
             told: BTreeMap::new(),
             retape,
             sites,
@@ -323,6 +326,7 @@ impl Model {
                 client.consents.remove(line.get("purpose"));
                 if line.get("purpose") == "health" && client.document.take().is_some() {
                     client.said.health = Health::default();
+                    self.destroyed += 1;
                 }
             }
             "skin test set" => self.hers(id).tests.push(Test { lot: line.get("lot").to_owned(), set_on: on, read: None }),
@@ -355,7 +359,8 @@ impl Model {
     }
 
     fn erase(&mut self, id: &str) {
-        self.clients.remove(id);
+        let client = self.clients.remove(id).unwrap();
+        self.destroyed += 1 + u64::from(client.document.is_some());
         self.erased.insert(id.to_owned());
         self.plans.retain(|_, plan| plan.client != id);
         self.told.retain(|_, (_, _, owner)| owner.as_deref() != Some(id));
