@@ -109,6 +109,10 @@ fn copied(from: &Path, to: &Path) -> Result<(), DeskFault> {
     copy(from, to).map_err(|cause| disk("copying the salon", &cause))
 }
 
+fn on() -> Result<salon::book::Day, DeskFault> {
+    ON.parse().map_err(|cause: salon::book::NoDay| DeskFault::Store(StoreFault::Refused(cause.to_string())))
+}
+
 fn phrase() -> Result<Passphrase, DeskFault> {
     Ok(Passphrase::new(PHRASE.to_owned())?)
 }
@@ -206,7 +210,7 @@ async fn first_page(place: &Place, times: f64) -> Result<Salon, DeskFault> {
 
 /// Pages as they are asked for while others write.
 async fn pages(salon: &Salon, times: f64) -> Result<(), DeskFault> {
-    let on = ON.parse()?;
+    let on = on()?;
     let (lines, _) = salon.clients("", u32::MAX).await?;
     let mut chance = Chance(7);
     let mut took = Vec::new();
@@ -354,7 +358,7 @@ async fn many_salons(scale: f64) -> Result<(), DeskFault> {
             let id = *Chance(theirs).of(others);
             let begun = Instant::now();
             let found: Vec<ClientId> = match asked % 4 {
-                0 => salon.show_client(id, ON.parse()?).await.map_or_else(|_| Vec::new(), |_| vec![id]),
+                0 => salon.show_client(id, on()?).await.map_or_else(|_| Vec::new(), |_| vec![id]),
                 1 => salon.clients(&format!("of {other}"), u32::MAX).await?.0.iter().map(|line| line.id).collect(),
                 2 => salon.clients("", u32::MAX).await?.0.iter().map(|line| line.id).collect(),
                 _ => salon.plans_of(id).await.map_or_else(|_| Vec::new(), |_| vec![id]),
