@@ -1,7 +1,7 @@
 //! Plans: keeping one by what it was made from, and putting it together again.
 
 use crate::house::Cover;
-use crate::salon_book::{new_id, opened, stream_of};
+use crate::salon_book::{new_id, stream_of};
 use crate::{DeskFault, ForPlan, KeptPlan, MadeFrom, Salon};
 use craft::matching::Ring;
 use flate2::Compression;
@@ -230,8 +230,7 @@ impl Salon {
         };
         let house = self.house_at(from.house).await?;
         let shelf = self.shelf_at(Some(from.shelf)).await?;
-        let made_on = self.day_made(client, state.id).await?;
-        let mut file = house.house.0.complete(&then.facts.file_on(made_on, health.as_ref()));
+        let mut file = house.house.0.complete(&then.facts.file_on(state.made_on, health.as_ref()));
         for lever in &from.levers {
             // A lever that moves nothing any more leaves the file as it is.
             file = take(&file, std::slice::from_ref(lever)).unwrap_or(file);
@@ -247,18 +246,6 @@ impl Salon {
             from: before,
             levers: from.levers.clone(),
         })
-    }
-
-    /// The salon's day on which a plan was made: her facts are read as they were then.
-    async fn day_made(&self, client: ClientId, plan: PlanId) -> Result<Day, DeskFault> {
-        for row in self.book.read(stream_of(client), 0).await? {
-            if let (ClientEvent::PlanMade { plan: made, .. }, stood) = opened::<ClientEvent>(&row)?
-                && made == plan
-            {
-                return Ok(stood.on);
-            }
-        }
-        Err(DeskFault::Unknown("plan"))
     }
 
     /// A client's plans, newest first.

@@ -94,7 +94,7 @@ pub fn facts(chance: &mut Chance, name: &str) -> Value {
             "allergies": if chance.below(5) == 0 { vec!["nickel"] } else { vec![] }, "scalp": [], "health": [], "consent": true
         },
         "hair": {"density_per_cm2": number(chance, 120, 240), "strand": *chance.of(&["fine", "medium", "coarse"]),
-            "own_length_mm": number(chance, 150, 420), "processed": "none"},
+            "own_length_mm": number(chance, 150, 340), "processed": "none"},
         "head": {"circumference_mm": number(chance, 530, 590)},
         "colour": {"lab_d65": [number(chance, 15, 70), number(chance, 2, 12), number(chance, 5, 30)]}
     })
@@ -236,7 +236,9 @@ async fn plans(salon: &Arc<Salon>, clients: &[ClientId], one_in: u64, from: u64,
         act(&salon, json!({"act": "plan place day", "on": day(from + at % 365), "plan": plan.to_string(), "day": day(from + at % 365)})).await
     };
     let planned = clients.iter().zip(0_u64..).filter(|(_, at)| at % one_in.max(1) == 0);
-    many(planned.map(|(id, at)| one(*id, at, Arc::clone(salon), plan.0.clone(), plan.1.clone()))).await?;
+    // A scalp is far larger than all else; a few stand for what they weigh.
+    let scalp = |at: u64| plan.1.clone().filter(|_| at % (one_in * 16) == 0);
+    many(planned.map(|(id, at)| one(*id, at, Arc::clone(salon), plan.0.clone(), scalp(at)))).await?;
     Ok(())
 }
 
