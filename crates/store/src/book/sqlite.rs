@@ -38,6 +38,15 @@ pub(crate) struct Folder {
     lock: File,
 }
 
+impl Drop for Folder {
+    /// Closing the file does not end the lock while a child process that is just
+    /// being started still holds a copy of it; unlocking does.
+    fn drop(&mut self) {
+        // A lock that cannot be let go of ends with the process.
+        let _ = self.lock.unlock();
+    }
+}
+
 impl Folder {
     /// Locks a folder that holds a book.
     pub(crate) fn with_book(path: &Path) -> Result<Self, StoreFault> {
