@@ -172,10 +172,12 @@ impl Book {
         if now.seq - then.seq.min(now.seq) > u64::from(most) * MOST_EVENTS_A_STREAM {
             return Ok(Since { now, streams: None });
         }
-        let written = "SELECT DISTINCT stream FROM event WHERE salon = $1 AND seq > $2 LIMIT $3";
-        let erased = "SELECT owner FROM erased WHERE salon = $1 AND number > $2 LIMIT $3";
+        // In order and so many at most: a planner must not take the index by streams and walk through all.
+        let written = "SELECT DISTINCT stream FROM (SELECT stream FROM event WHERE salon = $1 AND seq > $2 ORDER BY seq LIMIT $3) e";
+        let erased = "SELECT owner FROM erased WHERE salon = $1 AND number > $2 ORDER BY number LIMIT $3";
         let mut streams = BTreeSet::new();
-        for (sql, after) in [(written, then.seq), (erased, then.erased)] {
+        let most_events = u64::from(most) * MOST_EVENTS_A_STREAM;
+        for (sql, after, most) in [(written, then.seq, most_events), (erased, then.erased, u64::from(most))] {
             for line in core.engine.look(sql, with![core.salon, after, most]).await? {
                 streams.insert(Stream::from_bytes(line.bytes(0)?).ok_or_else(|| altered(0, "a stream's name cannot be read"))?);
             }
