@@ -6,6 +6,8 @@
 # folder of camera pictures with cases.json; without it those of the tests), SCALPS (a
 # folder of tables of tools/scalp_of_scan.py; without it those of the tests), EVENTS
 # (events of the generated book, 20,000 without it; 2000000 for the design's size),
+# SALON (the generated salon's size, 0.05 without it; 1 for 10,000 clients, 120,000
+# visits and 2 million events of pieces: the size that the bars are set for),
 # REFERENCE_PYTHON (a python with colour-science, potpourri3d and pygeodesic, to
 # time the libraries that ours are held against).
 set -uo pipefail
@@ -44,6 +46,7 @@ example craft bench_judge
 [ -n "${LAYOUTS:-}" ] && example craft bench_layout "$LAYOUTS"
 example craft bench_wear
 example store bench_book ${EVENTS:+"$EVENTS"}
+example desk bench_salon ${SALON:+"$SALON"}
 example salon bench_buy
 example salon bench_panel
 example salon bench_plan casebook/ring.json casebook/stock.json casebook/*/client.toml

@@ -219,7 +219,7 @@ impl Salon {
             self.keep(&world, act, once).await
         } else {
             let note = self.batch(&world, act, once)?;
-            self.book.erase(&erases, note).await.map(|erased| erased.appended).map_err(DeskFault::from)
+            self.erase_streams(&erases, note).await
         };
         match kept {
             Ok(appended) => Ok(done(std::mem::take(&mut answer), &appended, &kinds)),

@@ -7,14 +7,15 @@ use salon::book::{
 };
 use salon::client::ClientFile;
 use serde::{Deserialize, Serialize};
-use std::sync::PoisonError;
-use store::book::{Appended, Once, Stream, ViewRow, ViewWrite};
+use std::collections::BTreeSet;
+use std::sync::{Arc, PoisonError};
+use store::book::{Appended, Moment, Once, Stream, ViewRow, ViewWrite};
 
 /// The version of the words by which she agrees that her health answers are kept.
 pub const HEALTH_WORDING: &str = "health-1";
 
 /// Which view holds the list's lines.
-const LINES: &str = "clients";
+pub(crate) const LINES: &str = "clients";
 /// The number of the code that makes the views; another number rebuilds them.
 pub(crate) const VIEWS: u64 = 1;
 /// The longest name that is shown in a list.
@@ -63,12 +64,15 @@ pub struct Client {
 /// What she agrees to, and the version of the words she read.
 pub type Consent = (Purpose, String);
 
-/// The list's lines as they stood at the book's end.
-#[derive(Debug)]
+/// The list's lines as they stood at a moment of the book; by the name as it is looked for.
+#[derive(Debug, Clone)]
 pub(crate) struct Lines {
-    seq: u64,
-    all: std::sync::Arc<Vec<(String, ClientLine)>>,
+    at: Moment,
+    all: Arc<Vec<Arc<(String, ClientLine)>>>,
 }
+
+/// Changed clients that are looked up one by one; where there are more, all are.
+const MOST_CHANGED: usize = 300;
 
 /// A name as it is looked for: small letters.
 fn search_key(text: &str) -> String {
@@ -92,57 +96,71 @@ pub(crate) fn line_of(id: ClientId, book: &ClientBook) -> ViewWrite {
     ViewWrite::Put { view: LINES.to_owned(), key: id.0.to_be_bytes().to_vec(), owner: stream_of(id), body }
 }
 
-fn read_line(row: &ViewRow) -> Result<ClientLine, DeskFault> {
-    serde_json::from_slice(&row.body).map_err(|cause| DeskFault::damaged("a line of the clients' list", &cause))
+fn read_line(row: &ViewRow) -> Result<Arc<(String, ClientLine)>, DeskFault> {
+    let line: ClientLine = serde_json::from_slice(&row.body).map_err(|cause| DeskFault::damaged("a line of the clients' list", &cause))?;
+    Ok(Arc::new((search_key(&line.label), line)))
+}
+
+/// Says that the views are made by this code.
+pub(crate) fn views_are_made() -> ViewWrite {
+    ViewWrite::Number { view: LINES.to_owned(), number: VIEWS }
 }
 
 impl Salon {
-    async fn all_lines(&self) -> Result<std::sync::Arc<Vec<(String, ClientLine)>>, DeskFault> {
-        let head = self.book.head().await?;
-        if let Some(lines) = self.lines.lock().unwrap_or_else(PoisonError::into_inner).as_ref().filter(|lines| lines.seq == head.seq) {
-            return Ok(lines.all.clone());
-        }
-        if self.book.view_number(LINES).await? != Some(VIEWS) {
-            self.rebuild_views().await?;
-        }
-        let mut all = Vec::new();
-        for row in self.book.view(LINES).await? {
-            let line = read_line(&row)?;
-            all.push((search_key(&line.label), line));
-        }
+    /// Every client's line, by name. What was read before is kept in memory; only
+    /// lines of clients who were written since are read again.
+    pub(crate) async fn all_lines(&self) -> Result<Arc<Vec<Arc<(String, ClientLine)>>>, DeskFault> {
+        let known = self.lines.lock().unwrap_or_else(PoisonError::into_inner).clone();
+        let (at, mut all) = match known {
+            Some(known) => {
+                let since = self.book.since(known.at, MOST_CHANGED as u32).await?;
+                if since.now == known.at {
+                    return Ok(known.all);
+                }
+                match since.streams {
+                    Some(streams) => (since.now, self.lines_changed(&known.all, &streams).await?),
+                    None => (since.now, self.lines_read().await?),
+                }
+            }
+            None => {
+                // The moment first: what is written while the lines are read is read again the next time.
+                let now = self.book.moment().await?;
+                self.views_in_force().await?;
+                (now, self.lines_read().await?)
+            }
+        };
         all.sort_by(|a, b| a.0.cmp(&b.0).then(a.1.id.cmp(&b.1.id)));
-        let all = std::sync::Arc::new(all);
-        *self.lines.lock().unwrap_or_else(PoisonError::into_inner) = Some(Lines { seq: head.seq, all: all.clone() });
+        let all = Arc::new(all);
+        let mut lines = self.lines.lock().unwrap_or_else(PoisonError::into_inner);
+        if lines.as_ref().is_none_or(|lines| lines.at < at) {
+            *lines = Some(Lines { at, all: all.clone() });
+        }
         Ok(all)
     }
 
-    /// Makes every view anew from the events; how many rows they have.
-    ///
-    /// *Errors*: the records.
-    pub async fn rebuild_views(&self) -> Result<usize, DeskFault> {
-        let mut act = Act::default().view(ViewWrite::Clear { view: LINES.to_owned() }).view(ViewWrite::Clear { view: crate::photos::WHERE.to_owned() });
-        for stream in self.book.versions().await?.into_keys() {
-            match stream {
-                Stream::Client(id) => {
-                    let id = ClientId(id.as_u128());
-                    match self.client_book(id, None).await {
-                        Ok(book) => {
-                            act = act.view(line_of(id, &book));
-                            act.views.extend(crate::photos::wheres_of(id, &book));
-                        }
-                        Err(DeskFault::Unknown(_)) => {}
-                        Err(fault) => return Err(fault),
-                    }
-                }
-                Stream::House => act.views.extend(crate::photos::wheres_of_house(&*self.house_book().await?)),
-                _ => {}
+    async fn lines_read(&self) -> Result<Vec<Arc<(String, ClientLine)>>, DeskFault> {
+        self.book.view(LINES).await?.iter().map(read_line).collect()
+    }
+
+    /// The lines with those of some streams read anew; a client who was erased has none.
+    async fn lines_changed(&self, all: &[Arc<(String, ClientLine)>], streams: &BTreeSet<Stream>) -> Result<Vec<Arc<(String, ClientLine)>>, DeskFault> {
+        let mut lines: Vec<_> = all.iter().filter(|line| !streams.contains(&stream_of(line.1.id))).cloned().collect();
+        for stream in streams {
+            if let Stream::Client(id) = stream
+                && let Some(row) = self.book.view_row(LINES, &id.as_u128().to_be_bytes()).await?
+            {
+                lines.push(read_line(&row)?);
             }
         }
-        let rows = act.views.len() - 2;
-        act = act.view(ViewWrite::Number { view: LINES.to_owned(), number: VIEWS });
-        let world = self.world_now().await?;
-        self.keep(&world, act, None).await?;
-        Ok(rows)
+        Ok(lines)
+    }
+
+    /// Makes the views where there are none, or other code made them.
+    pub(crate) async fn views_in_force(&self) -> Result<(), DeskFault> {
+        if self.book.view_number(LINES).await? != Some(VIEWS) {
+            self.rebuild_views().await?;
+        }
+        Ok(())
     }
 
     /// Clients whose name holds the text, by name, so many at most; and how many there are.
@@ -153,12 +171,10 @@ impl Salon {
         let all = self.all_lines().await?;
         let mut found = Vec::new();
         let mut total = 0;
-        for (key, line) in all.iter() {
-            if key.contains(&sought) {
-                total += 1;
-                if found.len() < most as usize {
-                    found.push(line.clone());
-                }
+        for line in all.iter().filter(|line| line.0.contains(&sought)) {
+            total += 1;
+            if found.len() < most as usize {
+                found.push(line.1.clone());
             }
         }
         Ok((found, total))
@@ -242,10 +258,6 @@ impl Salon {
         }
         let wheres: Vec<ViewWrite> = events.iter().filter_map(|event| crate::photos::where_of(id, event)).collect();
         let mut act = Act::default().client(id, version, events).view(line_of(id, &now));
-        if version == 0 && self.lines.lock().unwrap_or_else(PoisonError::into_inner).is_none() {
-            // The first client of all makes the view.
-            act = act.view(ViewWrite::Number { view: LINES.to_owned(), number: VIEWS });
-        }
         act.views.extend(wheres);
         (now, act)
     }
@@ -274,7 +286,7 @@ impl Salon {
         let Some(document) = document else { return self.keep_of(id, book, events, world, once).await };
         let (_, act) = self.act_of(id, book, events, world);
         let note = self.batch(world, act, once)?;
-        Ok(self.book.erase(&[crate::salon_book::health_stream(document)], note).await?.appended)
+        self.erase_streams(&[crate::salon_book::health_stream(document)], note).await
     }
 
     /// She takes back, today, that her health answers are kept.
@@ -313,7 +325,7 @@ impl Salon {
         streams.extend(book.health.map(crate::salon_book::health_stream));
         let act = Act::default().house(vec![HouseEvent::ClientErased { client: id, reason: reason.to_owned() }]);
         let note = self.batch(world, act, once)?;
-        let erased = self.book.erase(&streams, note).await?;
-        Ok((erased.appended, crate::acts::KEPT_AFTER_ERASING.map(str::to_owned).to_vec()))
+        let appended = self.erase_streams(&streams, note).await?;
+        Ok((appended, crate::acts::KEPT_AFTER_ERASING.map(str::to_owned).to_vec()))
     }
 }

@@ -22,6 +22,8 @@ mod plans;
 mod safety;
 mod salon_book;
 pub mod show;
+mod states;
+mod views;
 
 pub use clients::{Client, ClientLine, Consent, HEALTH_WORDING};
 pub use fault::DeskFault;

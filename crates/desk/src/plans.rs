@@ -1,7 +1,7 @@
 //! Plans: keeping one by what it was made from, and putting it together again.
 
 use crate::house::Cover;
-use crate::salon_book::{new_id, opened, stream_of};
+use crate::salon_book::{new_id, stream_of};
 use crate::{DeskFault, ForPlan, KeptPlan, MadeFrom, Salon};
 use craft::matching::Ring;
 use craft::suitability::judge;
@@ -269,7 +269,7 @@ impl Salon {
             Some(document) => Some(self.health_of(document, "show plan", Some(state.from.health)).await?),
             None => None,
         };
-        let made_on = self.day_made(client, id).await?;
+        let made_on = state.made_on;
         let mut shown = document.plan;
         match health.as_ref().map(|health| health.judged(id)) {
             Some(Some(judged)) => judged_again(&mut shown, judged),
@@ -320,18 +320,6 @@ impl Salon {
             from: before,
             levers: from.levers.clone(),
         })
-    }
-
-    /// The salon's day on which a plan was made: her facts are read as they were then.
-    async fn day_made(&self, client: ClientId, plan: PlanId) -> Result<Day, DeskFault> {
-        for row in self.book.read(stream_of(client), 0).await? {
-            if let (ClientEvent::PlanMade { plan: made, .. }, stood) = opened::<ClientEvent>(&row)?
-                && made == plan
-            {
-                return Ok(stood.on);
-            }
-        }
-        Err(DeskFault::Unknown("plan"))
     }
 
     /// A client's plans, newest first.

@@ -85,8 +85,11 @@ impl Salon {
         let erasures = if without_erasures { Erasures::Without } else { Erasures::Beside };
         let restorer = Restorer { who: Uuid::nil(), at_ms: now_ms() };
         let (book, verified) = Book::restore(file, place, code, passphrase, &erasures, restorer).await?;
-        let audit = book.audit().await?;
-        book.close().await;
+        let salon = Self::of(book, place.clone());
+        // Views are not in archives; made here, the first start is as quick as any other.
+        salon.rebuild_views().await?;
+        let audit = salon.book.audit().await?;
+        salon.close().await;
         Ok(json!({"ok": true, "events": audit.events, "blobs": verified.blobs, "head": hex(&audit.head.hash)}))
     }
 

@@ -1,5 +1,6 @@
 //! The open salon: its book, what is in force, and how an act is kept.
 
+use crate::states::{Known, Recent};
 use crate::{DeskFault, before};
 use jiff::civil::Date;
 use salon::book::{
@@ -9,7 +10,7 @@ use salon::book::{
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 use std::path::{Path, PathBuf};
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::{Arc, Mutex};
 use store::book::{Access, Appended, Batch, Book, NewEvent, Once, Opener, Passphrase, Place, RecoveryCode, Row, Stream, ViewWrite, Write};
 use store::{Protection, StoreFault};
 use uuid::Uuid;
@@ -20,8 +21,11 @@ pub struct Salon {
     pub(crate) book: Book,
     place: Place,
     /// House and shelf as they were last read, by the versions of their streams.
-    house: Mutex<Option<Arc<HouseBook>>>,
+    pub(crate) house: Known<HouseBook>,
+    pub(crate) shelf: Known<ShelfBook>,
     pub(crate) lines: Mutex<Option<crate::clients::Lines>>,
+    /// Clients who were looked at lately, each as she was at a version of her stream.
+    recent: Recent,
 }
 
 /// A salon as it was opened.
@@ -73,7 +77,9 @@ impl Salon {
         let salon = Self::of(book, place.clone());
         let owner = HouseEvent::PersonAdded { person: PersonId(new_id()), name: String::new(), role: Role::Owner };
         let world = World { on: today(), at: None, by: PersonId(0) };
-        salon.keep(&world, Act::default().house(vec![owner]), None).await?;
+        // Where nothing happened yet, every view is as it must be.
+        let act = Act::default().house(vec![owner]).view(crate::clients::views_are_made());
+        salon.keep(&world, act, None).await?;
         Ok(Opened { salon, code: Some(code), set_aside: None })
     }
 
@@ -89,7 +95,9 @@ impl Salon {
         }
         let opener = passphrase.map_or(Opener::Nothing, |passphrase| Opener::Passphrase(passphrase.clone()));
         let book = Book::open(place, &opener).await?;
-        Ok(Opened { salon: Self::of(book, place.clone()), code: None, set_aside: None })
+        let salon = Self::of(book, place.clone());
+        salon.views_in_force().await?;
+        Ok(Opened { salon, code: None, set_aside: None })
     }
 
     /// Opens the salon of a place, or begins one where there is none.
@@ -103,7 +111,7 @@ impl Salon {
     }
 
     pub(crate) fn of(book: Book, place: Place) -> Self {
-        Self { book, place, house: Mutex::default(), lines: Mutex::default() }
+        Self { book, place, house: Known::default(), shelf: Known::default(), lines: Mutex::default(), recent: Recent::default() }
     }
 
     /// Where it is kept.
@@ -138,61 +146,44 @@ impl Salon {
 
     /// The house as it is in force.
     pub(crate) async fn house_book(&self) -> Result<Arc<HouseBook>, DeskFault> {
-        let known = self.house.lock().unwrap_or_else(PoisonError::into_inner).clone();
-        let version = self.book.version(Stream::House).await?;
-        if let Some(known) = known.clone().filter(|known| known.version == version) {
-            return Ok(known);
-        }
-        let mut house = known.filter(|known| known.version < version).map(Arc::unwrap_or_clone).unwrap_or_default();
-        for row in self.book.read(Stream::House, house.version).await? {
-            let (event, stood) = opened::<HouseEvent>(&row)?;
-            house.apply(event, stood);
-        }
-        let house = Arc::new(house);
-        *self.house.lock().unwrap_or_else(PoisonError::into_inner) = Some(house.clone());
-        Ok(house)
+        self.state(&self.house, None).await
     }
 
     /// The house as it was at a version.
     pub(crate) async fn house_at(&self, version: u64) -> Result<Arc<HouseBook>, DeskFault> {
-        let now = self.house_book().await?;
-        if now.version == version {
-            return Ok(now);
-        }
-        let mut house = HouseBook::default();
-        for row in self.book.read(Stream::House, 0).await?.iter().filter(|row| row.version <= version) {
-            let (event, stood) = opened::<HouseEvent>(row)?;
-            house.apply(event, stood);
-        }
-        Ok(Arc::new(house))
+        self.state(&self.house, Some(version)).await
     }
 
     /// The shelf as it was at a version; as it is in force at none.
-    pub(crate) async fn shelf_at(&self, version: Option<u64>) -> Result<ShelfBook, DeskFault> {
-        let mut shelf = ShelfBook::default();
-        for row in self.book.read(Stream::Shelf, 0).await?.iter().filter(|row| version.is_none_or(|most| row.version <= most)) {
-            let (event, stood) = opened::<ShelfEvent>(row)?;
-            shelf.apply(event, stood);
-        }
-        Ok(shelf)
+    pub(crate) async fn shelf_at(&self, version: Option<u64>) -> Result<Arc<ShelfBook>, DeskFault> {
+        self.state(&self.shelf, version).await
     }
 
     /// A client's book as it is in force, or as it was at a version; without her health.
     ///
     /// *Errors*: nothing has this id; she was erased.
     pub(crate) async fn client_book(&self, id: ClientId, at: Option<u64>) -> Result<ClientBook, DeskFault> {
-        let rows = match self.book.read(stream_of(id), 0).await {
-            Ok(rows) => rows,
-            Err(StoreFault::Erased(_)) => return Err(DeskFault::Unknown("client")),
-            Err(fault) => return Err(fault.into()),
+        let erased = |fault| match fault {
+            StoreFault::Erased(_) => DeskFault::Unknown("client"),
+            fault => fault.into(),
         };
-        let mut book = ClientBook::default();
-        for row in rows.iter().filter(|row| at.is_none_or(|most| row.version <= most)) {
-            if row.opened().is_none() {
-                return Err(DeskFault::Unknown("client"));
+        let version = match self.book.standing(stream_of(id)).await {
+            Ok(version) => version,
+            Err(fault) => {
+                self.recent.forget(id);
+                return Err(erased(fault));
             }
-            let (event, stood) = opened::<ClientEvent>(row)?;
-            book.apply(event, stood);
+        };
+        let wanted = at.map_or(version, |at| at.min(version));
+        let mut book = self.recent.get(id).filter(|book| book.version <= wanted).map(|book| (*book).clone()).unwrap_or_default();
+        if book.version < wanted {
+            for row in self.book.read_to(stream_of(id), book.version, wanted).await.map_err(erased)? {
+                let (event, stood) = opened::<ClientEvent>(&row)?;
+                book.apply(event, stood);
+            }
+            if wanted == version {
+                self.recent.put(id, &book);
+            }
         }
         if book.version == 0 {
             return Err(DeskFault::Unknown("client"));
@@ -227,6 +218,17 @@ impl Salon {
         Ok(book)
     }
 
+    /// Destroys the keys of streams, with a note of it; nothing of them stays in memory either.
+    pub(crate) async fn erase_streams(&self, streams: &[Stream], note: Batch) -> Result<Vec<Appended>, DeskFault> {
+        let erased = self.book.erase(streams, note).await?;
+        for stream in streams {
+            if let Stream::Client(id) = stream {
+                self.recent.forget(ClientId(id.as_u128()));
+            }
+        }
+        Ok(erased.appended)
+    }
+
     /// What an act writes, as one batch.
     pub(crate) fn batch(&self, world: &World, act: Act, once: Option<Once>) -> Result<Batch, DeskFault> {
         let mut writes = Vec::new();
@@ -250,8 +252,12 @@ impl Salon {
         if act.writes.is_empty() && act.views.is_empty() && once.is_none() {
             return Ok(Vec::new());
         }
+        let mut act = act;
+        let states = self.with_states(&mut act);
         let batch = Batch { at_ms, ..self.batch(world, act, once)? };
-        Ok(self.book.append(batch).await?)
+        let appended = self.book.append(batch).await?;
+        self.states_kept(states);
+        Ok(appended)
     }
 }
 

@@ -4,7 +4,7 @@
 use crate::{DeskFault, Salon};
 use salon::book::{ClientId, Day, PlanState};
 use serde_json::{Value, json};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashMap};
 use store::StoreFault;
 use store::book::Stream;
 
@@ -79,7 +79,7 @@ impl Salon {
     ///
     /// *Errors*: the records.
     pub async fn show_shelf(&self) -> Result<Value, DeskFault> {
-        let mut lots = self.shelf_at(None).await?.on_hand;
+        let mut lots = self.shelf_at(None).await?.on_hand.clone();
         lots.sort_by(|a, b| (&a.shade, a.length_mm, &a.lot).cmp(&(&b.shade, b.length_mm, &b.lot)));
         let lines: Vec<Value> = lots
             .iter()
@@ -92,14 +92,15 @@ impl Salon {
     ///
     /// *Errors*: the records.
     pub async fn show_due(&self, on: Day) -> Result<Value, DeskFault> {
-        let (lines, _) = self.clients("", u32::MAX).await?;
+        let lines = self.all_lines().await?;
         let mut due: Vec<(i64, Value)> = lines
             .iter()
             .filter_map(|line| {
-                let (due, window) = (line.next_due?, line.window?);
+                let line = &line.1;
+                let (due, window) = (line.next_due?, line.window.filter(|window| on >= window[0])?);
                 let overdue = on.days_since(due);
                 let told = json!({"client": line.id.to_string(), "label": line.label, "due": due, "window": window, "overdue_days": overdue.max(0)});
-                (on >= window[0]).then_some((overdue, told))
+                Some((overdue, told))
             })
             .collect();
         due.sort_by_key(|(overdue, _)| std::cmp::Reverse(*overdue));
@@ -118,7 +119,8 @@ impl Salon {
             return Err(audit.err().map_or(DeskFault::Unknown("book"), DeskFault::from));
         }
         checks.push(("every event is as it was written, and the chain ends where its head says", audit.is_ok()));
-        let (lines, _) = self.clients("", u32::MAX).await?;
+        let lines = self.all_lines().await?;
+        let plans: HashMap<ClientId, i64> = lines.iter().map(|line| (line.1.id, line.1.plans)).collect();
         let (mut same, mut known, mut agreed) = (true, true, true);
         let mut count = 0;
         for stream in self.book.versions().await?.into_keys() {
@@ -130,7 +132,7 @@ impl Salon {
                 Err(fault) => return Err(fault),
             };
             count += 1;
-            same &= lines.iter().any(|line| line.id == id && line.plans == book.plans.len() as i64);
+            same &= plans.get(&id) == Some(&(book.plans.len() as i64));
             known &= book.plans.iter().all(|plan| plan.from.client <= book.version);
             agreed &= book.readings.iter().all(|reading| reading.photo.is_none_or(|photo| book.photos.contains_key(&photo) || reading.read_ms > 0));
         }

@@ -281,7 +281,7 @@ impl HealthBook {
 }
 
 /// A photo as it stands.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct PhotoState {
     /// The picture.
     pub blob: BlobRef,
@@ -321,6 +321,8 @@ pub struct PlanState {
     pub blob: BlobRef,
     /// When it was made, ms since 1970, for the trail.
     pub made_ms: i64,
+    /// The salon's day on which it was made: her facts are read as they were then.
+    pub made_on: Day,
     /// The day it went in.
     pub placed_on: Option<Day>,
     /// How often that day was said or changed: the calendar entry's sequence.
@@ -435,7 +437,7 @@ impl ClientBook {
                 self.readings.push(ReadingState { id: reading, photo, document, read_ms: stood.at_ms });
             }
             ClientEvent::PlanMade { plan, from, sites, retape_days, blob } => {
-                self.plans.push(PlanState { id: plan, from, sites, retape_days, blob, made_ms: stood.at_ms, placed_on: None, days_said: 0, said_ms: stood.at_ms });
+                self.plans.push(PlanState { id: plan, from, sites, retape_days, blob, made_ms: stood.at_ms, made_on: stood.on, placed_on: None, days_said: 0, said_ms: stood.at_ms });
             }
             ClientEvent::PlanPlaced { plan, day } => {
                 if let Some(kept) = self.plans.iter_mut().find(|kept| kept.id == plan) {

@@ -180,7 +180,7 @@ pub enum HouseEvent {
 const MOST_SEEN: usize = 2000;
 
 /// All that is in force of the salon itself.
-#[derive(Debug, Clone, Default, PartialEq)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub struct HouseBook {
     /// The stream's version.
     pub version: u64,
@@ -361,7 +361,7 @@ pub fn decide_shelf_corrected(
 }
 
 /// All that is in force of the shelf.
-#[derive(Debug, Clone, Default, PartialEq)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub struct ShelfBook {
     /// The stream's version.
     pub version: u64,

@@ -3,7 +3,7 @@
 use super::core::{Chain, Core, Writing, altered};
 use super::engine::with;
 use super::seal::{self, Key, Sealed, Sum};
-use super::{Book, Stream, ViewWrite};
+use super::{Book, Noted, Stream, ViewWrite};
 use crate::StoreFault;
 use std::collections::HashMap;
 use std::fmt;
@@ -101,13 +101,20 @@ pub struct Answered {
 }
 
 /// The most batches that share one transaction.
-const MOST_TOGETHER: usize = 64;
+const MOST_TOGETHER: usize = 128;
 /// Batches that may wait before a caller has to.
-const MOST_WAITING: usize = 256;
+const MOST_WAITING: usize = 512;
 
-/// A batch and where its outcome goes.
+/// What waits to be written.
+enum Work {
+    Batch(Batch),
+    /// A line of the trail.
+    Note(i64, Uuid, Noted),
+}
+
+/// Work and where its outcome goes.
 struct Waiting {
-    batch: Batch,
+    work: Work,
     outcome: oneshot::Sender<Result<Vec<Appended>, StoreFault>>,
 }
 
@@ -136,14 +143,14 @@ impl Queue {
 /// Appends batches in one transaction, so that they share one sync. Each is
 /// whole or not at all by itself; none is answered before the commit.
 async fn write_together(core: &Core, together: Vec<Waiting>) {
-    let mut batches = Vec::with_capacity(together.len());
+    let mut all = Vec::with_capacity(together.len());
     let mut outcomes = Vec::with_capacity(together.len());
     for waiting in together {
-        batches.push(waiting.batch);
+        all.push(waiting.work);
         outcomes.push(waiting.outcome);
     }
     let result = match core.may_write() {
-        Ok(()) => write_batches(core, batches).await,
+        Ok(()) => write_all(core, all).await,
         Err(fault) => Err(fault),
     };
     match core.after_write(result) {
@@ -163,15 +170,23 @@ async fn write_together(core: &Core, together: Vec<Waiting>) {
 
 type Outcomes = Vec<Result<Vec<Appended>, StoreFault>>;
 
-async fn write_batches(core: &Core, batches: Vec<Batch>) -> Result<Outcomes, StoreFault> {
+async fn write_all(core: &Core, all: Vec<Work>) -> Result<Outcomes, StoreFault> {
     let mut change = core.engine.change().await?;
     let mut writing = Writing::begin(core, change.as_mut()).await?;
-    let mut outcomes = Vec::with_capacity(batches.len());
+    let mut outcomes = Vec::with_capacity(all.len());
     let before = writing.chain.seq;
-    let named: Vec<Stream> = batches.iter().flat_map(Batch::streams).collect();
+    let named = |work: &Work| if let Work::Batch(batch) = work { batch.streams() } else { Vec::new() };
+    let named: Vec<Stream> = all.iter().flat_map(named).collect();
     writing.ask_all(named).await?;
-    for batch in batches {
-        match writing.batch(batch).await {
+    for work in all {
+        let outcome = match work {
+            Work::Batch(batch) => writing.batch(batch).await,
+            Work::Note(at_ms, who, what) => {
+                core.note(writing.change, at_ms, who, what).await?;
+                Ok(Vec::new())
+            }
+        };
+        match outcome {
             // It was refused before anything of it was written; the others go on.
             Err(fault) if !fault.is_of_the_batch() => return Err(fault),
             outcome => outcomes.push(outcome),
@@ -339,10 +354,19 @@ impl Book {
     /// see [`Book::answered`]), `Erased` (a stream's key was destroyed),
     /// `TryAgain`, `NotSaved`, `Unsure`, `WritesStopped`, `Altered`.
     pub async fn append(&self, batch: Batch) -> Result<Vec<Appended>, StoreFault> {
+        self.written(Work::Batch(batch)).await
+    }
+
+    /// Adds a line to the trail, durably, together with whatever else waits.
+    pub(crate) async fn noted(&self, at_ms: i64, who: Uuid, what: Noted) -> Result<(), StoreFault> {
+        self.written(Work::Note(at_ms, who, what)).await.map(|_| ())
+    }
+
+    async fn written(&self, work: Work) -> Result<Vec<Appended>, StoreFault> {
         let (outcome, result) = oneshot::channel();
         let gone = |_| StoreFault::NotSaved("the book is closed".to_owned());
         let queue = self.queue()?;
-        queue.0.send(Waiting { batch, outcome }).await.map_err(|_| gone(()))?;
+        queue.0.send(Waiting { work, outcome }).await.map_err(|_| gone(()))?;
         // Whoever closes the book waits until nobody can hand in any more.
         drop(queue);
         result.await.map_err(|_| gone(()))?

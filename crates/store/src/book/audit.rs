@@ -107,11 +107,14 @@ impl Walk {
             return Err(altered(row.seq, "its hash does not follow from the row before and what it holds"));
         }
         let stream = stream_of(row)?;
-        let version = self.versions.entry(row.stream.clone()).or_insert(0);
-        if row.version != *version + 1 || row.sort != stream.sort() {
+        let version = self.versions.get(&row.stream).copied().unwrap_or(0);
+        if row.version != version + 1 || row.sort != stream.sort() {
             return Err(altered(row.seq, "its version or sort is not the next of its stream"));
         }
-        *version = row.version;
+        match self.versions.get_mut(&row.stream) {
+            Some(version) => *version = row.version,
+            None => _ = self.versions.insert(row.stream.clone(), row.version),
+        }
         match key {
             Some(key) if row.open(self.salon, key).is_none() => return Err(altered(row.seq, DOES_NOT_OPEN)),
             None if !erased.contains(&stream) => {

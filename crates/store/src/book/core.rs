@@ -220,6 +220,8 @@ pub(crate) struct Writing<'a> {
     pub core: &'a Core,
     pub change: &'a mut dyn Change,
     pub chain: Chain,
+    /// The chain's end as it stands in the database; nothing when it does not stand there yet.
+    before: Option<Chain>,
     known: HashMap<Stream, Known>,
     new_keys: Vec<(Stream, Key)>,
     rows: Vec<Sealed>,
@@ -229,12 +231,12 @@ pub(crate) struct Writing<'a> {
 impl<'a> Writing<'a> {
     pub(crate) async fn begin(core: &'a Core, change: &'a mut dyn Change) -> Result<Self, StoreFault> {
         let chain = Chain::load(core, change).await?;
-        Ok(Self::over(core, change, chain))
+        Ok(Self { before: Some(chain.clone()), ..Self::over(core, change, chain) })
     }
 
     /// On top of a chain that is known to hold.
     pub(crate) fn over(core: &'a Core, change: &'a mut dyn Change, chain: Chain) -> Self {
-        Self { core, change, chain, known: HashMap::new(), new_keys: Vec::new(), rows: Vec::new(), moved: BTreeSet::new() }
+        Self { core, change, chain, before: None, known: HashMap::new(), new_keys: Vec::new(), rows: Vec::new(), moved: BTreeSet::new() }
     }
 
     /// Asks of several streams at once; those asked before are left out.
@@ -356,7 +358,9 @@ impl<'a> Writing<'a> {
     /// Writes what was gathered and keeps the chain's end. Nothing may be added after it.
     pub(crate) async fn end(mut self) -> Result<Chain, StoreFault> {
         self.flush().await?;
-        self.chain.keep(self.core.salon, &self.core.keys.head, self.change).await?;
+        if self.before.as_ref() != Some(&self.chain) {
+            self.chain.keep(self.core.salon, &self.core.keys.head, self.change).await?;
+        }
         Ok(self.chain)
     }
 }

@@ -7,7 +7,7 @@ use super::{Book, Stream};
 use crate::StoreFault;
 use serde::{Deserialize, Serialize};
 use std::collections::hash_map::Entry;
-use std::collections::{BTreeMap, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 use uuid::Uuid;
 
 /// What an event holds, as far as it may be handed out.
@@ -109,6 +109,28 @@ pub enum Noted {
 
 /// The most events handed out at once.
 const MOST_ROWS: u32 = 100_000;
+/// The last version that a stream can come to.
+const LAST: u64 = i64::MAX as u64;
+/// Events of one stream since a moment beyond which asking for all is no dearer.
+const MOST_EVENTS_A_STREAM: u64 = 64;
+
+/// A moment of the book.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Moment {
+    /// The last event's place.
+    pub seq: u64,
+    /// Streams erased so far.
+    pub erased: u64,
+}
+
+/// What happened since a moment.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Since {
+    /// The moment now.
+    pub now: Moment,
+    /// Streams that were written or erased; nothing when they are too many to be told.
+    pub streams: Option<BTreeSet<Stream>>,
+}
 
 impl Book {
     /// A stream's events after a version, in order.
@@ -119,15 +141,56 @@ impl Book {
         if matches!(stream, Stream::Health(_)) {
             return Err(StoreFault::HealthIsApart);
         }
-        self.core().read(stream, after_version).await
+        self.core().read(stream, after_version, LAST).await
+    }
+
+    /// A stream's events after a version and up to another, in order.
+    ///
+    /// *Errors*: as [`Book::read`].
+    pub async fn read_to(&self, stream: Stream, after_version: u64, to_version: u64) -> Result<Vec<Row>, StoreFault> {
+        if matches!(stream, Stream::Health(_)) {
+            return Err(StoreFault::HealthIsApart);
+        }
+        self.core().read(stream, after_version, to_version).await
+    }
+
+    /// The moment that the book has come to: what was read at it may be used again
+    /// as long as it stands, and [`Book::since`] says what has not.
+    pub async fn moment(&self) -> Result<Moment, StoreFault> {
+        let core = self.core();
+        let chain = Chain::from_line(core.engine.look(HEAD, with![core.salon]).await?.first(), core.salon, &core.keys.head)?;
+        Ok(Moment { seq: chain.seq, erased: chain.erased })
+    }
+
+    /// Which streams were written or erased since a moment. Costs as much as was
+    /// written since; at most `most` streams are told.
+    pub async fn since(&self, then: Moment, most: u32) -> Result<Since, StoreFault> {
+        let (core, now) = (self.core(), self.moment().await?);
+        if now == then {
+            return Ok(Since { now, streams: Some(BTreeSet::new()) });
+        }
+        if now.seq - then.seq.min(now.seq) > u64::from(most) * MOST_EVENTS_A_STREAM {
+            return Ok(Since { now, streams: None });
+        }
+        // In order and so many at most: a planner must not take the index by streams and walk through all.
+        let written = "SELECT DISTINCT stream FROM (SELECT stream FROM event WHERE salon = $1 AND seq > $2 ORDER BY seq LIMIT $3) e";
+        let erased = "SELECT owner FROM erased WHERE salon = $1 AND number > $2 ORDER BY number LIMIT $3";
+        let mut streams = BTreeSet::new();
+        let most_events = u64::from(most) * MOST_EVENTS_A_STREAM;
+        for (sql, after, most) in [(written, then.seq, most_events), (erased, then.erased, u64::from(most))] {
+            for line in core.engine.look(sql, with![core.salon, after, most]).await? {
+                streams.insert(Stream::from_bytes(line.bytes(0)?).ok_or_else(|| altered(0, "a stream's name cannot be read"))?);
+            }
+        }
+        Ok(Since { now, streams: (streams.len() < most as usize).then_some(streams) })
     }
 
     /// A health document's events after a version. The access is recorded
     /// first, durably; when that fails, nothing is handed out.
     pub async fn read_health(&self, document: Uuid, after_version: u64, access: &Access) -> Result<Vec<Row>, StoreFault> {
         let stream = Stream::Health(document);
-        self.core().note_access(Some(stream), access).await?;
-        self.core().read(stream, after_version).await
+        self.note_access(Some(stream), access).await?;
+        self.core().read(stream, after_version, LAST).await
     }
 
     /// Events of every stream after a place in the book, in order, at most `most`.
@@ -135,7 +198,7 @@ impl Book {
     pub async fn read_all(&self, after_seq: u64, most: u32, health: Option<&Access>) -> Result<Vec<Row>, StoreFault> {
         let core = self.core();
         if let Some(access) = health {
-            core.note_access(None, access).await?;
+            self.note_access(None, access).await?;
         }
         let nothing: &[u8] = &[];
         let sql = "SELECT e.seq, e.stream, e.version, e.at, e.actor, e.sort, e.format, e.body, e.hash, COALESCE(k.wrapped, $4)
@@ -160,6 +223,10 @@ impl Book {
             .collect()
     }
 
+    async fn note_access(&self, stream: Option<Stream>, access: &Access) -> Result<(), StoreFault> {
+        self.noted(access.at_ms, access.who, Noted::HealthRead { stream, why: access.why.clone() }).await
+    }
+
     /// Every stream that was ever written, with its version now. Erased ones stand in it too.
     pub async fn versions(&self) -> Result<BTreeMap<Stream, u64>, StoreFault> {
         let lines = self.core().engine.look("SELECT stream, version FROM stream WHERE salon = $1", with![self.salon()]).await?;
@@ -170,6 +237,19 @@ impl Book {
     /// One stream's version now; zero when it was never written.
     pub async fn version(&self, stream: Stream) -> Result<u64, StoreFault> {
         self.core().version(stream).await
+    }
+
+    /// One stream's version now, where it can still be read; what was read of it
+    /// at this version may be used again.
+    ///
+    /// *Errors*: `Erased`.
+    pub async fn standing(&self, stream: Stream) -> Result<u64, StoreFault> {
+        let core = self.core();
+        let sql = "SELECT COALESCE((SELECT version FROM stream WHERE salon = $1 AND stream = $2), 0),
+                          COALESCE((SELECT number FROM erased WHERE salon = $1 AND owner = $2), 0)";
+        let lines = core.engine.look(sql, with![core.salon, stream.bytes()]).await?;
+        let line = lines.first().ok_or_else(|| altered(0, "a question without an answer"))?;
+        if line.int(1)? > 0 { Err(StoreFault::Erased(stream)) } else { line.count(0) }
     }
 
     /// The end of the chain, its authenticity checked.
@@ -211,7 +291,7 @@ impl Core {
         lines.first().map_or(Ok(0), |line| line.count(0))
     }
 
-    async fn read(&self, stream: Stream, after_version: u64) -> Result<Vec<Row>, StoreFault> {
+    async fn read(&self, stream: Stream, after_version: u64, to_version: u64) -> Result<Vec<Row>, StoreFault> {
         let Some(key) = self.key_of(stream).await? else {
             if self.is_erased(stream).await? {
                 return Err(StoreFault::Erased(stream));
@@ -222,8 +302,8 @@ impl Core {
             return Err(altered(0, format!("the key of {stream} is missing and it was never erased")));
         };
         let sql = "SELECT seq, stream, version, at, actor, sort, format, body, hash FROM event
-                   WHERE salon = $1 AND stream = $2 AND version > $3 ORDER BY version";
-        let lines = self.engine.look(sql, with![self.salon, stream.bytes(), after_version]).await?;
+                   WHERE salon = $1 AND stream = $2 AND version > $3 AND version <= $4 ORDER BY version";
+        let lines = self.engine.look(sql, with![self.salon, stream.bytes(), after_version, to_version]).await?;
         lines
             .into_iter()
             .map(|mut line| {
@@ -232,17 +312,6 @@ impl Core {
                 Ok(Row { seq: row.seq, stream, version: row.version, at_ms: row.at_ms, actor: row.actor, format: row.format, body })
             })
             .collect()
-    }
-
-    async fn note_access(&self, stream: Option<Stream>, access: &Access) -> Result<(), StoreFault> {
-        self.may_write()?;
-        let noted = Noted::HealthRead { stream, why: access.why.clone() };
-        let outcome = async {
-            let mut change = self.engine.change().await?;
-            self.note(change.as_mut(), access.at_ms, access.who, noted).await?;
-            change.commit().await
-        };
-        self.after_write(outcome.await)
     }
 
     /// Adds a line to the trail.

@@ -3,9 +3,10 @@
 //! One connection writes, several read; the folder is locked for one process.
 //! Write-ahead log, `synchronous = FULL`: a commit is on the disk when it returns.
 
-use super::engine::{Change, Engine, Later, Line, Value, with};
+use super::engine::{Change, Engine, Later, Line, Value};
+use super::log::Log;
 use super::seal::{Key, Sealed, hex};
-use super::secret;
+use super::{many, secret};
 use crate::{StoreFault, key, lock};
 use sqlx::sqlite::{
     SqliteArguments, SqliteConnectOptions, SqliteJournalMode, SqlitePool, SqlitePoolOptions, SqliteRow, SqliteSynchronous,
@@ -17,6 +18,7 @@ use std::io::Write;
 use std::os::unix::fs::{DirBuilderExt, OpenOptionsExt};
 use std::path::{Path, PathBuf};
 use std::pin::Pin;
+use std::sync::Arc;
 use std::time::Duration;
 use uuid::Uuid;
 
@@ -34,6 +36,15 @@ const NEWEST: i64 = 1;
 pub(crate) struct Folder {
     path: PathBuf,
     lock: File,
+}
+
+impl Drop for Folder {
+    /// Closing the file does not end the lock while a child process that is just
+    /// being started still holds a copy of it; unlocking does.
+    fn drop(&mut self) {
+        // A lock that cannot be let go of ends with the process.
+        let _ = self.lock.unlock();
+    }
 }
 
 impl Folder {
@@ -100,14 +111,15 @@ impl Folder {
             .pragma("secure_delete", "ON")
             .pragma("temp_store", "MEMORY")
             // 16 MiB of opened pages each: opening one again costs a decryption.
-            .pragma("cache_size", "-16384");
+            .pragma("cache_size", "-16384")
+            // A walk through the book must not stop for every fifty rows.
+            .row_buffer_size(1024);
         secret::forget(raw_key);
-        let writer = SqlitePoolOptions::new()
-            .min_connections(1)
-            .max_connections(1)
-            .connect_with(options.clone())
-            .await
-            .map_err(fault)?;
+        // A connection to a file of this process does not go away by itself: none is asked before it is used.
+        let pool = || SqlitePoolOptions::new().test_before_acquire(false);
+        let one = || pool().min_connections(1).max_connections(1);
+        // The log is folded beside the writer, not inside its commits.
+        let writer = one().connect_with(options.clone().pragma("wal_autocheckpoint", "0")).await.map_err(fault)?;
         if new {
             let mut step = writer.begin_with("BEGIN IMMEDIATE").await.map_err(fault)?;
             sqlx::raw_sql(include_str!("../../migrations/book/0001_sqlite.sql")).execute(&mut *step).await.map_err(fault)?;
@@ -117,14 +129,16 @@ impl Folder {
         if found > NEWEST {
             return Err(StoreFault::Newer { found, known: NEWEST });
         }
-        // What an erasure deleted must not outlive the process that did it in the log.
-        truncate_log(&writer).await?;
-        let readers = SqlitePoolOptions::new()
+        let keeper = one().connect_with(options.clone().create_if_missing(false)).await.map_err(fault)?;
+        let readers = pool()
             .max_connections(READERS)
             .connect_with(options.create_if_missing(false).pragma("query_only", "ON"))
             .await
             .map_err(fault)?;
-        Ok(SqliteEngine { writer, readers, folder: self })
+        let log = Log::new(writer.clone(), keeper);
+        // What an erasure deleted must not outlive the process that did it in the log.
+        log.empty().await?;
+        Ok(SqliteEngine { writer, readers, log, folder: self })
     }
 }
 
@@ -132,32 +146,43 @@ impl Folder {
 pub(crate) struct SqliteEngine {
     writer: SqlitePool,
     readers: SqlitePool,
+    log: Arc<Log>,
     folder: Folder,
 }
 
-struct SqliteChange(Transaction<'static, Sqlite>);
+/// A transaction, and how many rows it wrote.
+struct SqliteChange {
+    change: Transaction<'static, Sqlite>,
+    log: Arc<Log>,
+    wrote: u64,
+}
+
+impl SqliteChange {
+    fn new(change: Transaction<'static, Sqlite>, engine: &SqliteEngine) -> Self {
+        Self { change, log: Arc::clone(&engine.log), wrote: 0 }
+    }
+}
 
 impl Change for SqliteChange {
     fn rows<'a>(&'a mut self, sql: &'static str, with: Vec<Value>) -> Later<'a, Vec<Line>> {
         Box::pin(async move {
-            let rows = bound(sql, with).fetch_all(&mut *self.0).await.map_err(fault)?;
+            let rows = bound(sql, with).fetch_all(&mut *self.change).await.map_err(fault)?;
             rows.iter().map(line).collect()
         })
     }
 
     fn run<'a>(&'a mut self, sql: &'static str, with: Vec<Value>) -> Later<'a, u64> {
-        Box::pin(async move { Ok(bound(sql, with).execute(&mut *self.0).await.map_err(fault)?.rows_affected()) })
+        Box::pin(async move {
+            let rows = bound(sql, with).execute(&mut *self.change).await.map_err(fault)?.rows_affected();
+            self.wrote += rows;
+            Ok(rows)
+        })
     }
 
     fn insert_events(&mut self, salon: Uuid, rows: Vec<Sealed>) -> Later<'_, ()> {
         Box::pin(async move {
-            for row in rows {
-                let sql = "INSERT INTO event (salon, seq, stream, version, at, actor, sort, format, body, hash)
-                           VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)";
-                let values = with![
-                    salon, row.seq, row.stream, row.version, row.at_ms, row.actor, row.sort.as_str(), row.format, row.body, row.hash
-                ];
-                bound(sql, values).execute(&mut *self.0).await.map_err(fault)?;
+            for (sql, values) in many::inserts(salon, rows) {
+                self.run(sql, values).await?;
             }
             Ok(())
         })
@@ -165,14 +190,9 @@ impl Change for SqliteChange {
 
     fn know(&mut self, salon: Uuid, streams: Vec<Vec<u8>>) -> Later<'_, Vec<Line>> {
         Box::pin(async move {
-            let nothing: &[u8] = &[];
             let mut lines = Vec::with_capacity(streams.len());
-            for stream in streams {
-                let sql = "SELECT $2, COALESCE((SELECT version FROM stream WHERE salon = $1 AND stream = $2), 0),
-                                  COALESCE((SELECT wrapped FROM stream_key WHERE salon = $1 AND owner = $2), $3),
-                                  COALESCE((SELECT number FROM erased WHERE salon = $1 AND owner = $2), 0)";
-                let row = bound(sql, with![salon, stream, nothing]).fetch_one(&mut *self.0).await.map_err(fault)?;
-                lines.push(line(&row)?);
+            for (sql, values) in many::questions(salon, streams) {
+                lines.extend(self.rows(sql, values).await?);
             }
             Ok(lines)
         })
@@ -180,17 +200,19 @@ impl Change for SqliteChange {
 
     fn move_streams(&mut self, salon: Uuid, streams: Vec<(Vec<u8>, u64)>) -> Later<'_, ()> {
         Box::pin(async move {
-            for (stream, version) in streams {
-                let sql = "INSERT INTO stream (salon, stream, version) VALUES ($1, $2, $3)
-                           ON CONFLICT (salon, stream) DO UPDATE SET version = excluded.version";
-                bound(sql, with![salon, stream, version]).execute(&mut *self.0).await.map_err(fault)?;
+            for (sql, values) in many::moves(salon, streams) {
+                self.run(sql, values).await?;
             }
             Ok(())
         })
     }
 
     fn commit(self: Box<Self>) -> Later<'static, ()> {
-        Box::pin(async move { self.0.commit().await.map_err(fault) })
+        Box::pin(async move {
+            self.change.commit().await.map_err(fault)?;
+            self.log.wrote(self.wrote);
+            Ok(())
+        })
     }
 }
 
@@ -198,7 +220,7 @@ impl Engine for SqliteEngine {
     fn change(&self) -> Later<'_, Box<dyn Change>> {
         Box::pin(async move {
             let change = self.writer.begin_with("BEGIN IMMEDIATE").await.map_err(fault)?;
-            Ok(Box::new(SqliteChange(change)) as Box<dyn Change>)
+            Ok(Box::new(SqliteChange::new(change, self)) as Box<dyn Change>)
         })
     }
 
@@ -207,7 +229,7 @@ impl Engine for SqliteEngine {
             let mut change = self.readers.begin().await.map_err(fault)?;
             // The moment is that of the first reading.
             sqlx::query("SELECT number FROM layout").fetch_one(&mut *change).await.map_err(fault)?;
-            Ok(Box::new(SqliteChange(change)) as Box<dyn Change>)
+            Ok(Box::new(SqliteChange::new(change, self)) as Box<dyn Change>)
         })
     }
 
@@ -260,7 +282,7 @@ impl Engine for SqliteEngine {
 
     fn let_go(&self) -> Later<'_, bool> {
         Box::pin(async move {
-            truncate_log(&self.writer).await?;
+            self.log.empty().await?;
             Ok(std::fs::metadata(self.folder.path.join("book.db-wal")).map_or(0, |found| found.len()) == 0)
         })
     }
@@ -277,19 +299,13 @@ impl Engine for SqliteEngine {
 
     fn close(&self) -> Pin<Box<dyn Future<Output = ()> + Send + '_>> {
         Box::pin(async move {
+            self.log.close().await;
             self.readers.close().await;
             self.writer.close().await;
             // A lock that cannot be let go of ends with the process.
             let _ = self.folder.lock.unlock();
         })
     }
-}
-
-/// Folds the log into the file and empties it; readers may hold it up, then it
-/// is done at the next opening.
-async fn truncate_log(writer: &SqlitePool) -> Result<(), StoreFault> {
-    sqlx::query("PRAGMA wal_checkpoint(TRUNCATE)").fetch_all(writer).await.map_err(fault)?;
-    Ok(())
 }
 
 fn bound(sql: &'static str, with: Vec<Value>) -> sqlx::query::Query<'static, Sqlite, SqliteArguments> {
@@ -316,7 +332,7 @@ fn line(row: &SqliteRow) -> Result<Line, StoreFault> {
 /// What SQLite's refusal means.
 ///
 /// *Source*: SQLite documentation, "Result and Error Codes": primary code in the low byte.
-fn fault(error: sqlx::Error) -> StoreFault {
+pub(super) fn fault(error: sqlx::Error) -> StoreFault {
     const BUSY: i32 = 5;
     const LOCKED: i32 = 6;
     const CORRUPT: i32 = 11;

@@ -27,9 +27,15 @@ pub fn server() -> Arc<Server> {
     if let Some(server) = shared.upgrade() {
         return server;
     }
-    let server = Arc::new(Server::start());
+    // No test here cuts the power; without fsync the many small commits are quick.
+    let server = Arc::new(Server::start("fsync=off"));
     *shared = Arc::downgrade(&server);
     server
+}
+
+/// A server that keeps what it commits, as one at work does: for measuring.
+pub fn durable_server() -> Server {
+    Server::start("fsync=on")
 }
 
 /// The newest PostgreSQL that Debian's packages put there.
@@ -62,7 +68,7 @@ fn number(asked: &[&str]) -> u32 {
 }
 
 impl Server {
-    fn start() -> Self {
+    fn start(fsync: &str) -> Self {
         let bin = programs();
         let folder = tempfile::tempdir().unwrap();
         std::fs::set_permissions(folder.path(), std::fs::Permissions::from_mode(0o700)).unwrap();
@@ -78,13 +84,12 @@ impl Server {
             .output()
             .unwrap();
         assert!(made.status.success(), "initdb: {}", String::from_utf8_lossy(&made.stderr));
-        // No test here cuts the power; without fsync the many small commits are quick.
         let process = command(&bin.join("postgres"))
             .arg("-D")
             .arg(&data)
             .arg("-k")
             .arg(folder.path())
-            .args(["-c", "listen_addresses=", "-c", "fsync=off", "-c", "max_connections=90"])
+            .args(["-c", "listen_addresses=", "-c", fsync, "-c", "max_connections=90"])
             .current_dir(folder.path())
             .stdout(Stdio::null())
             .stderr(Stdio::null())
@@ -119,8 +124,13 @@ impl Server {
 
     /// Runs SQL as the superuser, past row security.
     pub fn psql(&self, database: &str, sql: &str) -> String {
+        self.psql_as("admin", database, sql)
+    }
+
+    /// Runs SQL as a role.
+    pub fn psql_as(&self, role: &str, database: &str, sql: &str) -> String {
         let output = Command::new(programs().join("psql"))
-            .args(["-X", "-q", "-A", "-t", "-v", "ON_ERROR_STOP=1", "-U", "admin", "-d", database, "-h"])
+            .args(["-X", "-q", "-A", "-t", "-v", "ON_ERROR_STOP=1", "-U", role, "-d", database, "-h"])
             .arg(self.folder.path())
             .args(["-c", sql])
             .output()

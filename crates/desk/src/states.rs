@@ -1,0 +1,256 @@
+//! House and shelf as they are in force, and as they were at any version.
+//!
+//! Their streams grow with the salon's whole life, and what a page asks must not.
+//! So the newest state is held in memory and goes on from there, and the state at
+//! every version that is a multiple of [`EVERY`] is kept as a row of a view:
+//! whoever asks of an earlier version, or has just started, reads that row and
+//! the few events after it.
+
+use crate::salon_book::{Act, opened};
+use crate::{DeskFault, Salon};
+use salon::book::{ClientBook, ClientId, HouseBook, HouseEvent, ShelfBook, ShelfEvent, Stood};
+use serde::Serialize;
+use serde::de::DeserializeOwned;
+use std::collections::{BTreeMap, HashMap};
+use std::sync::{Arc, Mutex, PoisonError};
+use store::book::{Stream, ViewWrite};
+
+/// The versions between two states that are kept.
+const EVERY: u64 = 512;
+
+/// What a stream's events come to.
+pub(crate) trait State: Default + Clone + Serialize + DeserializeOwned {
+    type Event: DeserializeOwned;
+    const STREAM: Stream;
+    fn version(&self) -> u64;
+    fn put(&mut self, event: Self::Event, stood: Stood);
+}
+
+impl State for HouseBook {
+    type Event = HouseEvent;
+    const STREAM: Stream = Stream::House;
+
+    fn version(&self) -> u64 {
+        self.version
+    }
+
+    fn put(&mut self, event: HouseEvent, stood: Stood) {
+        self.apply(event, stood);
+    }
+}
+
+impl State for ShelfBook {
+    type Event = ShelfEvent;
+    const STREAM: Stream = Stream::Shelf;
+
+    fn version(&self) -> u64 {
+        self.version
+    }
+
+    fn put(&mut self, event: ShelfEvent, stood: Stood) {
+        self.apply(event, stood);
+    }
+}
+
+/// The newest state that was read, and those on the way that are not kept yet.
+#[derive(Debug)]
+pub(crate) struct Known<S> {
+    newest: Mutex<Option<Arc<S>>>,
+    to_keep: Mutex<BTreeMap<u64, Arc<S>>>,
+}
+
+impl<S> Default for Known<S> {
+    fn default() -> Self {
+        Self { newest: Mutex::default(), to_keep: Mutex::default() }
+    }
+}
+
+/// Rows of this view are of no use to code that reads events otherwise: the
+/// number that makes all views anew is part of its name.
+pub(crate) fn view() -> String {
+    format!("states {}", crate::clients::VIEWS)
+}
+
+fn key(stream: Stream, version: u64) -> Vec<u8> {
+    format!("{stream} {version}").into_bytes()
+}
+
+fn row<S: State>(version: u64, state: &S) -> ViewWrite {
+    // A state of plain fields can always be written.
+    let body = serde_json::to_vec(state).unwrap_or_default();
+    ViewWrite::Put { view: view(), key: key(S::STREAM, version), owner: Stream::House, body }
+}
+
+impl<S: State> Known<S> {
+    /// States that came by and are kept with the next act.
+    fn rows(&self) -> Vec<(u64, ViewWrite)> {
+        let to_keep = self.to_keep.lock().unwrap_or_else(PoisonError::into_inner);
+        to_keep.iter().map(|(version, state)| (*version, row(*version, &**state))).collect()
+    }
+
+    fn kept(&self, up_to: u64) {
+        self.to_keep.lock().unwrap_or_else(PoisonError::into_inner).retain(|version, _| *version > up_to);
+    }
+}
+
+/// Clients who were looked at lately, so that a long history is not read for each page anew.
+#[derive(Debug, Default)]
+pub(crate) struct Recent(Mutex<[HashMap<ClientId, Arc<ClientBook>>; 2]>);
+
+impl Recent {
+    /// As many are held, and as many again of those who were looked at before them.
+    const MOST: usize = 64;
+
+    pub fn get(&self, id: ClientId) -> Option<Arc<ClientBook>> {
+        let held = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        held.iter().find_map(|held| held.get(&id)).cloned()
+    }
+
+    pub fn put(&self, id: ClientId, book: &ClientBook) {
+        let mut held = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        if held[0].len() >= Self::MOST {
+            held[1] = std::mem::take(&mut held[0]);
+        }
+        held[0].insert(id, Arc::new(book.clone()));
+    }
+
+    pub fn forget(&self, id: ClientId) {
+        let mut held = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        held.iter_mut().for_each(|held| _ = held.remove(&id));
+    }
+}
+
+impl Salon {
+    /// A stream's state in force, or as it was at a version.
+    pub(crate) async fn state<S: State>(&self, known: &Known<S>, at: Option<u64>) -> Result<Arc<S>, DeskFault> {
+        let newest = known.newest.lock().unwrap_or_else(PoisonError::into_inner).clone();
+        let wanted = match at {
+            Some(version) => version,
+            None => self.book.version(S::STREAM).await?,
+        };
+        if let Some(newest) = newest.clone().filter(|newest| newest.version() == wanted) {
+            return Ok(newest);
+        }
+        let base = newest.filter(|newest| newest.version() < wanted);
+        let mut state = match base {
+            Some(newest) => Arc::unwrap_or_clone(newest),
+            None => self.kept_state::<S>(wanted).await?,
+        };
+        for row in self.book.read_to(S::STREAM, state.version(), wanted).await? {
+            let (event, stood) = opened::<S::Event>(&row)?;
+            state.put(event, stood);
+            if at.is_none() && state.version() % EVERY == 0 {
+                known.to_keep.lock().unwrap_or_else(PoisonError::into_inner).insert(state.version(), Arc::new(state.clone()));
+            }
+        }
+        let state = Arc::new(state);
+        if at.is_none() {
+            let mut newest = known.newest.lock().unwrap_or_else(PoisonError::into_inner);
+            if newest.as_ref().is_none_or(|newest| newest.version() < state.version()) {
+                *newest = Some(state.clone());
+            }
+        }
+        Ok(state)
+    }
+
+    /// The newest kept state that is no newer than a version; the empty one where none is.
+    async fn kept_state<S: State>(&self, most: u64) -> Result<S, DeskFault> {
+        let mut version = most / EVERY * EVERY;
+        while version > 0 {
+            if let Some(row) = self.book.view_row(&view(), &key(S::STREAM, version)).await?
+                && let Ok(state) = serde_json::from_slice::<S>(&row.body)
+            {
+                return Ok(state);
+            }
+            version -= EVERY;
+        }
+        Ok(S::default())
+    }
+
+    /// All kept states of a stream up to a version, made anew.
+    pub(crate) async fn states_anew<S: State>(&self, last: u64) -> Result<Vec<ViewWrite>, DeskFault> {
+        let mut state = S::default();
+        let mut rows = Vec::new();
+        while state.version() + EVERY <= last {
+            for row in self.book.read_to(S::STREAM, state.version(), state.version() + EVERY).await? {
+                let (event, stood) = opened::<S::Event>(&row)?;
+                state.put(event, stood);
+            }
+            rows.push(row(state.version(), &state));
+        }
+        Ok(rows)
+    }
+
+    /// Adds to an act the states that came by since the last one; which they are.
+    pub(crate) fn with_states(&self, act: &mut Act) -> [u64; 2] {
+        let (house, shelf) = (self.house.rows(), self.shelf.rows());
+        let last = |rows: &[(u64, ViewWrite)]| rows.last().map_or(0, |(version, _)| *version);
+        let kept = [last(&house), last(&shelf)];
+        act.views.extend(house.into_iter().chain(shelf).map(|(_, row)| row));
+        kept
+    }
+
+    /// Forgets the states that an act kept.
+    pub(crate) fn states_kept(&self, [house, shelf]: [u64; 2]) {
+        self.house.kept(house);
+        self.shelf.kept(shelf);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use salon::book::{FORMAT, Happened};
+    use salon::stock::{OnHand, StockLength};
+    use store::book::{Batch, NewEvent, Place, ViewRow, Write};
+
+    fn counted(at: u64) -> NewEvent {
+        let there = OnHand { lot: format!("L{}", at % 7), shade: "S01".into(), length_mm: StockLength::mm(450.0).unwrap(), pieces: at as u32 };
+        let what = ShelfEvent::Counted { there, reason: "counted".into() };
+        let body = serde_json::to_vec(&Happened { on: "2026-03-02".parse().unwrap(), at: None, what }).unwrap();
+        NewEvent { format: FORMAT, body }
+    }
+
+    async fn rows(salon: &Salon) -> Vec<ViewRow> {
+        salon.book.view(&view()).await.unwrap()
+    }
+
+    #[tokio::test]
+    async fn the_shelf_at_any_version_is_what_its_events_come_to() {
+        let folder = tempfile::tempdir().unwrap();
+        let place = Place::Folder(folder.path().to_owned());
+        let salon = Salon::begin(&place, None).await.unwrap().salon;
+        let last = 2 * EVERY + 70;
+        for from in (0..last).step_by(97) {
+            let events = (from..last.min(from + 97)).map(counted).collect();
+            let writes = vec![Write { stream: Stream::Shelf, seen: None, events }];
+            salon.book.append(Batch { writes, ..Batch::default() }).await.unwrap();
+        }
+        // The next act keeps the states that came by.
+        let line = r#"{"act":"shelf count","on":"2026-03-03","shade":"S01","length_mm":450,"lot":"L0","pieces":4,"reason":"r"}"#;
+        assert_eq!(salon.act(line).await.1, crate::acts::Ended::Done);
+        let kept = rows(&salon).await;
+        assert_eq!(kept.len(), 2);
+        salon.close().await;
+
+        // Opened anew, each version is reached from the state before it alone.
+        let salon = Salon::open(&place, None).await.unwrap().salon;
+        let mut all = ShelfBook::default();
+        let events = salon.book.read(Stream::Shelf, 0).await.unwrap();
+        for row in &events {
+            let (event, stood) = opened::<ShelfEvent>(row).unwrap();
+            all.apply(event, stood);
+            if [1, EVERY - 1, EVERY, EVERY + 1, 2 * EVERY, last].contains(&row.version) {
+                assert_eq!(*salon.shelf_at(Some(row.version)).await.unwrap(), all, "version {}", row.version);
+            }
+        }
+        assert_eq!(*salon.shelf_at(None).await.unwrap(), all);
+        assert_eq!(*salon.shelf_at(Some(0)).await.unwrap(), ShelfBook::default());
+
+        // Made anew, the view is what was kept; without it, everything is found all the same.
+        salon.rebuild_views().await.unwrap();
+        assert_eq!(rows(&salon).await, kept);
+        salon.book.drop_views().await.unwrap();
+        assert_eq!(salon.shelf_at(Some(EVERY + 5)).await.unwrap().version, EVERY + 5);
+    }
+}

@@ -1,0 +1,428 @@
+//! What a salon's book comes to, told without events, ciphers, views or files.
+
+use jiff::civil::Date;
+use serde_json::{Map, Value, json};
+use std::cmp::Reverse;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// Her health answers, as far as lines tell any.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Health {
+    pub allergies: Option<Vec<String>>,
+    pub reacted: Option<bool>,
+}
+
+/// What a line says of a client.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Said {
+    pub name: Option<String>,
+    pub goal: Option<String>,
+    pub strand: Option<String>,
+    pub round_mm: Option<u64>,
+    pub health: Health,
+}
+
+impl Said {
+    /// As a file of facts.
+    pub fn json(&self) -> Value {
+        let mut file = Map::new();
+        if let Some(name) = &self.name {
+            file.insert("client".into(), json!({"name": name}));
+        }
+        let mut consultation = Map::new();
+        if let Some(goal) = &self.goal {
+            consultation.insert("goal".into(), json!(goal));
+            consultation.insert("consent".into(), json!(true));
+        }
+        if let Some(reacted) = self.health.reacted {
+            consultation.insert("reacted_before".into(), json!(reacted));
+        }
+        if let Some(allergies) = &self.health.allergies {
+            consultation.insert("allergies".into(), json!(allergies));
+        }
+        if !consultation.is_empty() {
+            file.insert("consultation".into(), Value::Object(consultation));
+        }
+        if let Some(strand) = &self.strand {
+            file.insert("hair".into(), json!({"strand": strand}));
+        }
+        if let Some(mm) = self.round_mm {
+            file.insert("head".into(), json!({"circumference_mm": mm as f64}));
+        }
+        Value::Object(file)
+    }
+}
+
+#[derive(Debug, Clone, Default)]
+pub struct Client {
+    pub label: String,
+    pub said: Said,
+    pub consents: BTreeMap<String, (String, String)>,
+    /// Her health document, where there is one.
+    pub document: Option<String>,
+    pub tests: Vec<Test>,
+    pub plans: Vec<String>,
+}
+
+#[derive(Debug, Clone)]
+pub struct Test {
+    pub lot: String,
+    pub set_on: String,
+    pub read: Option<(String, String)>,
+}
+
+#[derive(Debug, Clone)]
+pub struct Plan {
+    pub id: String,
+    pub client: String,
+    pub placed: Option<String>,
+    pub shelf: Vec<Lot>,
+    pub ring: Vec<String>,
+    pub name: Option<String>,
+}
+
+#[derive(Debug, Clone, PartialEq)]
+pub struct Lot {
+    pub lot: String,
+    pub shade: String,
+    pub length: u64,
+    pub pieces: u64,
+}
+
+/// A shelf as orders hold it.
+pub fn shelf_json(shelf: &[Lot]) -> Value {
+    shelf.iter().map(|lot| json!({"lot": lot.lot, "shade": lot.shade, "length_mm": lot.length, "pieces": lot.pieces})).collect()
+}
+
+/// A line on its way to the desk.
+#[derive(Debug, Clone)]
+pub struct Line {
+    pub value: Value,
+    pub said: Option<(Said, Vec<(String, String)>)>,
+    pub key: Option<String>,
+}
+
+impl Line {
+    pub fn plain(value: Value) -> Self {
+        Self { value, said: None, key: None }
+    }
+
+    pub fn facts(mut value: Value, said: Said, consents: Vec<(String, String)>) -> Self {
+        value["facts"] = said.json();
+        value["consents"] = consents.iter().map(|(purpose, wording)| json!({"purpose": purpose, "wording": wording})).collect();
+        Self { value, said: Some((said, consents)), key: None }
+    }
+
+    fn whole(&self) -> Value {
+        let mut value = self.value.clone();
+        if let Some(key) = &self.key {
+            value["key"] = json!(key);
+        }
+        value
+    }
+
+    pub fn text(&self) -> String {
+        self.whole().to_string()
+    }
+
+    fn get(&self, key: &str) -> &str {
+        self.value[key].as_str().unwrap_or_default()
+    }
+}
+
+/// What a line must come to.
+pub enum Expected {
+    /// Events: the stream and the kind of each.
+    Done(Vec<(String, &'static str)>),
+    Again(Value),
+    Refused(&'static str),
+}
+
+pub struct Model {
+    pub clients: BTreeMap<String, Client>,
+    pub erased: BTreeSet<String>,
+    pub plans: BTreeMap<String, Plan>,
+    pub shelf: Vec<Lot>,
+    pub ring: Vec<String>,
+    /// How often ring, prices and profile were set.
+    set: BTreeMap<&'static str, u64>,
+    pub versions: BTreeMap<String, u64>,
+    pub events: u64,
+    /// Keys that were destroyed: hers, and those of health documents.
+    pub destroyed: u64,
+    /// Lines under a key: the line, its answer, whose it is.
+    pub told: BTreeMap<String, (Line, Value, Option<String>)>,
+    retape: [u32; 3],
+    sites: usize,
+}
+
+type Events = Vec<(String, &'static str)>;
+
+fn hers(id: &str) -> String {
+    format!("client/{id}")
+}
+
+impl Model {
+    pub fn of_a_new_salon(retape: [u32; 3], sites: usize) -> Self {
+        Self {
+            clients: BTreeMap::new(),
+            erased: BTreeSet::new(),
+            plans: BTreeMap::new(),
+            shelf: Vec::new(),
+            ring: Vec::new(),
+            set: BTreeMap::new(),
+            versions: BTreeMap::from([("house".to_owned(), 1)]),
+            events: 1,
+            destroyed: 0,
+            told: BTreeMap::new(),
+            retape,
+            sites,
+        }
+    }
+
+    /// Notes events; the stream's version after them.
+    pub fn appended(&mut self, stream: &str, count: u64) -> u64 {
+        self.events += count;
+        let version = self.versions.entry(stream.to_owned()).or_insert(0);
+        *version += count;
+        *version
+    }
+
+    fn version(&self, stream: &str) -> u64 {
+        self.versions.get(stream).copied().unwrap_or(0)
+    }
+
+    /// The version that a line may name; nothing when it takes none, or nobody is there.
+    pub fn version_for(&self, line: &Value) -> Option<u64> {
+        let set = |what: &str| self.set.get(what).copied().unwrap_or(0);
+        match line["act"].as_str().unwrap_or_default() {
+            act @ ("ring set" | "prices set" | "house set") => Some(set(act)),
+            "shelf count" | "pack receive" => Some(self.version("shelf")),
+            "plan place day" => self.plans.get(line["plan"].as_str()?).map(|plan| self.version(&hers(&plan.client))),
+            "client add" | "client erase" | "person add" => None,
+            _ => self.clients.contains_key(line["client"].as_str()?).then(|| self.version(&hers(line["client"].as_str().unwrap_or_default()))),
+        }
+    }
+
+    pub fn expect(&self, line: &Line) -> Expected {
+        if let Some((told, answer, _)) = line.key.as_ref().and_then(|key| self.told.get(key)) {
+            return if told.whole() == line.whole() { Expected::Again(answer.clone()) } else { Expected::Refused("key") };
+        }
+        let client = line.get("client");
+        if line.value["client"].is_string() && !self.clients.contains_key(client) {
+            return Expected::Refused("unknown");
+        }
+        if line.value["plan"].is_string() && !self.plans.contains_key(line.get("plan")) {
+            return Expected::Refused("unknown");
+        }
+        let now = self.version_for(&line.value);
+        if line.value["version"].as_u64().is_some_and(|seen| Some(seen) != now) {
+            return Expected::Refused("stale");
+        }
+        self.decided(line, client).map_or_else(Expected::Refused, Expected::Done)
+    }
+
+    fn decided(&self, line: &Line, id: &str) -> Result<Events, &'static str> {
+        let one = |stream: &str, kind| Ok(vec![(stream.to_owned(), kind)]);
+        let client = self.clients.get(id);
+        match line.get("act") {
+            "ring set" => one("house", "ring_set"),
+            "prices set" => one("house", "prices_set"),
+            "house set" => one("house", "house_set"),
+            "person add" => one("house", "person_added"),
+            "client erase" => one("house", "client_erased"),
+            "shelf count" => one("shelf", "counted"),
+            "pack receive" => one("shelf", "pack_received"),
+            "consent give" => one(&hers(id), "consent_given"),
+            "skin test set" => one(&hers(id), "skin_test_set"),
+            "skin test read" if client.and_then(|client| client.tests.last()).is_none_or(|test| test.read.is_some()) => Err("skin-test"),
+            "skin test read" => one(&hers(id), "skin_test_read"),
+            "consent withdraw" => {
+                let (purpose, client) = (line.get("purpose"), client.ok_or("unknown")?);
+                let agreed = client.consents.contains_key(purpose) || (purpose == "health" && client.document.is_some());
+                if agreed { one(&hers(id), "consent_withdrawn") } else { Err("consent") }
+            }
+            "plan place day" => {
+                let plan = &self.plans[line.get("plan")];
+                if line.value["day"].as_str() == plan.placed.as_deref() { Ok(Vec::new()) } else { one(&hers(&plan.client), "plan_placed") }
+            }
+            _ => self.facts(line, id),
+        }
+    }
+
+    fn facts(&self, line: &Line, id: &str) -> Result<Events, &'static str> {
+        let (said, consents) = line.said.as_ref().ok_or("no facts")?;
+        let new = Client::default();
+        let client = self.clients.get(id).unwrap_or(&new);
+        let mut kinds = Vec::new();
+        if !self.clients.contains_key(id) {
+            kinds.push("client_added");
+        } else if said.name.as_ref().is_some_and(|name| *name != client.label) {
+            kinds.push("client_named");
+        }
+        kinds.extend(consents.iter().filter(|(purpose, wording)| client.consents.get(purpose).is_none_or(|(known, _)| known != wording)).map(|_| "consent_given"));
+        let health = said.health != client.said.health;
+        if health {
+            if !client.consents.contains_key("health") && !consents.iter().any(|(purpose, _)| purpose == "health") {
+                return Err("consent-health");
+            }
+            kinds.push("health_kept");
+        }
+        let before = &client.said;
+        let changed = [said.name != before.name, said.goal != before.goal, said.strand != before.strand, said.round_mm != before.round_mm];
+        kinds.extend(changed.into_iter().filter(|changed| *changed).map(|_| "facts_changed"));
+        let mut events: Events = kinds.into_iter().map(|kind| (hers(id), kind)).collect();
+        if health {
+            events.push((client.document.clone().unwrap_or_default(), "health_answered"));
+        }
+        Ok(events)
+    }
+
+    /// Checks what the desk answered to a line that was done, and takes it in.
+    pub fn done(&mut self, line: &Line, events: &Events, answer: &Value) {
+        let act = line.get("act").to_owned();
+        let id = if act == "client add" { answer["client"].as_str().unwrap().to_owned() } else { line.get("client").to_owned() };
+        let found = answer["events"].as_array().unwrap();
+        assert_eq!(found.len(), events.len(), "{answer}");
+        for (found, (stream, kind)) in found.iter().zip(events) {
+            // A new client's or document's number is told here for the first time.
+            let told = found["stream"].as_str().unwrap().to_owned();
+            let new = stream.is_empty() && told.starts_with("health/") && !self.versions.contains_key(&told);
+            assert!(told == *stream || *stream == hers("") && told == hers(&id) || new, "{answer}");
+            let version = self.appended(&told, 1);
+            assert_eq!((&found["seq"], &found["version"], &found["kind"]), (&json!(self.events), &json!(version), &json!(kind)), "{answer}");
+            if *kind == "health_answered" {
+                self.clients.entry(id.clone()).or_default().document = Some(told);
+            }
+        }
+        self.take_in(&act, line, &id);
+        if let Some(now) = self.version_for(&line.value).filter(|_| act != "client erase") {
+            assert_eq!(answer["version"], now, "{}\n{answer}", line.text());
+        }
+        if let Some(key) = &line.key {
+            let owner = self.plans.get(line.get("plan")).map(|plan| plan.client.clone()).or_else(|| (!id.is_empty() && act != "client erase").then_some(id));
+            self.told.insert(key.clone(), (line.clone(), answer.clone(), owner));
+        }
+    }
+
+    fn take_in(&mut self, act: &str, line: &Line, id: &str) {
+        let on = line.get("on").to_owned();
+        let lot = || Lot { lot: line.get("lot").to_owned(), shade: line.get("shade").to_owned(), length: line.value["length_mm"].as_u64().unwrap(), pieces: line.value["pieces"].as_u64().unwrap() };
+        match act {
+            "ring set" | "prices set" | "house set" => {
+                let name = ["ring set", "prices set", "house set"].into_iter().find(|name| *name == act).unwrap();
+                *self.set.entry(name).or_insert(0) += 1;
+                if act == "ring set" {
+                    self.ring = line.value["shades"].as_array().unwrap().iter().map(|shade| shade["code"].as_str().unwrap().to_owned()).collect();
+                }
+            }
+            "shelf count" => self.counted(lot(), false),
+            "pack receive" => self.counted(Lot { pieces: lot().pieces * line.value["packs"].as_u64().unwrap(), ..lot() }, true),
+            "client erase" => self.erase(id),
+            "plan place day" => self.plans.get_mut(line.get("plan")).unwrap().placed = line.value["day"].as_str().map(str::to_owned),
+            "consent give" => _ = self.hers(id).consents.insert(line.get("purpose").to_owned(), (line.get("wording").to_owned(), on)),
+            "consent withdraw" => {
+                let client = self.hers(id);
+                client.consents.remove(line.get("purpose"));
+                if line.get("purpose") == "health" && client.document.take().is_some() {
+                    client.said.health = Health::default();
+                    self.destroyed += 1;
+                }
+            }
+            "skin test set" => self.hers(id).tests.push(Test { lot: line.get("lot").to_owned(), set_on: on, read: None }),
+            "skin test read" => self.hers(id).tests.last_mut().unwrap().read = Some((on, line.get("found").to_owned())),
+            "client add" | "client change" => {
+                let (said, consents) = line.said.clone().unwrap();
+                let client = self.clients.entry(id.to_owned()).or_default();
+                for (purpose, wording) in consents {
+                    if client.consents.get(&purpose).is_none_or(|(known, _)| *known != wording) {
+                        client.consents.insert(purpose, (wording, on.clone()));
+                    }
+                }
+                client.label = said.name.clone().unwrap_or_else(|| client.label.clone());
+                client.said = said;
+            }
+            _ => {}
+        }
+    }
+
+    fn hers(&mut self, id: &str) -> &mut Client {
+        self.clients.get_mut(id).unwrap()
+    }
+
+    fn counted(&mut self, lot: Lot, more: bool) {
+        let like = |there: &&mut Lot| (&there.lot, &there.shade, there.length) == (&lot.lot, &lot.shade, lot.length);
+        match self.shelf.iter_mut().find(like) {
+            Some(there) => there.pieces = lot.pieces + if more { there.pieces } else { 0 },
+            None => self.shelf.push(lot),
+        }
+    }
+
+    fn erase(&mut self, id: &str) {
+        let client = self.clients.remove(id).unwrap();
+        self.destroyed += 1 + u64::from(client.document.is_some());
+        self.erased.insert(id.to_owned());
+        self.plans.retain(|_, plan| plan.client != id);
+        self.told.retain(|_, (_, _, owner)| owner.as_deref() != Some(id));
+    }
+
+    /// Her set in force: when it is due, and the window round that day.
+    fn next(&self, client: &Client) -> Option<[Date; 3]> {
+        let placed: Vec<Date> = client.plans.iter().filter_map(|plan| self.plans[plan].placed.as_ref()?.parse().ok()).collect();
+        let day = placed.into_iter().max()?;
+        Some(self.retape.map(|days| day.checked_add(jiff::Span::new().days(i64::from(days))).unwrap()))
+    }
+
+    fn lines(&self, sought: &str) -> Vec<(&String, &Client)> {
+        let sought = sought.to_lowercase();
+        let mut lines: Vec<_> = self.clients.iter().filter(|(_, client)| client.label.to_lowercase().contains(&sought)).collect();
+        lines.sort_by_key(|(id, client)| (client.label.to_lowercase(), (*id).clone()));
+        lines
+    }
+
+    pub fn list(&self, sought: &str) -> Value {
+        let line = |(id, client): (&String, &Client)| json!({"id": id, "label": client.label, "next_due": self.next(client).map(|next| next[0].to_string())});
+        json!({"clients": self.lines(sought).into_iter().map(line).collect::<Vec<_>>()})
+    }
+
+    pub fn due(&self, on: &str) -> Value {
+        let on: Date = on.parse().unwrap();
+        let mut due = Vec::new();
+        for (id, client) in self.lines("") {
+            let Some([day, opens, closes]) = self.next(client).filter(|next| next[1] <= on) else { continue };
+            let overdue = i64::from((on - day).get_days());
+            let window = [opens.to_string(), closes.to_string()];
+            due.push((overdue, json!({"client": id, "label": client.label, "due": day.to_string(), "window": window, "overdue_days": overdue.max(0)})));
+        }
+        due.sort_by_key(|(overdue, _)| Reverse(*overdue));
+        json!({"due": due.into_iter().map(|(_, line)| line).collect::<Vec<_>>()})
+    }
+
+    pub fn shelf_shown(&self) -> Value {
+        let mut lots: Vec<&Lot> = self.shelf.iter().collect();
+        lots.sort_by(|a, b| (&a.shade, a.length, &a.lot).cmp(&(&b.shade, b.length, &b.lot)));
+        let line = |lot: &&Lot| json!({"shade": lot.shade, "length_mm": lot.length, "lot": lot.lot, "pieces": lot.pieces, "reserved": 0, "free": lot.pieces});
+        json!({"shelf": lots.iter().map(line).collect::<Vec<_>>()})
+    }
+
+    /// Compares what is shown of a client with what she is.
+    pub fn same_client(&self, shown: &Value, id: &str, client: &Client) {
+        let sections = shown["facts"].as_object().unwrap().iter().filter(|(_, section)| !section.is_null());
+        let facts: Map<String, Value> = sections
+            .map(|(name, section)| {
+                let said = section.as_object().unwrap().iter().filter(|(_, value)| !value.is_null()).map(|(key, value)| (key.clone(), value.clone()));
+                (name.clone(), Value::Object(said.collect()))
+            })
+            .collect();
+        assert_eq!(Value::Object(facts), client.said.json(), "{id}");
+        assert_eq!((&shown["label"], &shown["version"]), (&json!(client.label), &json!(self.version(&hers(id)))));
+        let consents: Map<String, Value> = client.consents.iter().map(|(purpose, (wording, on))| (purpose.clone(), json!({"wording": wording, "on": on}))).collect();
+        assert_eq!(shown["consents"], Value::Object(consents));
+        let read = |test: &Test| test.read.as_ref().map(|(on, found)| json!({"on": on, "found": found}));
+        let tests: Vec<Value> = client.tests.iter().map(|test| json!({"lot": test.lot, "place": "left ear", "set_on": test.set_on, "read": read(test)})).collect();
+        assert_eq!(shown["skin_tests"], json!(tests));
+        let plans: Vec<Value> = client.plans.iter().map(|plan| json!({"plan": plan, "placed_on": self.plans[plan].placed, "sites": self.sites})).collect();
+        assert_eq!(shown["plans"], json!(plans));
+        assert_eq!(shown["next"]["due"], json!(self.next(client).map(|next| next[0].to_string())), "{id}");
+    }
+}
