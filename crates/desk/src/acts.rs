@@ -393,6 +393,8 @@ impl Salon {
         if !faults.is_empty() {
             return Err(Stop::Fault(DeskFault::Refused(faults)));
         }
+        // What cannot stand in a client's file cannot stand in every client's.
+        check_facts(&ClientFile { pieces: Some(house.pieces.clone()), prices: Some(house.prices.clone()), ..ClientFile::default() })?;
         let act = Act::default().house_at(book.version, vec![HouseEvent::HouseSet(Box::new(house))]);
         Ok(Decided::new(act, Stream::House).with("version", book.house.1 + 1))
     }

@@ -331,6 +331,17 @@ async fn a_layout_set_by_hand_is_kept_as_a_plan_of_its_own() {
     assert!(refused(&salon, keep(off.as_array().unwrap(), json!({})), Ended::Refused).await.to_string().contains("off the head"));
 }
 
+#[tokio::test(flavor = "multi_thread")]
+async fn a_house_that_no_client_could_be_planned_in_is_refused() {
+    let folder = tempfile::tempdir().unwrap();
+    let salon = Salon::begin(&Place::Folder(folder.path().join("salon")), None).await.unwrap().salon;
+    let answer = refused(&salon, json!({"act": "house set", "on": "2026-03-02", "hour_minor": 6000}), Ended::Refused).await;
+    assert!(answer["faults"][0]["where"].as_str().unwrap().starts_with("prices"), "{answer}");
+    refused(&salon, json!({"act": "house set", "on": "2026-03-02", "pieces": {"mass_g": -2.5}}), Ended::Refused).await;
+    done(&salon, json!({"act": "house set", "on": "2026-03-02", "hour_minor": 6000, "currency": "EUR"})).await;
+    done(&salon, json!({"act": "client add", "on": "2026-03-02", "facts": {"client": {"name": "Ada Example"}}})).await;
+}
+
 #[test]
 fn the_list_names_each_act_once() {
     let mut names: Vec<&str> = ACTS.iter().map(|(name, _)| *name).collect();
