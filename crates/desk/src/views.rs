@@ -2,16 +2,39 @@
 
 use crate::clients::{LINES, line_of, views_are_made};
 use crate::photos::{WHERE, wheres_of, wheres_of_house};
+use crate::salon_book::opened;
 use crate::{DeskFault, Salon, states};
-use salon::book::{ClientId, HouseBook, ShelfBook};
+use salon::book::{ClientBook, ClientEvent, ClientId, HouseBook, ShelfBook};
 use std::collections::{BTreeMap, HashSet};
 use std::sync::PoisonError;
 use store::StoreFault;
-use store::book::{Batch, Stream, ViewWrite, Write};
+use store::book::{Batch, Row, Stream, ViewWrite, Write};
 use uuid::Uuid;
 
 /// What each stream's events come to in the views, and the version it was read at.
 type Made = BTreeMap<Stream, (u64, Vec<ViewWrite>)>;
+
+/// Clients' books while they are read; nothing for one who was erased.
+type Books = BTreeMap<ClientId, Option<ClientBook>>;
+
+/// Events that are read at once.
+const AT_ONCE: u32 = 20_000;
+
+/// What more events make of the clients' books.
+fn applied(mut books: Books, rows: &[Row]) -> Result<Books, DeskFault> {
+    for row in rows {
+        let Stream::Client(id) = row.stream else { continue };
+        let book = books.entry(ClientId(id.as_u128())).or_insert_with(|| Some(ClientBook::default()));
+        if row.opened().is_none() {
+            *book = None;
+        }
+        if let Some(book) = book {
+            let (event, stood) = opened::<ClientEvent>(row)?;
+            book.apply(event, stood);
+        }
+    }
+    Ok(books)
+}
 
 impl Salon {
     /// Makes every view anew from the events; how many rows they have. Others may
@@ -38,8 +61,8 @@ impl Salon {
     }
 
     async fn made_anew(&self, before: &[ViewWrite]) -> Result<usize, DeskFault> {
-        let mut made = Made::new();
-        for stream in self.book.versions().await?.into_keys() {
+        let mut made = self.clients_anew().await?;
+        for stream in [Stream::House, Stream::Shelf] {
             self.make(stream, &mut made).await?;
         }
         loop {
@@ -54,6 +77,26 @@ impl Salon {
         }
         *self.lines.lock().unwrap_or_else(PoisonError::into_inner) = None;
         Ok(made.values().map(|(_, rows)| rows.len()).sum())
+    }
+
+    /// Every client's rows, from one walk through the book: stream by stream each
+    /// event would be looked up by itself. What is read and what is made of it go
+    /// side by side.
+    async fn clients_anew(&self) -> Result<Made, DeskFault> {
+        let mut books = Books::new();
+        let mut rows = self.book.read_all(0, AT_ONCE, None).await?;
+        while let Some(last) = rows.last().map(|row| row.seq) {
+            let applying = tokio::task::spawn_blocking(move || applied(books, &rows));
+            let (done, next) = tokio::join!(applying, self.book.read_all(last, AT_ONCE, None));
+            books = done.map_err(|cause| DeskFault::damaged("the views could not be made", &cause))??;
+            rows = next?;
+        }
+        let rows_of = |(id, book): (ClientId, Option<ClientBook>)| {
+            let book = book?;
+            let rows = std::iter::once(line_of(id, &book)).chain(wheres_of(id, &book)).collect();
+            Some((crate::salon_book::stream_of(id), (book.version, rows)))
+        };
+        Ok(books.into_iter().filter_map(rows_of).collect())
     }
 
     async fn make(&self, stream: Stream, made: &mut Made) -> Result<(), DeskFault> {

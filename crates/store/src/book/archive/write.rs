@@ -188,23 +188,15 @@ fn write_unfinished(path: &Path, recipient: &str, mut waiting: mpsc::Receiver<Me
         .map_err(|cause| StoreFault::Refused(cause.to_string()))?;
     let file = OpenOptions::new().write(true).create(true).truncate(true).mode(0o600).open(path).map_err(failed)?;
     let sealed = encryptor.wrap_output(Summing::new(BufWriter::new(file))).map_err(failed)?;
-    let mut archive = tar::Builder::new(GzEncoder::new(sealed, Compression::fast()));
-    let mut whole = false;
-    while let Some((name, bytes)) = waiting.blocking_recv() {
-        if name.is_empty() {
-            whole = true;
-            break;
-        }
-        let mut header = tar::Header::new_ustar();
-        header.set_size(bytes.len() as u64);
-        header.set_mode(0o600);
-        header.set_mtime(0);
-        archive.append_data(&mut header, &name, bytes.as_slice()).map_err(failed)?;
-    }
-    if !whole {
+    // Packing and sealing go side by side.
+    let (packed, packing) = std::sync::mpsc::sync_channel::<Vec<u8>>(PARTS_WAITING);
+    let sealing = std::thread::spawn(move || seal_all(sealed, &packing));
+    let whole = pack_all(packed, &mut waiting);
+    let sealed = sealing.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic)).map_err(failed)?;
+    // What went wrong while sealing is why packing ended; it is told first.
+    if !whole.map_err(failed)? {
         return Ok(false);
     }
-    let sealed = archive.into_inner().and_then(GzEncoder::finish).map_err(failed)?;
     let summed = sealed.finish().map_err(failed)?;
     let (written, sum) = summed.end().map_err(failed)?;
     written.sync_all().map_err(failed)?;
@@ -215,6 +207,61 @@ fn write_unfinished(path: &Path, recipient: &str, mut waiting: mpsc::Receiver<Me
         });
     }
     Ok(true)
+}
+
+/// Parts of the archive that wait to be sealed, at most, and how long one is about.
+const PARTS_WAITING: usize = 4;
+const PART_BYTES: usize = 1 << 20;
+
+/// Seals what was packed, part by part, until no more comes.
+fn seal_all<W: Write>(mut sealed: W, packing: &std::sync::mpsc::Receiver<Vec<u8>>) -> std::io::Result<W> {
+    for part in packing {
+        sealed.write_all(&part)?;
+    }
+    Ok(sealed)
+}
+
+/// Hands parts on to be sealed.
+struct Parts {
+    to: std::sync::mpsc::SyncSender<Vec<u8>>,
+    part: Vec<u8>,
+}
+
+impl Write for Parts {
+    fn write(&mut self, bytes: &[u8]) -> std::io::Result<usize> {
+        self.part.extend_from_slice(bytes);
+        if self.part.len() >= PART_BYTES {
+            self.flush()?;
+        }
+        Ok(bytes.len())
+    }
+
+    fn flush(&mut self) -> std::io::Result<()> {
+        let part = std::mem::replace(&mut self.part, Vec::with_capacity(PART_BYTES + PART_BYTES / 4));
+        self.to.send(part).map_err(|_| std::io::Error::other("sealing ended early"))
+    }
+}
+
+/// Packs the members as they come; whether all came.
+fn pack_all(packed: std::sync::mpsc::SyncSender<Vec<u8>>, waiting: &mut mpsc::Receiver<Member>) -> std::io::Result<bool> {
+    let parts = Parts { to: packed, part: Vec::new() };
+    let mut archive = tar::Builder::new(GzEncoder::new(parts, Compression::fast()));
+    let mut whole = false;
+    while let Some((name, bytes)) = waiting.blocking_recv() {
+        if name.is_empty() {
+            whole = true;
+            break;
+        }
+        let mut header = tar::Header::new_ustar();
+        header.set_size(bytes.len() as u64);
+        header.set_mode(0o600);
+        header.set_mtime(0);
+        archive.append_data(&mut header, &name, bytes.as_slice())?;
+    }
+    if whole {
+        archive.into_inner().and_then(GzEncoder::finish)?.flush()?;
+    }
+    Ok(whole)
 }
 
 /// Passes bytes on and sums them.
