@@ -195,6 +195,10 @@ async fn keep_plan(run: &mut Run, salon: &Salon) {
     let made = salon.keep_plan(&NewPlan { client: client.id, facts_version: client.version, seed: 1, kept, scalp: None }).await.unwrap();
     let model = &mut run.model;
     model.appended(&format!("client/{id}"), 1);
+    // How it was judged stands with her health answers, where there are any.
+    if let Some(document) = model.clients[&id].document.clone() {
+        model.appended(&document, 1);
+    }
     let plan = Plan { id: made.to_string(), client: id.clone(), placed: None, shelf: model.shelf.clone(), ring: model.ring.clone(), name: model.clients[&id].said.name.clone() };
     model.clients.get_mut(&id).unwrap().plans.push(plan.id.clone());
     model.plans.insert(plan.id.clone(), plan);
