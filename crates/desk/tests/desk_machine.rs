@@ -59,7 +59,7 @@ const CLIENTS: usize = 24;
 
 impl Run {
     fn day(&mut self) -> &'static str {
-        *self.chance.of(&DAYS)
+        self.chance.of::<&str>(&DAYS)
     }
 
     /// A client who is there; now and then one who is gone.
@@ -345,7 +345,7 @@ async fn begun(place: Place, phrase: Option<Passphrase>, seed: u64, sample: Kept
 
 fn seed() -> u64 {
     let now = std::time::SystemTime::now().duration_since(std::time::UNIX_EPOCH).unwrap();
-    asked("STRANDWRIGHT_SEED").unwrap_or_else(|| now.as_nanos() as u64)
+    asked("STRANDWRIGHT_SEED").unwrap_or(now.as_nanos() as u64)
 }
 
 /// A folder in memory where there is one: this test is of what is kept, not of the disk.

@@ -237,7 +237,7 @@ async fn plans(salon: &Arc<Salon>, clients: &[ClientId], one_in: u64, from: u64,
     };
     let planned = clients.iter().zip(0_u64..).filter(|(_, at)| at % one_in.max(1) == 0);
     // A scalp is far larger than all else; a few stand for what they weigh.
-    let scalp = |at: u64| plan.1.clone().filter(|_| at % (one_in * 16) == 0);
+    let scalp = |at: u64| plan.1.clone().filter(|_| at.is_multiple_of(one_in * 16));
     many(planned.map(|(id, at)| one(*id, at, Arc::clone(salon), plan.0.clone(), scalp(at)))).await?;
     Ok(())
 }
