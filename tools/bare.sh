@@ -14,8 +14,9 @@ here=$(cd "$(dirname "${BASH_SOURCE[0]}")/.." && pwd)
 suite=${SUITE:-bookworm}
 # The longest that building and starting the demo may take.
 longest_minutes=90
-# Where the user of the root lives, and the clone's place there.
-home=/opt/user
+# Where tools and the user of the root live, and the clone's place there.
+tools=/opt
+home=$tools/user
 clone=$home/strandwright
 
 say() { printf '== %s\n' "$*" >&2; }
@@ -86,7 +87,9 @@ carry_settings() {
   for name in config config.toml; do
     [ ! -e "$cargo_home/$name" ] || cp -L "$cargo_home/$name" "$root$home/.cargo/"
   done
-  inside=(HOME="$home" LANG=C.UTF-8 TERM=linux PATH=/opt/rust/bin:/opt/node/bin:/usr/local/sbin:/usr/local/bin:/usr/sbin:/usr/bin:/sbin:/bin)
+  local search=$tools/rust/bin:$tools/node/bin
+  for name in /usr/local /usr ""; do search+=:$name/sbin:$name/bin; done
+  inside=("HOME=$home" "LANG=C.UTF-8" "PATH=$search")
   for name in $(compgen -e); do
     case ${name^^} in
       *_PROXY | CARGO_NET_* | CARGO_REGISTR* | CARGO_HTTP_* | NPM_CONFIG_REGISTRY | PIP_*) inside+=("$name=${!name}") ;;
@@ -101,17 +104,17 @@ carry_settings() {
 # Rust and Node.js, as a user of the README has them.
 carry_tools() {
   local npm
-  mkdir -p "$root/opt/rust" "$root/opt/node/bin" "$root/opt/node/lib/node_modules" "$root/opt/node/etc"
-  mount --bind "$(rustc --print sysroot)" "$root/opt/rust"
-  cp -L "$(command -v node)" "$root/opt/node/bin/"
+  mkdir -p "$root$tools/rust" "$root$tools/node/bin" "$root$tools/node/lib/node_modules" "$root$tools/node/etc"
+  mount --bind "$(rustc --print sysroot)" "$root$tools/rust"
+  cp -L "$(command -v node)" "$root$tools/node/bin/"
   npm=$(dirname "$(dirname "$(readlink -f "$(command -v npm)")")")
-  cp -a "$npm" "$root/opt/node/lib/node_modules/npm"
-  ln -s ../lib/node_modules/npm/bin/npm-cli.js "$root/opt/node/bin/npm"
-  ln -s ../lib/node_modules/npm/bin/npx-cli.js "$root/opt/node/bin/npx"
+  cp -a "$npm" "$root$tools/node/lib/node_modules/npm"
+  ln -s ../lib/node_modules/npm/bin/npm-cli.js "$root$tools/node/bin/npm"
+  ln -s ../lib/node_modules/npm/bin/npx-cli.js "$root$tools/node/bin/npx"
   npm=$(npm config get userconfig)
   [ ! -e "$npm" ] || cp -L "$npm" "$root$home/.npmrc"
   npm=$(npm config get globalconfig)
-  [ ! -e "$npm" ] || cp -L "$npm" "$root/opt/node/etc/npmrc"
+  [ ! -e "$npm" ] || cp -L "$npm" "$root$tools/node/etc/npmrc"
   local tool
   for tool in cargo rustc node npm; do
     in_root "$tool --version" >&2 || stop "$tool of this machine does not run on a bare $suite: install one that does (rustup; Node.js from its own packages)."
