@@ -2,7 +2,7 @@
 
 use super::core::{Chain, Core, altered};
 use super::engine::{Line, with};
-use super::read::{DOES_NOT_OPEN, Ring, sealed_of, stream_of};
+use super::read::{DOES_NOT_OPEN, Ring, WITH_KEYS, sealed_of, stream_of};
 use super::seal::{self, Key, Sealed, Sum};
 use super::{Book, Head, Stream};
 use crate::StoreFault;
@@ -64,10 +64,7 @@ impl Core {
         let mut keys = Ring::new(self);
         let nothing: &[u8] = &[];
         loop {
-            let sql = "SELECT e.seq, e.stream, e.version, e.at, e.actor, e.sort, e.format, e.body, e.hash, COALESCE(k.wrapped, $4)
-                       FROM event e LEFT JOIN stream_key k ON k.salon = e.salon AND k.owner = e.stream
-                       WHERE e.salon = $1 AND e.seq > $2 ORDER BY e.seq LIMIT $3";
-            let lines = change.rows(sql, with![self.salon, walk.seq, TOGETHER, nothing]).await?;
+            let lines = change.gather(&WITH_KEYS, with![self.salon, walk.seq, TOGETHER, nothing]).await?;
             if lines.is_empty() {
                 break;
             }

@@ -6,6 +6,7 @@ use super::seal::Sealed;
 use crate::StoreFault;
 use std::future::Future;
 use std::pin::Pin;
+use std::sync::OnceLock;
 use uuid::Uuid;
 
 /// What comes later, from behind a trait.
@@ -76,6 +77,48 @@ macro_rules! with {
 }
 pub(crate) use with;
 
+/// A question whose answer may have very many rows: each engine hands them over
+/// in the way that costs it least.
+pub(crate) struct Wide {
+    /// The columns of a row; the first is what rows are ordered by.
+    pub columns: &'static [Column],
+    /// `FROM` and all that follows.
+    pub rest: &'static str,
+    plain: OnceLock<String>,
+    /// The question as an engine of its own kind asks it.
+    pub packed: OnceLock<String>,
+}
+
+/// A column, and what it holds.
+#[derive(Debug, Clone, Copy)]
+pub(crate) enum Column {
+    Int(&'static str),
+    Bytes(&'static str),
+    Text(&'static str),
+}
+
+impl Column {
+    pub(crate) const fn name(self) -> &'static str {
+        match self {
+            Self::Int(name) | Self::Bytes(name) | Self::Text(name) => name,
+        }
+    }
+}
+
+impl Wide {
+    pub(crate) const fn new(columns: &'static [Column], rest: &'static str) -> Self {
+        Self { columns, rest, plain: OnceLock::new(), packed: OnceLock::new() }
+    }
+
+    /// The question with a row of the answer for each row.
+    pub(crate) fn plain(&'static self) -> &'static str {
+        self.plain.get_or_init(|| {
+            let names: Vec<&str> = self.columns.iter().map(|column| column.name()).collect();
+            format!("SELECT {} {}", names.join(", "), self.rest)
+        })
+    }
+}
+
 /// One row of an answer.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(crate) struct Line(pub Vec<Value>);
@@ -131,6 +174,10 @@ impl Line {
 pub(crate) trait Change: Send {
     /// Asks.
     fn rows<'a>(&'a mut self, sql: &'static str, with: Vec<Value>) -> Later<'a, Vec<Line>>;
+    /// Asks for very many rows.
+    fn gather<'a>(&'a mut self, what: &'static Wide, with: Vec<Value>) -> Later<'a, Vec<Line>> {
+        self.rows(what.plain(), with)
+    }
     /// Does; gives the number of rows it touched.
     fn run<'a>(&'a mut self, sql: &'static str, with: Vec<Value>) -> Later<'a, u64>;
     /// Writes rows of the table of events as they stand.
@@ -153,6 +200,10 @@ pub(crate) trait Engine: Send + Sync {
     fn snapshot(&self) -> Later<'_, Box<dyn Change>>;
     /// Asks once, outside any transaction.
     fn look(&self, sql: &'static str, with: Vec<Value>) -> Later<'_, Vec<Line>>;
+    /// Asks once for very many rows.
+    fn gather(&self, what: &'static Wide, with: Vec<Value>) -> Later<'_, Vec<Line>> {
+        self.look(what.plain(), with)
+    }
 
     /// Makes a blob's sealed bytes durable, at the latest with `change`.
     fn put_bytes<'a>(&'a self, change: &'a mut dyn Change, id: Uuid, sealed: &'a [u8]) -> Later<'a, ()>;

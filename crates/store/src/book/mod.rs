@@ -29,6 +29,7 @@ mod erase;
 mod keys;
 mod log;
 mod many;
+mod packed;
 mod place;
 mod postgres;
 mod read;

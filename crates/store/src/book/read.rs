@@ -1,7 +1,7 @@
 //! Reading the book, and the record of who read health answers.
 
 use super::core::{Chain, Core, HEAD, altered};
-use super::engine::{Change, Line, with};
+use super::engine::{Change, Column, Line, Wide, with};
 use super::seal::{Key, Sealed};
 use super::{Book, Stream};
 use crate::StoreFault;
@@ -107,6 +107,34 @@ pub enum Noted {
     },
 }
 
+macro_rules! event_columns {
+    ($of:literal $(, $more:expr)*) => {
+        &[
+            Column::Int(concat!($of, "seq")),
+            Column::Bytes(concat!($of, "stream")),
+            Column::Int(concat!($of, "version")),
+            Column::Int(concat!($of, "at")),
+            Column::Bytes(concat!($of, "actor")),
+            Column::Text(concat!($of, "sort")),
+            Column::Int(concat!($of, "format")),
+            Column::Bytes(concat!($of, "body")),
+            Column::Bytes(concat!($of, "hash")),
+            $($more),*
+        ]
+    };
+}
+
+/// Events of a stream after a version and up to another.
+static OF_A_STREAM: Wide =
+    Wide::new(event_columns!(""), "FROM event WHERE salon = $1 AND stream = $2 AND version > $3 AND version <= $4 ORDER BY version");
+/// So many events after a place in the book.
+pub(crate) static IN_ORDER: Wide = Wide::new(event_columns!(""), "FROM event WHERE salon = $1 AND seq > $2 ORDER BY seq LIMIT $3");
+/// The same, each with the wrapped key of its stream; `$4` where there is none.
+pub(crate) static WITH_KEYS: Wide = Wide::new(
+    event_columns!("e.", Column::Bytes("COALESCE(k.wrapped, $4)")),
+    "FROM event e LEFT JOIN stream_key k ON k.salon = e.salon AND k.owner = e.stream WHERE e.salon = $1 AND e.seq > $2 ORDER BY e.seq LIMIT $3",
+);
+
 /// The most events handed out at once.
 const MOST_ROWS: u32 = 100_000;
 /// The last version that a stream can come to.
@@ -201,10 +229,7 @@ impl Book {
             self.note_access(None, access).await?;
         }
         let nothing: &[u8] = &[];
-        let sql = "SELECT e.seq, e.stream, e.version, e.at, e.actor, e.sort, e.format, e.body, e.hash, COALESCE(k.wrapped, $4)
-                   FROM event e LEFT JOIN stream_key k ON k.salon = e.salon AND k.owner = e.stream
-                   WHERE e.salon = $1 AND e.seq > $2 ORDER BY e.seq LIMIT $3";
-        let lines = core.engine.look(sql, with![core.salon, after_seq, most.min(MOST_ROWS), nothing]).await?;
+        let lines = core.engine.gather(&WITH_KEYS, with![core.salon, after_seq, most.min(MOST_ROWS), nothing]).await?;
         let mut keys = Ring::new(core);
         lines
             .into_iter()
@@ -301,9 +326,7 @@ impl Core {
             }
             return Err(altered(0, format!("the key of {stream} is missing and it was never erased")));
         };
-        let sql = "SELECT seq, stream, version, at, actor, sort, format, body, hash FROM event
-                   WHERE salon = $1 AND stream = $2 AND version > $3 AND version <= $4 ORDER BY version";
-        let lines = self.engine.look(sql, with![self.salon, stream.bytes(), after_version, to_version]).await?;
+        let lines = self.engine.gather(&OF_A_STREAM, with![self.salon, stream.bytes(), after_version, to_version]).await?;
         lines
             .into_iter()
             .map(|mut line| {

@@ -3,10 +3,10 @@
 //! One connection writes, several read; the folder is locked for one process.
 //! Write-ahead log, `synchronous = FULL`: a commit is on the disk when it returns.
 
-use super::engine::{Change, Engine, Later, Line, Value};
+use super::engine::{Change, Engine, Later, Line, Value, Wide};
 use super::log::Log;
 use super::seal::{Key, Sealed, hex};
-use super::{many, secret};
+use super::{many, packed, secret};
 use crate::{StoreFault, key, lock};
 use sqlx::sqlite::{
     SqliteArguments, SqliteConnectOptions, SqliteJournalMode, SqlitePool, SqlitePoolOptions, SqliteRow, SqliteSynchronous,
@@ -171,6 +171,15 @@ impl Change for SqliteChange {
         })
     }
 
+    fn gather<'a>(&'a mut self, what: &'static Wide, with: Vec<Value>) -> Later<'a, Vec<Line>> {
+        Box::pin(async move {
+            match gathered(what, bound(packed::question(what), with.clone()).fetch_one(&mut *self.change).await)? {
+                Some(lines) => Ok(lines),
+                None => self.rows(what.plain(), with).await,
+            }
+        })
+    }
+
     fn run<'a>(&'a mut self, sql: &'static str, with: Vec<Value>) -> Later<'a, u64> {
         Box::pin(async move {
             let rows = bound(sql, with).execute(&mut *self.change).await.map_err(fault)?.rows_affected();
@@ -237,6 +246,15 @@ impl Engine for SqliteEngine {
         Box::pin(async move {
             let rows = bound(sql, with).fetch_all(&self.readers).await.map_err(fault)?;
             rows.iter().map(line).collect()
+        })
+    }
+
+    fn gather(&self, what: &'static Wide, with: Vec<Value>) -> Later<'_, Vec<Line>> {
+        Box::pin(async move {
+            match gathered(what, bound(packed::question(what), with.clone()).fetch_one(&self.readers).await)? {
+                Some(lines) => Ok(lines),
+                None => self.look(what.plain(), with).await,
+            }
         })
     }
 
@@ -316,6 +334,15 @@ fn bound(sql: &'static str, with: Vec<Value>) -> sqlx::query::Query<'static, Sql
     })
 }
 
+/// The rows in an answer of one value; nothing where they are too long for one.
+fn gathered(what: &Wide, answer: Result<SqliteRow, sqlx::Error>) -> Result<Option<Vec<Line>>, StoreFault> {
+    match answer {
+        Ok(row) => packed::lines(what, row.try_get::<&[u8], _>(0).map_err(fault)?).map(Some),
+        Err(error) if code_of(&error) == Some(TOO_BIG) => Ok(None),
+        Err(error) => Err(fault(error)),
+    }
+}
+
 fn line(row: &SqliteRow) -> Result<Line, StoreFault> {
     let value = |at: usize| -> Result<Value, sqlx::Error> {
         let raw = row.try_get_raw(at)?;
@@ -329,6 +356,15 @@ fn line(row: &SqliteRow) -> Result<Line, StoreFault> {
     row.columns().iter().map(|column| value(column.ordinal()).map_err(fault)).collect::<Result<_, _>>().map(Line)
 }
 
+/// SQLite's code for a value beyond a thousand million bytes.
+const TOO_BIG: i32 = 18;
+
+/// SQLite's own code of an error, where it has one.
+fn code_of(error: &sqlx::Error) -> Option<i32> {
+    let sqlx::Error::Database(database) = error else { return None };
+    database.code()?.parse::<i32>().ok().map(|code| code & 0xff)
+}
+
 /// What SQLite's refusal means.
 ///
 /// *Source*: SQLite documentation, "Result and Error Codes": primary code in the low byte.
@@ -338,12 +374,8 @@ pub(super) fn fault(error: sqlx::Error) -> StoreFault {
     const CORRUPT: i32 = 11;
     const CONSTRAINT: i32 = 19;
     const NOT_A_DATABASE: i32 = 26;
-    let code = match &error {
-        sqlx::Error::Database(database) => database.code().and_then(|code| code.parse::<i32>().ok()).map(|code| code & 0xff),
-        sqlx::Error::PoolTimedOut => Some(BUSY),
-        _ => None,
-    };
-    match code {
+    let timed_out = matches!(error, sqlx::Error::PoolTimedOut).then_some(BUSY);
+    match code_of(&error).or(timed_out) {
         Some(BUSY | LOCKED) => StoreFault::TryAgain(error.to_string()),
         Some(CORRUPT | CONSTRAINT | NOT_A_DATABASE) => StoreFault::Damaged(error.to_string()),
         _ => StoreFault::Disk { what: "working with the book".to_owned(), cause: error.to_string() },

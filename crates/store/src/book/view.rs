@@ -1,7 +1,7 @@
 //! Rows of views: derived from events, kept for speed, thrown away at will.
 
 use super::core::{Core, Writing, altered};
-use super::engine::{Line, with};
+use super::engine::{Column, Line, Wide, with};
 use super::seal::Sum;
 use super::{Book, Stream};
 use crate::StoreFault;
@@ -68,14 +68,18 @@ pub struct ViewRow {
     pub body: Vec<u8>,
 }
 
+/// All rows of a view, each with the wrapped key of its owner.
+static ROWS: Wide = Wide::new(
+    &[Column::Bytes("v.place"), Column::Bytes("v.owner"), Column::Bytes("v.sealed"), Column::Bytes("k.wrapped")],
+    "FROM view_row v JOIN stream_key k ON k.salon = v.salon AND k.owner = v.owner WHERE v.salon = $1 AND v.view = $2",
+);
+
 impl Book {
     /// A view's rows, by key.
     pub async fn view(&self, view: &str) -> Result<Vec<ViewRow>, StoreFault> {
         let core = self.core();
         let name = core.view_name(view);
-        let sql = "SELECT v.place, v.owner, v.sealed, k.wrapped FROM view_row v
-                   JOIN stream_key k ON k.salon = v.salon AND k.owner = v.owner WHERE v.salon = $1 AND v.view = $2";
-        let lines = core.engine.look(sql, with![core.salon, name]).await?;
+        let lines = core.engine.gather(&ROWS, with![core.salon, name]).await?;
         let mut rows = lines.iter().map(|line| core.view_line(&name, line)).collect::<Result<Vec<_>, _>>()?;
         rows.sort_by(|a, b| a.key.cmp(&b.key));
         Ok(rows)

@@ -7,6 +7,7 @@ use crate::book::core::{Chain, Core, altered};
 use crate::book::engine::{Change, Line, Value, with};
 use crate::book::erase::list_name;
 use crate::book::keys::recipient_of;
+use crate::book::read::IN_ORDER;
 use crate::book::seal::hex;
 use crate::book::sqlite::{beside, write_whole};
 use crate::key::sync_folder;
@@ -95,9 +96,7 @@ async fn send(
     put(BLOBS.to_owned(), json(&blobs)?).await?;
     let mut after = 0_u64;
     while after < chain.seq {
-        let sql = "SELECT seq, stream, version, at, actor, sort, format, body, hash FROM event
-                   WHERE salon = $1 AND seq > $2 ORDER BY seq LIMIT $3";
-        let lines = moment.rows(sql, with![core.salon, after, ROWS_TOGETHER]).await?;
+        let lines = moment.gather(&IN_ORDER, with![core.salon, after, ROWS_TOGETHER]).await?;
         let mut bytes = Vec::with_capacity(lines.len() * BYTES_OF_A_ROW);
         let first = after + 1;
         for line in &lines {
