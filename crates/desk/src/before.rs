@@ -173,12 +173,12 @@ impl Copying<'_> {
         for event in &events {
             self.book.apply(event.clone(), Stood { version: self.book.version + 1, at_ms, on: world.on });
         }
-        let mut act = Act { views: events.iter().filter_map(|event| where_of(self.id, event)).collect(), ..Act::default() };
+        let mut act = Act { at_ms: Some(at_ms), views: events.iter().filter_map(|event| where_of(self.id, event)).collect(), ..Act::default() };
         act = act.client(self.id, version, events);
         if let Some((document, event)) = health {
             act = act.of_health(document, event);
         }
-        self.salon.keep_at(&world, act, None, at_ms).await?;
+        self.salon.keep(&world, act, None).await?;
         Ok(())
     }
 

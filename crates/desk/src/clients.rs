@@ -1,5 +1,6 @@
 //! Clients: the list, one client's facts, and changing them.
 
+use crate::client_books::applied;
 use crate::salon_book::{Act, new_id, stream_of};
 use crate::{DeskFault, Salon};
 use salon::book::{
@@ -17,7 +18,7 @@ pub const HEALTH_WORDING: &str = "health-1";
 /// Which view holds the list's lines.
 pub(crate) const LINES: &str = "clients";
 /// The number of the code that makes the views; another number rebuilds them.
-pub(crate) const VIEWS: u64 = 1;
+pub(crate) const VIEWS: u64 = 2;
 /// The longest name that is shown in a list.
 const LONGEST_LABEL: usize = 200;
 
@@ -249,16 +250,17 @@ impl Salon {
         let version = book.version;
         let mut now = book;
         let at_ms = crate::salon_book::now_ms();
+        let mut kept = None;
         for event in &events {
             let stood = Stood { version: now.version + 1, at_ms, on: world.on };
-            now.apply(event.clone(), stood);
+            kept = applied(id, &mut now, event.clone(), stood).or(kept);
         }
         if events.is_empty() {
             return (now, Act::default());
         }
         let wheres: Vec<ViewWrite> = events.iter().filter_map(|event| crate::photos::where_of(id, event)).collect();
-        let mut act = Act::default().client(id, version, events).view(line_of(id, &now));
-        act.views.extend(wheres);
+        let mut act = Act { at_ms: Some(at_ms), ..Act::default() }.client(id, version, events).view(line_of(id, &now));
+        act.views.extend(wheres.into_iter().chain(kept));
         (now, act)
     }
 

@@ -10,6 +10,7 @@
 
 pub mod acts;
 mod before;
+mod client_books;
 mod clients;
 mod export;
 mod fault;

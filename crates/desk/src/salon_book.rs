@@ -1,6 +1,7 @@
 //! The open salon: its book, what is in force, and how an act is kept.
 
-use crate::states::{Known, Recent};
+use crate::client_books::Recent;
+use crate::states::Known;
 use crate::{DeskFault, before};
 use jiff::civil::Date;
 use salon::book::{
@@ -25,7 +26,7 @@ pub struct Salon {
     pub(crate) shelf: Known<ShelfBook>,
     pub(crate) lines: Mutex<Option<crate::clients::Lines>>,
     /// Clients who were looked at lately, each as she was at a version of her stream.
-    recent: Recent,
+    pub(crate) recent: Recent,
 }
 
 /// A salon as it was opened.
@@ -159,38 +160,6 @@ impl Salon {
         self.state(&self.shelf, version).await
     }
 
-    /// A client's book as it is in force, or as it was at a version; without her health.
-    ///
-    /// *Errors*: nothing has this id; she was erased.
-    pub(crate) async fn client_book(&self, id: ClientId, at: Option<u64>) -> Result<ClientBook, DeskFault> {
-        let erased = |fault| match fault {
-            StoreFault::Erased(_) => DeskFault::Unknown("client"),
-            fault => fault.into(),
-        };
-        let version = match self.book.standing(stream_of(id)).await {
-            Ok(version) => version,
-            Err(fault) => {
-                self.recent.forget(id);
-                return Err(erased(fault));
-            }
-        };
-        let wanted = at.map_or(version, |at| at.min(version));
-        let mut book = self.recent.get(id).filter(|book| book.version <= wanted).map(|book| (*book).clone()).unwrap_or_default();
-        if book.version < wanted {
-            for row in self.book.read_to(stream_of(id), book.version, wanted).await.map_err(erased)? {
-                let (event, stood) = opened::<ClientEvent>(&row)?;
-                book.apply(event, stood);
-            }
-            if wanted == version {
-                self.recent.put(id, &book);
-            }
-        }
-        if book.version == 0 {
-            return Err(DeskFault::Unknown("client"));
-        }
-        Ok(book)
-    }
-
     /// Her health answers, and the version of their document; the reading is recorded first.
     pub(crate) async fn health(&self, book: &ClientBook, why: &str, at: Option<u64>) -> Result<(Option<HealthAnswers>, u64), DeskFault> {
         let Some(document) = book.health else { return Ok((None, 0)) };
@@ -239,23 +208,17 @@ impl Salon {
                 .collect::<Result<_, _>>()?;
             writes.push(Write { stream, seen, events });
         }
-        Ok(Batch { at_ms: now_ms(), actor: Uuid::from_u128(world.by.0), writes, once, views: act.views })
+        Ok(Batch { at_ms: act.at_ms.unwrap_or_else(now_ms), actor: Uuid::from_u128(world.by.0), writes, once, views: act.views })
     }
 
     /// Keeps what was decided: all of it or nothing.
     pub(crate) async fn keep(&self, world: &World, act: Act, once: Option<Once>) -> Result<Vec<Appended>, DeskFault> {
-        self.keep_at(world, act, once, now_ms()).await
-    }
-
-    /// Keeps what happened at an earlier moment of the machine's clock.
-    pub(crate) async fn keep_at(&self, world: &World, act: Act, once: Option<Once>, at_ms: i64) -> Result<Vec<Appended>, DeskFault> {
         if act.writes.is_empty() && act.views.is_empty() && once.is_none() {
             return Ok(Vec::new());
         }
         let mut act = act;
         let states = self.with_states(&mut act);
-        let batch = Batch { at_ms, ..self.batch(world, act, once)? };
-        let appended = self.book.append(batch).await?;
+        let appended = self.book.append(self.batch(world, act, once)?).await?;
         self.states_kept(states);
         Ok(appended)
     }
@@ -286,6 +249,8 @@ pub(crate) enum Any {
 /// What one act writes.
 #[derive(Default)]
 pub(crate) struct Act {
+    /// When, by the machine's clock, ms since 1970; when it is kept, where nothing is said.
+    pub at_ms: Option<i64>,
     pub writes: Vec<(Stream, Option<u64>, Vec<Any>)>,
     pub views: Vec<ViewWrite>,
 }

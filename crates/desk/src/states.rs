@@ -8,10 +8,10 @@
 
 use crate::salon_book::{Act, opened};
 use crate::{DeskFault, Salon};
-use salon::book::{ClientBook, ClientId, HouseBook, HouseEvent, ShelfBook, ShelfEvent, Stood};
+use salon::book::{HouseBook, HouseEvent, ShelfBook, ShelfEvent, Stood};
 use serde::Serialize;
 use serde::de::DeserializeOwned;
-use std::collections::{BTreeMap, HashMap};
+use std::collections::BTreeMap;
 use std::sync::{Arc, Mutex, PoisonError};
 use store::book::{Stream, ViewWrite};
 
@@ -90,33 +90,6 @@ impl<S: State> Known<S> {
 
     fn kept(&self, up_to: u64) {
         self.to_keep.lock().unwrap_or_else(PoisonError::into_inner).retain(|version, _| *version > up_to);
-    }
-}
-
-/// Clients who were looked at lately, so that a long history is not read for each page anew.
-#[derive(Debug, Default)]
-pub(crate) struct Recent(Mutex<[HashMap<ClientId, Arc<ClientBook>>; 2]>);
-
-impl Recent {
-    /// As many are held, and as many again of those who were looked at before them.
-    const MOST: usize = 64;
-
-    pub fn get(&self, id: ClientId) -> Option<Arc<ClientBook>> {
-        let held = self.0.lock().unwrap_or_else(PoisonError::into_inner);
-        held.iter().find_map(|held| held.get(&id)).cloned()
-    }
-
-    pub fn put(&self, id: ClientId, book: &ClientBook) {
-        let mut held = self.0.lock().unwrap_or_else(PoisonError::into_inner);
-        if held[0].len() >= Self::MOST {
-            held[1] = std::mem::take(&mut held[0]);
-        }
-        held[0].insert(id, Arc::new(book.clone()));
-    }
-
-    pub fn forget(&self, id: ClientId) {
-        let mut held = self.0.lock().unwrap_or_else(PoisonError::into_inner);
-        held.iter_mut().for_each(|held| _ = held.remove(&id));
     }
 }
 

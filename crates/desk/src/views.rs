@@ -1,9 +1,9 @@
 //! Making every view anew from the events.
 
-use crate::clients::{LINES, line_of, views_are_made};
+use crate::clients::{LINES, VIEWS, line_of, views_are_made};
 use crate::photos::{WHERE, wheres_of, wheres_of_house};
-use crate::salon_book::opened;
-use crate::{DeskFault, Salon, states};
+use crate::salon_book::{opened, stream_of};
+use crate::{DeskFault, Salon, client_books, states};
 use salon::book::{ClientBook, ClientEvent, ClientId, HouseBook, ShelfBook};
 use std::collections::{BTreeMap, HashSet};
 use std::sync::PoisonError;
@@ -14,8 +14,9 @@ use uuid::Uuid;
 /// What each stream's events come to in the views, and the version it was read at.
 type Made = BTreeMap<Stream, (u64, Vec<ViewWrite>)>;
 
-/// Clients' books while they are read; nothing for one who was erased.
-type Books = BTreeMap<ClientId, Option<ClientBook>>;
+/// Clients' books while they are read, each with the last row of it that is kept;
+/// nothing for one who was erased.
+type Books = BTreeMap<ClientId, Option<(ClientBook, Option<ViewWrite>)>>;
 
 /// Events that are read at once.
 const AT_ONCE: u32 = 20_000;
@@ -24,13 +25,14 @@ const AT_ONCE: u32 = 20_000;
 fn applied(mut books: Books, rows: &[Row]) -> Result<Books, DeskFault> {
     for row in rows {
         let Stream::Client(id) = row.stream else { continue };
-        let book = books.entry(ClientId(id.as_u128())).or_insert_with(|| Some(ClientBook::default()));
+        let id = ClientId(id.as_u128());
+        let hers = books.entry(id).or_insert_with(|| Some((ClientBook::default(), None)));
         if row.opened().is_none() {
-            *book = None;
+            *hers = None;
         }
-        if let Some(book) = book {
+        if let Some((book, kept)) = hers {
             let (event, stood) = opened::<ClientEvent>(row)?;
-            book.apply(event, stood);
+            *kept = client_books::applied(id, book, event, stood).or(kept.take());
         }
     }
     Ok(books)
@@ -42,9 +44,11 @@ impl Salon {
     ///
     /// *Errors*: the records.
     pub async fn rebuild_views(&self) -> Result<usize, DeskFault> {
-        let (mut before, mut cleared) = (Vec::new(), false);
+        // Rows that code of an earlier number left are of no more use.
+        let earlier = (1..VIEWS).flat_map(|number| [format!("states {number}"), format!("books {number}")]);
+        let (mut before, mut cleared) = (earlier.map(|view| ViewWrite::Clear { view }).collect::<Vec<_>>(), false);
         // Before the streams: a client who comes meanwhile is in neither, and her rows stay.
-        for view in [LINES, WHERE, &states::view()] {
+        for view in [LINES, WHERE, &states::view(), &client_books::view()] {
             match self.book.view(view).await {
                 Ok(rows) => before.extend(rows.into_iter().map(|row| ViewWrite::Take { view: view.to_owned(), key: row.key })),
                 // A row that does not open: then all of them go.
@@ -91,20 +95,33 @@ impl Salon {
             books = done.map_err(|cause| DeskFault::damaged("the views could not be made", &cause))??;
             rows = next?;
         }
-        let rows_of = |(id, book): (ClientId, Option<ClientBook>)| {
-            let book = book?;
-            let rows = std::iter::once(line_of(id, &book)).chain(wheres_of(id, &book)).collect();
-            Some((crate::salon_book::stream_of(id), (book.version, rows)))
+        let rows_of = |(id, hers): (ClientId, Option<(ClientBook, Option<ViewWrite>)>)| {
+            let (book, kept) = hers?;
+            Some((stream_of(id), (book.version, rows_of(id, &book, kept))))
         };
         Ok(books.into_iter().filter_map(rows_of).collect())
+    }
+
+    /// A client's book from her events alone, and the row of it that is kept.
+    async fn client_anew(&self, id: ClientId) -> Result<(ClientBook, Option<ViewWrite>), DeskFault> {
+        let (mut book, mut kept) = (ClientBook::default(), None);
+        let rows = self.book.read(stream_of(id), 0).await.map_err(|fault| match fault {
+            StoreFault::Erased(_) => DeskFault::Unknown("client"),
+            fault => fault.into(),
+        })?;
+        for row in rows {
+            let (event, stood) = opened::<ClientEvent>(&row)?;
+            kept = client_books::applied(id, &mut book, event, stood).or(kept);
+        }
+        if book.version == 0 { Err(DeskFault::Unknown("client")) } else { Ok((book, kept)) }
     }
 
     async fn make(&self, stream: Stream, made: &mut Made) -> Result<(), DeskFault> {
         let (version, rows) = match stream {
             Stream::Client(id) => {
                 let id = ClientId(id.as_u128());
-                match self.client_book(id, None).await {
-                    Ok(book) => (book.version, std::iter::once(line_of(id, &book)).chain(wheres_of(id, &book)).collect()),
+                match self.client_anew(id).await {
+                    Ok((book, kept)) => (book.version, rows_of(id, &book, kept)),
                     Err(DeskFault::Unknown(_)) => {
                         made.remove(&stream);
                         return Ok(());
@@ -127,6 +144,11 @@ impl Salon {
         made.insert(stream, (version, rows));
         Ok(())
     }
+}
+
+/// A client's rows.
+fn rows_of(id: ClientId, book: &ClientBook, kept: Option<ViewWrite>) -> Vec<ViewWrite> {
+    std::iter::once(line_of(id, book)).chain(wheres_of(id, book)).chain(kept).collect()
 }
 
 /// All rows over what was there before; of that, what no event bears out is taken away.

@@ -294,7 +294,7 @@ pub struct PhotoState {
 }
 
 /// A reading as it stands.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct ReadingState {
     /// Which.
     pub id: ReadingId,
@@ -307,7 +307,7 @@ pub struct ReadingState {
 }
 
 /// A plan as it stands.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct PlanState {
     /// Which.
     pub id: PlanId,
@@ -332,7 +332,7 @@ pub struct PlanState {
 }
 
 /// A skin test as it stands.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct SkinTest {
     /// The tape's lot.
     pub lot: String,
@@ -347,7 +347,7 @@ pub struct SkinTest {
 }
 
 /// All that is in force of one client.
-#[derive(Debug, Clone, Default, PartialEq)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub struct ClientBook {
     /// The stream's version.
     pub version: u64,

@@ -105,7 +105,7 @@ impl HealthAnswers {
 }
 
 /// A client's facts in force.
-#[derive(Debug, Clone, Default, PartialEq)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub struct Facts {
     who: Option<Who>,
     answered: Option<Box<Answered>>,

@@ -15,6 +15,12 @@ use tokio::sync::Mutex;
 /// Rows after which the log is folded; about 4 MB of pages, as the engine's own limit is.
 const MOST_ROWS: u64 = 600;
 
+/// Rows of one transaction that fill more than a connection's cache. SQLite, as it
+/// is built here, counts the pages of all connections together, and a writer that
+/// keeps more than its share leaves none to those who read: they would open every
+/// page anew each time they touch it.
+const FILLS_THE_CACHE: u64 = 4000;
+
 /// The log of an open folder.
 pub(super) struct Log {
     writer: SqlitePool,
@@ -41,6 +47,10 @@ impl Log {
             // What could not be folded now is folded the next time, at the latest at the next opening.
             if fold(&log.keeper).await.is_ok() {
                 let _ = fold(&log.writer).await;
+            }
+            if rows >= FILLS_THE_CACHE {
+                // Where it fails, readers are slower until the next large transaction.
+                let _ = sqlx::query("PRAGMA shrink_memory").execute(&log.writer).await;
             }
             drop(alone);
         });
