@@ -111,7 +111,7 @@ fn key_document_sum(document: &serde_json::Value) -> String {
     use sha2::Digest;
     let text = |value: &serde_json::Value| value.as_str().map_or_else(|| value.to_string(), str::to_owned);
     let keeping = &document["keeping"];
-    let kept = ["memory_kib", "passes", "salt", "sealed"].map(|name| text(&keeping[name])).join(" ");
+    let kept = ["memory_kib", "passes", "lanes", "salt", "sealed"].map(|name| text(&keeping[name])).join(" ");
     let salon: Uuid = text(&document["salon"]).parse().unwrap();
     let slot = ["recipient", "sealed", "code"].map(|name| text(&document["slot"][name]));
     let mut bytes = Vec::new();

@@ -8,8 +8,9 @@
 //! vouched for under the data key: whoever can write the file cannot put
 //! another one there unseen.
 //!
-//! *Source*: OWASP Password Storage Cheat Sheet: Argon2id with at least 19 MiB
-//! and two passes; ours is 64 MiB and three, kept in the document so that it can rise.
+//! *Source*: RFC 9106, section 4, the second recommended choice: Argon2id with 64 MiB,
+//! three passes and four lanes; kept in the document so that it can rise. Documents
+//! of before had one lane.
 
 use super::seal::{self, Key, hex, unhex};
 use super::{Opener, Passphrase, RecoveryCode};
@@ -23,9 +24,11 @@ use zeroize::Zeroizing;
 const FORMAT: u32 = 1;
 const MEMORY_KIB: u32 = 64 * 1024;
 const PASSES: u32 = 3;
+const LANES: u32 = 4;
 /// The most that a document may ask for: a hostile one must not hang the program.
 const MOST_MEMORY_KIB: u32 = 1024 * 1024;
 const MOST_PASSES: u32 = 32;
+const MOST_LANES: u32 = 32;
 
 #[derive(Clone, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -42,7 +45,31 @@ pub(crate) struct KeyDocument {
 #[serde(tag = "by", rename_all = "snake_case")]
 enum Keeping {
     FileOnly { key: String },
-    Passphrase { memory_kib: u32, passes: u32, salt: String, sealed: String },
+    Passphrase {
+        #[serde(flatten)]
+        cost: Cost,
+        salt: String,
+        sealed: String,
+    },
+}
+
+/// What trying one passphrase costs.
+#[derive(Clone, Copy, Serialize, Deserialize)]
+struct Cost {
+    memory_kib: u32,
+    passes: u32,
+    #[serde(default = "one", skip_serializing_if = "is_one")]
+    lanes: u32,
+}
+
+const fn one() -> u32 {
+    1
+}
+
+// The serializer asks with a reference.
+#[allow(clippy::trivially_copy_pass_by_ref)]
+const fn is_one(lanes: &u32) -> bool {
+    *lanes == 1
 }
 
 /// What the recovery code opens. It stands in every archive too.
@@ -103,9 +130,10 @@ impl KeyDocument {
             None => Keeping::FileOnly { key: hex(data_key.bytes()) },
             Some(passphrase) => {
                 let salt: [u8; 16] = seal::chance()?;
-                let cover = derive(passphrase, &salt, MEMORY_KIB, PASSES)?;
+                let cost = Cost { memory_kib: MEMORY_KIB, passes: PASSES, lanes: LANES };
+                let cover = derive(passphrase, &salt, cost)?;
                 let sealed = cover.seal(&[b"data key", salon.as_bytes()], data_key.bytes())?;
-                Keeping::Passphrase { memory_kib: MEMORY_KIB, passes: PASSES, salt: hex(&salt), sealed: hex(&sealed) }
+                Keeping::Passphrase { cost, salt: hex(&salt), sealed: hex(&sealed) }
             }
         };
         let mut document = Self { format: FORMAT, salon, keeping, slot, sum: String::new() };
@@ -153,14 +181,14 @@ impl KeyDocument {
                 let bytes = unhex(key).map(Zeroizing::new);
                 bytes.and_then(|bytes| Key::from_slice(&bytes)).ok_or_else(|| damaged("it is not whole"))?
             }
-            (Keeping::Passphrase { memory_kib, passes, salt, sealed }, Opener::Passphrase(passphrase)) => {
+            (Keeping::Passphrase { cost, salt, sealed }, Opener::Passphrase(passphrase)) => {
                 let (Some(salt), Some(sealed)) = (unhex(salt), unhex(sealed)) else {
                     return Err(damaged("it is not whole"));
                 };
-                if *memory_kib > MOST_MEMORY_KIB || *passes > MOST_PASSES {
+                if cost.memory_kib > MOST_MEMORY_KIB || cost.passes > MOST_PASSES || cost.lanes > MOST_LANES {
                     return Err(damaged("it asks for the impossible"));
                 }
-                let cover = derive(passphrase, &salt, *memory_kib, *passes)?;
+                let cover = derive(passphrase, &salt, *cost)?;
                 let plain = cover.open(&[b"data key", self.salon.as_bytes()], &sealed);
                 plain.and_then(|plain| Key::from_slice(&plain)).ok_or(StoreFault::WrongPassphrase)?
             }
@@ -172,8 +200,9 @@ impl KeyDocument {
     fn summed(&self) -> String {
         let keeping = match &self.keeping {
             Keeping::FileOnly { key } => Zeroizing::new(key.clone()),
-            Keeping::Passphrase { memory_kib, passes, salt, sealed } => {
-                Zeroizing::new(format!("{memory_kib} {passes} {salt} {sealed}"))
+            Keeping::Passphrase { cost: Cost { memory_kib, passes, lanes }, salt, sealed } => {
+                let lanes = if is_one(lanes) { String::new() } else { format!(" {lanes}") };
+                Zeroizing::new(format!("{memory_kib} {passes}{lanes} {salt} {sealed}"))
             }
         };
         let slot = [&self.slot.recipient, &self.slot.sealed, &self.slot.code];
@@ -182,12 +211,41 @@ impl KeyDocument {
     }
 }
 
-fn derive(passphrase: &Passphrase, salt: &[u8], memory_kib: u32, passes: u32) -> Result<Key, StoreFault> {
+fn derive(passphrase: &Passphrase, salt: &[u8], cost: Cost) -> Result<Key, StoreFault> {
     let refused = |cause: argon2::Error| damaged(&format!("it asks for the impossible: {cause}"));
-    let params = Params::new(memory_kib, passes, 1, Some(32)).map_err(refused)?;
+    let params = Params::new(cost.memory_kib, cost.passes, cost.lanes, Some(32)).map_err(refused)?;
     let mut out = Zeroizing::new([0_u8; 32]);
     Argon2::new(Algorithm::Argon2id, Version::V0x13, params)
         .hash_password_into(passphrase.bytes(), salt, &mut *out)
         .map_err(refused)?;
     Key::from_slice(&*out).ok_or_else(|| damaged("it is not whole"))
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod tests {
+    use super::*;
+
+    /// A document as it was written before there were lanes, of a salon made by chance.
+    const OF_ONE_LANE: &str = include_str!("../../tests/data/key-of-one-lane.json");
+
+    #[test]
+    fn a_document_of_one_lane_opens_and_a_new_one_has_four() {
+        let by = |words: &str| Opener::Passphrase(Passphrase::new(words.to_owned()).unwrap());
+        let old = KeyDocument::from_text(OF_ONE_LANE).unwrap();
+        let key = old.open(&by("a passphrase for measuring")).unwrap();
+        assert!(matches!(old.open(&by("another passphrase")), Err(StoreFault::WrongPassphrase)));
+        // Written again it is what it was.
+        let value = |text: &str| serde_json::from_str::<serde_json::Value>(text).unwrap();
+        assert_eq!(value(&old.text().unwrap()), value(OF_ONE_LANE));
+
+        let words = Passphrase::new("four lanes side by side".to_owned()).unwrap();
+        let new = KeyDocument::new(old.salon, &key, old.slot.clone(), Some(&words)).unwrap();
+        assert_eq!(value(&new.text().unwrap())["keeping"]["lanes"], 4);
+        let again = KeyDocument::from_text(&new.text().unwrap()).unwrap();
+        assert_eq!(again.open(&Opener::Passphrase(words)).unwrap().bytes(), key.bytes());
+        // Fewer lanes are another key, and the sum tells that the document was changed.
+        let fewer = new.text().unwrap().replace("\"lanes\": 4", "\"lanes\": 1");
+        assert!(KeyDocument::from_text(&fewer).is_err());
+    }
 }

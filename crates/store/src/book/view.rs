@@ -80,7 +80,7 @@ impl Book {
         let core = self.core();
         let name = core.view_name(view);
         let lines = core.engine.gather(&ROWS, with![core.salon, name]).await?;
-        let mut rows = lines.iter().map(|line| core.view_line(&name, line)).collect::<Result<Vec<_>, _>>()?;
+        let mut rows = core.view_lines(&name, &lines)?;
         rows.sort_by(|a, b| a.key.cmp(&b.key));
         Ok(rows)
     }
@@ -124,6 +124,24 @@ impl Core {
 
     fn view_place(&self, view: &str, key: &[u8]) -> Sum {
         self.keys.names.code(&[b"row", view.as_bytes(), key])
+    }
+
+    /// Opens rows; many of them on all of the machine's cores, since whoever waits
+    /// for a list waits for every seal of it.
+    fn view_lines(&self, name: &Sum, lines: &[Line]) -> Result<Vec<ViewRow>, StoreFault> {
+        const ALONE: usize = 1000;
+        let opened = |lines: &[Line]| lines.iter().map(|line| self.view_line(name, line)).collect::<Result<Vec<_>, _>>();
+        let cores = std::thread::available_parallelism().map_or(1, usize::from).min(lines.len() / ALONE + 1);
+        std::thread::scope(|scope| {
+            let mut shares = lines.chunks(lines.len().div_ceil(cores).max(1));
+            let own = shares.next().unwrap_or_default();
+            let others: Vec<_> = shares.map(|share| scope.spawn(move || opened(share))).collect();
+            let mut rows = opened(own)?;
+            for other in others {
+                rows.extend(other.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic))?);
+            }
+            Ok(rows)
+        })
     }
 
     /// Opens `place, owner, sealed, wrapped`.

@@ -63,7 +63,7 @@ pub async fn raw_with(folder: &Path, passphrase: &str) -> SqliteConnection {
     let document: serde_json::Value = serde_json::from_str(&text).unwrap();
     let keeping = &document["keeping"];
     let number = |name: &str| u32::try_from(keeping[name].as_u64().unwrap()).unwrap();
-    let params = argon2::Params::new(number("memory_kib"), number("passes"), 1, Some(32)).unwrap();
+    let params = argon2::Params::new(number("memory_kib"), number("passes"), number("lanes"), Some(32)).unwrap();
     let mut cover: Key = [0; 32];
     argon2::Argon2::new(argon2::Algorithm::Argon2id, argon2::Version::V0x13, params)
         .hash_password_into(passphrase.as_bytes(), &unhex(keeping["salt"].as_str().unwrap()), &mut cover)
