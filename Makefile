@@ -20,6 +20,7 @@ test: export STRANDWRIGHT_BIN = $(abspath $(BIN))
 test: export STRANDWRIGHT_PYTHON = $(abspath .venv/bin/python)
 test: web .venv/ready
 	tools/need.sh test
+	cargo fmt --all --check
 	cargo test --locked --workspace
 	cargo clippy --locked --workspace --all-targets -- -D warnings -A clippy::unwrap_used
 	cargo clippy --locked --workspace -- -D warnings

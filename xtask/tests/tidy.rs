@@ -94,11 +94,8 @@ fn leaning_up_sideways_and_outside_is_found() {
 
 /// Every file of the project that git tracks or would track.
 fn project_files() -> Vec<PathBuf> {
-    let output = Command::new("git")
-        .args(["ls-files", "--cached", "--others", "--exclude-standard", "-z"])
-        .current_dir(root())
-        .output()
-        .unwrap();
+    let output =
+        Command::new("git").args(["ls-files", "--cached", "--others", "--exclude-standard", "-z"]).current_dir(root()).output().unwrap();
     String::from_utf8(output.stdout)
         .unwrap()
         .split('\0')
@@ -109,11 +106,8 @@ fn project_files() -> Vec<PathBuf> {
 }
 
 fn rust_files_of_pure_floors() -> Vec<PathBuf> {
-    let pure: Vec<PathBuf> = FLOORS[..PURE_FLOORS]
-        .iter()
-        .flat_map(|floor| floor.iter())
-        .map(|name| root().join("crates").join(name).join("src"))
-        .collect();
+    let pure: Vec<PathBuf> =
+        FLOORS[..PURE_FLOORS].iter().flat_map(|floor| floor.iter()).map(|name| root().join("crates").join(name).join("src")).collect();
     project_files()
         .into_iter()
         .filter(|path| path.extension().is_some_and(|e| e == "rs"))
@@ -123,13 +117,30 @@ fn rust_files_of_pure_floors() -> Vec<PathBuf> {
 
 /// Names of the platform's own mathematics, whose last digit is not the same everywhere.
 const PLATFORM_MATHEMATICS: &[&str] = &[
-    ".sin()", ".cos()", ".tan()", ".asin()", ".acos()", ".atan()", ".atan2(", ".exp()", ".exp2()", ".ln()",
-    ".log10()", ".log2()", ".powf(", ".powi(", ".cbrt()", ".hypot(", ".sin_cos()", ".sinh()", ".cosh()", ".tanh()",
+    ".sin()",
+    ".cos()",
+    ".tan()",
+    ".asin()",
+    ".acos()",
+    ".atan()",
+    ".atan2(",
+    ".exp()",
+    ".exp2()",
+    ".ln()",
+    ".log10()",
+    ".log2()",
+    ".powf(",
+    ".powi(",
+    ".cbrt()",
+    ".hypot(",
+    ".sin_cos()",
+    ".sinh()",
+    ".cosh()",
+    ".tanh()",
 ];
 
 /// What the pure floors must not know: the clock, chance, files, the network, the environment.
-const IMPURE: &[&str] =
-    &["std::time", "std::fs", "std::net", "std::env", "std::io", "std::process", "SystemTime", "Instant::now"];
+const IMPURE: &[&str] = &["std::time", "std::fs", "std::net", "std::env", "std::io", "std::process", "SystemTime", "Instant::now"];
 
 fn found<'a>(text: &str, words: &[&'a str]) -> Vec<(usize, &'a str)> {
     // Tests at the foot of a file may use what they like.
@@ -283,10 +294,7 @@ fn rules_are_named_once_and_lie_in_their_own_range() {
         let (low, high) = rule.range;
         assert!(low <= rule.value && rule.value <= high, "rule {} is outside its own range", rule.id);
         assert!(!rule.says.trim().is_empty(), "rule {} says nothing", rule.id);
-        let founded = matches!(
-            rule.grade,
-            measure::Grade::Standard | measure::Grade::Measured | measure::Grade::Handbook
-        );
+        let founded = matches!(rule.grade, measure::Grade::Standard | measure::Grade::Measured | measure::Grade::Handbook);
         assert!(!founded || !rule.source.is_empty(), "rule {} claims a source and names none", rule.id);
     }
 }
@@ -300,10 +308,8 @@ fn the_page_of_rules_is_fresh() {
 #[test]
 fn no_file_is_left_open_or_names_a_machine() {
     // Written in pieces so that this file does not find itself.
-    let words: Vec<String> = [("TO", "DO"), ("FIX", "ME"), ("coming", " soon"), ("/ro", "ot/"), ("/ho", "me/")]
-        .iter()
-        .map(|(a, b)| format!("{a}{b}"))
-        .collect();
+    let words: Vec<String> =
+        [("TO", "DO"), ("FIX", "ME"), ("coming", " soon"), ("/ro", "ot/"), ("/ho", "me/")].iter().map(|(a, b)| format!("{a}{b}")).collect();
     let mut faults = Vec::new();
     for path in project_files() {
         let name = path.file_name().unwrap().to_string_lossy().into_owned();

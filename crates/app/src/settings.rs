@@ -2,8 +2,8 @@
 //! what opens it.
 
 use crate::error::Failure;
-use std::net::{IpAddr, Ipv4Addr, SocketAddr};
 use desk::Place;
+use std::net::{IpAddr, Ipv4Addr, SocketAddr};
 use std::path::PathBuf;
 
 /// The usual port.
@@ -54,16 +54,17 @@ pub fn place(named: Option<&str>) -> Result<Place, Failure> {
 /// *Errors*: the file cannot be read or holds nothing.
 pub fn passphrase() -> Result<Option<String>, Failure> {
     if let Some(text) = std::env::var_os("STRANDWRIGHT_PASSPHRASE").filter(|text| !text.is_empty()) {
-        let text = text.into_string().map_err(|_| Failure::bad_input("STRANDWRIGHT_PASSPHRASE is no text (UTF-8): write it into a file and name that"))?;
+        let text = text
+            .into_string()
+            .map_err(|_| Failure::bad_input("STRANDWRIGHT_PASSPHRASE is no text (UTF-8): write it into a file and name that"))?;
         return Ok(Some(text));
     }
     let Some(path) = std::env::var_os("STRANDWRIGHT_PASSPHRASE_FILE").filter(|path| !path.is_empty()) else {
         return Ok(None);
     };
     let path = PathBuf::from(path);
-    let text = std::fs::read_to_string(&path).map_err(|error| {
-        Failure::bad_input(format!("the passphrase file {} cannot be read ({error})", path.display()))
-    })?;
+    let text = std::fs::read_to_string(&path)
+        .map_err(|error| Failure::bad_input(format!("the passphrase file {} cannot be read ({error})", path.display())))?;
     let line = text.lines().next().unwrap_or("").to_owned();
     if line.is_empty() {
         return Err(Failure::bad_input(format!("the passphrase file {} is empty: write the passphrase in its first line", path.display())));

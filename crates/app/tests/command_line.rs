@@ -86,7 +86,8 @@ fn json_is_one_document_whatever_the_command() {
     };
     let differences = one(&["check", "colour-difference", pairs.to_str().unwrap(), "--json"]);
     assert!((differences["de00"][0].as_f64().unwrap() - 2.0425).abs() < 5.1e-5 && differences["de00"][1] == 0.0);
-    let matched = |more: &[&str]| one(&[&["colour", "match", "--ring", ring.to_str().unwrap(), "--pieces", "20", "--lab", "32,8,19"], more].concat());
+    let matched =
+        |more: &[&str]| one(&[&["colour", "match", "--ring", ring.to_str().unwrap(), "--pieces", "20", "--lab", "32,8,19"], more].concat());
     assert_eq!(matched(&["--json"]), matched(&[]));
     assert_eq!(run(&["demo", "--json"]).code, 2);
 }
@@ -128,7 +129,8 @@ fn check_colour_difference_keeps_the_rows_and_adds_the_difference() {
     // Sharma, Wu and Dalal 2005, table 1, pairs 1 and 14 (key sharma2005).
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("pairs.csv");
-    std::fs::write(&path, "L1,a1,b1,L2,a2,b2,note\n50,2.6772,-79.7751,50,0,-82.7485,one\n50,-0.0010,2.4900,50,0.0009,-2.4900,two\n").unwrap();
+    std::fs::write(&path, "L1,a1,b1,L2,a2,b2,note\n50,2.6772,-79.7751,50,0,-82.7485,one\n50,-0.0010,2.4900,50,0.0009,-2.4900,two\n")
+        .unwrap();
     let ran = run(&["check", "colour-difference", path.to_str().unwrap()]);
     assert_eq!(ran.code, 0, "{}", ran.err);
     let lines: Vec<&str> = ran.out.lines().collect();
@@ -218,7 +220,10 @@ fn swatches_beside_the_ends_are_ranked_and_the_ring_may_be_as_a_phone_read_it() 
         path.to_str().unwrap().to_owned()
     };
     // Two parts of the same hair, called swatches.
-    let swatches = path("swatches.json", r#"{"swatches":[{"code":"S01","outline":[[130,80],[290,85],[285,300],[125,300]]},{"code":"S02","outline":[[125,300],[285,300],[280,520],[118,520]]}]}"#);
+    let swatches = path(
+        "swatches.json",
+        r#"{"swatches":[{"code":"S01","outline":[[130,80],[290,85],[285,300],[125,300]]},{"code":"S02","outline":[[125,300],[285,300],[280,520],[118,520]]}]}"#,
+    );
     let ran = run(&["colour", "read", &photo, "--marks", &marks, "--swatches", &swatches, "--json"]);
     assert_eq!(ran.code, 0, "{}", ran.err);
     let read: serde_json::Value = serde_json::from_str(&ran.out).unwrap();
@@ -234,13 +239,26 @@ fn swatches_beside_the_ends_are_ranked_and_the_ring_may_be_as_a_phone_read_it() 
     let ring = casebook().join("ring.json");
     let readings = path("readings.json", &format!(r#"{{"readings":[{{"code":"S01","reading":{alone}}}]}}"#));
     let reading = path("reading.json", &alone.to_string());
-    let matched = run(&["colour", "match", "--ring", ring.to_str().unwrap(), "--pieces", "10", "--reading", &reading, "--readings", &readings, "--json"]);
+    let matched = run(&[
+        "colour",
+        "match",
+        "--ring",
+        ring.to_str().unwrap(),
+        "--pieces",
+        "10",
+        "--reading",
+        &reading,
+        "--readings",
+        &readings,
+        "--json",
+    ]);
     assert_eq!(matched.code, 0, "{}", matched.err);
     let matched: serde_json::Value = serde_json::from_str(&matched.out).unwrap();
     assert_eq!(matched["nearest"].as_array().unwrap().len(), 1);
     assert!(matched["nearest"][0]["de00"].as_f64().unwrap() < 1e-6);
     let stray = path("stray.json", &format!(r#"{{"readings":[{{"code":"nowhere","reading":{alone}}}]}}"#));
-    let refused = run(&["colour", "match", "--ring", ring.to_str().unwrap(), "--pieces", "10", "--reading", &reading, "--readings", &stray]);
+    let refused =
+        run(&["colour", "match", "--ring", ring.to_str().unwrap(), "--pieces", "10", "--reading", &reading, "--readings", &stray]);
     assert_eq!(refused.code, 2);
     assert!(refused.err.contains("nowhere"), "{}", refused.err);
 }
@@ -249,7 +267,9 @@ fn swatches_beside_the_ends_are_ranked_and_the_ring_may_be_as_a_phone_read_it() 
 fn the_shelf_decides_between_mixes_that_do_as_well() {
     let (ring, stock) = (casebook().join("ring.json"), casebook().join("stock.json"));
     let advised = |more: &[&str]| {
-        let ran = run(&[&["colour", "match", "--ring", ring.to_str().unwrap(), "--pieces", "20", "--lab", "35.1,12.03,26.8", "--json"], more].concat());
+        let ran =
+            run(&[&["colour", "match", "--ring", ring.to_str().unwrap(), "--pieces", "20", "--lab", "35.1,12.03,26.8", "--json"], more]
+                .concat());
         assert_eq!(ran.code, 0, "{}", ran.err);
         let found: serde_json::Value = serde_json::from_str(&ran.out).unwrap();
         found["advised"]["pieces"].as_object().unwrap().clone()
@@ -260,7 +280,18 @@ fn the_shelf_decides_between_mixes_that_do_as_well() {
         mix.iter().map(|(code, count)| count.as_u64().unwrap().saturating_sub(u64::from(held.get(code).copied().unwrap_or(0)))).sum::<u64>()
     };
     assert!(to_buy(&shelf) < to_buy(&bare), "{shelf:?} {bare:?}");
-    let refused = run(&["colour", "match", "--ring", ring.to_str().unwrap(), "--pieces", "20", "--lab", "35,12,27", "--stock", ring.to_str().unwrap()]);
+    let refused = run(&[
+        "colour",
+        "match",
+        "--ring",
+        ring.to_str().unwrap(),
+        "--pieces",
+        "20",
+        "--lab",
+        "35,12,27",
+        "--stock",
+        ring.to_str().unwrap(),
+    ]);
     assert_eq!(refused.code, 2);
     assert!(refused.err.contains("ring.json"), "{}", refused.err);
 }

@@ -37,7 +37,9 @@ fn each_line_is_answered_before_the_next_is_read_and_a_folder_in_use_says_so() {
     let added = asked(&mut child, r#"{"act":"client add","on":"2026-03-02","facts":{"client":{"name":"Quillonwhisp"}}}"#);
     assert_eq!(added["done"], true);
     let id = added["client"].as_str().unwrap().to_owned();
-    for held in [&["show", "clients", "--data", &folder][..], &["backup", "--data", &folder, "--to", &archive], &["audit", "--data", &folder]] {
+    for held in
+        [&["show", "clients", "--data", &folder][..], &["backup", "--data", &folder, "--to", &archive], &["audit", "--data", &folder]]
+    {
         assert_eq!(run(held).code, 11, "{held:?}");
     }
     assert_eq!(asked(&mut child, r#"{"act":"client erase","on":"2026-03-02","client":"nobody","reason":"r"}"#)["done"], false);

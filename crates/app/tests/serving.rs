@@ -49,7 +49,8 @@ impl Serving {
     fn ask(&self, method: &str, path: &str, body: &str) -> String {
         let (mut line, host) = (self.connect(), &self.address);
         let kind = "application/x-www-form-urlencoded";
-        let head = format!("{method} {path} HTTP/1.1\r\nhost: {host}\r\norigin: http://{host}\r\nconnection: close\r\ncontent-type: {kind}\r\n");
+        let head =
+            format!("{method} {path} HTTP/1.1\r\nhost: {host}\r\norigin: http://{host}\r\nconnection: close\r\ncontent-type: {kind}\r\n");
         line.write_all(format!("{head}content-length: {}\r\n\r\n{body}", body.len()).as_bytes()).unwrap();
         let mut answer = Vec::new();
         line.read_to_end(&mut answer).unwrap();
@@ -118,7 +119,11 @@ fn what_it_writes_is_the_owners_alone_and_the_log_lies_beside_the_records() {
 fn papers_of_the_command_line_keep_the_users_own_umask() {
     let place = tempfile::tempdir().unwrap();
     let (client, out) = (common::casebook().join("two-tone-ends/client.toml"), place.path().join("papers"));
-    let made = Command::new("sh").args(["-c", "umask 022; \"$0\" plan \"$1\" --out \"$2\"", PROGRAM]).args([client, out.clone()]).output().unwrap();
+    let made = Command::new("sh")
+        .args(["-c", "umask 022; \"$0\" plan \"$1\" --out \"$2\"", PROGRAM])
+        .args([client, out.clone()])
+        .output()
+        .unwrap();
     assert!(made.status.success(), "{}", String::from_utf8_lossy(&made.stderr));
     assert!(open_to_others(&out).iter().all(|(_, others)| *others == 0o044), "{:?}", open_to_others(&out));
 }
@@ -161,7 +166,8 @@ fn it_ends_when_asked_whatever_runs() {
     idle.read_exact(&mut first).unwrap();
     assert_eq!(&first, b"HTTP/1.1 200");
     let mut upload = serving.connect();
-    let head = format!("POST /clients HTTP/1.1\r\nhost: {host}\r\norigin: http://{host}\r\ncontent-type: application/x-www-form-urlencoded\r\n");
+    let head =
+        format!("POST /clients HTTP/1.1\r\nhost: {host}\r\norigin: http://{host}\r\ncontent-type: application/x-www-form-urlencoded\r\n");
     upload.write_all(format!("{head}content-length: 100000\r\n\r\nclient.name=Half").as_bytes()).unwrap();
     let mut slow = serving.connect();
     slow.write_all(b"GET /cli").unwrap();
@@ -178,7 +184,11 @@ fn a_full_disk_keeps_what_was_typed_on_the_page() {
     let serving = Serving::start("trap '' XFSZ; ulimit -f 1000", &["serve", "--data", folder.to_str().unwrap()], place.path());
     let allergies = vec!["x".repeat(250); 50].join(",");
     let refused = (0..300).find_map(|n| {
-        let answer = serving.ask("POST", "/clients", &format!("client.name=Typed+{n}&consultation.allergies.other={allergies}&consent.health=true&all_here=yes"));
+        let answer = serving.ask(
+            "POST",
+            "/clients",
+            &format!("client.name=Typed+{n}&consultation.allergies.other={allergies}&consent.health=true&all_here=yes"),
+        );
         (!answer.starts_with("HTTP/1.1 303")).then_some((n, answer))
     });
     let (n, answer) = refused.expect("the disk is full at last");

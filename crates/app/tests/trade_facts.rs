@@ -181,7 +181,8 @@ fn t11_at_the_back_nothing_goes_higher_than_the_crown() {
 fn t12_an_inch_is_kept_from_ears_and_from_the_hairline() {
     for (story, plan) in plans() {
         let marks = &plan["landmarks_mm"];
-        let borders = ["left_ear", "right_ear", "front_hairline", "left_behind_ear", "right_behind_ear"].map(|name| (name, points(&marks[name])));
+        let borders =
+            ["left_ear", "right_ear", "front_hairline", "left_behind_ear", "right_behind_ear"].map(|name| (name, points(&marks[name])));
         for site in sites(&plan) {
             for end in points(&site["ends_mm"]) {
                 for (name, line) in &borders {
@@ -198,7 +199,8 @@ fn t12_an_inch_is_kept_from_ears_and_from_the_hairline() {
 #[test]
 fn a_bond_that_may_show_is_marked_and_one_more_likely_to_show_than_not_is_not_set() {
     for (story, plan) in plans() {
-        let marked: Vec<&Value> = plan["cautions"].as_array().unwrap().iter().filter(|c| c["degree"] == "may_show").map(|c| &c["site"]).collect();
+        let marked: Vec<&Value> =
+            plan["cautions"].as_array().unwrap().iter().filter(|c| c["degree"] == "may_show").map(|c| &c["site"]).collect();
         for site in sites(&plan) {
             let least = site["coverage"].as_object().unwrap().values().map(number).fold(1.0, f64::min);
             let chance = |share: f64| 1.0 / (1.0 + 9.0 * (-(1.0 - share).max(1e-9).ln() / 3.0).powi(5));
@@ -233,7 +235,8 @@ fn every_site_is_worked_once_from_the_nape_upward_and_then_the_sides() {
         let on_sheet: Vec<&str> = plan["steps"].as_array().unwrap().iter().filter_map(|s| s["site"].as_str()).collect();
         let on_map: Vec<&str> = sites(&plan).iter().map(|s| s["site"].as_str().unwrap()).collect();
         assert_eq!(on_sheet, on_map, "{story}");
-        let back: Vec<f64> = sites(&plan).iter().filter(|s| s["site"].as_str().unwrap().starts_with('B')).map(|s| number(&s["above_nape_mm"])).collect();
+        let back: Vec<f64> =
+            sites(&plan).iter().filter(|s| s["site"].as_str().unwrap().starts_with('B')).map(|s| number(&s["above_nape_mm"])).collect();
         assert!(back.windows(2).all(|w| w[0] <= w[1]), "{story}");
         let first_side = on_map.iter().position(|s| !s.starts_with('B')).unwrap_or(on_map.len());
         assert!(on_map[first_side..].iter().all(|s| !s.starts_with('B')), "{story}: the back comes before the sides");
@@ -246,6 +249,9 @@ fn pieces_in_the_mix_are_those_on_the_head_and_those_bought() {
         let mix: f64 = plan["colour"]["mix"].as_object().unwrap().values().map(number).sum();
         assert!((mix - number(&plan["quantity"]["pieces"])).abs() < 0.5, "{story}");
         let (buy, from) = (&plan["buy"]["buy"], &plan["buy"]["from_stock"]);
-        assert!(buy.as_array().is_some_and(|b| !b.is_empty()) || from.as_array().is_some_and(|b| !b.is_empty()), "{story}: nothing is bought or taken");
+        assert!(
+            buy.as_array().is_some_and(|b| !b.is_empty()) || from.as_array().is_some_and(|b| !b.is_empty()),
+            "{story}: nothing is bought or taken"
+        );
     }
 }

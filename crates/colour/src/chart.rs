@@ -33,8 +33,7 @@ pub fn patches_under(light: Light) -> [Xyz; 24] {
 /// *Source*: key `iec61966`.
 #[must_use]
 pub fn neutral_reflectance() -> [[f64; 3]; 6] {
-    const TO_RGB: [[f64; 3]; 3] =
-        [[3.2406, -1.5372, -0.4986], [-0.9689, 1.8758, 0.0415], [0.0557, -0.2040, 1.0570]];
+    const TO_RGB: [[f64; 3]; 3] = [[3.2406, -1.5372, -0.4986], [-0.9689, 1.8758, 0.0415], [0.0557, -0.2040, 1.0570]];
     let patches = patches_under(Light::D65);
     let white = apply(&TO_RGB, D65.into());
     NEUTRALS.map(|i| {

@@ -75,9 +75,7 @@ pub fn ciede2000_weighted(first: Lab, second: Lab, k: Weights) -> f64 {
         s if s < 360.0 => (s + 360.0) / 2.0,
         s => (s - 360.0) / 2.0,
     };
-    let t = 1.0 - 0.17 * cos((mean_h - 30.0) * DEGREE)
-        + 0.24 * cos(2.0 * mean_h * DEGREE)
-        + 0.32 * cos((3.0 * mean_h + 6.0) * DEGREE)
+    let t = 1.0 - 0.17 * cos((mean_h - 30.0) * DEGREE) + 0.24 * cos(2.0 * mean_h * DEGREE) + 0.32 * cos((3.0 * mean_h + 6.0) * DEGREE)
         - 0.20 * cos((4.0 * mean_h - 63.0) * DEGREE);
     let from_blue = (mean_h - 275.0) / 25.0;
     let rotation = 30.0 * exp(-from_blue * from_blue);

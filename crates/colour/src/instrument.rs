@@ -247,12 +247,9 @@ struct Columns {
 
 impl Columns {
     fn find(fields: &[String]) -> Option<Self> {
-        let place = |names: &[&str]| {
-            names.iter().find_map(|name| fields.iter().position(|field| field.eq_ignore_ascii_case(name)))
-        };
+        let place = |names: &[&str]| names.iter().find_map(|name| fields.iter().position(|field| field.eq_ignore_ascii_case(name)));
         let three = |names: [&[&str]; 3]| Some([place(names[0])?, place(names[1])?, place(names[2])?]);
-        let mut bands: Vec<(f64, usize)> =
-            fields.iter().enumerate().filter_map(|(i, field)| Some((wavelength(field)?, i))).collect();
+        let mut bands: Vec<(f64, usize)> = fields.iter().enumerate().filter_map(|(i, field)| Some((wavelength(field)?, i))).collect();
         bands.sort_by(|p, q| p.0.total_cmp(&q.0));
         let found = Self {
             name: place(&["SAMPLE_NAME", "SAMPLE_ID", "SAMPLEID", "name", "code", "id", "shade"]),
@@ -290,8 +287,7 @@ impl Columns {
             if values.iter().any(|v| *v > 1.5) {
                 values.iter_mut().for_each(|v| *v /= 100.0);
             }
-            let spectrum =
-                Spectrum::from_samples(&nm, &values).map_err(|fault| InstrumentFault::Spectrum { line, fault })?;
+            let spectrum = Spectrum::from_samples(&nm, &values).map_err(|fault| InstrumentFault::Spectrum { line, fault })?;
             let under = |light: Light, white| spectrum.under(light, Observer::TwoDegrees).to_lab(white);
             let (lab_d50, lab_d65) = (under(Light::D50, D50), under(Light::D65, D65));
             return Ok(Sample { name, lab_d50, lab_d65, spectrum: Some(spectrum), carried: false });

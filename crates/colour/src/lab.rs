@@ -1,8 +1,8 @@
 //! Colour as lightness, red against green, yellow against blue.
 
 use crate::xyz::{Xyz, f_to_ratio};
-use measure::real::{atan2, hypot};
 use measure::Angle;
+use measure::real::{atan2, hypot};
 use serde::{Deserialize, Serialize};
 
 /// A colour as L*, a*, b*.
@@ -33,11 +33,7 @@ impl Lab {
     #[must_use]
     pub fn to_xyz(self, white: Xyz) -> Xyz {
         let fy = (self.l + 16.0) / 116.0;
-        Xyz::new(
-            white.x * f_to_ratio(fy + self.a / 500.0),
-            white.y * f_to_ratio(fy),
-            white.z * f_to_ratio(fy - self.b / 200.0),
-        )
+        Xyz::new(white.x * f_to_ratio(fy + self.a / 500.0), white.y * f_to_ratio(fy), white.z * f_to_ratio(fy - self.b / 200.0))
     }
 
     /// How far from grey.

@@ -26,8 +26,7 @@ pub const D65_TEN: Xyz = Xyz::new(0.9481, 1.0, 1.0732);
 /// The Bradford cone responses.
 ///
 /// *Source*: ICC.1:2022, annex E; key `icc1`.
-const BRADFORD: [[f64; 3]; 3] =
-    [[0.8951, 0.2664, -0.1614], [-0.7502, 1.7135, 0.0367], [0.0389, -0.0685, 1.0296]];
+const BRADFORD: [[f64; 3]; 3] = [[0.8951, 0.2664, -0.1614], [-0.7502, 1.7135, 0.0367], [0.0389, -0.0685, 1.0296]];
 
 /// The matrix product with a column.
 #[must_use]

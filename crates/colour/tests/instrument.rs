@@ -1,7 +1,7 @@
 //! Instrument files as the keyword standard and spreadsheets write them.
 
 use colour::instrument::{Conditions, InstrumentFault, read_instrument};
-use colour::{Lab, Light, Observer, chart, ciede2000, D65};
+use colour::{D65, Lab, Light, Observer, chart, ciede2000};
 
 const KEYWORDS: &str = "CGATS.17\nORIGINATOR \"bench\"\nILLUMINATION_NAME \"D50\"\nOBSERVER_ANGLE \"2\"\nNUMBER_OF_FIELDS 4\nBEGIN_DATA_FORMAT\nSAMPLE_NAME LAB_L LAB_A LAB_B\nEND_DATA_FORMAT\nNUMBER_OF_SETS 2\nBEGIN_DATA\n\"warm brown\" 35.947 10.616 21.673\nS2 20.295 8.186 11.053\nEND_DATA\n";
 

@@ -56,7 +56,11 @@ fn bradford_is_the_published_matrix() {
 
 #[test]
 fn a_grey_spectrum_is_grey_under_every_light() {
-    let grey = Spectrum::from_samples(&[380.0, 390.0, 410.0, 430.0, 440.0, 460.0, 480.0, 500.0, 520.0, 540.0, 560.0, 580.0, 600.0, 620.0, 640.0, 660.0, 680.0, 700.0], &[0.2; 18]).unwrap();
+    let grey = Spectrum::from_samples(
+        &[380.0, 390.0, 410.0, 430.0, 440.0, 460.0, 480.0, 500.0, 520.0, 540.0, 560.0, 580.0, 600.0, 620.0, 640.0, 660.0, 680.0, 700.0],
+        &[0.2; 18],
+    )
+    .unwrap();
     for light in Light::all() {
         let lab = grey.under(light, Observer::TwoDegrees).to_lab(light.white());
         assert!(lab.chroma() < 1e-3, "{} {lab:?}", light.name());
@@ -71,7 +75,10 @@ fn lists_that_are_no_spectra_are_refused() {
     assert!(Spectrum::from_samples(&nm[5..], &[0.3; 31]).is_err());
     let mut values = [0.3; 36];
     values[9] = 35.0;
-    assert_eq!(Spectrum::from_samples(&nm, &values).unwrap_err().to_string(), "reflectance 35 at 470 nm: write shares of 1, as in 0.35 (0 to 1.5)");
+    assert_eq!(
+        Spectrum::from_samples(&nm, &values).unwrap_err().to_string(),
+        "reflectance 35 at 470 nm: write shares of 1, as in 0.35 (0 to 1.5)"
+    );
     let mut turned = nm.clone();
     turned.swap(3, 4);
     assert!(Spectrum::from_samples(&turned, &[0.3; 36]).is_err());

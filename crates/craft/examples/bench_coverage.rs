@@ -40,8 +40,7 @@ fn on_a_head(head: &Head, style: Style, part: Part, hair: &Hair, book: &RuleBook
         let started = Instant::now();
         black_box(flow.heat(head.mesh()));
         paint = paint.min(started.elapsed().as_secs_f64());
-        let places: Vec<SkinPoint> =
-            head.mesh().vertices().iter().map(|p| SkinPoint(*p)).filter(|p| head.bears_hair(*p)).collect();
+        let places: Vec<SkinPoint> = head.mesh().vertices().iter().map(|p| SkinPoint(*p)).filter(|p| head.bears_hair(*p)).collect();
         let started = Instant::now();
         for place in &places {
             black_box(flow.at(*place));
@@ -84,23 +83,31 @@ fn closed_forms() {
     };
     let grid = |from: f64, to: f64| (0..60).map(move |i| from + (to - from) * f64::from(i) / 59.0);
     let rho_r = 1620.0;
-    worst("1 tail on a sphere", &mut grid(0.05, 1.74).map(|th| {
-        (CoverageCase { bond_angle_rad: Some(th), ..base }, rho_r * (cos(th) - cos(1.75)) / sin(th))
-    }));
-    worst("2 bond in a tail", &mut grid(0.15, 1.74).map(|th| {
-        let bond = th - 0.5 / 9.0;
-        let case = CoverageCase { slice_angle_rad: Some(th), bond_angle_rad: Some(bond), ..base };
-        (case, rho_r * (cos(th) - cos(1.75)) / sin(bond))
-    }));
+    worst(
+        "1 tail on a sphere",
+        &mut grid(0.05, 1.74).map(|th| (CoverageCase { bond_angle_rad: Some(th), ..base }, rho_r * (cos(th) - cos(1.75)) / sin(th))),
+    );
+    worst(
+        "2 bond in a tail",
+        &mut grid(0.15, 1.74).map(|th| {
+            let bond = th - 0.5 / 9.0;
+            let case = CoverageCase { slice_angle_rad: Some(th), bond_angle_rad: Some(bond), ..base };
+            (case, rho_r * (cos(th) - cos(1.75)) / sin(bond))
+        }),
+    );
     let whorl = CoverageCase { style: CheckStyle::Whorl, hairline_angle_rad: None, ..base };
-    worst("3 fall from a whorl", &mut grid(0.03, 2.6).map(|th| {
-        (CoverageCase { bond_angle_rad: Some(th), ..whorl }, rho_r * tan(th / 2.0))
-    }));
+    worst(
+        "3 fall from a whorl",
+        &mut grid(0.03, 2.6).map(|th| (CoverageCase { bond_angle_rad: Some(th), ..whorl }, rho_r * tan(th / 2.0))),
+    );
     let parted = CoverageCase { style: CheckStyle::Parted, ..whorl };
-    worst("4 off a part", &mut grid(0.03, 2.6).flat_map(|th| [-1.0, 0.0, 0.5, 1.1].map(|l| (th, l))).map(|(th, latitude)| {
-        let case = CoverageCase { part_distance_rad: Some(th), latitude_rad: Some(latitude), ..parted };
-        (case, rho_r * cos(latitude) * th)
-    }));
+    worst(
+        "4 off a part",
+        &mut grid(0.03, 2.6).flat_map(|th| [-1.0, 0.0, 0.5, 1.1].map(|l| (th, l))).map(|(th, latitude)| {
+            let case = CoverageCase { part_distance_rad: Some(th), latitude_rad: Some(latitude), ..parted };
+            (case, rho_r * cos(latitude) * th)
+        }),
+    );
     let spheroid = SurfaceCase { sphere_radius_mm: None, spheroid_mm: Some([78.0, 105.0]) };
     let band = |from: f64, to: f64| {
         let step = (to - from) / 4000.0;
@@ -112,15 +119,23 @@ fn closed_forms() {
             })
             .sum::<f64>()
     };
-    worst("5 tail on a spheroid", &mut grid(0.05, 1.69).map(|th| {
-        let case = CoverageCase { surface: spheroid, hairline_angle_rad: Some(1.7), bond_angle_rad: Some(th), ..base };
-        (case, 180.0 * band(th, 1.7) / (7.8 * sin(th)))
-    }));
-    worst("5 fall on a spheroid", &mut grid(0.03, 2.6).map(|th| {
-        (CoverageCase { surface: spheroid, bond_angle_rad: Some(th), ..whorl }, 180.0 * band(0.0, th) / (7.8 * sin(th)))
-    }));
-    worst("5 part on a spheroid", &mut grid(0.03, 2.6).map(|th| {
-        let case = CoverageCase { surface: spheroid, part_distance_rad: Some(th), latitude_rad: Some(0.6), ..parted };
-        (case, 180.0 * 7.8 * cos(0.6) * th)
-    }));
+    worst(
+        "5 tail on a spheroid",
+        &mut grid(0.05, 1.69).map(|th| {
+            let case = CoverageCase { surface: spheroid, hairline_angle_rad: Some(1.7), bond_angle_rad: Some(th), ..base };
+            (case, 180.0 * band(th, 1.7) / (7.8 * sin(th)))
+        }),
+    );
+    worst(
+        "5 fall on a spheroid",
+        &mut grid(0.03, 2.6)
+            .map(|th| (CoverageCase { surface: spheroid, bond_angle_rad: Some(th), ..whorl }, 180.0 * band(0.0, th) / (7.8 * sin(th)))),
+    );
+    worst(
+        "5 part on a spheroid",
+        &mut grid(0.03, 2.6).map(|th| {
+            let case = CoverageCase { surface: spheroid, part_distance_rad: Some(th), latitude_rad: Some(0.6), ..parted };
+            (case, 180.0 * 7.8 * cos(0.6) * th)
+        }),
+    );
 }

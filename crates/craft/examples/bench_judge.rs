@@ -29,9 +29,33 @@ struct Case {
 }
 
 const CASES: &[Case] = &[
-    Case { name: "fine, tied high", around: 552.0, density: 150.0, strand: Strand::Fine, styles: &[Style::Down, Style::HighPonytail], grams: 30.0, piece: 1.5 },
-    Case { name: "half-up, fine", around: 545.0, density: 160.0, strand: Strand::Fine, styles: &[Style::Down, Style::HalfUp], grams: 30.0, piece: 1.2 },
-    Case { name: "tied low, medium", around: 555.0, density: 190.0, strand: Strand::Medium, styles: &[Style::Down, Style::LowPonytail], grams: 60.0, piece: 2.5 },
+    Case {
+        name: "fine, tied high",
+        around: 552.0,
+        density: 150.0,
+        strand: Strand::Fine,
+        styles: &[Style::Down, Style::HighPonytail],
+        grams: 30.0,
+        piece: 1.5,
+    },
+    Case {
+        name: "half-up, fine",
+        around: 545.0,
+        density: 160.0,
+        strand: Strand::Fine,
+        styles: &[Style::Down, Style::HalfUp],
+        grams: 30.0,
+        piece: 1.2,
+    },
+    Case {
+        name: "tied low, medium",
+        around: 555.0,
+        density: 190.0,
+        strand: Strand::Medium,
+        styles: &[Style::Down, Style::LowPonytail],
+        grams: 60.0,
+        piece: 2.5,
+    },
     Case { name: "down, medium", around: 560.0, density: 180.0, strand: Strand::Medium, styles: &[Style::Down], grams: 100.0, piece: 2.5 },
 ];
 

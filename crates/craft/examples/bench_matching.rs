@@ -18,14 +18,26 @@ fn main() {
         low + (high - low) * (state >> 11) as f64 / (1_u64 << 53) as f64
     };
     let far = [
-        Lab::new(20.0, 2.0, -20.0), Lab::new(95.0, 0.0, 3.0), Lab::new(40.0, 45.0, 20.0), Lab::new(3.0, 0.0, 0.0),
-        Lab::new(50.0, -40.0, 30.0), Lab::new(55.0, 5.0, 70.0), Lab::new(60.0, 0.0, 0.0), Lab::new(30.0, 30.0, -30.0),
+        Lab::new(20.0, 2.0, -20.0),
+        Lab::new(95.0, 0.0, 3.0),
+        Lab::new(40.0, 45.0, 20.0),
+        Lab::new(3.0, 0.0, 0.0),
+        Lab::new(50.0, -40.0, 30.0),
+        Lab::new(55.0, 5.0, 70.0),
+        Lab::new(60.0, 0.0, 0.0),
+        Lab::new(30.0, 30.0, -30.0),
     ];
     let mut times: BTreeMap<&str, Vec<[f64; 2]>> = BTreeMap::new();
     for _ in 0..rings {
         let mut lab = || Lab::new(next(14.0, 70.0), next(1.0, 18.0), next(3.0, 32.0));
         let shade = |i: u32, lab: Lab| Shade {
-            code: format!("S{i:02}"), name: String::new(), lab_d65: Some(lab), xyz_d65: None, reflectance: None, measured_by: None, uncertainty_de00: None,
+            code: format!("S{i:02}"),
+            name: String::new(),
+            lab_d65: Some(lab),
+            xyz_d65: None,
+            reflectance: None,
+            measured_by: None,
+            uncertainty_de00: None,
         };
         let ring = Ring { shades: (0..count).map(|i| shade(i, lab())).collect() };
         let targets = (0..8).map(|_| ("hair", lab())).chain(far.map(|lab| ("out of reach", lab)));
@@ -36,7 +48,14 @@ fn main() {
             let own = (busy() - before) * 1e3;
             times.entry(kind).or_default().push([ms, own]);
             match found {
-                Ok(found) => println!("{kind:13} {:5.1} {:5.1} {:5.1}: {ms:7.1} ms, busy {own:6.1} ms, best {:.4}, {} shades", lab.l, lab.a, lab.b, found.mixes[0].de00, found.mixes[0].pieces.len()),
+                Ok(found) => println!(
+                    "{kind:13} {:5.1} {:5.1} {:5.1}: {ms:7.1} ms, busy {own:6.1} ms, best {:.4}, {} shades",
+                    lab.l,
+                    lab.a,
+                    lab.b,
+                    found.mixes[0].de00,
+                    found.mixes[0].pieces.len()
+                ),
                 Err(fault) => println!("{kind}: {fault}"),
             }
         }
@@ -45,7 +64,12 @@ fn main() {
         for (k, measure) in ["clock", "busy"].into_iter().enumerate() {
             let mut all: Vec<f64> = all.iter().map(|both| both[k]).collect();
             all.sort_by(f64::total_cmp);
-            println!("{pieces} pieces, {count} shades, {kind}, {measure}: median {:.1} ms, worst {:.1} ms of {}", all[all.len() / 2], all[all.len() - 1], all.len());
+            println!(
+                "{pieces} pieces, {count} shades, {kind}, {measure}: median {:.1} ms, worst {:.1} ms of {}",
+                all[all.len() / 2],
+                all[all.len() - 1],
+                all.len()
+            );
         }
     }
 }

@@ -35,12 +35,66 @@ struct Case {
 }
 
 const CASES: &[Case] = &[
-    Case { name: "down, medium", circumference: 560.0, density: 180.0, strand: Strand::Medium, styles: &[Style::Down], part: Part::Centre, grams: 100.0, piece_grams: 2.5 },
-    Case { name: "tied low, medium", circumference: 555.0, density: 190.0, strand: Strand::Medium, styles: &[Style::Down, Style::LowPonytail], part: Part::Left, grams: 100.0, piece_grams: 2.5 },
-    Case { name: "tied high, medium", circumference: 550.0, density: 200.0, strand: Strand::Medium, styles: &[Style::Down, Style::HighPonytail], part: Part::None, grams: 80.0, piece_grams: 2.0 },
-    Case { name: "every style, coarse", circumference: 575.0, density: 220.0, strand: Strand::Coarse, styles: &Style::ALL, part: Part::Right, grams: 120.0, piece_grams: 2.5 },
-    Case { name: "half-up, fine", circumference: 545.0, density: 160.0, strand: Strand::Fine, styles: &[Style::Down, Style::HalfUp], part: Part::Centre, grams: 50.0, piece_grams: 1.2 },
-    Case { name: "tied high, fine", circumference: 545.0, density: 140.0, strand: Strand::Fine, styles: &[Style::HighPonytail], part: Part::Centre, grams: 60.0, piece_grams: 1.2 },
+    Case {
+        name: "down, medium",
+        circumference: 560.0,
+        density: 180.0,
+        strand: Strand::Medium,
+        styles: &[Style::Down],
+        part: Part::Centre,
+        grams: 100.0,
+        piece_grams: 2.5,
+    },
+    Case {
+        name: "tied low, medium",
+        circumference: 555.0,
+        density: 190.0,
+        strand: Strand::Medium,
+        styles: &[Style::Down, Style::LowPonytail],
+        part: Part::Left,
+        grams: 100.0,
+        piece_grams: 2.5,
+    },
+    Case {
+        name: "tied high, medium",
+        circumference: 550.0,
+        density: 200.0,
+        strand: Strand::Medium,
+        styles: &[Style::Down, Style::HighPonytail],
+        part: Part::None,
+        grams: 80.0,
+        piece_grams: 2.0,
+    },
+    Case {
+        name: "every style, coarse",
+        circumference: 575.0,
+        density: 220.0,
+        strand: Strand::Coarse,
+        styles: &Style::ALL,
+        part: Part::Right,
+        grams: 120.0,
+        piece_grams: 2.5,
+    },
+    Case {
+        name: "half-up, fine",
+        circumference: 545.0,
+        density: 160.0,
+        strand: Strand::Fine,
+        styles: &[Style::Down, Style::HalfUp],
+        part: Part::Centre,
+        grams: 50.0,
+        piece_grams: 1.2,
+    },
+    Case {
+        name: "tied high, fine",
+        circumference: 545.0,
+        density: 140.0,
+        strand: Strand::Fine,
+        styles: &[Style::HighPonytail],
+        part: Part::Centre,
+        grams: 60.0,
+        piece_grams: 1.2,
+    },
 ];
 
 fn main() -> Result<(), Box<dyn std::error::Error>> {
@@ -120,11 +174,8 @@ fn tell(request: &Request, placement: &Placement, listed: bool, start: Instant) 
         let judged = judge(request, &moved);
         println!("  one dragged site judged in {ms:.2} ms: {:?}", judged.faults.iter().map(|f| (f.rule, &f.what)).collect::<Vec<_>>());
     }
-    let in_already: Vec<Placed> = placement
-        .sites
-        .iter()
-        .map(|s| Placed { above_nape: s.above_nape, along: s.along, piece: s.piece })
-        .collect();
+    let in_already: Vec<Placed> =
+        placement.sites.iter().map(|s| Placed { above_nape: s.above_nape, along: s.along, piece: s.piece }).collect();
     let half = in_already.len() / 2;
     let again = |name: &str, request: &Request| {
         let before = spent(start);
@@ -152,11 +203,8 @@ fn tell(request: &Request, placement: &Placement, listed: bool, start: Instant) 
         rules: request.rules,
         seed: request.seed,
     };
-    let anchors = placement
-        .sites
-        .iter()
-        .map(|s| Anchor { above_nape: s.above_nape, along: s.along, width: s.slice.length })
-        .collect::<Vec<_>>();
+    let anchors =
+        placement.sites.iter().map(|s| Anchor { above_nape: s.above_nape, along: s.along, width: s.slice.length }).collect::<Vec<_>>();
     again("half of it in already", &copy(in_already[..half].to_vec(), Vec::new(), Symmetry::Mirrored));
     again("each side as it comes", &copy(Vec::new(), Vec::new(), Symmetry::Free));
     again("on hair used at the last visit", &copy(Vec::new(), vec![anchors.clone()], Symmetry::Mirrored));
@@ -165,7 +213,15 @@ fn tell(request: &Request, placement: &Placement, listed: bool, start: Instant) 
         return;
     }
     for row in &placement.rows {
-        println!("  row {} {:?} {:?} {:.0} mm up, {:.0} mm long, {:?}", row.row, row.part, row.zone, row.above_nape.to_mm(), row.length.to_mm(), row.setting);
+        println!(
+            "  row {} {:?} {:?} {:.0} mm up, {:.0} mm long, {:?}",
+            row.row,
+            row.part,
+            row.zone,
+            row.above_nape.to_mm(),
+            row.length.to_mm(),
+            row.setting
+        );
         for site in placement.sites.iter().filter(|s| s.row == row.row) {
             let least = site.coverage.values().copied().fold(1.0, f64::min);
             println!(

@@ -79,31 +79,42 @@ pub struct Worn<'a> {
 pub fn sheet(worn: &Worn, book: &RuleBook) -> Sheet {
     let hours = |rule: &Rule| format!("{:.0} hours", book.value(rule));
     let mut parts = vec![
-        part("The first two days", [
-            format!("Keep the bonds dry for {}: no washing, no sauna, no swimming, no hard sport.", hours(&FIRST_WASH)),
-            "Do not tie the hair tightly.".to_owned(),
-        ]),
+        part(
+            "The first two days",
+            [
+                format!("Keep the bonds dry for {}: no washing, no sauna, no swimming, no hard sport.", hours(&FIRST_WASH)),
+                "Do not tie the hair tightly.".to_owned(),
+            ],
+        ),
         part("Washing", washing(worn)),
-        part("Brushing and sleeping", [
-            "Brush morning and evening from the ends upward, with the other hand holding the hair above.".to_owned(),
-            "Detangle before washing, never when the bonds are wet: wet hair pulls several times harder.".to_owned(),
-            "Sleep with dry hair in a loose plait.".to_owned(),
-        ]),
+        part(
+            "Brushing and sleeping",
+            [
+                "Brush morning and evening from the ends upward, with the other hand holding the hair above.".to_owned(),
+                "Detangle before washing, never when the bonds are wet: wet hair pulls several times harder.".to_owned(),
+                "Sleep with dry hair in a loose plait.".to_owned(),
+            ],
+        ),
     ];
     if worn.swims {
-        parts.push(part("Swimming", [
-            "Plait the hair and keep it out of the water where you can; rinse with clear water straight after and dry the bonds.".to_owned(),
-        ]));
+        parts.push(part(
+            "Swimming",
+            ["Plait the hair and keep it out of the water where you can; rinse with clear water straight after and dry the bonds."
+                .to_owned()],
+        ));
     }
     parts.push(part("Heat", heat(worn, book)));
     parts.push(part("Loose hairs when they come out", [format!(
         "Each bond holds back the hairs that you would have lost anyway: about {:.0} of {:.0} by day {}, each with a small white end. That is not damage.",
         worn.loose, worn.hairs, worn.due
     )]));
-    parts.push(part("Your next date", [
-        format!("The set comes out about day {} and never stays in longer than {} days.", worn.due, worn.closes),
-        "Never pull a piece out yourself, and never cut one out.".to_owned(),
-    ]));
+    parts.push(part(
+        "Your next date",
+        [
+            format!("The set comes out about day {} and never stays in longer than {} days.", worn.due, worn.closes),
+            "Never pull a piece out yourself, and never cut one out.".to_owned(),
+        ],
+    ));
     parts.push(warning(worn, book));
     Sheet { parts }
 }
@@ -115,7 +126,9 @@ fn part(heading: &str, lines: impl IntoIterator<Item = String>) -> SheetPart {
 fn washing(worn: &Worn) -> Vec<String> {
     let mut lines = vec!["Shampoo the scalp gently, conditioner on the lengths only, never on the roots or the bonds.".to_owned()];
     if worn.oil == Oil::Oily {
-        lines.push("Wash as soon as the roots feel oily: oil loosens the tape. No dry oil, silicone serum or mask near the bonds.".to_owned());
+        lines.push(
+            "Wash as soon as the roots feel oily: oil loosens the tape. No dry oil, silicone serum or mask near the bonds.".to_owned(),
+        );
     } else {
         lines.push("Keep oil, mask and serum a hand's breadth below the bonds.".to_owned());
     }
@@ -144,7 +157,8 @@ fn warning(worn: &Worn, book: &RuleBook) -> SheetPart {
             "Pain, a headache, itching, redness or sore places: come back within {:.0} hours to have the pieces out; do not wait for your date.",
             book.value(&PAIN_BACK)
         ),
-        "If it does not settle, if the skin blisters or weeps, or if hair falls suddenly or in patches: see a doctor or a dermatologist.".to_owned(),
+        "If it does not settle, if the skin blisters or weeps, or if hair falls suddenly or in patches: see a doctor or a dermatologist."
+            .to_owned(),
         "Swelling of the face or trouble with breathing: call the emergency number.".to_owned(),
         format!("Skin can react late: look again after {:.0} days.", book.value(&LATE_QUESTION)),
         "Constant pull can thin the hair, and long pull can do so for good: tell us when anything feels tight.".to_owned(),

@@ -655,13 +655,7 @@ pub fn traction(case: &SliceCase, thickness: Length, book: &RuleBook) -> Tractio
     } else {
         Band::Green
     };
-    Traction {
-        index: Estimate::new(index, (index - error).max(0.0), index + error),
-        hanging,
-        tug,
-        tug_on_worst: worst,
-        band,
-    }
+    Traction { index: Estimate::new(index, (index - error).max(0.0), index + error), hanging, tug, tug_on_worst: worst, band }
 }
 
 /// The pull on the tightest strand when the bond is tugged.
@@ -672,8 +666,7 @@ fn tug_on_worst(case: &SliceCase, hairs: f64, thickness: Length, book: &RuleBook
     let k = book.value(&STIFFNESS);
     let force = Force::gf(book.value(&TUG) * (hanging_mass(case) / TOLD_FOR)).to_newtons();
     let lean = sin(Angle::deg(book.value(&SLICE_ANGLE)).to_rad());
-    let slack_mm =
-        book.value(&SLACK) + thickness.to_mm() * lean + book.value(&SLACK_GROWTH) * case.off_scalp.to_cm();
+    let slack_mm = book.value(&SLACK) + thickness.to_mm() * lean + book.value(&SLACK_GROWTH) * case.off_scalp.to_cm();
     let slack = slack_mm * 1e-3;
     let give = (2.0 * force * slack / (k * hairs)).sqrt();
     if give <= slack { Force::newtons(k * give) } else { Force::newtons(force / hairs + k * slack / 2.0) }

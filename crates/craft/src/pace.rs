@@ -7,15 +7,25 @@ const fn choice(id: &'static str, says: &'static str, value: f64, range: (f64, f
 }
 
 /// Minutes before the first piece.
-pub const PREPARING: Rule = choice("pace-preparing", "Looking, washing, drying and sectioning take this long.", 45.0, (15.0, 120.0), "minutes");
+pub const PREPARING: Rule =
+    choice("pace-preparing", "Looking, washing, drying and sectioning take this long.", 45.0, (15.0, 120.0), "minutes");
 /// Minutes for one sandwich.
-pub const PLACING: Rule = choice("pace-placing", "One sandwich takes this long to place, parting included; each technician sets her own.", 2.5, (1.0, 8.0), "minutes");
+pub const PLACING: Rule = choice(
+    "pace-placing",
+    "One sandwich takes this long to place, parting included; each technician sets her own.",
+    2.5,
+    (1.0, 8.0),
+    "minutes",
+);
 /// Minutes after the last piece.
-pub const BLENDING: Rule = choice("pace-blending", "Blending the ends, the closing checks and the advice take this long.", 30.0, (10.0, 120.0), "minutes");
+pub const BLENDING: Rule =
+    choice("pace-blending", "Blending the ends, the closing checks and the advice take this long.", 30.0, (10.0, 120.0), "minutes");
 /// Minutes to take one sandwich out and clean its pieces.
-pub const TAKING_OUT: Rule = choice("pace-taking-out", "Taking one sandwich out, cleaning and re-taping its pieces takes this long.", 3.0, (1.0, 10.0), "minutes");
+pub const TAKING_OUT: Rule =
+    choice("pace-taking-out", "Taking one sandwich out, cleaning and re-taping its pieces takes this long.", 3.0, (1.0, 10.0), "minutes");
 /// How many times the hair is worn.
-pub const WEARS: Rule = choice("pace-wears", "A set is worn this many times, re-tapes between, before the hair is worn out.", 4.0, (1.0, 8.0), "times");
+pub const WEARS: Rule =
+    choice("pace-wears", "A set is worn this many times, re-tapes between, before the hair is worn out.", 4.0, (1.0, 8.0), "times");
 
 /// The rules of this chapter.
 pub const RULES: &[&Rule] = &[&PREPARING, &PLACING, &BLENDING, &TAKING_OUT, &WEARS];

@@ -43,15 +43,20 @@ pub const USUAL_HEIGHT: Rule = usual("piece-usual-height", "A tab is about 9 mm 
 /// A piece's mass when nobody said.
 pub const USUAL_MASS: Rule = usual("piece-usual-mass", "A piece weighs about 2.5 g when nothing else is said.", 2.5, (0.2, 10.0), "g");
 /// A piece's length when nothing else decides.
-pub const USUAL_LENGTH: Rule = usual("piece-usual-length", "A piece is 450 mm long when neither her own hair nor the shelf says otherwise.", 450.0, (250.0, 700.0), "mm");
+pub const USUAL_LENGTH: Rule = usual(
+    "piece-usual-length",
+    "A piece is 450 mm long when neither her own hair nor the shelf says otherwise.",
+    450.0,
+    (250.0, 700.0),
+    "mm",
+);
 
 const fn usual(id: &'static str, says: &'static str, value: f64, range: (f64, f64), unit: &'static str) -> Rule {
     Rule { id, says, value, range, unit, grade: Grade::CommonPractice, source: "" }
 }
 
 /// The rules of this chapter.
-pub const RULES: &[&Rule] =
-    &[&MARGIN, &PIECE_FULL_TO, &PIECE_END_SHARE, &USUAL_WIDTH, &USUAL_HEIGHT, &USUAL_MASS, &USUAL_LENGTH];
+pub const RULES: &[&Rule] = &[&MARGIN, &PIECE_FULL_TO, &PIECE_END_SHARE, &USUAL_WIDTH, &USUAL_HEIGHT, &USUAL_MASS, &USUAL_LENGTH];
 
 /// The width of tab that the trade's margin is told for.
 const TOLD_FOR: Length = Length::mm(40.0);
@@ -174,12 +179,9 @@ impl Piece {
     pub fn half(&self) -> Self {
         match self.cut {
             Cut::Half => *self,
-            Cut::Full => Self {
-                tab: Tab { width: self.tab.width / 2.0, height: self.tab.height },
-                mass: self.mass / 2.0,
-                cut: Cut::Half,
-                ..*self
-            },
+            Cut::Full => {
+                Self { tab: Tab { width: self.tab.width / 2.0, height: self.tab.height }, mass: self.mass / 2.0, cut: Cut::Half, ..*self }
+            }
         }
     }
 

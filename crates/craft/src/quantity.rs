@@ -18,33 +18,38 @@ const fn choice(id: &'static str, says: &'static str, value: f64, range: (f64, f
 }
 
 /// Strands added for a lighter wish for thickness.
-pub const THICKER_LIGHT: Rule = choice("quantity-thicker-light", "A light wish for thickness adds this share of her own strands.", 0.2, (0.1, 0.4), "of her own");
+pub const THICKER_LIGHT: Rule =
+    choice("quantity-thicker-light", "A light wish for thickness adds this share of her own strands.", 0.2, (0.1, 0.4), "of her own");
 /// Strands added for a natural wish for thickness.
-pub const THICKER_NATURAL: Rule = choice("quantity-thicker-natural", "A natural wish for thickness adds this share of her own strands.", 0.3, (0.2, 0.7), "of her own");
+pub const THICKER_NATURAL: Rule =
+    choice("quantity-thicker-natural", "A natural wish for thickness adds this share of her own strands.", 0.3, (0.2, 0.7), "of her own");
 /// Strands added for a full wish for thickness.
-pub const THICKER_FULL: Rule = choice("quantity-thicker-full", "A full wish for thickness adds this share of her own strands.", 0.4, (0.3, 1.0), "of her own");
+pub const THICKER_FULL: Rule =
+    choice("quantity-thicker-full", "A full wish for thickness adds this share of her own strands.", 0.4, (0.3, 1.0), "of her own");
 /// Gathered ends for a lighter wish for length.
-pub const ENDS_LIGHT: Rule = choice("quantity-ends-light", "A light wish for length gathers to ends of this circumference.", 40.0, (25.0, 50.0), "mm");
+pub const ENDS_LIGHT: Rule =
+    choice("quantity-ends-light", "A light wish for length gathers to ends of this circumference.", 40.0, (25.0, 50.0), "mm");
 /// Gathered ends for a natural wish for length.
-pub const ENDS_NATURAL: Rule = choice("quantity-ends-natural", "A natural wish for length gathers to ends of this circumference.", 50.0, (35.0, 60.0), "mm");
+pub const ENDS_NATURAL: Rule =
+    choice("quantity-ends-natural", "A natural wish for length gathers to ends of this circumference.", 50.0, (35.0, 60.0), "mm");
 /// Gathered ends for a full wish for length.
-pub const ENDS_FULL: Rule = choice("quantity-ends-full", "A full wish for length gathers to ends of this circumference.", 60.0, (45.0, 80.0), "mm");
+pub const ENDS_FULL: Rule =
+    choice("quantity-ends-full", "A full wish for length gathers to ends of this circumference.", 60.0, (45.0, 80.0), "mm");
 /// Where ends are measured.
-pub const ENDS_AT: Rule = choice("quantity-ends-at", "Ends are gathered and measured at this share of the length.", 0.9, (0.7, 1.0), "of the length");
+pub const ENDS_AT: Rule =
+    choice("quantity-ends-at", "Ends are gathered and measured at this share of the length.", 0.9, (0.7, 1.0), "of the length");
 /// The step in thickness that is softened.
-pub const STEP_SEEN: Rule = choice("quantity-step-seen", "Where her own ends stop and the circumference drops by more than this, the ends are softened before (T4).", 8.0, (3.0, 20.0), "mm");
+pub const STEP_SEEN: Rule = choice(
+    "quantity-step-seen",
+    "Where her own ends stop and the circumference drops by more than this, the ends are softened before (T4).",
+    8.0,
+    (3.0, 20.0),
+    "mm",
+);
 
 /// The rules of this chapter.
-pub const RULES: &[&Rule] = &[
-    &THICKER_LIGHT,
-    &THICKER_NATURAL,
-    &THICKER_FULL,
-    &ENDS_LIGHT,
-    &ENDS_NATURAL,
-    &ENDS_FULL,
-    &ENDS_AT,
-    &STEP_SEEN,
-];
+pub const RULES: &[&Rule] =
+    &[&THICKER_LIGHT, &THICKER_NATURAL, &THICKER_FULL, &ENDS_LIGHT, &ENDS_NATURAL, &ENDS_FULL, &ENDS_AT, &STEP_SEEN];
 
 /// How full she wants it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
@@ -189,11 +194,7 @@ pub fn profile(hair: &Hair, sets: &[(Length, Grams)], step: Length, book: &RuleB
                 .iter()
                 .map(|(length, grams)| *grams / strand_mass(diameter, *length * taper.mean(), book) * taper.share_at(at, *length))
                 .sum();
-            Thickness {
-                at,
-                before: tied_circumference(own, diameter, packing),
-                after: tied_circumference(own + added, diameter, packing),
-            }
+            Thickness { at, before: tied_circumference(own, diameter, packing), after: tied_circumference(own + added, diameter, packing) }
         })
         .collect()
 }
@@ -229,11 +230,7 @@ mod tests {
     }
 
     fn hair(density: f64) -> Hair {
-        let facts = HairFacts {
-            density: Some(Density::per_cm2(density)),
-            own_length: Some(Length::mm(380.0)),
-            ..HairFacts::default()
-        };
+        let facts = HairFacts { density: Some(Density::per_cm2(density)), own_length: Some(Length::mm(380.0)), ..HairFacts::default() };
         Hair::from_facts(&facts, Area::cm2(600.0), &RuleBook::standard()).unwrap()
     }
 
@@ -294,7 +291,12 @@ mod tests {
     #[test]
     fn blunt_ends_that_pieces_reach_past_are_softened() {
         let book = RuleBook::standard();
-        let facts = |ends| HairFacts { density: Some(Density::per_cm2(180.0)), own_length: Some(Length::mm(380.0)), ends: Some(ends), ..HairFacts::default() };
+        let facts = |ends| HairFacts {
+            density: Some(Density::per_cm2(180.0)),
+            own_length: Some(Length::mm(380.0)),
+            ends: Some(ends),
+            ..HairFacts::default()
+        };
         let of = |ends| Hair::from_facts(&facts(ends), Area::cm2(600.0), &book).unwrap();
         let sets = |length: f64| [(Length::mm(length), Grams::g(100.0))];
         assert!(wants_softening(&of(Ends::Blunt), &sets(500.0), &book));

@@ -182,12 +182,7 @@ pub fn retape(case: &RetapeCase, book: &RuleBook) -> Result<Retape, RetapeFault>
     let (growth, growth_basis) = case.growth;
     let mut terms = vec![(longest, longest, longest, DueBy::Longest)];
     let grown = growth.map(|growth| growth.until(way));
-    terms.push((
-        kept(grown.value, growth_basis),
-        kept(grown.low, growth_basis),
-        kept(grown.high, growth_basis),
-        DueBy::Growth,
-    ));
+    terms.push((kept(grown.value, growth_basis), kept(grown.low, growth_basis), kept(grown.high, growth_basis), DueBy::Growth));
     if let Some((slip, basis)) = case.slip {
         terms.push((kept(slip.value, basis), kept(slip.low, basis), kept(slip.high, basis), DueBy::Slip));
     }
@@ -195,9 +190,7 @@ pub fn retape(case: &RetapeCase, book: &RuleBook) -> Result<Retape, RetapeFault>
         terms.push((day, day, day, DueBy::Load));
     }
     let within = |days: Days| Days::days(days.max(soonest).min(longest).to_days().floor());
-    let earliest = |pick: fn(&(Days, Days, Days, DueBy)) -> Days| {
-        within(terms.iter().map(pick).fold(longest, Days::min))
-    };
+    let earliest = |pick: fn(&(Days, Days, Days, DueBy)) -> Days| within(terms.iter().map(pick).fold(longest, Days::min));
     let due = earliest(|term| term.0);
     let first = terms.iter().fold(terms[0], |best, term| if term.0 < best.0 { *term } else { best });
     let asked = first.0;
@@ -211,13 +204,7 @@ pub fn retape(case: &RetapeCase, book: &RuleBook) -> Result<Retape, RetapeFault>
     if let Some(set) = &case.set {
         notes.push(format!("longest wear set to {:.0} days: {}", set.longest.to_days(), set.reason.trim()));
     }
-    Ok(Retape {
-        due,
-        window: (due_from.min(due), longest),
-        range: (earliest(|term| term.1), earliest(|term| term.2)),
-        by: first.3,
-        notes,
-    })
+    Ok(Retape { due, window: (due_from.min(due), longest), range: (earliest(|term| term.1), earliest(|term| term.2)), by: first.3, notes })
 }
 
 /// The longest wear in force.
@@ -240,9 +227,9 @@ fn longest_wear(set: Option<&SetByHand>, book: &RuleBook) -> Result<Days, Retape
 #[must_use]
 pub fn first_day_over(case: &SliceCase, thickness: Length, growth: Growth, book: &RuleBook) -> Option<Days> {
     let last = book.value(&LONGEST) as u32;
-    (0..=last).map(|day| Days::days(f64::from(day))).find(|&day| {
-        judge_slice(&case.after(day, growth, book), thickness, book).strain_end > 1.0
-    })
+    (0..=last)
+        .map(|day| Days::days(f64::from(day)))
+        .find(|&day| judge_slice(&case.after(day, growth, book), thickness, book).strain_end > 1.0)
 }
 
 #[cfg(test)]

@@ -95,9 +95,7 @@ pub fn spread(spots: &[Spot], mix: &[u32]) -> Vec<[usize; 2]> {
 /// The upper shade of the nearest sandwich in the row below.
 fn nearest_below(shown: &BTreeMap<u32, Vec<(f64, usize)>>, spot: Spot) -> Option<usize> {
     let row = shown.get(&spot.row.checked_sub(1)?)?;
-    row.iter()
-        .min_by(|a, b| (a.0 - spot.along.to_mm()).abs().total_cmp(&(b.0 - spot.along.to_mm()).abs()))
-        .map(|&(_, shade)| shade)
+    row.iter().min_by(|a, b| (a.0 - spot.along.to_mm()).abs().total_cmp(&(b.0 - spot.along.to_mm()).abs())).map(|&(_, shade)| shade)
 }
 
 /// The length from the shelf for a piece that stands this share of the way from

@@ -224,14 +224,19 @@ fn prepare(sheet: &mut Sheet, visit: &Visit, book: &RuleBook) {
         .add(
             Phase::Prepare,
             "Lay out the pieces in the order they go in",
-            format!("{} sandwiches in {} rows: count shades and lengths against the list on the first page.", visit.sites.len(), visit.rows.len()),
+            format!(
+                "{} sandwiches in {} rows: count shades and lengths against the list on the first page.",
+                visit.sites.len(),
+                visit.rows.len()
+            ),
             &["T18"],
         )
         .confirm(format!("{} sandwiches counted", visit.sites.len()));
 }
 
 fn tools_caution(limits: &Limits) -> String {
-    let mut said = vec![if limits.no_latex { "Nitrile gloves, no latex, no latex bands." } else { "Nitrile gloves for remover and adhesive." }];
+    let mut said =
+        vec![if limits.no_latex { "Nitrile gloves, no latex, no latex bands." } else { "Nitrile gloves for remover and adhesive." }];
     if limits.no_nickel {
         said.push("Combs, clips and pliers that touch her skin are free of nickel.");
     }
@@ -250,10 +255,7 @@ fn patch_words(limits: &Limits) -> String {
         said.push("guardian signed".to_owned());
     }
     if let Some(test) = limits.patch_test {
-        said.push(format!(
-            "patch test read at {:.0} and {:.0} hours: what was seen",
-            test.first_reading_hours, test.second_reading_hours
-        ));
+        said.push(format!("patch test read at {:.0} and {:.0} hours: what was seen", test.first_reading_hours, test.second_reading_hours));
     }
     said.join("; ")
 }
@@ -278,12 +280,7 @@ fn ready(sheet: &mut Sheet, visit: &Visit, book: &RuleBook) {
             &["T4"],
         );
     }
-    sheet.add(
-        Phase::Ready,
-        "Make the four first sections",
-        SECTIONS,
-        &["T5", "T14"],
-    );
+    sheet.add(Phase::Ready, "Make the four first sections", SECTIONS, &["T5", "T14"]);
     if let Some(first) = visit.rows.first().filter(|row| row.line.section == HeadPart::Back) {
         let deep = book.value(&FIRST_SECTION);
         let why = if first.line.start.to_mm() >= deep - 0.5 {
@@ -413,12 +410,7 @@ fn finish(sheet: &mut Sheet, visit: &Visit, book: &RuleBook) {
         }
         _ => {}
     }
-    sheet.add(
-        Phase::Finish,
-        "Blend the ends",
-        "Razor, thinning scissors or point cutting; never a blunt straight line.",
-        &["T4"],
-    );
+    sheet.add(Phase::Finish, "Blend the ends", "Razor, thinning scissors or point cutting; never a blunt straight line.", &["T4"]);
 }
 
 fn close(sheet: &mut Sheet, visit: &Visit) {
@@ -446,11 +438,7 @@ fn close(sheet: &mut Sheet, visit: &Visit) {
 }
 
 fn retape(sheet: &mut Sheet, visit: &Visit, book: &RuleBook) {
-    let remover = if visit.limits.no_limonene {
-        "An acetone-free remover without limonene or scent"
-    } else {
-        "An acetone-free remover"
-    };
+    let remover = if visit.limits.no_limonene { "An acetone-free remover without limonene or scent" } else { "An acetone-free remover" };
     sheet
         .add(
             Phase::Retape,
@@ -478,10 +466,7 @@ mod tests {
     fn sheet_for(ends: Ends, oil: Oil) -> Vec<Step> {
         let book = RuleBook::standard();
         let limits = judge(&Answers::default(), &book).limits;
-        let rows = [
-            row(1, HeadPart::Back, 1),
-            RowToSet { brick: true, ..row(2, HeadPart::Back, 2) },
-        ];
+        let rows = [row(1, HeadPart::Back, 1), RowToSet { brick: true, ..row(2, HeadPart::Back, 2) }];
         let site = |name: &str, row, along, half| SiteToSet {
             site: name.into(),
             row,
@@ -612,7 +597,8 @@ mod tests {
 
     #[test]
     fn what_she_is_allergic_to_is_kept_away_where_the_tools_are_laid_out() {
-        let steps = told(&[row(1, HeadPart::Back, 1)], &[], |a| a.allergies = Some(vec!["latex".into(), "nickel".into(), "limonene".into()]));
+        let steps =
+            told(&[row(1, HeadPart::Back, 1)], &[], |a| a.allergies = Some(vec!["latex".into(), "nickel".into(), "limonene".into()]));
         let caution = steps.iter().find(|s| s.what.contains("tools")).unwrap().caution.clone().unwrap();
         for word in ["no latex", "nickel", "limonene"] {
             assert!(caution.contains(word), "{word}");

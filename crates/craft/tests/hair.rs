@@ -1,8 +1,8 @@
 //! Hair and pieces against published figures, geometry and the laws of estimates.
 
 use craft::hair::{
-    DENSITY_START, Ends, FIBRE_MASS, Hair, HairFacts, HairFault, MeasuredBy, PACKING, Strand, Taper, Texture,
-    diameter_from_bundle, scalp_area_of, strand_mass, strands_in_tail, tied_circumference,
+    DENSITY_START, Ends, FIBRE_MASS, Hair, HairFacts, HairFault, MeasuredBy, PACKING, Strand, Taper, Texture, diameter_from_bundle,
+    scalp_area_of, strand_mass, strands_in_tail, tied_circumference,
 };
 use craft::piece::{Cut, Piece, PieceFault, Setting, Tab, piece_taper};
 use head::Zone;
@@ -115,7 +115,12 @@ fn faults_come_all_at_once_and_say_how_to_mend() {
     assert_eq!(faults[0], HairFault::Density(20.0));
     // Accepted without a question: the range counted in twenty adults.
     for density in [95.0, 295.0] {
-        let facts = HairFacts { density: Some(Density::per_cm2(density)), strand: Some(Strand::Medium), own_length: Some(Length::cm(35.0)), ..HairFacts::default() };
+        let facts = HairFacts {
+            density: Some(Density::per_cm2(density)),
+            strand: Some(Strand::Medium),
+            own_length: Some(Length::cm(35.0)),
+            ..HairFacts::default()
+        };
         assert!(hair(&facts).warnings.is_empty());
     }
     let rare = HairFacts { density: Some(Density::per_cm2(94.0)), ..HairFacts::default() };
@@ -153,7 +158,8 @@ fn a_plain_count_and_class_are_taken_as_given() {
 fn an_optical_width_is_the_long_axis() {
     // e-aaps 801: the same hairs read 76.9 um by calliper and 108.8 um optically.
     // The range about the optical reading must hold the calliper's value.
-    let optical = HairFacts { diameter: Some((Length::um(108.8), MeasuredBy::Optical)), texture: Some(Texture::Straight), ..HairFacts::default() };
+    let optical =
+        HairFacts { diameter: Some((Length::um(108.8), MeasuredBy::Optical)), texture: Some(Texture::Straight), ..HairFacts::default() };
     let found = hair(&optical).diameter;
     assert!(found.value.to_um() < 108.8 / 1.09 && found.contains(Length::um(76.9)), "{found:?}");
     let coily = HairFacts { texture: Some(Texture::Coily), ..optical };

@@ -15,9 +15,7 @@ fn conflict(board: &Board, a: &Place, b: &Place) -> bool {
     if dy < board.min_row_spacing {
         return true;
     }
-    dy < board.brick.within
-        && ya.max(yb) > board.brick.above
-        && ((a.from + a.to) - (b.from + b.to)).abs() < 2 * board.brick.offset
+    dy < board.brick.within && ya.max(yb) > board.brick.above && ((a.from + a.to) - (b.from + b.to)).abs() < 2 * board.brick.offset
 }
 
 /// Cost of a set of places, or nothing when it breaks a rule.
@@ -76,10 +74,7 @@ fn boards() -> impl Strategy<Value = Board> {
         prop::collection::vec((0..80_i64, 0..9_i64), 3),
     )
         .prop_map(|(rows, places, (gap, spacing, within, offset, above, max_rows), zones)| Board {
-            rows: rows
-                .into_iter()
-                .map(|(height, cost, most, counts)| BoardRow { height, cost: cost * 15, most, counts })
-                .collect(),
+            rows: rows.into_iter().map(|(height, cost, most, counts)| BoardRow { height, cost: cost * 15, most, counts }).collect(),
             places: places
                 .into_iter()
                 .map(|(row, from, width, cost, mass, zone)| Place { row, from, to: from + width, cost, mass, zone })

@@ -6,8 +6,7 @@
 use craft::growth::Growth;
 use craft::hair::Processed;
 use craft::load::{
-    Band, Limit, Proposal, Pull, SliceCase, choose_slice, contact, hairs, judge_slice, limit_share, see_through, traction,
-    window,
+    Band, Limit, Proposal, Pull, SliceCase, choose_slice, contact, hairs, judge_slice, limit_share, see_through, traction, window,
 };
 use craft::piece::{Piece, Setting, Tab};
 use craft::retape::first_day_over;
@@ -59,7 +58,13 @@ fn a_medium_slice_of_3_mm_as_worked() {
 #[test]
 fn medium_slices_from_1_to_5_mm_as_worked() {
     let case = case(180.0, 70.0, 5.0);
-    let rows = [(1.0, 54.0, 0.88, 0.911), (2.0, 108.0, 0.78, 0.833), (3.0, 162.0, 0.69, 0.764), (4.0, 216.0, 0.60, 0.703), (5.0, 270.0, 0.53, 0.649)];
+    let rows = [
+        (1.0, 54.0, 0.88, 0.911),
+        (2.0, 108.0, 0.78, 0.833),
+        (3.0, 162.0, 0.69, 0.764),
+        (4.0, 216.0, 0.60, 0.703),
+        (5.0, 270.0, 0.53, 0.649),
+    ];
     for (mm, n, through, meets) in rows {
         let t = Length::mm(mm);
         assert!((hairs(&case, t, &book()) - n).abs() < 1e-9);
@@ -98,13 +103,9 @@ fn windows_as_worked() {
     for (density, um, hang, tug, hang_light, tug_light, most) in rows {
         let full = window(&case(density, um, 5.0), &book());
         let light = window(&case(density, um, 2.5), &book());
-        for (found, expected) in [
-            (full.hanging, hang),
-            (full.tug, tug),
-            (light.hanging, hang_light),
-            (light.tug, tug_light),
-            (full.contact, most),
-        ] {
+        for (found, expected) in
+            [(full.hanging, hang), (full.tug, tug), (light.hanging, hang_light), (light.tug, tug_light), (full.contact, most)]
+        {
             assert!((found.to_mm() - expected).abs() < 0.0065, "{density}/{um}: {found:?} for {expected}");
         }
     }

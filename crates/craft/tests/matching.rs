@@ -8,7 +8,13 @@ use std::collections::BTreeMap;
 
 fn ring_of(labs: &[Lab]) -> Ring {
     let shade = |(i, lab): (usize, &Lab)| Shade {
-        code: format!("S{i:02}"), name: String::new(), lab_d65: Some(*lab), xyz_d65: None, reflectance: None, measured_by: None, uncertainty_de00: None,
+        code: format!("S{i:02}"),
+        name: String::new(),
+        lab_d65: Some(*lab),
+        xyz_d65: None,
+        reflectance: None,
+        measured_by: None,
+        uncertainty_de00: None,
     };
     Ring { shades: labs.iter().enumerate().map(shade).collect() }
 }
@@ -94,7 +100,9 @@ fn a_large_ring_is_searched_as_exactly() {
 fn rings_whose_colours_lie_on_a_line_or_in_a_plane_are_searched_as_exactly() {
     let greys: Vec<Lab> = (0..7).map(|i| Lab::new(15.0 + 9.0 * f64::from(i), 0.0, 0.0)).collect();
     let (dark, warm, pale) = (Lab::new(20.0, 6.0, 9.0), Lab::new(42.0, 14.0, 25.0), Lab::new(68.0, 4.0, 20.0));
-    let mixed = |p: f64, q: f64, r: f64| [(dark, p), (warm, q), (pale, r)].iter().fold(Mixture::new(), |m, (lab, share)| m.with(lab.to_xyz(D65), *share));
+    let mixed = |p: f64, q: f64, r: f64| {
+        [(dark, p), (warm, q), (pale, r)].iter().fold(Mixture::new(), |m, (lab, share)| m.with(lab.to_xyz(D65), *share))
+    };
     let plane = [(1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0), (1.0, 1.0, 1.0), (3.0, 1.0, 2.0), (1.0, 1.0, 1.0)];
     let plane: Vec<Lab> = plane.iter().map(|(p, q, r)| mixed(*p, *q, *r).lab(D65).unwrap()).collect();
     for labs in [greys, plane] {

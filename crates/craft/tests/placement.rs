@@ -6,8 +6,7 @@ use craft::coverage::{Covering, Floors, Part, Style, StyleFlow, TiesUp, floors};
 use craft::hair::{Hair, HairFacts, Strand};
 use craft::piece::{Cut, Piece, Setting, Tab};
 use craft::placement::{
-    AVOID, Anchor, Avoid, Hiding, HeadPart, Limits, Line, Placed, Placement, Request, RowSetting, Scalp, Symmetry,
-    judge, place,
+    AVOID, Anchor, Avoid, HeadPart, Hiding, Limits, Line, Placed, Placement, Request, RowSetting, Scalp, Symmetry, judge, place,
 };
 use head::{Border, Head, Marks, Measures, Side, SkinPoint, Zone, fit};
 use measure::{Area, Density, Grams, Length, RuleBook};
@@ -306,11 +305,8 @@ fn check(placement: &Placement, floors: &Floors) {
         }
     }
     // The order of work: the back from the nape upward, then the sides.
-    let order: Vec<(HeadPart, i64, i64)> = placement
-        .sites
-        .iter()
-        .map(|s| (s.part, (s.above_nape.to_mm() * 10.0) as i64, (s.along.to_mm() * 10.0) as i64))
-        .collect();
+    let order: Vec<(HeadPart, i64, i64)> =
+        placement.sites.iter().map(|s| (s.part, (s.above_nape.to_mm() * 10.0) as i64, (s.along.to_mm() * 10.0) as i64)).collect();
     assert!(order.is_sorted());
     assert!(placement.rows.iter().enumerate().all(|(i, r)| r.row as usize == i + 1));
     assert_eq!(placement.rows.iter().map(|r| r.sites).sum::<usize>(), placement.sites.len());
@@ -323,8 +319,7 @@ fn grams(placement: &Placement) -> f64 {
 /// Where the sandwiches are, to a tenth of a millimetre, in order.
 fn places(placement: &Placement) -> Vec<(i64, i64, i64)> {
     let tenth = |l: Length| (l.to_mm() * 10.0).round() as i64;
-    let mut all: Vec<_> =
-        placement.sites.iter().map(|s| (tenth(s.above_nape), tenth(s.along), tenth(s.piece.tab.width))).collect();
+    let mut all: Vec<_> = placement.sites.iter().map(|s| (tenth(s.above_nape), tenth(s.along), tenth(s.piece.tab.width))).collect();
     all.sort_unstable();
     all
 }
@@ -341,7 +336,11 @@ fn a_usual_head_keeps_every_limit_and_gives_the_wish() {
         let shared = other
             .sites
             .iter()
-            .filter(|p| here.iter().any(|h| (h.0 - (p.above_nape.to_mm() * 10.0).round() as i64) == 0 && (h.1 - (p.along.to_mm() * 10.0).round() as i64) == 0))
+            .filter(|p| {
+                here.iter().any(|h| {
+                    (h.0 - (p.above_nape.to_mm() * 10.0).round() as i64) == 0 && (h.1 - (p.along.to_mm() * 10.0).round() as i64) == 0
+                })
+            })
             .count();
         assert!(3 * shared <= 2 * other.sites.len().max(here.len()), "a runner-up that is the same layout");
     }
@@ -429,10 +428,9 @@ fn a_slice_rests_after_a_visit_and_surely_after_two() {
         first.sites.iter().map(|s| Anchor { above_nape: s.above_nape, along: s.along, width: s.slice.length }).collect();
     let used_again = |placement: &Placement| {
         let again = |s: &craft::placement::Site| {
-            anchors.iter().any(|a| {
-                (a.above_nape - s.above_nape).abs().to_mm() < 10.0
-                    && (a.along - s.along).abs() < (a.width + s.slice.length) / 2.0
-            })
+            anchors
+                .iter()
+                .any(|a| (a.above_nape - s.above_nape).abs().to_mm() < 10.0 && (a.along - s.along).abs() < (a.width + s.slice.length) / 2.0)
         };
         placement.sites.iter().filter(|s| again(s)).count()
     };
@@ -453,8 +451,7 @@ fn more_is_added_without_touching_what_is_in() {
     let before = place(&client.request()).unwrap();
     client.grams = 64.0;
     let mut request = client.request();
-    request.placed =
-        before.sites.iter().map(|s| Placed { above_nape: s.above_nape, along: s.along, piece: s.piece }).collect();
+    request.placed = before.sites.iter().map(|s| Placed { above_nape: s.above_nape, along: s.along, piece: s.piece }).collect();
     let after = place(&request).unwrap();
     check(&after, &client.floors());
     let old: Vec<_> = places(&before);
@@ -470,8 +467,7 @@ fn more_is_added_without_touching_what_is_in() {
 fn a_dragged_site_is_judged_by_the_same_limits() {
     let client = Client::usual();
     let placement = place(&client.request()).unwrap();
-    let all: Vec<Placed> =
-        placement.sites.iter().map(|s| Placed { above_nape: s.above_nape, along: s.along, piece: s.piece }).collect();
+    let all: Vec<Placed> = placement.sites.iter().map(|s| Placed { above_nape: s.above_nape, along: s.along, piece: s.piece }).collect();
     for (i, site) in all.iter().enumerate() {
         let mut request = client.request();
         request.placed = all.iter().enumerate().filter(|(j, _)| *j != i).map(|(_, p)| *p).collect();
@@ -566,7 +562,7 @@ fn a_fitted_head_is_laid_out_clear_of_its_borders() {
         limits: Limits::of(floors, &rules),
         earlier: Vec::new(),
         placed: Vec::new(),
-            left_out: Vec::new(),
+        left_out: Vec::new(),
         symmetry: Symmetry::Mirrored,
         rules: &rules,
         seed: 1,

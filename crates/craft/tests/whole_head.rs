@@ -6,7 +6,7 @@ mod judge;
 use craft::coverage::{Part, Style, StyleFlow, TiesUp, floors};
 use craft::hair::{Hair, HairFacts, Strand};
 use craft::piece::{Piece, Setting, Tab};
-use craft::placement::{Anchor, Avoid, Hiding, Limits, Placed, Placement, Request, Symmetry, place, WORTH_ALONE, WORTH_NEAT, WORTH_SPREAD};
+use craft::placement::{Anchor, Avoid, Hiding, Limits, Placed, Placement, Request, Symmetry, WORTH_ALONE, WORTH_NEAT, WORTH_SPREAD, place};
 use head::{CrownMark, Head, Marks, Measures, Side, Zone, fit};
 use measure::{Area, Density, Grams, Length, RuleBook};
 use proptest::prelude::*;
@@ -57,11 +57,8 @@ impl Client {
 fn places(placement: &Placement, turned: bool) -> Vec<(i64, i64, i64)> {
     let hundredth = |l: Length| (l.to_mm() * 100.0).round() as i64;
     let sign = if turned { -1 } else { 1 };
-    let mut all: Vec<_> = placement
-        .sites
-        .iter()
-        .map(|s| (hundredth(s.above_nape), sign * hundredth(s.along), hundredth(s.piece.tab.width)))
-        .collect();
+    let mut all: Vec<_> =
+        placement.sites.iter().map(|s| (hundredth(s.above_nape), sign * hundredth(s.along), hundredth(s.piece.tab.width))).collect();
     all.sort_unstable();
     all
 }

@@ -11,9 +11,9 @@
 //! SCALE); without a word all three. Times are of this machine as it is: the load
 //! is printed beside them, and for what takes seconds what this program alone worked.
 
-mod made;
 #[path = "../../store/tests/ground/mod.rs"]
 mod ground;
+mod made;
 
 use desk::{ClientId, DeskFault, Passphrase, Place, RecoveryCode, Salon};
 use made::{Chance, Size};
@@ -125,7 +125,10 @@ async fn made_salon(target: &Path, size: Size) -> Result<(PathBuf, RecoveryCode)
     let kept = std::fs::read_to_string(&note).ok().and_then(|text| serde_json::from_str::<Value>(&text).ok()).filter(fits);
     let place = folder.join("salon");
     if let Some(code) = kept.as_ref().and_then(|kept| kept["code"].as_str()) {
-        println!("salon             {} clients, {} visits, {} events of pieces, as it was made earlier", size.clients, size.visits, size.pieces);
+        println!(
+            "salon             {} clients, {} visits, {} events of pieces, as it was made earlier",
+            size.clients, size.visits, size.pieces
+        );
         return Ok((place, code.parse().map_err(DeskFault::from)?));
     }
     remove(&folder)?;
@@ -158,7 +161,13 @@ async fn in_a_folder(work: &Path, code: &RecoveryCode, size: Size) -> Result<(),
     let (begun, worked) = (Instant::now(), work_so_far());
     salon.backup(&archive).await?;
     let megabytes = file(&archive) / 1e6;
-    say("backup", begun.elapsed().as_secs_f64(), "s", 20.0, &format!("{megabytes:.0} MB with the plans' documents; {:.1} s of work", work_so_far() - worked));
+    say(
+        "backup",
+        begun.elapsed().as_secs_f64(),
+        "s",
+        20.0,
+        &format!("{megabytes:.0} MB with the plans' documents; {:.1} s of work", work_so_far() - worked),
+    );
     let (begun, worked) = (Instant::now(), work_so_far());
     Salon::verify(&archive, code).await?;
     say("verify", begun.elapsed().as_secs_f64(), "s", 60.0, &format!("{:.1} s of work", work_so_far() - worked));
@@ -208,7 +217,13 @@ async fn first_page(place: &Place, times: f64) -> Result<Salon, DeskFault> {
     salon.house().await?;
     salon.ring().await?;
     let all = begun.elapsed();
-    say("start, first page", ms(all), "ms", 300.0 * times, &format!("{:.0} ms of it opening, the passphrase's own cost included", ms(opened)));
+    say(
+        "start, first page",
+        ms(all),
+        "ms",
+        300.0 * times,
+        &format!("{:.0} ms of it opening, the passphrase's own cost included", ms(opened)),
+    );
     Ok(salon)
 }
 

@@ -11,8 +11,8 @@ use crate::{DeskFault, Salon};
 use craft::matching::Ring;
 use salon::Fault;
 use salon::book::{
-    ClientBook, ClientEvent, ClientId, Day, FactsChange, HealthId, House, HouseEvent, KeptReading, PersonId, PieceId, PlanId, PriceList, Purpose, ReadingId, Role,
-    ShelfEvent, SkinFound, World, decide_facts, decide_placed, decide_skin_read,
+    ClientBook, ClientEvent, ClientId, Day, FactsChange, HealthId, House, HouseEvent, KeptReading, PersonId, PieceId, PlanId, PriceList,
+    Purpose, ReadingId, Role, ShelfEvent, SkinFound, World, decide_facts, decide_placed, decide_skin_read,
 };
 use salon::client::ClientFile;
 use salon::stock::{OnHand, StockLength};
@@ -24,7 +24,21 @@ use store::book::{Appended, Once, Stream};
 
 /// Every act with the keys it takes; those in brackets may be left out.
 pub const ACTS: &[(&str, &[&str])] = &[
-    ("house set", &["[name]", "[currency]", "[zone]", "[tax_percent]", "[prices_include_tax]", "[hour_minor]", "[tape_tab_minor]", "[deposit_percent]", "[pieces]", "[version]"]),
+    (
+        "house set",
+        &[
+            "[name]",
+            "[currency]",
+            "[zone]",
+            "[tax_percent]",
+            "[prices_include_tax]",
+            "[hour_minor]",
+            "[tape_tab_minor]",
+            "[deposit_percent]",
+            "[pieces]",
+            "[version]",
+        ],
+    ),
     ("person add", &["name", "role"]),
     ("ring set", &["shades", "[version]"]),
     ("prices set", &["packs", "suppliers", "currency", "[version]"]),
@@ -35,7 +49,10 @@ pub const ACTS: &[(&str, &[&str])] = &[
     ("consent withdraw", &["client", "purpose", "[version]"]),
     ("skin test set", &["client", "lot", "place", "[version]"]),
     ("skin test read", &["client", "found", "[version]"]),
-    ("pack receive", &["lot", "supplier", "shade", "length_mm", "pieces", "[mass_g]", "[tab_width_mm]", "[price_minor]", "packs", "[version]"]),
+    (
+        "pack receive",
+        &["lot", "supplier", "shade", "length_mm", "pieces", "[mass_g]", "[tab_width_mm]", "[price_minor]", "packs", "[version]"],
+    ),
     ("shelf count", &["shade", "length_mm", "lot", "pieces", "reason", "[version]"]),
     ("shelf count all", &["on_hand", "[version]"]),
     ("colour keep", &["client", "reading", "[version]"]),
@@ -134,7 +151,8 @@ impl Line {
 
     fn needed<T: DeserializeOwned>(&mut self, key: &str) -> Result<T, Stop> {
         let value = self.keys.remove(key).ok_or_else(|| no_act(format!("{} needs {key:?}", self.name), key, "Say it in the line."))?;
-        serde_json::from_value(value).map_err(|cause| no_act(format!("{key:?} cannot be read ({cause})"), key, "Write it as acts are written."))
+        serde_json::from_value(value)
+            .map_err(|cause| no_act(format!("{key:?} cannot be read ({cause})"), key, "Write it as acts are written."))
     }
 
     fn asked<T: DeserializeOwned>(&mut self, key: &str) -> Result<Option<T>, Stop> {
@@ -162,7 +180,8 @@ struct Head {
 
 fn is_time(at: &str) -> bool {
     let Some((hours, minutes)) = at.split_once(':') else { return false };
-    let two = |text: &str, most: u8| text.len() == 2 && text.bytes().all(|b| b.is_ascii_digit()) && text.parse::<u8>().is_ok_and(|n| n <= most);
+    let two =
+        |text: &str, most: u8| text.len() == 2 && text.bytes().all(|b| b.is_ascii_digit()) && text.parse::<u8>().is_ok_and(|n| n <= most);
     two(hours, 23) && two(minutes, 59)
 }
 
@@ -262,18 +281,27 @@ impl Salon {
                 let book = self.house_book().await?;
                 line.still("the ring", book.ring.1)?;
                 let shades: Value = line.needed("shades")?;
-                let ring: Ring = serde_json::from_value(json!({ "shades": shades }))
-                    .map_err(|cause| no_act(format!("the ring cannot be read ({cause})"), "shades", "Write it as a ring's file holds it."))?;
+                let ring: Ring = serde_json::from_value(json!({ "shades": shades })).map_err(|cause| {
+                    no_act(format!("the ring cannot be read ({cause})"), "shades", "Write it as a ring's file holds it.")
+                })?;
                 if let Err(fault) = ring.colours() {
-                    return Err(Stop::Fault(DeskFault::Refused(vec![Fault::new(fault.to_string(), "shades", "ring", "Mend the shade that is named.")])));
+                    return Err(Stop::Fault(DeskFault::Refused(vec![Fault::new(
+                        fault.to_string(),
+                        "shades",
+                        "ring",
+                        "Mend the shade that is named.",
+                    )])));
                 }
-                Ok(Decided::new(Act::default().house_at(book.version, vec![HouseEvent::RingSet(ring)]), Stream::House).with("version", book.ring.1 + 1))
+                Ok(Decided::new(Act::default().house_at(book.version, vec![HouseEvent::RingSet(ring)]), Stream::House)
+                    .with("version", book.ring.1 + 1))
             }
             "prices set" => {
                 let book = self.house_book().await?;
                 line.still("the price list", book.prices.1)?;
-                let list = PriceList { packs: line.needed("packs")?, suppliers: line.needed("suppliers")?, currency: line.needed("currency")? };
-                Ok(Decided::new(Act::default().house_at(book.version, vec![HouseEvent::PricesSet(list)]), Stream::House).with("version", book.prices.1 + 1))
+                let list =
+                    PriceList { packs: line.needed("packs")?, suppliers: line.needed("suppliers")?, currency: line.needed("currency")? };
+                Ok(Decided::new(Act::default().house_at(book.version, vec![HouseEvent::PricesSet(list)]), Stream::House)
+                    .with("version", book.prices.1 + 1))
             }
             "client add" => {
                 let id = ClientId(new_id());
@@ -325,7 +353,11 @@ impl Salon {
                 };
                 let document = crate::photos::write_text(&kept, "a reading")?;
                 let event = ClientEvent::ColourKept { reading: id_of, photo: None, document };
-                let colour = salon::client::ColourSection { photo: Some(format!("readings/{id_of}.jpg")), marks: Some(format!("readings/{id_of}.json")), ..Default::default() };
+                let colour = salon::client::ColourSection {
+                    photo: Some(format!("readings/{id_of}.jpg")),
+                    marks: Some(format!("readings/{id_of}.json")),
+                    ..Default::default()
+                };
                 let in_force = ClientEvent::FactsChanged(salon::book::Section::Colour(Some(colour)));
                 Ok(self.client_act(id, book, vec![event, in_force], world).with("reading", id_of.to_string()))
             }
@@ -409,7 +441,11 @@ impl Salon {
         for consent in line.asked::<Vec<Map<String, Value>>>("consents")?.unwrap_or_default() {
             let text = |key: &str| consent.get(key).and_then(Value::as_str).map(str::to_owned);
             let (Some(purpose), Some(wording)) = (text("purpose"), text("wording")) else {
-                return Err(no_act("a consent needs `purpose` and `wording`", "consents", "Say what she agreed to and the version of the words she read."));
+                return Err(no_act(
+                    "a consent needs `purpose` and `wording`",
+                    "consents",
+                    "Say what she agreed to and the version of the words she read.",
+                ));
             };
             consents.push((word(&purpose, Purpose::from_word, "purpose", "health, photos, contact")?, wording));
         }

@@ -11,8 +11,8 @@ use crate::{DeskFault, Salon};
 use craft::matching::Ring;
 use jiff::tz::TimeZone;
 use salon::book::{
-    BlobRef, ClientBook, ClientEvent, ClientId, Day, HealthAnswers, HealthEvent, HealthId, House, HouseEvent, PersonId, PhotoId, PlanId, PriceList, ReadingId,
-    SeenBond, ShelfEvent, Stood, World,
+    BlobRef, ClientBook, ClientEvent, ClientId, Day, HealthAnswers, HealthEvent, HealthId, House, HouseEvent, PersonId, PhotoId, PlanId,
+    PriceList, ReadingId, SeenBond, ShelfEvent, Stood, World,
 };
 use salon::client::ClientFile;
 use salon::stock::Order;
@@ -72,7 +72,8 @@ fn disk(what: &str, cause: &std::io::Error) -> DeskFault {
 
 /// Moves the whole book into the folder, its key last, and sets the earlier records aside.
 fn take_the_place(folder: &Path, becoming: &Path) -> Result<(), DeskFault> {
-    let names = |of: &Path| -> std::io::Result<Vec<PathBuf>> { std::fs::read_dir(of)?.map(|entry| entry.map(|entry| entry.path())).collect() };
+    let names =
+        |of: &Path| -> std::io::Result<Vec<PathBuf>> { std::fs::read_dir(of)?.map(|entry| entry.map(|entry| entry.path())).collect() };
     let moved = || -> std::io::Result<()> {
         let mut all = names(becoming)?;
         all.sort_by_key(|path| path.file_name().is_some_and(|name| name == KEY));
@@ -147,7 +148,11 @@ async fn copy_house(earlier: &store::Salon, salon: &Salon) -> Result<(), DeskFau
     }
     for photo in earlier.photos_of(None).await? {
         let blob = salon.book.put_blob(Stream::House, &earlier.picture(photo.id).await?).await?;
-        events.push(HouseEvent::PhotoKept { photo: same::<PhotoId>(&photo.id, "photo")?, blob: BlobRef(blob.0.as_u128()), note: photo.note });
+        events.push(HouseEvent::PhotoKept {
+            photo: same::<PhotoId>(&photo.id, "photo")?,
+            blob: BlobRef(blob.0.as_u128()),
+            note: photo.note,
+        });
     }
     let counted = stock.map(|stock| ShelfEvent::AllCounted { on_hand: stock.on_hand });
     let act = Act::default().house(events).shelf_at(0, counted.into_iter().collect());
@@ -173,7 +178,8 @@ impl Copying<'_> {
         for event in &events {
             self.book.apply(event.clone(), Stood { version: self.book.version + 1, at_ms, on: world.on });
         }
-        let mut act = Act { at_ms: Some(at_ms), views: events.iter().filter_map(|event| where_of(self.id, event)).collect(), ..Act::default() };
+        let mut act =
+            Act { at_ms: Some(at_ms), views: events.iter().filter_map(|event| where_of(self.id, event)).collect(), ..Act::default() };
         act = act.client(self.id, version, events);
         if let Some((document, event)) = health {
             act = act.of_health(document, event);
@@ -222,7 +228,8 @@ async fn copy_client(earlier: &store::Salon, salon: &Salon, client: &store::Clie
     photos.sort_by_key(|photo| photo.kept_ms);
     for photo in photos {
         let blob = salon.book.put_blob(stream_of(id), &earlier.picture(photo.id).await?).await?;
-        let event = ClientEvent::PhotoKept { photo: same::<PhotoId>(&photo.id, "photo")?, blob: BlobRef(blob.0.as_u128()), note: photo.note };
+        let event =
+            ClientEvent::PhotoKept { photo: same::<PhotoId>(&photo.id, "photo")?, blob: BlobRef(blob.0.as_u128()), note: photo.note };
         copying.keep(photo.kept_ms, vec![event], None).await?;
     }
     let mut readings = earlier.readings_of(client.id).await?;
@@ -256,5 +263,9 @@ async fn check(salon: &Salon, id: ClientId, wrote: &ClientBook) -> Result<(), De
         let (event, stood) = opened::<ClientEvent>(&row)?;
         book.apply(event, stood);
     }
-    if book == *wrote { Ok(()) } else { Err(DeskFault::damaged("the earlier records", &"a client reads back otherwise than she was written")) }
+    if book == *wrote {
+        Ok(())
+    } else {
+        Err(DeskFault::damaged("the earlier records", &"a client reads back otherwise than she was written"))
+    }
 }

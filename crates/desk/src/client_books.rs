@@ -136,7 +136,11 @@ mod tests {
         let id: ClientId = added["client"].as_str().unwrap().parse().unwrap();
         for at in 0..EVERY + 9 {
             let wording = format!("contact-{at}");
-            done(&salon, json!({"act": "consent give", "on": "2026-03-03", "client": id.to_string(), "purpose": "contact", "wording": wording})).await;
+            done(
+                &salon,
+                json!({"act": "consent give", "on": "2026-03-03", "client": id.to_string(), "purpose": "contact", "wording": wording}),
+            )
+            .await;
         }
         let kept = rows(&salon).await;
         assert_eq!(kept.len(), 1);

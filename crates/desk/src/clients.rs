@@ -4,7 +4,8 @@ use crate::client_books::applied;
 use crate::salon_book::{Act, new_id, stream_of};
 use crate::{DeskFault, Salon};
 use salon::book::{
-    ClientBook, ClientEvent, ClientId, Day, FactsChange, HealthId, HouseEvent, PlanId, Purpose, SkinFound, Stood, World, decide_facts, decide_skin_read,
+    ClientBook, ClientEvent, ClientId, Day, FactsChange, HealthId, HouseEvent, PlanId, Purpose, SkinFound, Stood, World, decide_facts,
+    decide_skin_read,
 };
 use salon::client::ClientFile;
 use serde::{Deserialize, Serialize};
@@ -144,7 +145,11 @@ impl Salon {
     }
 
     /// The lines with those of some streams read anew; a client who was erased has none.
-    async fn lines_changed(&self, all: &[Arc<(String, ClientLine)>], streams: &BTreeSet<Stream>) -> Result<Vec<Arc<(String, ClientLine)>>, DeskFault> {
+    async fn lines_changed(
+        &self,
+        all: &[Arc<(String, ClientLine)>],
+        streams: &BTreeSet<Stream>,
+    ) -> Result<Vec<Arc<(String, ClientLine)>>, DeskFault> {
         let mut lines: Vec<_> = all.iter().filter(|line| !streams.contains(&stream_of(line.1.id))).cloned().collect();
         for stream in streams {
             if let Stream::Client(id) = stream
@@ -214,7 +219,14 @@ impl Salon {
     ///
     /// *Errors*: her facts were changed in the meantime; health answers without
     /// her consent to keep them; the records.
-    pub async fn change_client(&self, id: ClientId, seen: i64, label: &str, file: &ClientFile, consents: Vec<Consent>) -> Result<i64, DeskFault> {
+    pub async fn change_client(
+        &self,
+        id: ClientId,
+        seen: i64,
+        label: &str,
+        file: &ClientFile,
+        consents: Vec<Consent>,
+    ) -> Result<i64, DeskFault> {
         let book = self.client_book(id, None).await?;
         if seen != book.facts_version as i64 {
             return Err(DeskFault::Changed { seen, now: book.facts_version as i64 });
@@ -265,7 +277,14 @@ impl Salon {
     }
 
     /// Keeps events of a client that were decided on her book as it stands.
-    pub(crate) async fn keep_of(&self, id: ClientId, book: ClientBook, events: Vec<ClientEvent>, world: &World, once: Option<Once>) -> Result<Vec<Appended>, DeskFault> {
+    pub(crate) async fn keep_of(
+        &self,
+        id: ClientId,
+        book: ClientBook,
+        events: Vec<ClientEvent>,
+        world: &World,
+        once: Option<Once>,
+    ) -> Result<Vec<Appended>, DeskFault> {
         let (_, act) = self.act_of(id, book, events, world);
         self.keep(world, act, once).await
     }
@@ -273,7 +292,14 @@ impl Salon {
     /// Records that she agrees to something.
     ///
     /// *Errors*: nothing has this id; the records.
-    pub async fn give_consent(&self, id: ClientId, purpose: Purpose, wording: &str, world: &World, once: Option<Once>) -> Result<Vec<Appended>, DeskFault> {
+    pub async fn give_consent(
+        &self,
+        id: ClientId,
+        purpose: Purpose,
+        wording: &str,
+        world: &World,
+        once: Option<Once>,
+    ) -> Result<Vec<Appended>, DeskFault> {
         let book = self.client_book(id, None).await?;
         self.keep_of(id, book, vec![ClientEvent::ConsentGiven { purpose, wording: wording.to_owned() }], world, once).await
     }
@@ -281,7 +307,13 @@ impl Salon {
     /// Records that she no longer agrees; with `health`, her answers are destroyed.
     ///
     /// *Errors*: nothing has this id; the records.
-    pub async fn withdraw_consent(&self, id: ClientId, purpose: Purpose, world: &World, once: Option<Once>) -> Result<Vec<Appended>, DeskFault> {
+    pub async fn withdraw_consent(
+        &self,
+        id: ClientId,
+        purpose: Purpose,
+        world: &World,
+        once: Option<Once>,
+    ) -> Result<Vec<Appended>, DeskFault> {
         let book = self.client_book(id, None).await?;
         let document = book.health.filter(|_| purpose == Purpose::Health);
         let events = vec![ClientEvent::ConsentWithdrawn { purpose }];
@@ -303,7 +335,14 @@ impl Salon {
     /// Sets a skin test.
     ///
     /// *Errors*: nothing has this id; the records.
-    pub async fn set_skin_test(&self, id: ClientId, lot: &str, place: &str, world: &World, once: Option<Once>) -> Result<Vec<Appended>, DeskFault> {
+    pub async fn set_skin_test(
+        &self,
+        id: ClientId,
+        lot: &str,
+        place: &str,
+        world: &World,
+        once: Option<Once>,
+    ) -> Result<Vec<Appended>, DeskFault> {
         let book = self.client_book(id, None).await?;
         self.keep_of(id, book, vec![ClientEvent::SkinTestSet { lot: lot.to_owned(), place: place.to_owned() }], world, once).await
     }
@@ -311,7 +350,13 @@ impl Salon {
     /// Reads the skin test that was set last.
     ///
     /// *Errors*: none is waiting; the records.
-    pub async fn read_skin_test(&self, id: ClientId, found: SkinFound, world: &World, once: Option<Once>) -> Result<Vec<Appended>, DeskFault> {
+    pub async fn read_skin_test(
+        &self,
+        id: ClientId,
+        found: SkinFound,
+        world: &World,
+        once: Option<Once>,
+    ) -> Result<Vec<Appended>, DeskFault> {
         let book = self.client_book(id, None).await?;
         let events = decide_skin_read(&book, found)?;
         self.keep_of(id, book, events, world, once).await
@@ -321,7 +366,13 @@ impl Salon {
     /// under them. What stays, and why.
     ///
     /// *Errors*: nothing has this id; the records.
-    pub async fn erase_client(&self, id: ClientId, reason: &str, world: &World, once: Option<Once>) -> Result<(Vec<Appended>, Vec<String>), DeskFault> {
+    pub async fn erase_client(
+        &self,
+        id: ClientId,
+        reason: &str,
+        world: &World,
+        once: Option<Once>,
+    ) -> Result<(Vec<Appended>, Vec<String>), DeskFault> {
         let book = self.client_book(id, None).await?;
         let mut streams = vec![stream_of(id)];
         streams.extend(book.health.map(crate::salon_book::health_stream));

@@ -90,7 +90,8 @@ impl Salon {
         let (mut lines, mut files) = (String::new(), 0);
         for row in rows {
             let Some(body) = row.opened() else { continue };
-            let mut event: Value = serde_json::from_slice(body).map_err(|cause| DeskFault::damaged(&format!("event {}", row.seq), &cause))?;
+            let mut event: Value =
+                serde_json::from_slice(body).map_err(|cause| DeskFault::damaged(&format!("event {}", row.seq), &cause))?;
             if let Some(name) = file_of(&event) {
                 let blob: Uuid = event["blob"].as_str().and_then(|id| id.parse().ok()).ok_or(DeskFault::Unknown("kept file"))?;
                 event["blob"] = match self.book.blob(BlobId(blob)).await {
@@ -165,7 +166,10 @@ impl Salon {
                 event["blob"] = json!(blob.hyphenated().to_string());
             }
             let actor = line["by"].as_str().and_then(|by| by.parse().ok()).ok_or_else(|| wrong("a line says not by whom", &path))?;
-            let format = line["format"].as_u64().and_then(|format| u32::try_from(format).ok()).ok_or_else(|| wrong("a line has no format", &path))?;
+            let format = line["format"]
+                .as_u64()
+                .and_then(|format| u32::try_from(format).ok())
+                .ok_or_else(|| wrong("a line has no format", &path))?;
             check(stream, &event, &path)?;
             let body = event.to_string().into_bytes();
             let writes = vec![Written { stream, seen: None, events: vec![NewEvent { format, body }] }];

@@ -68,7 +68,9 @@ impl DeskFault {
             Self::Refused(faults) => faults.clone(),
             Self::Unknown(what) => vec![salon::book::no_such(what)],
             Self::Changed { .. } => vec![Fault::new(self.to_string(), "version", "stale", "Look at both versions, then do it again.")],
-            Self::Store(fault) => vec![Fault::new(fault.to_string(), "records", "records", "Nothing was written; mend what is said and do it again.")],
+            Self::Store(fault) => {
+                vec![Fault::new(fault.to_string(), "records", "records", "Nothing was written; mend what is said and do it again.")]
+            }
         }
     }
 

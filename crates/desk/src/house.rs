@@ -128,9 +128,8 @@ impl Salon {
         let prices = (book.prices.0.as_ref() != Some(&list)).then_some(HouseEvent::PricesSet(list));
         let counted = (shelf.on_hand != stock.on_hand).then(|| ShelfEvent::AllCounted { on_hand: stock.on_hand.clone() });
         let now = seen + i64::from(prices.is_some()) + i64::from(counted.is_some());
-        let act = Act::default()
-            .house_at(book.version, prices.into_iter().collect())
-            .shelf_at(shelf.version, counted.into_iter().collect());
+        let act =
+            Act::default().house_at(book.version, prices.into_iter().collect()).shelf_at(shelf.version, counted.into_iter().collect());
         let world = self.world_now().await?;
         self.keep(&world, act, None).await?;
         Ok(now)

@@ -62,16 +62,24 @@ fn longest(value: &Value) -> usize {
 ///
 /// *Errors*: what is beyond all measure, where, and the cure, in one sentence.
 pub fn stock(order: &Order) -> Result<(), String> {
-    for (name, length) in [("need", order.need.len()), ("on_hand", order.on_hand.len()), ("packs", order.packs.len()), ("suppliers", order.suppliers.len())] {
+    for (name, length) in
+        [("need", order.need.len()), ("on_hand", order.on_hand.len()), ("packs", order.packs.len()), ("suppliers", order.suppliers.len())]
+    {
         if length > MOST_LINES {
             return Err(format!("The list {name} has {length} lines, more than {MOST_LINES}: leave out what is not sold any more."));
         }
     }
     let is_price = |minor: i64| (0..=MOST_MINOR).contains(&minor);
     if let Some(pack) = order.packs.iter().find(|pack| !is_price(pack.price_minor)) {
-        return Err(format!("The pack {} costs {} minor units, which is no price: write zero or more, at most {MOST_MINOR}.", pack.id, pack.price_minor));
+        return Err(format!(
+            "The pack {} costs {} minor units, which is no price: write zero or more, at most {MOST_MINOR}.",
+            pack.id, pack.price_minor
+        ));
     }
-    let shipping = order.suppliers.iter().find(|supplier| !is_price(supplier.shipping_minor) || supplier.free_over_minor.is_some_and(|minor| !is_price(minor)));
+    let shipping = order
+        .suppliers
+        .iter()
+        .find(|supplier| !is_price(supplier.shipping_minor) || supplier.free_over_minor.is_some_and(|minor| !is_price(minor)));
     if let Some(supplier) = shipping {
         return Err(format!("The shipping of {} is no price: write minor units, zero or more, at most {MOST_MINOR}.", supplier.id));
     }
@@ -121,10 +129,17 @@ mod tests {
             ))
             .unwrap()
         };
-        let pack = |price: &str, pieces: u32| format!(r#"{{"id":"p","supplier":"s","shade":"S1","length_mm":500,"pieces":{pieces},"price_minor":{price}}}"#);
+        let pack = |price: &str, pieces: u32| {
+            format!(r#"{{"id":"p","supplier":"s","shade":"S1","length_mm":500,"pieces":{pieces},"price_minor":{price}}}"#)
+        };
         let shelf = |pieces: u64| format!(r#"{{"lot":"l","shade":"S1","length_mm":500,"pieces":{pieces}}}"#);
         assert_eq!(stock(&order(&pack("1000", 20), &shelf(10))), Ok(()));
-        for (pack, shelf) in [(pack("9223372036854775807", 20), shelf(1)), (pack("-1", 20), shelf(1)), (pack("1", 4_294_967_295), shelf(1)), (pack("1", 1), shelf(4_294_967_295))] {
+        for (pack, shelf) in [
+            (pack("9223372036854775807", 20), shelf(1)),
+            (pack("-1", 20), shelf(1)),
+            (pack("1", 4_294_967_295), shelf(1)),
+            (pack("1", 1), shelf(4_294_967_295)),
+        ] {
             assert!(stock(&order(&pack, &shelf)).is_err(), "{pack} {shelf}");
         }
     }

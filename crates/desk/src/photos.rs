@@ -2,7 +2,9 @@
 
 use crate::salon_book::{Act, new_id, stream_of};
 use crate::{DeskFault, Salon};
-use salon::book::{BlobRef, ClientBook, ClientEvent, ClientId, HouseBook, HouseEvent, KeptReading, PhotoFacts, PhotoId, PhotoState, PlanId, ReadingId};
+use salon::book::{
+    BlobRef, ClientBook, ClientEvent, ClientId, HouseBook, HouseEvent, KeptReading, PhotoFacts, PhotoId, PhotoState, PlanId, ReadingId,
+};
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 use store::book::{BlobId, Stream, ViewWrite};
@@ -113,14 +115,16 @@ pub(crate) fn write_text<T: Serialize>(value: &T, what: &str) -> Result<String, 
 ///
 /// *Errors*: a document that no longer has its shape.
 pub(crate) fn readings(id: ClientId, book: &ClientBook) -> Result<Vec<Reading>, DeskFault> {
-    let of = |(at, kept): (usize, &salon::book::ReadingState)| Ok(Reading {
-        id: kept.id,
-        client: id,
-        photo: kept.photo,
-        kept: read_text(&kept.document, "a reading")?,
-        seen_ms: kept.photo.and_then(|photo| book.photos.get(&photo)).map_or(kept.read_ms, |photo| photo.kept_ms),
-        superseded: kept.photo.is_some() && book.readings[at + 1..].iter().any(|later| later.photo == kept.photo),
-    });
+    let of = |(at, kept): (usize, &salon::book::ReadingState)| {
+        Ok(Reading {
+            id: kept.id,
+            client: id,
+            photo: kept.photo,
+            kept: read_text(&kept.document, "a reading")?,
+            seen_ms: kept.photo.and_then(|photo| book.photos.get(&photo)).map_or(kept.read_ms, |photo| photo.kept_ms),
+            superseded: kept.photo.is_some() && book.readings[at + 1..].iter().any(|later| later.photo == kept.photo),
+        })
+    };
     book.readings.iter().enumerate().map(of).collect()
 }
 
@@ -195,7 +199,13 @@ impl Salon {
     /// *Errors*: the records.
     pub async fn photos_of(&self, client: Option<ClientId>) -> Result<Vec<PhotoNote>, DeskFault> {
         let mut all: Vec<PhotoNote> = match client {
-            Some(id) => self.client_book(id, None).await?.photos.iter().map(|(photo, state)| note_of(*photo, client, state)).collect::<Result<_, _>>()?,
+            Some(id) => self
+                .client_book(id, None)
+                .await?
+                .photos
+                .iter()
+                .map(|(photo, state)| note_of(*photo, client, state))
+                .collect::<Result<_, _>>()?,
             None => self.house_book().await?.photos.iter().map(|(photo, state)| note_of(*photo, None, state)).collect::<Result<_, _>>()?,
         };
         all.sort_by_key(|photo| std::cmp::Reverse((photo.kept_ms, photo.id)));

@@ -10,8 +10,8 @@ use flate2::read::ZlibDecoder;
 use flate2::write::ZlibEncoder;
 use measure::RuleBook;
 use salon::book::{
-    BlobRef, ClientBook, ClientEvent, ClientId, Day, HealthAnswers, HealthEvent, HealthId, KeptReading, PlanId, PlanJudged, PlanState, ReadingId, SitePlaced, World,
-    decide_placed, order,
+    BlobRef, ClientBook, ClientEvent, ClientId, Day, HealthAnswers, HealthEvent, HealthId, KeptReading, PlanId, PlanJudged, PlanState,
+    ReadingId, SitePlaced, World, decide_placed, order,
 };
 use salon::client::ClientFile;
 use salon::make::take;
@@ -156,7 +156,12 @@ fn retape_days(plan: &salon::plan::Plan) -> Option<[u32; 3]> {
 }
 
 fn line_of_plan(book: &ClientBook, plan: &PlanState) -> PlanLine {
-    PlanLine { id: plan.id, facts_version: facts_version(book, plan), made_ms: plan.made_ms, placed_on: plan.placed_on.map(|day| day.to_string()) }
+    PlanLine {
+        id: plan.id,
+        facts_version: facts_version(book, plan),
+        made_ms: plan.made_ms,
+        placed_on: plan.placed_on.map(|day| day.to_string()),
+    }
 }
 
 /// How many changes of her facts came before a plan.
@@ -174,7 +179,12 @@ impl Salon {
         Ok(id)
     }
 
-    pub(crate) async fn keep_plan_in(&self, plan: &NewPlan, world: &World, once: Option<Once>) -> Result<(PlanId, Vec<Appended>), DeskFault> {
+    pub(crate) async fn keep_plan_in(
+        &self,
+        plan: &NewPlan,
+        world: &World,
+        once: Option<Once>,
+    ) -> Result<(PlanId, Vec<Appended>), DeskFault> {
         let book = self.client_book(plan.client, None).await?;
         let PlanEvents { id, made, judged } = self.plan_events(&book, plan).await?;
         let (_, mut act) = self.act_of(plan.client, book, vec![made], world);
@@ -192,7 +202,8 @@ impl Salon {
             Some(document) => self.book.version(crate::salon_book::health_stream(document)).await?,
             None => 0,
         };
-        let at = usize::try_from(plan.facts_version).ok().and_then(|count| count.checked_sub(1)).and_then(|at| book.facts_at.get(at)).copied();
+        let at =
+            usize::try_from(plan.facts_version).ok().and_then(|count| count.checked_sub(1)).and_then(|at| book.facts_at.get(at)).copied();
         let kept = &plan.kept;
         let from = salon::book::MadeFrom {
             client: at.unwrap_or(book.version),

@@ -5,8 +5,8 @@ use crate::states::Known;
 use crate::{DeskFault, before};
 use jiff::civil::Date;
 use salon::book::{
-    ClientBook, ClientEvent, ClientId, Day, FORMAT, Happened, HealthAnswers, HealthBook, HealthEvent, HealthId, HouseBook, HouseEvent, PersonId, Role, ShelfBook,
-    ShelfEvent, Stood, World,
+    ClientBook, ClientEvent, ClientId, Day, FORMAT, Happened, HealthAnswers, HealthBook, HealthEvent, HealthId, HouseBook, HouseEvent,
+    PersonId, Role, ShelfBook, ShelfEvent, Stood, World,
 };
 use serde::Serialize;
 use serde::de::DeserializeOwned;

@@ -46,9 +46,9 @@ impl Salon {
             .map(|plan| json!({"plan": plan.id.to_string(), "placed_on": plan.placed_on, "sites": plan.sites.len()}))
             .collect();
         let in_her_hair = worn(&book.plans).map_or_else(Vec::new, |(plan, _)| plan.sites.clone());
-        let next = due_of(&book.plans).map(|(due, window)| {
-            json!({"due": due, "window": window, "rests_on": "the day the set went in and the plan's own re-tape days"})
-        });
+        let next = due_of(&book.plans).map(
+            |(due, window)| json!({"due": due, "window": window, "rests_on": "the day the set went in and the plan's own re-tape days"}),
+        );
         let consents: BTreeMap<&str, Value> =
             book.consents.iter().map(|(purpose, (wording, on))| (purpose.word(), json!({"wording": wording, "on": on}))).collect();
         let tests: Vec<Value> = book
@@ -68,10 +68,8 @@ impl Salon {
     /// *Errors*: the records.
     pub async fn show_clients(&self, search: &str) -> Result<Value, DeskFault> {
         let (found, _) = self.clients(search, u32::MAX).await?;
-        let lines: Vec<Value> = found
-            .iter()
-            .map(|line| json!({"id": line.id.to_string(), "label": line.label, "next_due": line.next_due}))
-            .collect();
+        let lines: Vec<Value> =
+            found.iter().map(|line| json!({"id": line.id.to_string(), "label": line.label, "next_due": line.next_due})).collect();
         Ok(json!({ "clients": lines }))
     }
 
@@ -134,7 +132,10 @@ impl Salon {
             count += 1;
             same &= plans.get(&id) == Some(&(book.plans.len() as i64));
             known &= book.plans.iter().all(|plan| plan.from.client <= book.version);
-            agreed &= book.readings.iter().all(|reading| reading.photo.is_none_or(|photo| book.photos.contains_key(&photo) || reading.read_ms > 0));
+            agreed &= book
+                .readings
+                .iter()
+                .all(|reading| reading.photo.is_none_or(|photo| book.photos.contains_key(&photo) || reading.read_ms > 0));
         }
         checks.push(("the clients' list says what the clients' own events say", same && lines.len() == count));
         checks.push(("every plan names versions that there are", known));

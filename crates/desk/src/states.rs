@@ -178,7 +178,8 @@ mod tests {
     use store::book::{Batch, NewEvent, Place, ViewRow, Write};
 
     fn counted(at: u64) -> NewEvent {
-        let there = OnHand { lot: format!("L{}", at % 7), shade: "S01".into(), length_mm: StockLength::mm(450.0).unwrap(), pieces: at as u32 };
+        let there =
+            OnHand { lot: format!("L{}", at % 7), shade: "S01".into(), length_mm: StockLength::mm(450.0).unwrap(), pieces: at as u32 };
         let what = ShelfEvent::Counted { there, reason: "counted".into() };
         let body = serde_json::to_vec(&Happened { on: "2026-03-02".parse().unwrap(), at: None, what }).unwrap();
         NewEvent { format: FORMAT, body }

@@ -67,9 +67,12 @@ async fn work(salon: &Salon) -> (Vec<String>, String, String) {
     step(json!({"act": "prices set", "on": on, "packs": stock["packs"], "suppliers": stock["suppliers"], "currency": "EUR"})).await;
     let pieces = step(json!({"act": "pack receive", "on": on, "lot": "L1", "supplier": "north", "shade": "S06", "length_mm": 350, "pieces": 10, "packs": 3})).await;
     assert_eq!(pieces["pieces"].as_array().unwrap().len(), 30);
-    step(json!({"act": "shelf count", "on": on, "shade": "S06", "length_mm": 350, "lot": "L1", "pieces": 28, "reason": "two were bent"})).await;
+    step(json!({"act": "shelf count", "on": on, "shade": "S06", "length_mm": 350, "lot": "L1", "pieces": 28, "reason": "two were bent"}))
+        .await;
     let consents = json!([{"purpose": "health", "wording": "h-1"}]);
-    let client = step(json!({"act": "client add", "on": on, "by": person, "facts": facts("Ada Example"), "consents": consents})).await["client"].clone();
+    let client =
+        step(json!({"act": "client add", "on": on, "by": person, "facts": facts("Ada Example"), "consents": consents})).await["client"]
+            .clone();
     step(json!({"act": "consent give", "on": on, "client": client, "purpose": "photos", "wording": "p-1"})).await;
     step(json!({"act": "skin test set", "on": on, "client": client, "lot": "L1", "place": "behind the left ear"})).await;
     step(json!({"act": "skin test read", "on": "2026-03-04", "client": client, "found": "clear"})).await;
@@ -119,7 +122,8 @@ fn holds_no_whole(event: &Value, place: &str) {
     match event {
         Value::Object(fields) => {
             for whole in [OF_A_FILE.as_slice(), &OF_A_PLAN] {
-                let parts: Vec<&&str> = whole.iter().filter(|part| fields.get(**part).is_some_and(|value| value.is_object() || value.is_array())).collect();
+                let parts: Vec<&&str> =
+                    whole.iter().filter(|part| fields.get(**part).is_some_and(|value| value.is_object() || value.is_array())).collect();
                 assert!(parts.len() < 2, "{place} holds {parts:?} in one body");
             }
             fields.values().for_each(|field| holds_no_whole(field, place));
@@ -180,7 +184,12 @@ async fn a_technicians_present_work_goes_through_one_door_on_either_engine() {
         assert_eq!(erased["kept"].as_array().unwrap().len(), 2);
         assert!(salon.show_client(client.parse().unwrap(), "2026-06-01".parse().unwrap()).await.is_err());
         assert_eq!(salon.show_clients("").await.unwrap(), json!({"clients": []}));
-        refused(&salon, json!({"act": "consent give", "on": "2026-06-01", "client": client, "purpose": "photos", "wording": "p"}), Ended::Refused).await;
+        refused(
+            &salon,
+            json!({"act": "consent give", "on": "2026-06-01", "client": client, "purpose": "photos", "wording": "p"}),
+            Ended::Refused,
+        )
+        .await;
         salon.close().await;
         told.push(kinds);
     }
@@ -252,7 +261,9 @@ fn seq(answer: &Value) -> u64 {
 async fn what_was_said_wrong_is_corrected_by_a_later_event() {
     let folder = tempfile::tempdir().unwrap();
     let salon = Salon::begin(&Place::Folder(folder.path().join("salon")), None).await.unwrap().salon;
-    let client = done(&salon, json!({"act": "client add", "on": "2026-03-02", "facts": {"client": {"name": "Ada Example"}}})).await["client"].clone();
+    let client =
+        done(&salon, json!({"act": "client add", "on": "2026-03-02", "facts": {"client": {"name": "Ada Example"}}})).await["client"]
+            .clone();
     let set = done(&salon, json!({"act": "skin test set", "on": "2026-03-02", "client": client, "lot": "L1", "place": "left"})).await;
     let read = done(&salon, json!({"act": "skin test read", "on": "2026-03-04", "client": client, "found": "clear"})).await;
     let instead = json!({"act": "skin test read", "on": "2026-03-04", "client": client, "found": "redness"});
@@ -265,7 +276,12 @@ async fn what_was_said_wrong_is_corrected_by_a_later_event() {
     let instead = json!({"act": "skin test set", "on": "2026-03-01", "client": client, "lot": "L9", "place": "left"});
     done(&salon, json!({"act": "correct", "on": "2026-03-07", "event": seq(&set), "instead": instead})).await;
     let shown = salon.show_client(client.as_str().unwrap().parse().unwrap(), "2026-03-08".parse().unwrap()).await.unwrap();
-    let tests: Vec<Value> = shown["skin_tests"].as_array().unwrap().iter().map(|t| json!([t["lot"], t["set_on"], t["read"]["on"], t["read"]["found"]])).collect();
+    let tests: Vec<Value> = shown["skin_tests"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|t| json!([t["lot"], t["set_on"], t["read"]["on"], t["read"]["found"]]))
+        .collect();
     assert_eq!(tests, [json!(["L9", "2026-03-01", "2026-03-05", "itching"]), json!(["L2", "2026-03-06", null, null])]);
 
     let packs = |lot: &str, packs: u32| json!({"act": "pack receive", "on": "2026-03-02", "lot": lot, "supplier": "north", "shade": "S06", "length_mm": 350, "pieces": 10, "packs": packs});
@@ -273,7 +289,9 @@ async fn what_was_said_wrong_is_corrected_by_a_later_event() {
     done(&salon, packs("L1", 1)).await;
     let answer = done(&salon, json!({"act": "correct", "on": "2026-03-05", "event": seq(&came), "instead": packs("L2", 2)})).await;
     assert_eq!(kinds(&answer), ["corrected"]);
-    let lots = |shelf: &Value| -> Vec<Value> { shelf["shelf"].as_array().unwrap().iter().map(|held| json!([held["lot"], held["pieces"]])).collect() };
+    let lots = |shelf: &Value| -> Vec<Value> {
+        shelf["shelf"].as_array().unwrap().iter().map(|held| json!([held["lot"], held["pieces"]])).collect()
+    };
     assert_eq!(lots(&salon.show_shelf().await.unwrap()), [json!(["L1", 10]), json!(["L2", 20])]);
     let count = |pieces: u32| json!({"act": "shelf count", "on": "2026-03-06", "shade": "S06", "length_mm": 350, "lot": "L2", "pieces": pieces, "reason": "counted"});
     let counted = done(&salon, count(12)).await;
@@ -288,7 +306,8 @@ async fn what_was_said_wrong_is_corrected_by_a_later_event() {
         (99_999, count(1), "no event 99999"),
         (1, count(1), "Say it anew"),
     ] {
-        let answer = refused(&salon, json!({"act": "correct", "on": "2026-03-07", "event": event, "instead": instead}), Ended::Refused).await;
+        let answer =
+            refused(&salon, json!({"act": "correct", "on": "2026-03-07", "event": event, "instead": instead}), Ended::Refused).await;
         assert!(answer.to_string().contains(because), "{answer}");
     }
     refused(&salon, json!({"act": "correct", "on": "2026-03-07", "event": 2, "instead": {"act": "dance"}}), Ended::NoAct).await;
@@ -301,7 +320,8 @@ async fn a_layout_set_by_hand_is_kept_as_a_plan_of_its_own() {
     let consents = json!([{"purpose": "health", "wording": "h-1"}]);
     let mut wanted = facts("Ada Example");
     wanted["pieces"] = json!({"mass_g": 2.5, "tab_width_mm": 40, "tab_height_mm": 9, "lengths_mm": [350]});
-    let client = done(&salon, json!({"act": "client add", "on": "2026-03-02", "facts": wanted, "consents": consents})).await["client"].clone();
+    let client =
+        done(&salon, json!({"act": "client add", "on": "2026-03-02", "facts": wanted, "consents": consents})).await["client"].clone();
     let first = done(&salon, json!({"act": "plan make", "on": "2026-03-02", "client": client})).await;
     let sites: Vec<Value> = first["document"]["sites"]
         .as_array()

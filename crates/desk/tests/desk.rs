@@ -70,9 +70,17 @@ async fn a_plan_is_put_together_from_the_versions_it_names() {
     let (input, read, version) = salon.plan_input(id, desk::today(), 1).await.unwrap();
     let planned = desk::plan(&input).unwrap();
     let kept = desk::KeptPlan {
-        client: input.client.clone(), ring: None, shelf: None, plan: planned.plan.clone(), read, own_depth: None, from: None, levers: Vec::new(),
+        client: input.client.clone(),
+        ring: None,
+        shelf: None,
+        plan: planned.plan.clone(),
+        read,
+        own_depth: None,
+        from: None,
+        levers: Vec::new(),
     };
-    let plan = salon.keep_plan(&NewPlan { client: id, facts_version: version, seed: 1, kept, scalp: planned.scalp_obj.clone() }).await.unwrap();
+    let plan =
+        salon.keep_plan(&NewPlan { client: id, facts_version: version, seed: 1, kept, scalp: planned.scalp_obj.clone() }).await.unwrap();
     // What changes afterwards does not change what the plan was made from.
     salon.change_client(id, version, "Ada Example", &file("coarse"), Vec::new()).await.unwrap();
     salon.place_plan(plan, Some("2026-03-02")).await.unwrap();
@@ -110,7 +118,8 @@ async fn what_a_plan_says_of_her_health_goes_when_she_no_longer_agrees() {
     let again = Salon::import(&out, &Place::Folder(back), None).await.unwrap().salon;
     assert_eq!(again.plan(plan).await.unwrap().1.plan, kept.plan);
 
-    let (answer, ended) = salon.act(&json!({"act": "consent withdraw", "on": "2026-03-03", "client": id.to_string(), "purpose": "health"}).to_string()).await;
+    let (answer, ended) =
+        salon.act(&json!({"act": "consent withdraw", "on": "2026-03-03", "client": id.to_string(), "purpose": "health"}).to_string()).await;
     assert_eq!(ended, desk::acts::Ended::Done, "{answer}");
     let (_, after) = salon.plan(plan).await.unwrap();
     let text = format!("{} {}", serde_json::to_string(&after.plan).unwrap(), serde_json::to_string(&after.client).unwrap());
@@ -142,7 +151,10 @@ async fn a_reading_of_another_client_is_none_of_hers() {
     let salon = begun(folder.path()).await;
     let one = salon.add_client("One", &file("fine"), agrees()).await.unwrap();
     let other = salon.add_client("Other", &file("fine"), agrees()).await.unwrap();
-    let photo = salon.keep_photo(&NewPhoto { client: Some(other), picture: b"picture".to_vec(), facts: desk::PhotoFacts::default() }).await.unwrap();
+    let photo = salon
+        .keep_photo(&NewPhoto { client: Some(other), picture: b"picture".to_vec(), facts: desk::PhotoFacts::default() })
+        .await
+        .unwrap();
     let kept: desk::KeptReading = serde_json::from_value(json!({"by": "photo", "reading": {"lab_d50": [30,8,18], "lab_d65": [29.5,8.5,18.5], "tones": [], "uncertainty_de00": 1.5, "level": 5.0,
         "warnings": [], "residuals": {"chart_de00": 0.4, "grey_error": 0.01, "curve_strength": 0, "light_range": 1.1, "board_spread": 0.01, "clipped": 0}},
         "marks": {"chart_corners": [[0, 0], [1, 0], [1, 1], [0, 1]], "hair": [[2, 0], [3, 0], [3, 1]]}})).unwrap();

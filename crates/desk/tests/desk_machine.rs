@@ -130,25 +130,39 @@ impl Run {
                 let (purpose, wording) = (*self.chance.of(&["health", "photos", "contact"]), format!("words {}", self.chance.below(2)));
                 Line::plain(json!({"act": "consent give", "on": on, "client": id, "purpose": purpose, "wording": wording}))
             }
-            (21..=25, Some(id)) => Line::plain(json!({"act": "consent withdraw", "on": on, "client": id, "purpose": *self.chance.of(&["health", "photos", "contact"])})),
-            (26..=31, Some(id)) => Line::plain(json!({"act": "skin test set", "on": on, "client": id, "lot": format!("L{}", self.chance.below(9)), "place": "left ear"})),
-            (32..=37, Some(id)) => Line::plain(json!({"act": "skin test read", "on": on, "client": id, "found": *self.chance.of(&["clear", "redness", "itching"])})),
-            (38..=39, Some(id)) if self.model.clients.len() > CLIENTS / 2 => Line::plain(json!({"act": "client erase", "on": on, "client": id, "reason": "she asked"})),
+            (21..=25, Some(id)) => Line::plain(
+                json!({"act": "consent withdraw", "on": on, "client": id, "purpose": *self.chance.of(&["health", "photos", "contact"])}),
+            ),
+            (26..=31, Some(id)) => Line::plain(
+                json!({"act": "skin test set", "on": on, "client": id, "lot": format!("L{}", self.chance.below(9)), "place": "left ear"}),
+            ),
+            (32..=37, Some(id)) => Line::plain(
+                json!({"act": "skin test read", "on": on, "client": id, "found": *self.chance.of(&["clear", "redness", "itching"])}),
+            ),
+            (38..=39, Some(id)) if self.model.clients.len() > CLIENTS / 2 => {
+                Line::plain(json!({"act": "client erase", "on": on, "client": id, "reason": "she asked"}))
+            }
             (40..=49, _) if !self.model.plans.is_empty() => {
                 let plans: Vec<&String> = self.model.plans.keys().collect();
                 let (plan, day) = ((*self.chance.of(&plans)).clone(), if self.chance.one_in(5) { Value::Null } else { json!(self.day()) });
                 Line::plain(json!({"act": "plan place day", "on": on, "plan": plan, "day": day}))
             }
-            (50..=69, _) => Line::plain(json!({"act": "shelf count", "on": on, "shade": format!("S0{}", 1 + self.chance.below(4)), "length_mm": 350 + 100 * self.chance.below(2),
-                "lot": format!("L{}", self.chance.below(5)), "pieces": self.chance.below(60), "reason": "counted"})),
-            (70..=81, _) => Line::plain(json!({"act": "pack receive", "on": on, "lot": format!("L{}", self.chance.below(5)), "supplier": "north", "shade": format!("S0{}", 1 + self.chance.below(4)),
-                "length_mm": 350, "pieces": 1 + self.chance.below(4), "packs": 1 + self.chance.below(2)})),
+            (50..=69, _) => Line::plain(
+                json!({"act": "shelf count", "on": on, "shade": format!("S0{}", 1 + self.chance.below(4)), "length_mm": 350 + 100 * self.chance.below(2),
+                "lot": format!("L{}", self.chance.below(5)), "pieces": self.chance.below(60), "reason": "counted"}),
+            ),
+            (70..=81, _) => Line::plain(
+                json!({"act": "pack receive", "on": on, "lot": format!("L{}", self.chance.below(5)), "supplier": "north", "shade": format!("S0{}", 1 + self.chance.below(4)),
+                "length_mm": 350, "pieces": 1 + self.chance.below(4), "packs": 1 + self.chance.below(2)}),
+            ),
             (82..=84, _) => {
-                let shades: Vec<Value> = self.ring["shades"].as_array().unwrap().iter().take(1 + self.chance.below(4) as usize).cloned().collect();
+                let shades: Vec<Value> =
+                    self.ring["shades"].as_array().unwrap().iter().take(1 + self.chance.below(4) as usize).cloned().collect();
                 Line::plain(json!({"act": "ring set", "on": on, "shades": shades}))
             }
             (85..=87, _) => {
-                let packs: Vec<Value> = self.stock["packs"].as_array().unwrap().iter().take(1 + self.chance.below(4) as usize).cloned().collect();
+                let packs: Vec<Value> =
+                    self.stock["packs"].as_array().unwrap().iter().take(1 + self.chance.below(4) as usize).cloned().collect();
                 Line::plain(json!({"act": "prices set", "on": on, "packs": packs, "suppliers": self.stock["suppliers"], "currency": "EUR"}))
             }
             (88..=90, _) => Line::plain(json!({"act": "house set", "on": on, "name": format!("Chair {}", self.chance.below(9))})),
@@ -164,7 +178,11 @@ impl Run {
 
 /// Tells the desk a line, and the model; both must come to the same.
 async fn act(run: &mut Run, salon: &Salon) {
-    let again = run.chance.one_in(12).then(|| run.model.told.keys().nth(run.chance.below(run.model.told.len().max(1) as u64) as usize).cloned()).flatten();
+    let again = run
+        .chance
+        .one_in(12)
+        .then(|| run.model.told.keys().nth(run.chance.below(run.model.told.len().max(1) as u64) as usize).cloned())
+        .flatten();
     let line = match again {
         // The same line under its key, or another line under a key that was used.
         Some(key) if run.chance.one_in(4) => Line { key: Some(key), ..run.line() },
@@ -199,7 +217,14 @@ async fn keep_plan(run: &mut Run, salon: &Salon) {
     if let Some(document) = model.clients[&id].document.clone() {
         model.appended(&document, 1);
     }
-    let plan = Plan { id: made.to_string(), client: id.clone(), placed: None, shelf: model.shelf.clone(), ring: model.ring.clone(), name: model.clients[&id].said.name.clone() };
+    let plan = Plan {
+        id: made.to_string(),
+        client: id.clone(),
+        placed: None,
+        shelf: model.shelf.clone(),
+        ring: model.ring.clone(),
+        name: model.clients[&id].said.name.clone(),
+    };
     model.clients.get_mut(&id).unwrap().plans.push(plan.id.clone());
     model.plans.insert(plan.id.clone(), plan);
 }
@@ -396,14 +421,20 @@ async fn views_are_made_anew_while_others_write() {
     let writing = tokio::spawn(async move {
         let mut ids: Vec<Value> = Vec::new();
         for at in 0..150 {
-            let added = others.act(&json!({"act": "client add", "on": "2026-03-02", "facts": {"client": {"name": format!("Client {at}")}}}).to_string()).await.0;
+            let added = others
+                .act(&json!({"act": "client add", "on": "2026-03-02", "facts": {"client": {"name": format!("Client {at}")}}}).to_string())
+                .await
+                .0;
             ids.push(added["client"].clone());
             let earlier = ids[at * 7 % ids.len()].clone();
             let name = json!({"client": {"name": format!("Called {at}")}});
             others.act(&json!({"act": "client change", "on": "2026-03-02", "client": earlier, "facts": name}).to_string()).await;
             if at % 10 == 9 {
                 let leaving = ids.remove(at % ids.len());
-                assert_eq!(others.act(&json!({"act": "client erase", "on": "2026-03-02", "client": leaving, "reason": "r"}).to_string()).await.1, Ended::Done);
+                assert_eq!(
+                    others.act(&json!({"act": "client erase", "on": "2026-03-02", "client": leaving, "reason": "r"}).to_string()).await.1,
+                    Ended::Done
+                );
             }
         }
         ids.len()

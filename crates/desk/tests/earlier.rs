@@ -49,7 +49,10 @@ async fn all_is_there(salon: &Salon) {
     let file: ClientFile = serde_json::from_str(&client.facts).unwrap();
     let was: ClientFile = toml::from_str(FILE).unwrap();
     let (now, was) = (house.complete(&file), was);
-    assert_eq!((now.client.clone().unwrap().name, &now.hair, &now.head, &now.colour), (was.client.clone().unwrap().name, &was.hair, &was.head, &was.colour));
+    assert_eq!(
+        (now.client.clone().unwrap().name, &now.hair, &now.head, &now.colour),
+        (was.client.clone().unwrap().name, &was.hair, &was.head, &was.colour)
+    );
     assert_eq!((&now.pieces, &now.prices), (&was.pieces, &was.prices));
     let (now, was) = (now.consultation.unwrap(), was.consultation.unwrap());
     assert_eq!((now.allergies, now.scalp, now.health, now.reacted_before), (was.allergies, was.scalp, was.health, was.reacted_before));

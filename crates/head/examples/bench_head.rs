@@ -8,7 +8,10 @@
 mod people;
 
 use geographiclib_rs::{Geodesic, InverseGeodesic};
-use head::{Border, Ellipsoid, HairUnderTape, Head, Marks, Measures, ScalpShape, SkinPoint, SmoothSkin, Sphere, Spheroid, TriMesh, check_geodesic, fit};
+use head::{
+    Border, Ellipsoid, HairUnderTape, Head, Marks, Measures, ScalpShape, SkinPoint, SmoothSkin, Sphere, Spheroid, TriMesh, check_geodesic,
+    fit,
+};
 use measure::{Length, real};
 use std::fmt::Write as _;
 use std::hint::black_box;
@@ -63,7 +66,11 @@ fn sizes() {
     println!("fit of four tapes: {:.1} us", ms * 1e3);
     let Ok(fitted) = fit(&measures) else { return };
     let arcs = fitted.arcs;
-    println!("  fed 560 and 350 mm over parted hair, the bare model reads {:.2} and {:.2}", arcs.circumference.to_mm(), arcs.ear_to_ear_over_crown.to_mm());
+    println!(
+        "  fed 560 and 350 mm over parted hair, the bare model reads {:.2} and {:.2}",
+        arcs.circumference.to_mm(),
+        arcs.ear_to_ear_over_crown.to_mm()
+    );
     let ms = least_ms(9, &mut || {
         black_box(Head::new(&fitted, &Marks::default()).is_ok());
     });

@@ -25,7 +25,13 @@ fn main() {
                 let [around, over] = held.model;
                 println!(
                     "{name}: tapes {:.1} and {:.1} mm, on the model {around:.1} and {over:.1}; rms {:.2} mm, p95 {:.2}, over {:.0} % of the hair-bearing region; moved {:.1} mm, {:.1} degrees",
-                    held.circumference, held.ear_to_ear, held.rms, held.p95, 100.0 * held.seen.min(1.0), held.shift, held.turn
+                    held.circumference,
+                    held.ear_to_ear,
+                    held.rms,
+                    held.p95,
+                    100.0 * held.seen.min(1.0),
+                    held.shift,
+                    held.turn
                 );
             }
             Err(fault) => println!("{name}: {fault}"),

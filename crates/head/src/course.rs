@@ -98,7 +98,8 @@ impl Courses {
         let near = |p: &Vec3| self.lines.ear.iter().map(|q| SkinPoint(*p).straight_to(SkinPoint(*q)).to_mm()).fold(f64::INFINITY, f64::min);
         let inner = self.lines.behind_ear.len() * 3 / 4;
         let Some(hair) = self.lines.behind_ear.iter().take(inner).min_by(|p, q| near(p).total_cmp(&near(q))) else { return Vec::new() };
-        let at = |p: &&Vec3| (level_of(**p) - level_of(*hair)).abs() + if forward_of(**p) < forward_of(self.lines.notch) { 0.0 } else { 1e3 };
+        let at =
+            |p: &&Vec3| (level_of(**p) - level_of(*hair)).abs() + if forward_of(**p) < forward_of(self.lines.notch) { 0.0 } else { 1e3 };
         let Some(ear) = self.lines.ear.iter().min_by(|p, q| at(p).total_cmp(&at(q))) else { return Vec::new() };
         (0..=4).map(|k| SkinPoint(self.shape.project(lerp(*ear, *hair, f64::from(k) / 4.0)))).collect()
     }
@@ -122,7 +123,9 @@ impl Courses {
             let share = above.abs() / (above.abs() + below.abs()).max(1e-9);
             let to = line.along_of(lerp(hair[0], hair[1], share.clamp(0.0, 1.0))).to_mm();
             let pieces = ((to - from).abs() / 3.0).ceil().max(1.0) as usize;
-            (0..=pieces).map(|k| line.at(Length::mm(from + (to - from) * k as f64 / pieces as f64)).map(SkinPoint)).collect::<Option<Vec<_>>>()
+            (0..=pieces)
+                .map(|k| line.at(Length::mm(from + (to - from) * k as f64 / pieces as f64)).map(SkinPoint))
+                .collect::<Option<Vec<_>>>()
         };
         line().unwrap_or_default()
     }

@@ -38,9 +38,7 @@ pub(crate) fn to_right(p: Vec3) -> (Vec3, bool) {
 impl Fields {
     pub(crate) fn march(shape: &ScalpShape, mesh: &TriMesh, lines: &Lines) -> Self {
         let mirrored = &Sky::get().mirrored;
-        let even = |field: Vec<f64>| -> Vec<f64> {
-            (0..field.len()).map(|v| 0.5 * (field[v] + field[mirrored[v] as usize])).collect()
-        };
+        let even = |field: Vec<f64>| -> Vec<f64> { (0..field.len()).map(|v| 0.5 * (field[v] + field[mirrored[v] as usize])).collect() };
         let nape_line = both_sides(&lines.nape);
         let front_line = both_sides(&lines.front);
         let ear_line: Vec<Vec3> = lines.ear.iter().chain(lines.ear.first()).copied().collect();

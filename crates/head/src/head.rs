@@ -252,12 +252,7 @@ impl Head {
     pub fn whereabouts(&self, p: SkinPoint) -> Whereabouts {
         let spot = self.spot(p.0);
         let clearances = Border::ALL.map(|border| self.clearance_at(border, &spot));
-        Whereabouts {
-            bears_hair: self.hair.holds(spot.seen),
-            is_behind_ears: self.is_behind_ears(p),
-            zone: self.zone(p),
-            clearances,
-        }
+        Whereabouts { bears_hair: self.hair.holds(spot.seen), is_behind_ears: self.is_behind_ears(p), zone: self.zone(p), clearances }
     }
 
     /// Least distance along the skin from a border over a row of places, such
@@ -319,7 +314,8 @@ impl Head {
     #[must_use]
     pub fn from_ear_front(&self, parting: &Parting) -> Option<Length> {
         let end = parting.points().last()?.0;
-        let front = self.lines.ear.iter().fold(self.lines.ear.first()?, |most, p| if forward_of(*p) > forward_of(*most) { p } else { most });
+        let front =
+            self.lines.ear.iter().fold(self.lines.ear.first()?, |most, p| if forward_of(*p) > forward_of(*most) { p } else { most });
         let walk = self.line_between(SkinPoint(*front), SkinPoint(end));
         Some(Length::mm(lengths(&walk.iter().map(|p| p.0).collect::<Vec<_>>()).last().copied()?))
     }

@@ -189,7 +189,10 @@ impl Lines {
         let front_at = match fit.measures.front_hairline_to_tape {
             Some(far) => -far.to_mm(),
             None => {
-                warnings.push("the front hairline was not measured (front_hairline_to_tape_mm): it is set where most people's is, give or take 10 mm".into());
+                warnings.push(
+                    "the front hairline was not measured (front_hairline_to_tape_mm): it is set where most people's is, give or take 10 mm"
+                        .into(),
+                );
                 -usual::FRONT_TO_TAPE * grown
             }
         };
@@ -207,12 +210,18 @@ impl Lines {
             if at > first && at < last {
                 return Ok(midline.at(at));
             }
-            Err(MarkFault { what: format!("the {what} would lie beyond the head."), cure: "Measure it again along the middle, from the ear-to-ear tape.".into() })
+            Err(MarkFault {
+                what: format!("the {what} would lie beyond the head."),
+                cure: "Measure it again along the middle, from the ear-to-ear tape.".into(),
+            })
         };
         let nape_middle = place(nape_at, "nape hairline")?;
         let front_middle = place(front_at, "front hairline")?;
         if nape_at < 110.0 * grown {
-            return Err(MarkFault { what: "the nape hairline would lie above the back of the head.".into(), cure: "Measure it again down to the lowest hair.".into() });
+            return Err(MarkFault {
+                what: "the nape hairline would lie above the back of the head.".into(),
+                cure: "Measure it again down to the lowest hair.".into(),
+            });
         }
 
         let notch = notch(fit);
@@ -341,7 +350,8 @@ fn refuse_across_the_ear(shape: &ScalpShape, ear: &[Vec3], nape: &[Vec3], behind
     if crosses {
         return Err(MarkFault {
             what: "the corner of the nape hairline would lie under the ear.".into(),
-            cure: "Measure again along the nape hairline, from its middle to where it turns up, and how much higher that corner lies.".into(),
+            cure: "Measure again along the nape hairline, from its middle to where it turns up, and how much higher that corner lies."
+                .into(),
         });
     }
     Ok(())
@@ -381,15 +391,27 @@ fn check(marks: &Marks) -> Result<(), MarkFault> {
         }
     }
     for taped in &marks.taped_partings {
-        if !(taped.length.to_mm() > 20.0 && taped.length.to_mm() < 600.0 && taped.above_nape.to_mm() >= 0.0 && taped.above_nape.to_mm() < 400.0) {
+        if !(taped.length.to_mm() > 20.0
+            && taped.length.to_mm() < 600.0
+            && taped.above_nape.to_mm() >= 0.0
+            && taped.above_nape.to_mm() < 400.0)
+        {
             return bad(
-                format!("a parting taped as {:.0} mm long, {:.0} mm above the nape, is none.", taped.length.to_mm(), taped.above_nape.to_mm()),
+                format!(
+                    "a parting taped as {:.0} mm long, {:.0} mm above the nape, is none.",
+                    taped.length.to_mm(),
+                    taped.above_nape.to_mm()
+                ),
                 "Tape it again from end to end, in millimetres.",
             );
         }
         if taped.tilt.is_some_and(|tilt| !(tilt.abs().to_mm() <= MOST_TILT)) {
             return bad(
-                format!("the parting {:.0} mm up the middle was taped with one end {:.0} mm higher than the other: it is not level.", taped.above_nape.to_mm(), taped.tilt.map_or(0.0, |tilt| tilt.abs().to_mm())),
+                format!(
+                    "the parting {:.0} mm up the middle was taped with one end {:.0} mm higher than the other: it is not level.",
+                    taped.above_nape.to_mm(),
+                    taped.tilt.map_or(0.0, |tilt| tilt.abs().to_mm())
+                ),
                 "Comb it again, her gaze level, towards the same height on both sides, and tape it then.",
             );
         }
@@ -507,7 +529,9 @@ impl Landmarks {
             ear_to_ear: whole(&over),
             ear_to_ear_line: whole(&lines.ear_line.right().iter().rev().copied().collect::<Vec<_>>()),
             ear_tops: [SkinPoint(mirror(lines.ear_line.right()[0])), SkinPoint(lines.ear_line.right()[0])],
-            midline: (0..=steps as usize).map(|k| SkinPoint(midline.at(lines.front_at + (lines.nape_at - lines.front_at) * k as f64 / steps))).collect(),
+            midline: (0..=steps as usize)
+                .map(|k| SkinPoint(midline.at(lines.front_at + (lines.nape_at - lines.front_at) * k as f64 / steps)))
+                .collect(),
             horseshoe: horseshoe(shape, lines),
         }
     }

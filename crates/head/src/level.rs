@@ -215,7 +215,11 @@ impl Cut {
             }
         }
         let p = add(self.from, scale(along, reach));
-        if reach > 0.0 && (distance(p, centre) - distance(skin.project(p), centre)).abs() < 1e-6 { reach } else { self.reach_widely(skin, angle) }
+        if reach > 0.0 && (distance(p, centre) - distance(skin.project(p), centre)).abs() < 1e-6 {
+            reach
+        } else {
+            self.reach_widely(skin, angle)
+        }
     }
 
     /// The same by halving, from no guess at all.

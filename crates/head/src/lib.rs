@@ -13,8 +13,8 @@ pub mod level;
 pub mod mesh;
 mod midline;
 pub mod model;
-pub mod parting;
 pub mod panels;
+pub mod parting;
 pub mod path;
 mod plausible;
 pub mod point;
@@ -34,10 +34,10 @@ pub use head::{Head, MarkFault, MeshDetail, Whereabouts};
 pub use landmark::{CrownMark, Landmarks, Marks, TapedParting};
 pub use level::LevelLine;
 pub use mesh::{MeshFault, TriMesh};
-pub use path::check_geodesic;
 pub use model::Template;
 pub use panels::PanelOutline;
 pub use parting::Parting;
+pub use path::check_geodesic;
 pub use point::{Border, MapPoint, Panel, Side, SkinPoint, Zone};
 pub use size::{
     Arcs, Doubt, Fit, HairAllowance, HairUnderTape, MeasureFault, Measures, NextMeasure, Outlook, SizeSigma, Tape, fit, fit_to, outlook,

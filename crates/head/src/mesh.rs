@@ -53,7 +53,9 @@ pub enum MeshFault {
         most: usize,
     },
     /// Three faces or more meet along one edge.
-    #[error("more than two faces meet along the edge from vertex {0} to vertex {1}, so this is not the skin of one body: remove the extra faces")]
+    #[error(
+        "more than two faces meet along the edge from vertex {0} to vertex {1}, so this is not the skin of one body: remove the extra faces"
+    )]
     NotManifold(usize, usize),
     /// A source vertex is not in the mesh.
     #[error("there is no vertex {vertex}: this mesh has vertices 0 to {last}")]
@@ -67,7 +69,9 @@ pub enum MeshFault {
     #[error("say where the distances start: at least one vertex")]
     NoSource,
     /// Part of the mesh hangs together with no source.
-    #[error("no way along the mesh leads from where the distances start to vertex {0}: the mesh is in several pieces; keep only the one that is meant")]
+    #[error(
+        "no way along the mesh leads from where the distances start to vertex {0}: the mesh is in several pieces; keep only the one that is meant"
+    )]
     Unreached(usize),
 }
 
@@ -244,29 +248,16 @@ impl TriMesh {
             for k in 0..3 {
                 let (next, last) = ((k + 1) % 3, (k + 2) % 3);
                 let v = face[k] as usize;
-                corners[place[v] as usize] = Corner {
-                    next: face[next],
-                    prev: face[last],
-                    to_next: lengths[k],
-                    to_prev: lengths[last],
-                    across: lengths[next],
-                };
+                corners[place[v] as usize] =
+                    Corner { next: face[next], prev: face[last], to_next: lengths[k], to_prev: lengths[last], across: lengths[next] };
                 place[v] += 1;
                 open[v] -= real::atan2(double, -dot(sides[k], sides[last]));
                 area[v] += double / 6.0;
             }
         }
         let mean_edge = edges / (3 * faces.len()) as f64;
-        let mut mesh = Self {
-            vertices,
-            faces,
-            first,
-            corners,
-            first_unfolded: Vec::new(),
-            unfolded: Vec::new(),
-            dome: Vec::new(),
-            mean_edge,
-        };
+        let mut mesh =
+            Self { vertices, faces, first, corners, first_unfolded: Vec::new(), unfolded: Vec::new(), dome: Vec::new(), mean_edge };
         mesh.dome = mesh.domes(&open, &area);
         mesh
     }
@@ -328,8 +319,7 @@ impl TriMesh {
         let mut found: Vec<Unfolded> = Vec::new();
         for target in 0..self.vertices.len() {
             for corner in self.corners_of(target) {
-                let wide = corner.to_next * corner.to_next + corner.to_prev * corner.to_prev
-                    < corner.across * corner.across * (1.0 - 1e-9);
+                let wide = corner.to_next * corner.to_next + corner.to_prev * corner.to_prev < corner.across * corner.across * (1.0 - 1e-9);
                 if wide {
                     self.unfold(target as u32, corner, &mut found);
                 }
@@ -446,7 +436,9 @@ fn read_vertex<'a>(words: &mut impl Iterator<Item = &'a str>) -> Result<Vec3, St
     let mut p = [0.0; 3];
     for c in &mut p {
         let word = words.next().ok_or("a vertex needs three numbers, as in \"v 1.0 2.0 3.0\"")?;
-        *c = word.parse::<f64>().map_err(|_| format!("\"{}\" is no number: a vertex needs three, as in \"v 1.0 2.0 3.0\"", shortened(word)))?;
+        *c = word
+            .parse::<f64>()
+            .map_err(|_| format!("\"{}\" is no number: a vertex needs three, as in \"v 1.0 2.0 3.0\"", shortened(word)))?;
         if !c.is_finite() {
             return Err(format!("\"{}\" is no usable coordinate: mend the export", shortened(word)));
         }
@@ -458,7 +450,8 @@ fn read_face<'a>(words: impl Iterator<Item = &'a str>, count: usize, faces: &mut
     let mut corners: Vec<u32> = Vec::with_capacity(4);
     for word in words {
         let number = word.split('/').next().unwrap_or(word);
-        let index = number.parse::<i64>().map_err(|_| format!("\"{}\" names no vertex: a face is written as in \"f 1 2 3\"", shortened(word)))?;
+        let index =
+            number.parse::<i64>().map_err(|_| format!("\"{}\" names no vertex: a face is written as in \"f 1 2 3\"", shortened(word)))?;
         // OBJ counts from 1, and backward from the last with minus signs.
         let index = if index < 0 { count as i64 + index } else { index - 1 };
         if !(0..MOST_VERTICES as i64).contains(&index) {
@@ -491,18 +484,43 @@ pub(crate) fn icosphere(halvings: u32) -> (Vec<Vec3>, Vec<[u32; 3]>) {
 pub(crate) fn icospheres(halvings: u32) -> (Vec<Vec3>, Vec<Vec<[u32; 3]>>) {
     let g = (1.0 + 5.0_f64.sqrt()) / 2.0;
     let mut points: Vec<Vec3> = [
-        [-1.0, g, 0.0], [1.0, g, 0.0], [-1.0, -g, 0.0], [1.0, -g, 0.0],
-        [0.0, -1.0, g], [0.0, 1.0, g], [0.0, -1.0, -g], [0.0, 1.0, -g],
-        [g, 0.0, -1.0], [g, 0.0, 1.0], [-g, 0.0, -1.0], [-g, 0.0, 1.0],
+        [-1.0, g, 0.0],
+        [1.0, g, 0.0],
+        [-1.0, -g, 0.0],
+        [1.0, -g, 0.0],
+        [0.0, -1.0, g],
+        [0.0, 1.0, g],
+        [0.0, -1.0, -g],
+        [0.0, 1.0, -g],
+        [g, 0.0, -1.0],
+        [g, 0.0, 1.0],
+        [-g, 0.0, -1.0],
+        [-g, 0.0, 1.0],
     ]
     .into_iter()
     .map(unit)
     .collect();
     let mut levels: Vec<Vec<[u32; 3]>> = vec![vec![
-        [0, 11, 5], [0, 5, 1], [0, 1, 7], [0, 7, 10], [0, 10, 11],
-        [1, 5, 9], [5, 11, 4], [11, 10, 2], [10, 7, 6], [7, 1, 8],
-        [3, 9, 4], [3, 4, 2], [3, 2, 6], [3, 6, 8], [3, 8, 9],
-        [4, 9, 5], [2, 4, 11], [6, 2, 10], [8, 6, 7], [9, 8, 1],
+        [0, 11, 5],
+        [0, 5, 1],
+        [0, 1, 7],
+        [0, 7, 10],
+        [0, 10, 11],
+        [1, 5, 9],
+        [5, 11, 4],
+        [11, 10, 2],
+        [10, 7, 6],
+        [7, 1, 8],
+        [3, 9, 4],
+        [3, 4, 2],
+        [3, 2, 6],
+        [3, 6, 8],
+        [3, 8, 9],
+        [4, 9, 5],
+        [2, 4, 11],
+        [6, 2, 10],
+        [8, 6, 7],
+        [9, 8, 1],
     ]];
     for halving in 0..halvings as usize {
         // At most six edges leave a vertex; each keeps its middle at the

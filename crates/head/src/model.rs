@@ -66,7 +66,11 @@ impl Template {
         let over = section(&shape, scale(template::UP, 40.0), template::UP, 60, 0.0);
         let behind = section(&shape, scale(inion, 0.4), unit(inion), 60, 0.0);
         let (directions, _) = crate::mesh::icosphere(4);
-        let widest = directions.iter().map(|u| shape.towards(*u)).filter(|p| p[2] > 0.0).fold([0.0; 3], |m: Vec3, p| if p[0] > m[0] { p } else { m });
+        let widest = directions
+            .iter()
+            .map(|u| shape.towards(*u))
+            .filter(|p| p[2] > 0.0)
+            .fold([0.0; 3], |m: Vec3, p| if p[0] > m[0] { p } else { m });
         let top = (0..=200)
             .map(|k| midline(0.8 + 0.008 * f64::from(k)))
             .fold([0.0; 3], |best, p| if dot(p, template::UP) > dot(best, template::UP) { p } else { best });
@@ -77,11 +81,7 @@ impl Template {
     /// of the head stretched by `s`.
     pub(crate) fn sizes(&self, s: Vec3) -> [f64; 3] {
         let long = sub(self.front, self.back);
-        [
-            distance(stretched(long, s), [0.0; 3]),
-            2.0 * self.widest[0] * s[0],
-            dot(stretched(self.top, s), template::UP),
-        ]
+        [distance(stretched(long, s), [0.0; 3]), 2.0 * self.widest[0] * s[0], dot(stretched(self.top, s), template::UP)]
     }
 }
 
@@ -111,11 +111,13 @@ fn section(shape: &ScalpShape, from: Vec3, ahead: Vec3, pieces: u32, behind: f64
         }
         low
     };
-    (0..=pieces).map(|k| {
-        let p = reach(shape, from, direction(ahead, end * f64::from(k) / f64::from(pieces)));
-        // The first and, all the way round, the last lie on the midline.
-        if k == 0 || (behind > 0.0 && k == pieces) { [0.0, p[1], p[2]] } else { p }
-    }).collect()
+    (0..=pieces)
+        .map(|k| {
+            let p = reach(shape, from, direction(ahead, end * f64::from(k) / f64::from(pieces)));
+            // The first and, all the way round, the last lie on the midline.
+            if k == 0 || (behind > 0.0 && k == pieces) { [0.0, p[1], p[2]] } else { p }
+        })
+        .collect()
 }
 
 fn direction(ahead: Vec3, angle: f64) -> Vec3 {

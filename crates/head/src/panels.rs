@@ -209,9 +209,8 @@ impl Head {
         edge.extend(axis.iter().copied());
         // Along the middle of the head forward to the hairline's middle.
         let middle = self.landmarks().midline.iter().filter(|p| forward_of(p.0) > ear_line.forward);
-        let mut over_top: Vec<MapPoint> = middle
-            .map(|p| MapPoint { x: forward_of(p.0) - ear_line.forward, y: level_of(p.0) - ear_line.ear_top_level })
-            .collect();
+        let mut over_top: Vec<MapPoint> =
+            middle.map(|p| MapPoint { x: forward_of(p.0) - ear_line.forward, y: level_of(p.0) - ear_line.ear_top_level }).collect();
         over_top.sort_by(|a, b| a.x.total_cmp(&b.x));
         edge.extend(over_top);
         let mut up = EVERY;

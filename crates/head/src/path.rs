@@ -161,7 +161,8 @@ impl<'m> March<'m> {
         if distance < self.fronts[to as usize].distance {
             let dome = 0.5 * (self.mesh.dome[v as usize] + self.mesh.dome[to as usize]);
             let bend = if here.bend >= self.sharpest { 1.0 / length - dome * length / 3.0 } else { bent(here.bend, dome, length) };
-            let toward = scale(sub(self.mesh.vertices()[to as usize], self.mesh.vertices()[v as usize]), 1.0 / length.max(f64::MIN_POSITIVE));
+            let toward =
+                scale(sub(self.mesh.vertices()[to as usize], self.mesh.vertices()[v as usize]), 1.0 / length.max(f64::MIN_POSITIVE));
             self.offer(to, distance, bend, toward);
         }
     }
@@ -385,7 +386,11 @@ pub(crate) fn distance_to_line(line: &[Vec3], p: Vec3) -> f64 {
 
 impl TriMesh {
     fn known(&self, v: usize) -> Result<usize, MeshFault> {
-        if v < self.vertices().len() { Ok(v) } else { Err(MeshFault::NoSuchSource { vertex: v, last: self.vertices().len().saturating_sub(1) }) }
+        if v < self.vertices().len() {
+            Ok(v)
+        } else {
+            Err(MeshFault::NoSuchSource { vertex: v, last: self.vertices().len().saturating_sub(1) })
+        }
     }
 
     /// Distances along the surface from the nearest of some vertices to every
@@ -481,7 +486,13 @@ impl TriMesh {
     }
 
     /// Measures a vertex, its neighbours and theirs against one piece of the curve.
-    fn measure_about(&self, stand: usize, piece: usize, curve: &Curve<'_>, found: &mut std::collections::BTreeMap<usize, (f64, usize, f64)>) {
+    fn measure_about(
+        &self,
+        stand: usize,
+        piece: usize,
+        curve: &Curve<'_>,
+        found: &mut std::collections::BTreeMap<usize, (f64, usize, f64)>,
+    ) {
         /// Not about a hub of many faces, to which every vertex of its rim would come back.
         const MOST_BEYOND: usize = 64;
         let upright = self.vertex_normal(stand);

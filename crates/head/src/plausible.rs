@@ -79,9 +79,14 @@ fn odd(tape: Tape, value: Length) -> Option<MeasureFault> {
         );
     }
     let what = format!("{name} ({}) reads {mm:.0} mm; people have {least:.0} to {most:.0} mm.", tape.key());
-    let slip = [(25.4, "inches"), (10.0, "centimetres"), (2.54, "inches, written as if they were centimetres"), (0.1, "tenths of a millimetre or centimetres, ten times too large")]
-        .into_iter()
-        .find(|(factor, _)| (least..=most).contains(&(mm * factor)));
+    let slip = [
+        (25.4, "inches"),
+        (10.0, "centimetres"),
+        (2.54, "inches, written as if they were centimetres"),
+        (0.1, "tenths of a millimetre or centimetres, ten times too large"),
+    ]
+    .into_iter()
+    .find(|(factor, _)| (least..=most).contains(&(mm * factor)));
     if let Some((factor, unit)) = slip {
         let cure = format!("Was it read in {unit}? Then write {:.0}.", mm * factor);
         return Some(MeasureFault { tape, what, cure, reason_suffices: false, likely: Some(Length::mm((mm * factor).round())) });
@@ -100,7 +105,12 @@ fn impossible_pairs(measures: &Measures) -> Vec<MeasureFault> {
         if value > around * share {
             faults.push(MeasureFault {
                 tape,
-                what: format!("{} reads {:.0} mm, which is longer than {than} ({:.0} mm round).", tape.words(), value.to_mm(), around.to_mm()),
+                what: format!(
+                    "{} reads {:.0} mm, which is longer than {than} ({:.0} mm round).",
+                    tape.words(),
+                    value.to_mm(),
+                    around.to_mm()
+                ),
                 cure: "Measure both again; perhaps the two were swapped.".into(),
                 reason_suffices: false,
                 likely: None,

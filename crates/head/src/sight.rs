@@ -39,7 +39,8 @@ impl Sureness {
         if fit.measures.ear_to_ear_behind.is_some() {
             taped.push(on_skin(&template.behind));
         }
-        let stretch_of = |from: f64, to: f64| (0..=12).map(|k| lines.midline.at(from + (to - from) * f64::from(k) / 12.0)).collect::<Vec<_>>();
+        let stretch_of =
+            |from: f64, to: f64| (0..=12).map(|k| lines.midline.at(from + (to - from) * f64::from(k) / 12.0)).collect::<Vec<_>>();
         if fit.measures.front_hairline_to_tape.is_some() {
             taped.push(stretch_of(lines.front_at, 0.0));
         }

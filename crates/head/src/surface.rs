@@ -89,11 +89,7 @@ impl SmoothSkin for Ellipsoid {
         if n > 0.0 { scale(p, 1.0 / n) } else { [0.0, 0.0, self.axes[2]] }
     }
     fn normal(&self, p: [f64; 3]) -> [f64; 3] {
-        unit([
-            p[0] / (self.axes[0] * self.axes[0]),
-            p[1] / (self.axes[1] * self.axes[1]),
-            p[2] / (self.axes[2] * self.axes[2]),
-        ])
+        unit([p[0] / (self.axes[0] * self.axes[0]), p[1] / (self.axes[1] * self.axes[1]), p[2] / (self.axes[2] * self.axes[2])])
     }
 }
 
@@ -149,7 +145,9 @@ impl ScalpShape {
         let shape = Self { stretch: [1.0; 3], middle: centre, columns: template::columns(coefficients) };
         let (directions, _) = crate::mesh::icosphere(3);
         if directions.iter().any(|u| !(shape.radius(*u).0 > 1.0)) {
-            return Err("the template's radius falls to nothing in some direction: these are not the harmonics of a head in millimetres".into());
+            return Err(
+                "the template's radius falls to nothing in some direction: these are not the harmonics of a head in millimetres".into()
+            );
         }
         Ok(shape)
     }
@@ -194,11 +192,8 @@ impl ScalpShape {
             }
             // Even orders carry the cosine part, odd orders the sine part:
             // these are the terms that do not change when x changes sign.
-            let (wave, along_x, along_y) = if m % 2 == 0 {
-                (re, m as f64 * re_below, -(m as f64) * im_below)
-            } else {
-                (im, m as f64 * im_below, m as f64 * re_below)
-            };
+            let (wave, along_x, along_y) =
+                if m % 2 == 0 { (re, m as f64 * re_below, -(m as f64) * im_below) } else { (im, m as f64 * im_below, m as f64 * re_below) };
             r += value * wave;
             slope[0] += value * along_x;
             slope[1] += value * along_y;

@@ -7,7 +7,6 @@
 
 use crate::vector::Vec3;
 
-
 /// The highest degree of the harmonics. Degree 8 leaves about 1.1 mm root mean
 /// square of one real head unexplained; degree 12 would leave 0.9.
 pub(crate) const DEGREE: usize = 8;
@@ -17,7 +16,6 @@ pub(crate) const CENTRE: Vec3 = [0.0, 12.0, 40.0];
 
 /// The up direction of the Frankfurt pose: (0, sin 15, cos 15 degrees).
 pub(crate) const UP: Vec3 = [0.0, 0.258_819_045_102_520_76, 0.965_925_826_289_068_3];
-
 
 /// The bump of the occipital bone on the midline (inion), mm.
 pub(crate) const INION: Vec3 = [0.0, -79.593, 5.012];
@@ -78,7 +76,10 @@ pub(crate) fn columns(coefficients: &[f64]) -> [[f64; DEGREE + 1]; DEGREE + 1] {
 pub(crate) fn refuse(centre: Vec3, coefficients: &[f64]) -> Result<(), String> {
     let whole = (0..=DEGREE).any(|l| (l + 1) * (l + 1) == coefficients.len());
     if !whole {
-        return Err(format!("the template has {} coefficients: it takes (degree + 1) squared of them, for a degree of at most {DEGREE}", coefficients.len()));
+        return Err(format!(
+            "the template has {} coefficients: it takes (degree + 1) squared of them, for a degree of at most {DEGREE}",
+            coefficients.len()
+        ));
     }
     if centre.iter().chain(coefficients).any(|c| !c.is_finite()) {
         return Err("the template holds a number that is not finite".into());

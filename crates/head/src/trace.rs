@@ -131,7 +131,10 @@ impl TriMesh {
                     // Its two other edges, as that face runs them.
                     for edge in [[a, c], [c, b]] {
                         if let Some((s, _)) = self.down_across(field, at, [b, a, c], edge) {
-                            return Some((Place::Edge(edge, s), lerp(self.vertices()[edge[0] as usize], self.vertices()[edge[1] as usize], s)));
+                            return Some((
+                                Place::Edge(edge, s),
+                                lerp(self.vertices()[edge[0] as usize], self.vertices()[edge[1] as usize], s),
+                            ));
                         }
                     }
                 }

@@ -1,7 +1,8 @@
 //! One head as a whole: sizes against surveys, landmarks, partings, mirror, map.
 
 use head::{
-    Border, Courses, CrownMark, Fit, Head, HairUnderTape, Marks, Measures, MeshDetail, Panel, Side, SkinPoint, SmoothSkin, Tape, TapedParting, TriMesh, Zone, fit,
+    Border, Courses, CrownMark, Fit, HairUnderTape, Head, Marks, Measures, MeshDetail, Panel, Side, SkinPoint, SmoothSkin, Tape,
+    TapedParting, TriMesh, Zone, fit,
 };
 use measure::Length;
 use proptest::prelude::*;
@@ -161,7 +162,10 @@ fn share_of_the_way(mesh: &TriMesh, [a, b, c]: [[f64; 3]; 3]) -> f64 {
     let split = [n[1] * u[2] - n[2] * u[1], n[2] * u[0] - n[0] * u[2], n[0] * u[1] - n[1] * u[0]];
     let beyond = |p: [f64; 3]| (0..3).map(|k| (p[k] - a[k]) * split[k]).sum::<f64>();
     let other = beyond(c).signum();
-    let part = TriMesh::new(mesh.vertices().to_vec(), mesh.faces().iter().filter(|f| f.iter().all(|v| beyond(mesh.vertices()[*v as usize]) * other < 0.0)).copied().collect());
+    let part = TriMesh::new(
+        mesh.vertices().to_vec(),
+        mesh.faces().iter().filter(|f| f.iter().all(|v| beyond(mesh.vertices()[*v as usize]) * other < 0.0)).copied().collect(),
+    );
     cut(&part.unwrap(), a, n, f64::NEG_INFINITY) / whole
 }
 
@@ -179,7 +183,12 @@ fn the_ten_twenty_circle_meets_itself() {
         let goal = share * length_of(line);
         let mut gone = 0.0;
         let step = |w: &[SkinPoint]| w[0].straight_to(w[1]).to_mm();
-        line.windows(2).find(|w| { gone += step(w); gone >= goal }).map_or(line[line.len() - 1].0, |w| w[1].0)
+        line.windows(2)
+            .find(|w| {
+                gone += step(w);
+                gone >= goal
+            })
+            .map_or(line[line.len() - 1].0, |w| w[1].0)
     };
     let c = shape.centre();
     let inion = head.landmarks().occipital;
@@ -464,7 +473,10 @@ fn a_row_of_places_answers_as_each_does_alone() {
             let alone = head.bears_hair(*place).then(|| (head.hair_share(*place, ramp), head.zone(*place)));
             assert_eq!(answer, alone, "{place:?}");
             let ground = head.whereabouts(*place);
-            assert_eq!((ground.bears_hair, ground.zone, ground.is_behind_ears), (head.bears_hair(*place), head.zone(*place), head.is_behind_ears(*place)));
+            assert_eq!(
+                (ground.bears_hair, ground.zone, ground.is_behind_ears),
+                (head.bears_hair(*place), head.zone(*place), head.is_behind_ears(*place))
+            );
             for (border, clear) in Border::ALL.into_iter().zip(ground.clearances) {
                 assert_eq!(clear, head.clearance(border, *place));
             }

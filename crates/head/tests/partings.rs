@@ -75,7 +75,9 @@ fn bows_and_feet_on_a_sphere_meet_their_closed_forms() {
 }
 
 fn heads() -> impl Iterator<Item = Head> {
-    [530.0, 570.0, 610.0].into_iter().map(|round| Head::new(&fit(&Measures::of_circumference(mm(round))).unwrap(), &Marks::default()).unwrap())
+    [530.0, 570.0, 610.0]
+        .into_iter()
+        .map(|round| Head::new(&fit(&Measures::of_circumference(mm(round))).unwrap(), &Marks::default()).unwrap())
 }
 
 #[test]

@@ -31,7 +31,11 @@ fn two_tapes_give_the_scalps_of_scanned_heads() {
         assert!(held.rms <= 2.2, "{name}: {:.2} mm", held.rms);
         assert!(held.p95 <= 2.5 * held.rms, "{name}: a few places {:.1} mm off carry the error", held.p95);
         // The tapes are met to the error that the fit grants them.
-        assert!((held.circumference - held.model[0]).abs() < 6.4 && (held.ear_to_ear - held.model[1]).abs() < 9.0, "{name}: {:?}", held.model);
+        assert!(
+            (held.circumference - held.model[0]).abs() < 6.4 && (held.ear_to_ear - held.model[1]).abs() < 9.0,
+            "{name}: {:?}",
+            held.model
+        );
         // No more than landmarks on a scan may be off.
         assert!(held.shift < 10.0 && held.turn < 15.0, "{name}: moved {:.1} mm, {:.1} degrees", held.shift, held.turn);
         assert!(held.seen > 0.95, "{name}: the scan shows {} of the hair-bearing region", held.seen);

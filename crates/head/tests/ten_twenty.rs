@@ -101,7 +101,19 @@ fn sites(fit: &Fit) -> Vec<(&'static str, Vec3)> {
     let half_way = |low: Vec3, top: Vec3| after(&section(shape, low, top, mirrored(low)), 0.25);
     let (f4, p4) = (half_way(f8, fz), half_way(p8, pz));
     vec![
-        ("Fpz", fpz), ("Fz", fz), ("Cz", cz), ("Pz", pz), ("Oz", oz), ("Fp2", fp2), ("F4", f4), ("F8", f8), ("C4", c4), ("T8", t8), ("P4", p4), ("P8", p8), ("O2", o2),
+        ("Fpz", fpz),
+        ("Fz", fz),
+        ("Cz", cz),
+        ("Pz", pz),
+        ("Oz", oz),
+        ("Fp2", fp2),
+        ("F4", f4),
+        ("F8", f8),
+        ("C4", c4),
+        ("T8", t8),
+        ("P4", p4),
+        ("P8", p8),
+        ("O2", o2),
     ]
 }
 
@@ -133,11 +145,14 @@ fn marched_distances_from_cz_are_the_shares_of_the_midline() {
         let head = Head::new(&fit, &Marks::default()).unwrap();
         let line = midline(&head);
         let whole = length(&line);
-        let along: Vec<f64> = line.iter().scan((0.0, line[0]), |(gone, last), p| {
-            *gone += far(*last, *p);
-            *last = *p;
-            Some(*gone)
-        }).collect();
+        let along: Vec<f64> = line
+            .iter()
+            .scan((0.0, line[0]), |(gone, last), p| {
+                *gone += far(*last, *p);
+                *last = *p;
+                Some(*gone)
+            })
+            .collect();
         // Half-way between two of the line's own points, 0.2 mm apart, is exact enough.
         let share = |p: Vec3| {
             let i = (1..line.len() - 1).min_by(|a, b| far(line[*a], p).total_cmp(&far(line[*b], p))).unwrap();

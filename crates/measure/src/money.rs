@@ -44,9 +44,8 @@ impl Serialize for Currency {
 impl<'de> Deserialize<'de> for Currency {
     fn deserialize<D: serde::Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
         let code = String::deserialize(deserializer)?;
-        Self::new(&code).ok_or_else(|| {
-            serde::de::Error::custom(format!("\"{code}\" is no currency: write its three letters, as in \"EUR\""))
-        })
+        Self::new(&code)
+            .ok_or_else(|| serde::de::Error::custom(format!("\"{code}\" is no currency: write its three letters, as in \"EUR\"")))
     }
 }
 

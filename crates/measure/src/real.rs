@@ -6,10 +6,7 @@
 //! on every machine. (`sqrt`, `abs` and the four operations are exact by IEEE
 //! 754 and may be used as methods.)
 
-pub use libm::{
-    acos, asin, atan, atan2, cbrt, cos, erf, exp, expm1, floor, hypot, lgamma, log as ln, log1p,
-    pow, sin, sincos, tan,
-};
+pub use libm::{acos, asin, atan, atan2, cbrt, cos, erf, exp, expm1, floor, hypot, lgamma, log as ln, log1p, pow, sin, sincos, tan};
 
 /// `x` raised to a small whole power by repeated multiplication.
 #[must_use]

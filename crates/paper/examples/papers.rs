@@ -32,7 +32,10 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     std::fs::write(out.join("quote.pdf"), paper::quote_pdf(&plan, &heading, &fonts)?)?;
     std::fs::write(out.join("aftercare.pdf"), paper::aftercare_pdf(&plan, &heading, &fonts)?)?;
     if let Some(retape) = &plan.retape {
-        std::fs::write(out.join("retape.ics"), paper::retape_calendar(retape, heading.date, &paper::Entry::without_records("an example", jiff::Timestamp::UNIX_EPOCH)))?;
+        std::fs::write(
+            out.join("retape.ics"),
+            paper::retape_calendar(retape, heading.date, &paper::Entry::without_records("an example", jiff::Timestamp::UNIX_EPOCH)),
+        )?;
     }
     Ok(())
 }

@@ -45,9 +45,7 @@ fn next(retape: &RetapePlan, heading: &Heading) -> Next {
     let on = |days: u32| heading.date.and_then(|date| date.checked_add(i64::from(days).days()).ok()).map(long_date);
     let [first, last] = retape.window;
     match (on(retape.due), on(first), on(last)) {
-        (Some(due), Some(first), Some(last)) => {
-            Next { when: due, window: format!("Best between {first} and {last}.") }
-        }
+        (Some(due), Some(first), Some(last)) => Next { when: due, window: format!("Best between {first} and {last}.") },
         _ => Next {
             when: format!("{} after the set went in", days_in_weeks(retape.due)),
             window: format!("Best between day {first} and day {last}. Date: ______________________"),

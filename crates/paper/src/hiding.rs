@@ -54,14 +54,21 @@ pub fn hiding_svg(head: &Head, flow: &StyleFlow, enough: f64, plan: &Plan) -> St
         let mut seen: Vec<SkinPoint> = course.into_iter().step_by(2).filter(|p| view.faces(shape, *p)).collect();
         seen.dedup();
         if seen.len() > 2 {
-            let _ = write!(out, "<path d=\"{}\" fill=\"none\" stroke=\"#2b211a\" stroke-opacity=\".3\" stroke-width=\".25\"/>", path(&view, &seen, false));
+            let _ = write!(
+                out,
+                "<path d=\"{}\" fill=\"none\" stroke=\"#2b211a\" stroke-opacity=\".3\" stroke-width=\".25\"/>",
+                path(&view, &seen, false)
+            );
         }
     }
     for site in &plan.sites {
         let ends = site.ends_mm.map(SkinPoint);
         if ends.iter().all(|p| view.faces(shape, *p)) {
             let line = path(&view, &ends, false);
-            let _ = write!(out, "<path d=\"{line}\" stroke=\"#fff\" stroke-width=\"4.4\"/><path d=\"{line}\" stroke=\"#26221f\" stroke-width=\"3\"/>");
+            let _ = write!(
+                out,
+                "<path d=\"{line}\" stroke=\"#fff\" stroke-width=\"4.4\"/><path d=\"{line}\" stroke=\"#26221f\" stroke-width=\"3\"/>"
+            );
         }
     }
     out.push_str("</svg>\n");

@@ -9,12 +9,12 @@ mod aftercare;
 mod calendar;
 mod hiding;
 mod map;
+#[cfg(test)]
+mod map_tests;
 mod quote;
 mod shade;
 mod sheet;
 mod svg;
-#[cfg(test)]
-mod map_tests;
 #[cfg(test)]
 mod tests;
 mod typeset;

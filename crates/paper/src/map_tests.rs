@@ -67,7 +67,11 @@ fn rows_are_straight_level_and_as_long_as_on_the_head() {
             let length = (ends[1][0] - ends[0][0]).abs();
             // A side's line is drawn to the hairline that its panel shows.
             let wanted = on.scale * row.length_mm;
-            assert!(if word == "back" { (length - wanted).abs() < 0.03 } else { length < wanted + 0.03 && length > 0.8 * wanted }, "{}: {length}", row.name);
+            assert!(
+                if word == "back" { (length - wanted).abs() < 0.03 } else { length < wanted + 0.03 && length > 0.8 * wanted },
+                "{}: {length}",
+                row.name
+            );
             seen += 1;
         }
     }
@@ -187,7 +191,16 @@ fn a_plan_of_before_is_drawn_as_it_was() {
     let document = Document::parse(&svg).unwrap();
     assert_eq!(sites_of(&document).len(), plan.sites.len());
     let texts: Vec<&str> = document.descendants().filter(|n| n.has_tag_name("text")).filter_map(|n| n.text()).collect();
-    for wanted in ["left ear", "right ear", "midline", "ear to ear", "nape hairline (0 mm)", "front hairline", "50 mm on the head", "25 mm are kept free from the ear"] {
+    for wanted in [
+        "left ear",
+        "right ear",
+        "midline",
+        "ear to ear",
+        "nape hairline (0 mm)",
+        "front hairline",
+        "50 mm on the head",
+        "25 mm are kept free from the ear",
+    ] {
         assert!(texts.contains(&wanted), "{wanted}");
     }
     for row in &plan.rows {

@@ -43,9 +43,7 @@ pub(crate) fn quote_sheet(plan: &Plan, heading: &Heading) -> QuoteSheet {
         || vec!["No prices were given, so there are no amounts.".to_owned()],
         |quote| quote.rests_on.iter().map(|line| one_line(line)).collect(),
     );
-    rests_on.push(
-        "The quote stands on the plan and the prices it was made with; when either changes, a new one is made.".to_owned(),
-    );
+    rests_on.push("The quote stands on the plan and the prices it was made with; when either changes, a new one is made.".to_owned());
     QuoteSheet {
         head: Head::of(heading),
         facts: facts(plan),

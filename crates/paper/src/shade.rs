@@ -44,8 +44,7 @@ pub(crate) enum Pattern {
 impl Pattern {
     /// All of them, in the order in which shades take them; further shades
     /// begin again and are told apart by their letters.
-    pub(crate) const ALL: [Self; 6] =
-        [Self::Plain, Self::Rising, Self::Dots, Self::Across, Self::Crossed, Self::Along];
+    pub(crate) const ALL: [Self; 6] = [Self::Plain, Self::Rising, Self::Dots, Self::Across, Self::Crossed, Self::Along];
 
     /// Its name inside the drawing.
     pub(crate) const fn name(self) -> &'static str {

@@ -106,8 +106,22 @@ fn the_map_names_its_landmarks_heights_and_reasons_and_can_be_heard() {
     }
     let texts: Vec<&str> = document.descendants().filter(|n| n.has_tag_name("text")).filter_map(|n| n.text()).collect();
     for wanted in [
-        "◀ client’s left", "client’s right ▶", "Left side", "Right side", "crown", "nothing set here,", "nape hairline, 0 mm", "top: left free",
-        "50 mm, back", "50 mm, sides", "an old scar", "4 · 102 mm", "4 · 17 mm above", "2 · 23 mm below", "2 · 45 mm", "77 mm",
+        "◀ client’s left",
+        "client’s right ▶",
+        "Left side",
+        "Right side",
+        "crown",
+        "nothing set here,",
+        "nape hairline, 0 mm",
+        "top: left free",
+        "50 mm, back",
+        "50 mm, sides",
+        "an old scar",
+        "4 · 102 mm",
+        "4 · 17 mm above",
+        "2 · 23 mm below",
+        "2 · 45 mm",
+        "77 mm",
     ] {
         assert!(texts.contains(&wanted), "{wanted}: {texts:?}");
     }
@@ -159,7 +173,12 @@ fn every_site_is_found_from_one_line_of_the_run_sheet() {
         // The nearest band above it on its page is its own row's, with the height.
         let band = runs
             .iter()
-            .filter(|r| r.page == name.page && r.at[1] < name.at[1] && (r.text.starts_with("Row ") || r.text.contains(" line ")) && (r.size - 13.0).abs() < 0.01)
+            .filter(|r| {
+                r.page == name.page
+                    && r.at[1] < name.at[1]
+                    && (r.text.starts_with("Row ") || r.text.contains(" line "))
+                    && (r.size - 13.0).abs() < 0.01
+            })
             .max_by(|a, b| a.at[1].total_cmp(&b.at[1]))
             .unwrap();
         let row = plan.rows.iter().find(|row| row.row == site.row).unwrap();
@@ -237,7 +256,8 @@ fn the_same_plan_gives_the_same_bytes_and_no_day_but_the_one_given() {
     let plan = example::plan();
     let fonts = Fonts::default();
     let all = |heading: &Heading| {
-        [run_sheet_pdf(&plan, heading, &fonts), quote_pdf(&plan, heading, &fonts), aftercare_pdf(&plan, heading, &fonts)].map(Result::unwrap)
+        [run_sheet_pdf(&plan, heading, &fonts), quote_pdf(&plan, heading, &fonts), aftercare_pdf(&plan, heading, &fonts)]
+            .map(Result::unwrap)
     };
     assert_eq!(all(&heading()), all(&heading()));
     assert_eq!(head_map_svg(&plan), head_map_svg(&plan));
@@ -344,7 +364,9 @@ fn a_style_is_drawn_on_the_head_of_its_plan() {
     let drawing = crate::hiding_svg(&head, &flow, 0.95, &plan);
     let document = Document::parse(&drawing).unwrap();
     let fills: Vec<&str> = document.descendants().filter_map(|node| node.attribute("fill")).collect();
-    let band = |fill: &str| document.descendants().find(|node| node.attribute("fill") == Some(fill)).and_then(|node| node.attribute("d")).unwrap_or("").len();
+    let band = |fill: &str| {
+        document.descendants().find(|node| node.attribute("fill") == Some(fill)).and_then(|node| node.attribute("d")).unwrap_or("").len()
+    };
     assert!(fills.contains(&"#b5432a") && band("#b5432a") > 100, "the nape shows");
     assert!(band("#2f7f8c") > band("#b5432a"), "most of the head is hidden");
     assert_eq!(drawing, crate::hiding_svg(&head, &flow, 0.95, &plan));

@@ -62,17 +62,10 @@ pub(crate) fn pages(copy: &Copy<'_>) -> Result<PagedDocument, PaperFault> {
 /// Sets the pages and writes them as an accessible PDF.
 pub(crate) fn pdf(copy: &Copy<'_>) -> Result<Vec<u8>, PaperFault> {
     let document = pages(copy)?;
-    let standards =
-        PdfStandards::new(&[PdfStandard::Ua_1]).map_err(|fault| PaperFault::Setting(fault.message().to_string()))?;
+    let standards = PdfStandards::new(&[PdfStandard::Ua_1]).map_err(|fault| PaperFault::Setting(fault.message().to_string()))?;
     let timestamp = copy.date.and_then(|date| {
-        let day = Datetime::from_ymd_hms(
-            i32::from(date.year()),
-            u8::try_from(date.month()).ok()?,
-            u8::try_from(date.day()).ok()?,
-            0,
-            0,
-            0,
-        )?;
+        let day =
+            Datetime::from_ymd_hms(i32::from(date.year()), u8::try_from(date.month()).ok()?, u8::try_from(date.day()).ok()?, 0, 0, 0)?;
         Some(Timestamp::new_utc(day))
     });
     let options = PdfOptions {

@@ -148,11 +148,7 @@ pub fn days_in_weeks(days: u32) -> String {
     match (weeks, rest) {
         (0, _) => counted_days,
         (_, 0) => format!("{counted_days} ({})", counted(weeks as usize, "week", "weeks")),
-        _ => format!(
-            "{counted_days} ({} and {})",
-            counted(weeks as usize, "week", "weeks"),
-            counted(rest as usize, "day", "days")
-        ),
+        _ => format!("{counted_days} ({} and {})", counted(weeks as usize, "week", "weeks"), counted(rest as usize, "day", "days")),
     }
 }
 
@@ -241,8 +237,14 @@ mod tests {
     #[test]
     fn keys_are_told_in_words() {
         assert_eq!(without_keys("consultation.part is missing: a centre part is assumed."), "part is missing: a centre part is assumed.");
-        assert_eq!(without_keys("the hairline was not measured (front_hairline_to_tape_mm): it is set"), "the hairline was not measured: it is set");
-        assert_eq!(without_keys("hair.own_length_mm is missing, i.e. not asked (or kept)."), "own length is missing, i.e. not asked (or kept).");
+        assert_eq!(
+            without_keys("the hairline was not measured (front_hairline_to_tape_mm): it is set"),
+            "the hairline was not measured: it is set"
+        );
+        assert_eq!(
+            without_keys("hair.own_length_mm is missing, i.e. not asked (or kept)."),
+            "own length is missing, i.e. not asked (or kept)."
+        );
         assert_eq!(without_keys("Count it (density_per_cm2) or high_ponytail."), "Count it or high ponytail.");
     }
 

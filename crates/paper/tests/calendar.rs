@@ -13,7 +13,11 @@ fn set(due: u32, window: [u32; 2], because: &[&str]) -> RetapePlan {
 }
 
 fn usual() -> RetapePlan {
-    set(49, [42, 56], &["Growth of 0.35 mm a day brings the bond to 22 mm; that is far enough, so it says.", "A set is re-taped every 6 to 8 weeks."])
+    set(
+        49,
+        [42, 56],
+        &["Growth of 0.35 mm a day brings the bond to 22 mm; that is far enough, so it says.", "A set is re-taped every 6 to 8 weeks."],
+    )
 }
 
 /// The entry of one plan whose day was changed so often, last so many seconds after 2026 began.

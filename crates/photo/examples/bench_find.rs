@@ -14,8 +14,8 @@
 mod real_cases;
 
 use photo::open_photo;
-use real_cases::{corners, mean};
 use reading::{Loss, Picture, find_chart_at, find_charts, linear_to_srgb, srgb_to_linear};
+use real_cases::{corners, mean};
 use serde_json::Value;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
@@ -91,9 +91,18 @@ fn surroundings(kind: &str, chance: &mut Chance) -> Scene {
                 let l = 0.1 + 0.14 * smooth.at(x / 3.0, y / 3.0) * tint + 0.08 * smooth.at(x / 11.0, y / 9.0) + 0.05 * grain;
                 [l * 1.1, l * 0.95, l * 0.75]
             }
-            "plain light" => { let l = 0.75 * (1.0 - 0.1 * y / HIGH as f64) + 0.01 * grain; [l, l * 0.99, l * 0.96] }
-            "plain grey" => { let l = 0.2 * (1.0 - 0.2 * x / WIDE as f64) + 0.006 * grain; [l, l, l] }
-            _ => { let l = 0.3 + 0.1 * smooth.at(u / 300.0, v / 20.0) + 0.02 * grain; [l * 1.1, l * 0.9, l * 0.7] }
+            "plain light" => {
+                let l = 0.75 * (1.0 - 0.1 * y / HIGH as f64) + 0.01 * grain;
+                [l, l * 0.99, l * 0.96]
+            }
+            "plain grey" => {
+                let l = 0.2 * (1.0 - 0.2 * x / WIDE as f64) + 0.006 * grain;
+                [l, l, l]
+            }
+            _ => {
+                let l = 0.3 + 0.1 * smooth.at(u / 300.0, v / 20.0) + 0.02 * grain;
+                [l * 1.1, l * 0.9, l * 0.7]
+            }
         });
     }
     let mut scene = Scene(pixels);
@@ -104,7 +113,9 @@ fn surroundings(kind: &str, chance: &mut Chance) -> Scene {
             let at = [chance.within(0.0, WIDE as f64), chance.within(0.0, HIGH as f64)];
             scene.fill(&turned(at, w, h, chance.within(0.0, 3.1)), colour);
         }
-        for _ in 0..8 { scene.blob([chance.within(0.0, WIDE as f64), chance.within(0.0, HIGH as f64)], chance.within(30.0, 120.0)) }
+        for _ in 0..8 {
+            scene.blob([chance.within(0.0, WIDE as f64), chance.within(0.0, HIGH as f64)], chance.within(30.0, 120.0))
+        }
     }
     scene
 }
@@ -122,7 +133,11 @@ fn onto(c: [Point; 4]) -> [[f64; 3]; 3] {
     let s = [0, 1].map(|k| c[0][k] - c[1][k] + c[2][k] - c[3][k]);
     let det = d1[0] * d2[1] - d2[0] * d1[1];
     let (g, h) = ((s[0] * d2[1] - d2[0] * s[1]) / det, (d1[0] * s[1] - s[0] * d1[1]) / det);
-    [[c[1][0] - c[0][0] + g * c[1][0], c[3][0] - c[0][0] + h * c[3][0], c[0][0]], [c[1][1] - c[0][1] + g * c[1][1], c[3][1] - c[0][1] + h * c[3][1], c[0][1]], [g, h, 1.0]]
+    [
+        [c[1][0] - c[0][0] + g * c[1][0], c[3][0] - c[0][0] + h * c[3][0], c[0][0]],
+        [c[1][1] - c[0][1] + g * c[1][1], c[3][1] - c[0][1] + h * c[3][1], c[0][1]],
+        [g, h, 1.0],
+    ]
 }
 
 fn apply(m: &[[f64; 3]; 3], [u, v]: Point) -> Point {
@@ -151,7 +166,9 @@ impl Scene {
                 for k in 0..9 {
                     let at = [x as f64 + f64::from(k % 3) / 3.0 - 0.33, y as f64 + f64::from(k / 3) / 3.0 - 0.33];
                     let place = apply(&back, at);
-                    if place.iter().all(|v| (0.0..=1.0).contains(v)) && let Some(light) = light(place) {
+                    if place.iter().all(|v| (0.0..=1.0).contains(v))
+                        && let Some(light) = light(place)
+                    {
                         (0..3).for_each(|c| sum[c] += light[c]);
                         count += 1.0;
                     }
@@ -178,8 +195,19 @@ impl Scene {
 
     /// As a camera's file: exposure, noise, codes.
     fn taken(&self, exposure: f64, chance: &mut Chance) -> Picture {
-        let code = |l: f64, noise: f64| (255.0 * linear_to_srgb((l * exposure + noise * 0.01 * (l * exposure).max(0.01).sqrt() * 4.0).clamp(0.0, 1.0))).round() as u8;
-        let pixels = self.0.iter().flat_map(|light| light.map(|l| { let noise = chance.unit() + chance.unit() - 1.0; code(l, noise) })).collect();
+        let code = |l: f64, noise: f64| {
+            (255.0 * linear_to_srgb((l * exposure + noise * 0.01 * (l * exposure).max(0.01).sqrt() * 4.0).clamp(0.0, 1.0))).round() as u8
+        };
+        let pixels = self
+            .0
+            .iter()
+            .flat_map(|light| {
+                light.map(|l| {
+                    let noise = chance.unit() + chance.unit() - 1.0;
+                    code(l, noise)
+                })
+            })
+            .collect();
         let decoding = [std::array::from_fn(|i| srgb_to_linear(i as f64 / 255.0)); 3];
         Picture::new((WIDE as u32, HIGH as u32), pixels, decoding, Loss::None).expect("as many pixels")
     }
@@ -219,7 +247,9 @@ impl Card {
         let mut corners = turned(at, w, h, turn);
         // One side further away.
         let middle = [0, 1].map(|k| (corners[0][k] + corners[1][k]) / 2.0);
-        for i in [0, 1] { corners[i] = [0, 1].map(|k| middle[k] + (1.0 - tilt) * (corners[i][k] - middle[k])) }
+        for i in [0, 1] {
+            corners[i] = [0, 1].map(|k| middle[k] + (1.0 - tilt) * (corners[i][k] - middle[k]))
+        }
         scene.lay(corners, |[u, v]| self.light(if mirrored { [1.0 - u, v] } else { [u, v] }));
         let map = onto(corners);
         let (u, v) = (FRAME / (6.0 + 2.0 * FRAME), FRAME / (4.0 + 2.0 * FRAME));
@@ -239,12 +269,19 @@ fn main() {
     let each = flags.iter().any(|flag| flag == "--each");
     let one_of = if flags.iter().any(|flag| flag == "--quick") { 7 } else { 1 };
     let save = flags.iter().any(|flag| flag == "--save").then(|| PathBuf::from(&rest[0]));
-    let folder = rest.get(usize::from(save.is_some())).map_or_else(|| Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/real"), PathBuf::from);
+    let folder =
+        rest.get(usize::from(save.is_some())).map_or_else(|| Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/real"), PathBuf::from);
     let text = std::fs::read_to_string(folder.join("cases.json")).expect("cases.json");
     let all: Value = serde_json::from_str(&text).expect("cases.json is JSON");
     let cases = all["cases"].as_array().expect("cases");
-    let open = |case: &Value| open_photo(&std::fs::read(folder.join(case["file"].as_str().expect("file"))).expect("a picture")).expect("a picture that opens");
-    let cards: Vec<Card> = cases.iter().filter(|case| case["find"] == "the chart").map(|case| Card::of(case["id"].as_str().unwrap_or(""), open(case), corners(case))).collect();
+    let open = |case: &Value| {
+        open_photo(&std::fs::read(folder.join(case["file"].as_str().expect("file"))).expect("a picture")).expect("a picture that opens")
+    };
+    let cards: Vec<Card> = cases
+        .iter()
+        .filter(|case| case["find"] == "the chart")
+        .map(|case| Card::of(case["id"].as_str().unwrap_or(""), open(case), corners(case)))
+        .collect();
     let mut bench = Bench { each, one_of, drawn: 0, save, chance: Chance(7), tallies: BTreeMap::new(), seconds: Vec::new(), made: 0 };
     bench.charts(&cards);
     bench.several(&cards);
@@ -284,7 +321,8 @@ impl Bench {
             let (w, h) = picture.size();
             let mut bytes = format!("P6 {w} {h} 255\n").into_bytes();
             bytes.extend_from_slice(picture.rgb_bytes());
-            std::fs::write(folder.join(format!("{:03}-{}.ppm", self.made, name.replace([' ', '/'], "-"))), bytes).expect("a folder to write to");
+            std::fs::write(folder.join(format!("{:03}-{}.ppm", self.made, name.replace([' ', '/'], "-"))), bytes)
+                .expect("a folder to write to");
         }
         found.into_iter().map(|chart| chart.corners).collect()
     }
@@ -328,7 +366,14 @@ impl Bench {
                     }
                     let picture = scene.taken(exposure, &mut self.chance);
                     let found = self.sought(&picture, &format!("{} {kind} {degrees}", card.name));
-                    let keys = [format!("1 on {kind}"), format!("2 turned by {degrees}"), format!("3 {:.0} % wide", 100.0 * share), format!("4 exposure {exposure}"), format!("5 {}", card.name), "6 all".to_owned()];
+                    let keys = [
+                        format!("1 on {kind}"),
+                        format!("2 turned by {degrees}"),
+                        format!("3 {:.0} % wide", 100.0 * share),
+                        format!("4 exposure {exposure}"),
+                        format!("5 {}", card.name),
+                        "6 all".to_owned(),
+                    ];
                     self.judge(&keys, &found, &[truth]);
                 }
             }
@@ -346,7 +391,10 @@ impl Bench {
         for (i, card) in cards.iter().enumerate() {
             let other = &cards[(i + 1) % cards.len()];
             let mut scene = surroundings("wood", &mut self.chance);
-            let truths = [card.lay(&mut scene, [300.0, 300.0], 380.0, 0.2, 0.05, false), other.lay(&mut scene, [860.0, 600.0], 420.0, 2.6, 0.0, false)];
+            let truths = [
+                card.lay(&mut scene, [300.0, 300.0], 380.0, 0.2, 0.05, false),
+                other.lay(&mut scene, [860.0, 600.0], 420.0, 2.6, 0.0, false),
+            ];
             let picture = scene.taken(1.0, &mut self.chance);
             let found = self.sought(&picture, "two");
             self.judge(&["7 two charts".to_owned()], &found, &truths);
@@ -397,7 +445,10 @@ impl Bench {
             [(-half, -half), (half, -half), (half, half), (-half, half)].map(|(x, y)| apply(&map, [(u + x) / 6.0, (v + y) / 4.0]))
         };
         let inner = |i: usize| [(i % 6) as f64 + 0.5 + FRAME, (i / 6) as f64 + 0.5 + FRAME];
-        let light = |i: usize| { let [u, v] = inner(i); card.light([u / (6.0 + 2.0 * FRAME), v / (4.0 + 2.0 * FRAME)]).unwrap_or([0.3; 3]) };
+        let light = |i: usize| {
+            let [u, v] = inner(i);
+            card.light([u / (6.0 + 2.0 * FRAME), v / (4.0 + 2.0 * FRAME)]).unwrap_or([0.3; 3])
+        };
         let mut order: Vec<usize> = (0..24).collect();
         match kind {
             "shuffled" => (1..24).rev().for_each(|i| order.swap(i, self.chance.pick(i + 1))),
@@ -414,7 +465,12 @@ impl Bench {
 
     fn pattern(&mut self, kind: &str) -> Picture {
         let mut scene = surroundings("plain grey", &mut self.chance);
-        let (columns, rows) = match kind { "tiles" => (12, 9), "keys" => (14, 5), "chequers" => (10, 8), _ => (6, 4) };
+        let (columns, rows) = match kind {
+            "tiles" => (12, 9),
+            "keys" => (14, 5),
+            "chequers" => (10, 8),
+            _ => (6, 4),
+        };
         let pitch = (900.0 / f64::from(columns)).min(700.0 / f64::from(rows)) * self.chance.within(0.6, 1.0);
         let turn = self.chance.within(-0.6, 0.6);
         let (c, s) = (turn.cos(), turn.sin());
@@ -425,9 +481,15 @@ impl Bench {
             match kind {
                 "keys" => colour = [0.03; 3],
                 "chequers" => colour = if (i % columns + i / columns) % 2 == 0 { [0.8; 3] } else { [0.05; 3] },
-                "greys" => { let l = 0.9 * 0.72_f64.powi(i); colour = [l; 3] }
+                "greys" => {
+                    let l = 0.9 * 0.72_f64.powi(i);
+                    colour = [l; 3]
+                }
                 // The last row grey, as the chart's.
-                _ if kind.starts_with("six") && i >= 18 => { let l = 0.9 * 0.5_f64.powi(i - 18); colour = [l; 3] }
+                _ if kind.starts_with("six") && i >= 18 => {
+                    let l = 0.9 * 0.5_f64.powi(i - 18);
+                    colour = [l; 3]
+                }
                 _ => {}
             }
             scene.fill(&turned(at, 0.8 * pitch, 0.8 * pitch, turn), colour);
@@ -443,7 +505,8 @@ impl Bench {
         let (w, h) = picture.size();
         let mut pixels = picture.rgb_bytes().to_vec();
         let end = |k: usize, pick: fn(f64, f64) -> f64| chart.iter().map(|p| p[k]).reduce(pick).unwrap_or(0.0);
-        let (x0, x1, y0, y1) = (end(0, f64::min).max(0.0) as usize, end(0, f64::max) as usize, end(1, f64::min).max(0.0) as usize, end(1, f64::max) as usize);
+        let (x0, x1, y0, y1) =
+            (end(0, f64::min).max(0.0) as usize, end(0, f64::max) as usize, end(1, f64::min).max(0.0) as usize, end(1, f64::max) as usize);
         for y in y0..=y1.min(h - 1) {
             for x in x0..=x1.min(w - 1) {
                 let from = 3 * (y * w + if x0 > w - x1.min(w) { x % x0.max(1) } else { (x1 + x) % w });
@@ -464,6 +527,10 @@ impl Bench {
                 println!("{says:40} {} of {} found, {} wrong", tally.found, tally.asked, tally.wrong);
             }
         }
-        println!("{:.0} ms on average, {:.0} ms at most", 1000.0 * mean(self.seconds.iter().copied()), 1000.0 * self.seconds.iter().copied().fold(0.0, f64::max));
+        println!(
+            "{:.0} ms on average, {:.0} ms at most",
+            1000.0 * mean(self.seconds.iter().copied()),
+            1000.0 * self.seconds.iter().copied().fold(0.0, f64::max)
+        );
     }
 }

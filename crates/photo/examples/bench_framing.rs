@@ -50,7 +50,12 @@ fn main() {
             pictures += 1;
             for ((_, verdict), count) in VERDICTS.iter().zip(&mut counts) {
                 let (of_frame, of_photo) = (verdict(&frame), verdict(&photo));
-                count[match (of_photo, of_frame) { (true, true) => 0, (false, false) => 1, (true, false) => 2, (false, true) => 3 }] += 1;
+                count[match (of_photo, of_frame) {
+                    (true, true) => 0,
+                    (false, false) => 1,
+                    (true, false) => 2,
+                    (false, true) => 3,
+                }] += 1;
             }
             if let (Some(p), Some(q)) = (frame.chart, photo.chart) {
                 let pitch = reading::patch_pitch(&q);
@@ -59,7 +64,12 @@ fn main() {
         }
         seconds.sort_by(f64::total_cmp);
         apart.sort_by(f64::total_cmp);
-        println!("{}: {pictures} pictures, a frame takes {:.0} ms in the middle, {:.0} at worst", folder.file_name().unwrap_or_default().to_string_lossy(), 1000.0 * seconds[seconds.len() / 2], 1000.0 * seconds[seconds.len() - 1]);
+        println!(
+            "{}: {pictures} pictures, a frame takes {:.0} ms in the middle, {:.0} at worst",
+            folder.file_name().unwrap_or_default().to_string_lossy(),
+            1000.0 * seconds[seconds.len() / 2],
+            1000.0 * seconds[seconds.len() - 1]
+        );
         println!("{:20}{:>10}{:>10}{:>10}{:>16}", "", "both", "neither", "missed", "only in frame");
         for ((name, _), [both, neither, missed, only]) in VERDICTS.iter().zip(counts) {
             println!("{name:20}{both:>10}{neither:>10}{missed:>10}{only:>16}");
@@ -90,6 +100,8 @@ fn shrunk(whole: &Picture, scale: f64) -> Picture {
     let pixels = RgbImage::from_raw(w as u32, h as u32, whole.rgb_bytes().to_vec()).expect("its pixels");
     let small = resize(&pixels, (w as f64 * scale).round() as u32, (h as f64 * scale).round() as u32, FilterType::Triangle);
     let mut jpeg = Vec::new();
-    JpegEncoder::new_with_quality(&mut jpeg, QUALITY).write_image(&small, small.width(), small.height(), ExtendedColorType::Rgb8).expect("a JPEG");
+    JpegEncoder::new_with_quality(&mut jpeg, QUALITY)
+        .write_image(&small, small.width(), small.height(), ExtendedColorType::Rgb8)
+        .expect("a JPEG");
     open_photo(&jpeg).expect("a picture that opens")
 }

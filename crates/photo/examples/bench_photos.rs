@@ -67,7 +67,10 @@ fn main() {
     let only_full = flags.iter().any(|flag| flag == "--full");
     let cases: Vec<Case> = folders.iter().flat_map(|folder| open_all(Path::new(folder))).collect();
     println!("{} photographs; mean / median / p95 / worst of dE00 (png), mean / p95 / worst (jpg)", cases.len());
-    println!("{:13}{:24}{:24}{:24}{:20}{:>8}{:>10}{:>16}{:>7}", "", "easy", "hard", "easy and hard", "jpg", "shares", "covers %", "sure to", "ms");
+    println!(
+        "{:13}{:24}{:24}{:24}{:20}{:>8}{:>10}{:>16}{:>7}",
+        "", "easy", "hard", "easy and hard", "jpg", "shares", "covers %", "sure to", "ms"
+    );
     for (name, method) in METHODS {
         let full = method == Method::FULL;
         if only_full && !full {
@@ -75,12 +78,18 @@ fn main() {
         }
         let rows: Vec<Row> = cases.iter().filter_map(|case| measure(case, method, each && full)).collect();
         let pick = |jpeg: bool, sets: &[&str]| rows.iter().filter(|r| r.jpeg == jpeg && sets.contains(&r.set.as_str())).collect::<Vec<_>>();
-        let (easy, hard, both, jpg) = (pick(false, &["easy"]), pick(false, &["hard"]), pick(false, &["easy", "hard"]), pick(true, &["easy", "hard"]));
+        let (easy, hard, both, jpg) =
+            (pick(false, &["easy"]), pick(false, &["hard"]), pick(false, &["easy", "hard"]), pick(true, &["easy", "hard"]));
         let n = rows.len().max(1) as f64;
         println!(
             "{name:13}{:24}{:24}{:24}{:20}{:8.3}{:>10}{:>16}{:7.1}",
-            four(&easy), four(&hard), four(&both), three(&jpg), mean(both.iter().map(|r| r.share)),
-            if full { format!("{}/{}", covered(&both), covered(&jpg)) } else { String::new() }, if full { widths(&easy, &hard) } else { String::new() },
+            four(&easy),
+            four(&hard),
+            four(&both),
+            three(&jpg),
+            mean(both.iter().map(|r| r.share)),
+            if full { format!("{}/{}", covered(&both), covered(&jpg)) } else { String::new() },
+            if full { widths(&easy, &hard) } else { String::new() },
             1000.0 * rows.iter().map(|r| r.seconds).sum::<f64>() / n,
         );
         if rows.len() < cases.len() {
@@ -111,13 +120,24 @@ fn open_all(folder: &Path) -> Vec<Case> {
     let list: Value = serde_json::from_str(&text).expect("cases.json is JSON");
     let mut result = Vec::new();
     for case in list["cases"].as_array().expect("cases") {
-        let marks: Marks = serde_json::from_value(serde_json::json!({"chart_corners": case["chart_corners"], "hair": case["hair_polygon"]})).expect("marks");
+        let marks: Marks =
+            serde_json::from_value(serde_json::json!({"chart_corners": case["chart_corners"], "hair": case["hair_polygon"]}))
+                .expect("marks");
         let maker = ["camera", "light"].map(|what| case[what].as_str().unwrap_or("").to_owned());
         for kind in ["png", "jpg"] {
             let Some(name) = case[kind].as_str() else { continue };
             let path: PathBuf = folder.join(name);
             let photo = open_photo(&std::fs::read(&path).expect("photo")).expect("a photo that opens");
-            result.push(Case { name: name.to_owned(), set: case["set"].as_str().unwrap_or("").to_owned(), jpeg: kind == "jpg", photo, path, marks: marks.clone(), truth: case["truth"].clone(), maker: maker.clone() });
+            result.push(Case {
+                name: name.to_owned(),
+                set: case["set"].as_str().unwrap_or("").to_owned(),
+                jpeg: kind == "jpg",
+                photo,
+                path,
+                marks: marks.clone(),
+                truth: case["truth"].clone(),
+                maker: maker.clone(),
+            });
         }
     }
     result
@@ -148,8 +168,32 @@ fn measure(case: &Case, method: Method, say: bool) -> Option<Row> {
         let (r, p, got) = (&reading.residuals, &reading.uncertainty_parts, reading.lab_d50);
         println!(
             "{} ({} {}): L {:.0} off {error:.3} (dL {:+.2} da {:+.2} db {:+.2}), sure to {:.2} ({:.2} {:.2} {:.2} {:.2} {:.2} {:.2}), tones {}/{} share off {share:.3}; chart {:.2} grey {:.4} S {:.3} range {:.2} tint {:.3} board {:.3} clipped {:.2} black {:.2} gloss {:.2} {:.3}",
-            case.name, case.maker[0], case.maker[1], wanted.l, got.l - wanted.l, got.a - wanted.a, got.b - wanted.b, reading.uncertainty_de00, p.least, p.chart, p.greys, p.light, p.clipping, p.gloss,
-            reading.tones.len(), case.truth["tones"].as_array().map_or(0, Vec::len), r.chart_de00, r.grey_error, r.curve_strength, r.light_range, r.light_colour, r.board_spread, r.clipped, r.at_black, r.gloss, r.gloss_doubt,
+            case.name,
+            case.maker[0],
+            case.maker[1],
+            wanted.l,
+            got.l - wanted.l,
+            got.a - wanted.a,
+            got.b - wanted.b,
+            reading.uncertainty_de00,
+            p.least,
+            p.chart,
+            p.greys,
+            p.light,
+            p.clipping,
+            p.gloss,
+            reading.tones.len(),
+            case.truth["tones"].as_array().map_or(0, Vec::len),
+            r.chart_de00,
+            r.grey_error,
+            r.curve_strength,
+            r.light_range,
+            r.light_colour,
+            r.board_spread,
+            r.clipped,
+            r.at_black,
+            r.gloss,
+            r.gloss_doubt,
         );
     }
     Some(Row { set: case.set.clone(), jpeg: case.jpeg, error, sure: reading.uncertainty_de00, share, tones, seconds })
@@ -217,8 +261,13 @@ fn toned(rows: &[&Row]) -> String {
     let missed = rows.iter().filter(|r| r.tones.found < r.tones.wanted).count();
     format!(
         "right number in {} of {} ({split} too many, {missed} too few); shares off {:.3}, in the {} with several tones {:.3}; tone dE00 {:.2}, there {:.2}",
-        rows.len() - split - missed, rows.len(), mean(rows.iter().map(|r| r.share)), several.len(), mean(several.iter().map(|r| r.share)),
-        mean(rows.iter().flat_map(|r| r.tones.de00.iter().copied())), mean(several.iter().flat_map(|r| r.tones.de00.iter().copied())),
+        rows.len() - split - missed,
+        rows.len(),
+        mean(rows.iter().map(|r| r.share)),
+        several.len(),
+        mean(several.iter().map(|r| r.share)),
+        mean(rows.iter().flat_map(|r| r.tones.de00.iter().copied())),
+        mean(several.iter().flat_map(|r| r.tones.de00.iter().copied())),
     )
 }
 
@@ -237,7 +286,10 @@ fn kept_again(cases: &[Case]) {
         }
         println!(
             "kept and read again, {} {kind}: off from the first reading by {:.3} (mean), {:.3} (worst); {:.2} of the file's length",
-            moved.len(), mean(moved.iter().copied()), moved.iter().copied().fold(0.0, f64::max), mean(shorter.into_iter()),
+            moved.len(),
+            mean(moved.iter().copied()),
+            moved.iter().copied().fold(0.0, f64::max),
+            mean(shorter.into_iter()),
         );
     }
 }
@@ -258,7 +310,12 @@ fn chart_finding(cases: &[Case]) {
     let at = |share: f64| offs.get((share * offs.len().saturating_sub(1) as f64) as usize).copied().unwrap_or(f64::NAN);
     println!(
         "chart found by itself in {} of {} ({wrong} wrong); worst corner off by {:.1} px (median), {:.1} (p95), {:.1} (worst); slowest {:.0} ms",
-        offs.len(), cases.len(), at(0.5), at(0.95), at(1.0), seconds * 1000.0,
+        offs.len(),
+        cases.len(),
+        at(0.5),
+        at(0.95),
+        at(1.0),
+        seconds * 1000.0,
     );
 }
 
@@ -272,7 +329,12 @@ fn end_to_end(cases: &[Case]) {
     let mut bytes = Vec::new();
     image::codecs::jpeg::JpegEncoder::new_with_quality(&mut bytes, 90).encode_image(&large).expect("a JPEG");
     let scale = |p: &[f64; 2]| [p[0] * 4000.0 / width as f64, p[1] * 3000.0 / height as f64];
-    let marks = Marks { chart_corners: case.marks.chart_corners.each_ref().map(scale), hair: case.marks.hair.iter().map(scale).collect(), strands: None, leave_out: Vec::new() };
+    let marks = Marks {
+        chart_corners: case.marks.chart_corners.each_ref().map(scale),
+        hair: case.marks.hair.iter().map(scale).collect(),
+        strands: None,
+        leave_out: Vec::new(),
+    };
     let times: Vec<f64> = (0..5)
         .map(|_| {
             let start = Instant::now();
@@ -285,7 +347,10 @@ fn end_to_end(cases: &[Case]) {
     let finding = start.elapsed().as_secs_f64();
     println!(
         "12 MP JPEG of {:.1} MB, opened and read: {:.0} to {:.0} ms; opened and its chart {}: {:.0} ms",
-        bytes.len() as f64 / 1e6, 1000.0 * times.iter().copied().fold(f64::INFINITY, f64::min), 1000.0 * times.iter().copied().fold(0.0, f64::max),
-        if found.is_some() { "found" } else { "sought" }, 1000.0 * finding,
+        bytes.len() as f64 / 1e6,
+        1000.0 * times.iter().copied().fold(f64::INFINITY, f64::min),
+        1000.0 * times.iter().copied().fold(0.0, f64::max),
+        if found.is_some() { "found" } else { "sought" },
+        1000.0 * finding,
     );
 }

@@ -20,8 +20,8 @@ mod real_cases;
 
 use colour::ciede2000;
 use photo::open_photo;
-use real_cases::{HAIR_LIKE, below, copies, corners, mean};
 use reading::{Chosen, Marks, Residuals, doubt_by, read_by};
+use real_cases::{HAIR_LIKE, below, copies, corners, mean};
 use serde_json::Value;
 use std::path::{Path, PathBuf};
 
@@ -70,7 +70,20 @@ fn main() {
             let f = &row.found;
             println!(
                 "  {} off {:.2} l {:.1} chart {:.2} accounts {:.2} greys {:.4} strength {:.2} light {:.3} {:.3} board {:.3} clipped {:.2} black {:.2} gloss {:.2} {:.3}",
-                row.camera, row.off, row.l, f.chart_de00, f.accounts_de00, f.grey_error, f.curve_strength, f.light_doubt, f.light_colour, f.board_spread, f.clipped, f.at_black, f.gloss, f.gloss_doubt
+                row.camera,
+                row.off,
+                row.l,
+                f.chart_de00,
+                f.accounts_de00,
+                f.grey_error,
+                f.curve_strength,
+                f.light_doubt,
+                f.light_colour,
+                f.board_spread,
+                f.clipped,
+                f.at_black,
+                f.gloss,
+                f.gloss_doubt
             );
         }
     }
@@ -83,13 +96,27 @@ fn colours_tried() -> Vec<(String, Chosen)> {
     let base = Chosen::IN_FOLDS;
     let mut tried = vec![("as chosen".to_owned(), base)];
     let mut add = |name: &str, value: f64, with: Chosen| tried.push((format!("{name} {value}"), with));
-    for v in [0.1, 2.0] { add("held_slope", v, Chosen { held_slope: v, ..base }) }
-    for v in [0.3, 1.0, 6.0] { add("held_bend", v, Chosen { held_bend: v, ..base }) }
-    for v in [0.003, 0.03] { add("held_roots", v, Chosen { held_roots: v, ..base }) }
-    for v in [0.04, 0.15, 0.3] { add("own", v, Chosen { own: v, ..base }) }
-    for v in [13.0, 22.0] { add("alike", v, Chosen { alike: v, ..base }) }
-    for v in [0.04, 0.2, 0.5] { add("patience", v, Chosen { patience: v, ..base }) }
-    for v in [0.7, 0.8, 1.0, 1.1, 1.3] { add("knows_hair", v, Chosen { knows_hair: v, ..base }) }
+    for v in [0.1, 2.0] {
+        add("held_slope", v, Chosen { held_slope: v, ..base })
+    }
+    for v in [0.3, 1.0, 6.0] {
+        add("held_bend", v, Chosen { held_bend: v, ..base })
+    }
+    for v in [0.003, 0.03] {
+        add("held_roots", v, Chosen { held_roots: v, ..base })
+    }
+    for v in [0.04, 0.15, 0.3] {
+        add("own", v, Chosen { own: v, ..base })
+    }
+    for v in [13.0, 22.0] {
+        add("alike", v, Chosen { alike: v, ..base })
+    }
+    for v in [0.04, 0.2, 0.5] {
+        add("patience", v, Chosen { patience: v, ..base })
+    }
+    for v in [0.7, 0.8, 1.0, 1.1, 1.3] {
+        add("knows_hair", v, Chosen { knows_hair: v, ..base })
+    }
     tried
 }
 
@@ -102,8 +129,15 @@ fn off(rows: &[Row], cameras: usize, without: Option<usize>) -> f64 {
 fn colours_in_folds(tried: &[(String, Chosen)], rows: &[Vec<Row>], cameras: &[&str]) {
     println!("\none number changed: off by (mean over cameras), of each camera; 95 in 100 below");
     for ((name, _), rows) in tried.iter().zip(rows) {
-        let each: Vec<String> = (0..cameras.len()).map(|camera| format!("{:.2}", mean(rows.iter().filter(|row| row.camera == camera).map(|row| row.off)))).collect();
-        println!("  {name:18}{:.3}   {}   {:.2}", off(rows, cameras.len(), None), each.join(" "), below(rows.iter().map(|row| row.off).collect(), 0.95));
+        let each: Vec<String> = (0..cameras.len())
+            .map(|camera| format!("{:.2}", mean(rows.iter().filter(|row| row.camera == camera).map(|row| row.off))))
+            .collect();
+        println!(
+            "  {name:18}{:.3}   {}   {:.2}",
+            off(rows, cameras.len(), None),
+            each.join(" "),
+            below(rows.iter().map(|row| row.off).collect(), 0.95)
+        );
     }
     let mut together = Vec::new();
     for (camera, name) in cameras.iter().enumerate() {
@@ -114,8 +148,18 @@ fn colours_in_folds(tried: &[(String, Chosen)], rows: &[Vec<Row>], cameras: &[&s
         together.extend(rows[best].iter().filter(|row| row.camera == camera).map(|row| row.off));
     }
     let chosen: Vec<f64> = rows[0].iter().map(|row| row.off).collect();
-    println!("  in folds together {:.2}, {:.2} for half, 95 in 100 below {:.2}", mean(together.iter().copied()), below(together.clone(), 0.5), below(together, 0.95));
-    println!("  as chosen         {:.2}, {:.2} for half, 95 in 100 below {:.2}", mean(chosen.iter().copied()), below(chosen.clone(), 0.5), below(chosen, 0.95));
+    println!(
+        "  in folds together {:.2}, {:.2} for half, 95 in 100 below {:.2}",
+        mean(together.iter().copied()),
+        below(together.clone(), 0.5),
+        below(together, 0.95)
+    );
+    println!(
+        "  as chosen         {:.2}, {:.2} for half, 95 in 100 below {:.2}",
+        mean(chosen.iter().copied()),
+        below(chosen.clone(), 0.5),
+        below(chosen, 0.95)
+    );
 }
 
 /// The choices of the doubt's numbers.
@@ -146,12 +190,17 @@ fn loss<'a>(rows: impl Iterator<Item = &'a Row>, chosen: &Chosen, refused: f64) 
 
 fn doubts_in_folds(rows: &[Row], cameras: &[&str], refused: f64) {
     let tried = doubts_tried();
-    let losses: Vec<Vec<f64>> = tried.iter().map(|chosen| (0..cameras.len()).map(|camera| loss(rows.iter().filter(|row| row.camera == camera), chosen, refused)).collect()).collect();
+    let losses: Vec<Vec<f64>> = tried
+        .iter()
+        .map(|chosen| (0..cameras.len()).map(|camera| loss(rows.iter().filter(|row| row.camera == camera), chosen, refused)).collect())
+        .collect();
     let best = |without: Option<usize>| {
         let cost = |i: usize| mean((0..cameras.len()).filter(|camera| Some(*camera) != without).map(|camera| losses[i][camera]));
         (0..tried.len()).min_by(|p, q| cost(*p).total_cmp(&cost(*q))).expect("some")
     };
-    let says = |c: &Chosen| format!("least {} chart {:.2} steeper {} accounts {} greys {}", c.least, c.times_chart, c.steeper, c.times_accounts, c.times_greys);
+    let says = |c: &Chosen| {
+        format!("least {} chart {:.2} steeper {} accounts {} greys {}", c.least, c.times_chart, c.steeper, c.times_accounts, c.times_greys)
+    };
     println!("\nthe doubt, {} choices, a refusal costing {refused}", tried.len());
     let mut together = Vec::new();
     for (camera, name) in cameras.iter().enumerate() {
@@ -172,7 +221,13 @@ fn stated(list: &[(f64, Option<f64>)]) -> String {
     let (offs, doubts): (Vec<f64>, Vec<f64>) = read.iter().copied().unzip();
     format!(
         "read {} of {}, off by {:.2}, 95 in 100 below {:.2}; stated {:.2}, {:.2} for half, covers {:.0} %, sure but wrong {:.1} %",
-        read.len(), list.len(), mean(offs.iter().copied()), below(offs, 0.95), mean(doubts.iter().copied()), below(doubts, 0.5),
-        share(&|off, doubt| off <= doubt), share(&|off, doubt| off > doubt + 1.0 && off > 1.5 * doubt)
+        read.len(),
+        list.len(),
+        mean(offs.iter().copied()),
+        below(offs, 0.95),
+        mean(doubts.iter().copied()),
+        below(doubts, 0.5),
+        share(&|off, doubt| off <= doubt),
+        share(&|off, doubt| off > doubt + 1.0 && off > 1.5 * doubt)
     )
 }

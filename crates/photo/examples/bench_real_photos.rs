@@ -18,8 +18,8 @@ mod real_cases;
 
 use colour::ciede2000;
 use photo::open_photo;
-use real_cases::{HAIR_LIKE, below, copies, corners, lab, mean, points};
 use reading::{Marks, Picture, find_chart_surely, read, read_each_way};
+use real_cases::{HAIR_LIKE, below, copies, corners, lab, mean, points};
 use serde_json::Value;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
@@ -82,7 +82,11 @@ fn finding(case: &Value, picture: &Picture) -> String {
             let truth = points(&case["chart"]["corners"]);
             let pitch = case["chart"]["pitch"].as_f64().unwrap_or(1.0);
             let off = corners.iter().zip(&truth).map(|(p, q)| (p[0] - q[0]).hypot(p[1] - q[1])).fold(0.0, f64::max) / pitch;
-            if off < 0.25 { format!("found, off by {off:.2} patches, sure to {:.2}", found.map_or(0.0, |found| found.sure)) } else { format!("WRONG by {off:.2} patches") }
+            if off < 0.25 {
+                format!("found, off by {off:.2} patches, sure to {:.2}", found.map_or(0.0, |found| found.sure))
+            } else {
+                format!("WRONG by {off:.2} patches")
+            }
         }
         ("nothing", found) => if found.is_some() { "FALSE FIND" } else { "rightly none" }.to_owned(),
         (_, found) => if found.is_some() { "something found" } else { "nothing found" }.to_owned(),
@@ -135,10 +139,24 @@ fn copied(case: &Value, name: &str, picture: &Picture, each: bool, found: &mut F
                         let (p, got) = (&reading.uncertainty_parts, reading.lab_d50);
                         println!(
                             "      {:14} off {off:.2} (dL {:+.1} da {:+.1} db {:+.1}), sure to {:.2} (chart {:.2} accounts {:.2} greys {:.2} light {:.2} clipping {:.2} gloss {:.2})",
-                            patch.name, got.l - truth.l, got.a - truth.a, got.b - truth.b, reading.uncertainty_de00, p.chart, p.accounts, p.greys, p.light, p.clipping, p.gloss
+                            patch.name,
+                            got.l - truth.l,
+                            got.a - truth.a,
+                            got.b - truth.b,
+                            reading.uncertainty_de00,
+                            p.chart,
+                            p.accounts,
+                            p.greys,
+                            p.light,
+                            p.clipping,
+                            p.gloss
                         );
                     }
-                    if into { found.left_out.push(row(off, reading.uncertainty_de00)) } else { found.fitted_in.push(row(off, reading.uncertainty_de00)) }
+                    if into {
+                        found.left_out.push(row(off, reading.uncertainty_de00))
+                    } else {
+                        found.fitted_in.push(row(off, reading.uncertainty_de00))
+                    }
                 }
                 Err(fault) if into => {
                     if each {
@@ -186,13 +204,18 @@ fn stated(rows: &[&Row]) -> String {
     let share = |of: &dyn Fn(&Row) -> bool| 100.0 * mean(rows.iter().map(|row| f64::from(u8::from(of(row)))));
     format!(
         "stated {:.2} on average, {:.2} for half, covers {:.0} %, sure but wrong {:.1} %",
-        mean(sures.iter().copied()), below(sures, 0.5), share(&|row| row.off <= row.sure), share(&|row| row.off > row.sure + 1.0 && row.off > 1.5 * row.sure)
+        mean(sures.iter().copied()),
+        below(sures, 0.5),
+        share(&|row| row.off <= row.sure),
+        share(&|row| row.off > row.sure + 1.0 && row.off > 1.5 * row.sure)
     )
 }
 
 fn summary(found: &Found) {
     for (says, pick) in [("all", None), ("charts of known make", Some(true)), ("charts of unknown make", Some(false))] {
-        let of = |rows: &'_ [Row]| -> Vec<usize> { (0..rows.len()).filter(|i| rows[*i].hair_like && pick.is_none_or(|certified| rows[*i].certified == certified)).collect() };
+        let of = |rows: &'_ [Row]| -> Vec<usize> {
+            (0..rows.len()).filter(|i| rows[*i].hair_like && pick.is_none_or(|certified| rows[*i].certified == certified)).collect()
+        };
         let out: Vec<&Row> = of(&found.left_out).into_iter().map(|i| &found.left_out[i]).collect();
         let fitted: Vec<&Row> = of(&found.fitted_in).into_iter().map(|i| &found.fitted_in[i]).collect();
         println!("{says}: {} hair-like read; left out {}; fitted in {}; {}", out.len(), three(&out), three(&fitted), stated(&out));
@@ -204,7 +227,11 @@ fn summary(found: &Found) {
         }
     }
     let read = hair_only(&found.left_out).len();
-    println!("read {read} of {} hair-like patches; all patches left out {}", found.asked, three(&found.left_out.iter().collect::<Vec<_>>()));
+    println!(
+        "read {read} of {} hair-like patches; all patches left out {}",
+        found.asked,
+        three(&found.left_out.iter().collect::<Vec<_>>())
+    );
     if !found.others.is_empty() {
         let rows: Vec<&Row> = found.others.iter().collect();
         println!("patches of other charts: {}; {}", three(&rows), stated(&rows));
@@ -212,5 +239,9 @@ fn summary(found: &Found) {
     for (says, count) in &found.refusals {
         println!("  refused {count}: {says}");
     }
-    println!("one reading of an open picture: {:.0} ms on average, {:.0} ms at most", 1000.0 * mean(found.seconds.iter().copied()), 1000.0 * found.seconds.iter().copied().fold(0.0, f64::max));
+    println!(
+        "one reading of an open picture: {:.0} ms on average, {:.0} ms at most",
+        1000.0 * mean(found.seconds.iter().copied()),
+        1000.0 * found.seconds.iter().copied().fold(0.0, f64::max)
+    );
 }

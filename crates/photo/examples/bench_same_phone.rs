@@ -33,7 +33,10 @@ struct Seen {
 
 fn main() {
     let folders: Vec<String> = std::env::args().skip(1).collect();
-    println!("{:44}{:>6}{:>26}{:>26}{:>26}{:>18}{:>18}{:>18}", "", "pairs", "catalogue mean/med/p95", "reading mean/med/p95", "profile mean/med/p95", "strangers", "the less sure", "differences");
+    println!(
+        "{:44}{:>6}{:>26}{:>26}{:>26}{:>18}{:>18}{:>18}",
+        "", "pairs", "catalogue mean/med/p95", "reading mean/med/p95", "profile mean/med/p95", "strangers", "the less sure", "differences"
+    );
     for folder in &folders {
         let folder = Path::new(folder);
         let text = std::fs::read_to_string(folder.join("cases.json")).expect("cases.json");
@@ -91,7 +94,10 @@ fn with_copy(picture: &Picture, [x, y, size]: [f64; 3], to: [f64; 2], side: usiz
     let size = (size as usize).min(side);
     let (x0, y0) = ((x - size as f64 / 2.0) as usize, (y - size as f64 / 2.0) as usize);
     let mut pixels = picture.rgb_bytes().to_vec();
-    let fold = |v: usize| { let v = v % (2 * size); if v < size { v } else { 2 * size - 1 - v } };
+    let fold = |v: usize| {
+        let v = v % (2 * size);
+        if v < size { v } else { 2 * size - 1 - v }
+    };
     for (i, j) in (0..side).flat_map(|j| (0..side).map(move |i| (i, j))) {
         let codes = picture.codes(x0 + fold(i), y0 + fold(j));
         let at = 3 * ((to[1] as usize + j) * width + to[0] as usize + i);
@@ -131,9 +137,21 @@ fn line(what: &str, seen: &[Seen], belongs: impl Fn(&Seen, &Seen) -> bool) {
     }
     let bound = |list: &[(f64, f64)]| {
         let n = list.len().max(1) as f64;
-        format!("{:.0} %, {:.1}", 100.0 * list.iter().map(|(held, _)| held).sum::<f64>() / n, list.iter().map(|(_, sure)| sure).sum::<f64>() / n)
+        format!(
+            "{:.0} %, {:.1}",
+            100.0 * list.iter().map(|(held, _)| held).sum::<f64>() / n,
+            list.iter().map(|(_, sure)| sure).sum::<f64>() / n
+        )
     };
-    println!("{what:44}{pairs:>6}{:>26}{:>26}{:>26}{:>18}{:>18}{:>18}", three(catalogue), three(readings), three(corrected), bound(&strangers), bound(&larger), bound(&same));
+    println!(
+        "{what:44}{pairs:>6}{:>26}{:>26}{:>26}{:>18}{:>18}{:>18}",
+        three(catalogue),
+        three(readings),
+        three(corrected),
+        bound(&strangers),
+        bound(&larger),
+        bound(&same)
+    );
 }
 
 /// How near in colour a patch must be to say what the phone does at another, in dE00, and how

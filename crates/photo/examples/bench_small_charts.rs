@@ -18,9 +18,24 @@ type Case = (&'static str, [[f64; 2]; 4], [[f64; 2]; 4], [f64; 3]);
 
 /// *Source*: the photographs' maker; as in `tests/reading.rs`.
 const CASES: [Case; 3] = [
-    ("e02.jpg", [[422.14, 226.69], [748.93, 242.13], [738.36, 460.09], [413.12, 454.05]], [[122.45, 69.06], [301.53, 75.37], [287.91, 529.37], [112.19, 530.5]], [24.868, 9.641, 15.392]),
-    ("e06.jpg", [[60.55, 202.9], [378.86, 224.23], [366.86, 439.69], [41.5, 416.85]], [[512.36, 68.36], [693.86, 76.56], [653.22, 528.76], [477.42, 523.64]], [36.103, 15.287, 28.619]),
-    ("h03.jpg", [[466.54, 150.49], [774.3, 233.69], [737.15, 453.18], [409.89, 383.42]], [[125.49, 79.53], [324.99, 85.55], [313.05, 527.05], [115.68, 518.54]], [39.605, 10.505, 23.014]),
+    (
+        "e02.jpg",
+        [[422.14, 226.69], [748.93, 242.13], [738.36, 460.09], [413.12, 454.05]],
+        [[122.45, 69.06], [301.53, 75.37], [287.91, 529.37], [112.19, 530.5]],
+        [24.868, 9.641, 15.392],
+    ),
+    (
+        "e06.jpg",
+        [[60.55, 202.9], [378.86, 224.23], [366.86, 439.69], [41.5, 416.85]],
+        [[512.36, 68.36], [693.86, 76.56], [653.22, 528.76], [477.42, 523.64]],
+        [36.103, 15.287, 28.619],
+    ),
+    (
+        "h03.jpg",
+        [[466.54, 150.49], [774.3, 233.69], [737.15, 453.18], [409.89, 383.42]],
+        [[125.49, 79.53], [324.99, 85.55], [313.05, 527.05], [115.68, 518.54]],
+        [39.605, 10.505, 23.014],
+    ),
 ];
 
 fn main() {
@@ -35,7 +50,9 @@ fn main() {
             let whole = RgbImage::from_raw(w as u32, h as u32, picture.rgb_bytes().to_vec()).expect("its pixels");
             let small = resize(&whole, (w as f64 * factor) as u32, (h as f64 * factor) as u32, FilterType::Triangle);
             let mut jpeg = Vec::new();
-            JpegEncoder::new_with_quality(&mut jpeg, 92).write_image(&small, small.width(), small.height(), ExtendedColorType::Rgb8).expect("a JPEG");
+            JpegEncoder::new_with_quality(&mut jpeg, 92)
+                .write_image(&small, small.width(), small.height(), ExtendedColorType::Rgb8)
+                .expect("a JPEG");
             asked += 1;
             let Ok(small) = open_photo(&jpeg) else { continue };
             found += usize::from(find_chart(&small).is_some());
@@ -47,6 +64,12 @@ fn main() {
             }
         }
         let mean = |list: &[f64]| list.iter().sum::<f64>() / list.len().max(1) as f64;
-        println!("{pitch:>8.0}{:>8}{:>8}{:>10.2}{:>10.2}", format!("{found}/{asked}"), format!("{}/{asked}", off.len()), mean(&off), mean(&sure));
+        println!(
+            "{pitch:>8.0}{:>8}{:>8}{:>10.2}{:>10.2}",
+            format!("{found}/{asked}"),
+            format!("{}/{asked}", off.len()),
+            mean(&off),
+            mean(&sure)
+        );
     }
 }

@@ -4,7 +4,9 @@
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum PhotoFault {
     /// An iPhone's own format.
-    #[error("this is a HEIC photo, which cannot be opened here: on the phone choose Settings, Camera, Formats, Most Compatible and take it again, or share it as JPEG")]
+    #[error(
+        "this is a HEIC photo, which cannot be opened here: on the phone choose Settings, Camera, Formats, Most Compatible and take it again, or share it as JPEG"
+    )]
     Heic,
     /// Not one of the formats.
     #[error("this is no JPEG, PNG or WebP photo: send the photo itself, not a link or a document")]

@@ -7,10 +7,10 @@
 
 use crate::fault::PhotoFault;
 use crate::open::{LARGEST_FILE, Opened, format_of, open_file};
-use reading::Format;
 use crate::parts::png_chunks;
 use image::codecs::png::PngEncoder;
 use image::{ExtendedColorType, ImageEncoder, metadata::Orientation};
+use reading::Format;
 use std::io::Write;
 
 /// The photograph with its picture, colour profile and which way is up: no place,
@@ -227,7 +227,9 @@ mod tests {
 
     /// A grey card in a corner of another colour, so that every turn shows.
     fn card() -> image::RgbImage {
-        image::RgbImage::from_fn(160, 130, |x, y| if x < 40 && y < 30 { image::Rgb([200, 30, 60]) } else { image::Rgb([120, 119 + (x % 3) as u8, 118]) })
+        image::RgbImage::from_fn(160, 130, |x, y| {
+            if x < 40 && y < 30 { image::Rgb([200, 30, 60]) } else { image::Rgb([120, 119 + (x % 3) as u8, 118]) }
+        })
     }
 
     fn chunk(kind: &[u8; 4], content: &[u8]) -> Vec<u8> {
@@ -250,7 +252,8 @@ mod tests {
     fn a_png_is_kept_pixel_by_pixel_without_what_was_written_beside_it() {
         let mut plain = Vec::new();
         card().write_to(&mut Cursor::new(&mut plain), image::ImageFormat::Png).unwrap();
-        let chatty = [&plain[..33], &chunk(b"tEXt", b"Author\0Noor's house"), &chunk(b"eXIf", &turned(1)), &plain[33..], b"Noor's house"].concat();
+        let chatty =
+            [&plain[..33], &chunk(b"tEXt", b"Author\0Noor's house"), &chunk(b"eXIf", &turned(1)), &plain[33..], b"Noor's house"].concat();
         assert_eq!(stripped(&chatty).unwrap(), plain);
         let lying = [&plain[..33], &chunk(b"eXIf", &turned(6)), &plain[33..]].concat();
         let kept = stripped(&lying).unwrap();
@@ -286,11 +289,14 @@ mod tests {
     fn a_webp_is_kept_as_it_came_without_what_was_written_beside_it() {
         let mut plain = Vec::new();
         image::codecs::webp::WebPEncoder::new_lossless(&mut plain).encode(card().as_raw(), 160, 130, ExtendedColorType::Rgb8).unwrap();
-        let part = |kind: &[u8; 4], content: &[u8]| [&kind[..], &(content.len() as u32).to_le_bytes(), content, &vec![0; content.len() % 2]].concat();
+        let part = |kind: &[u8; 4], content: &[u8]| {
+            [&kind[..], &(content.len() as u32).to_le_bytes(), content, &vec![0; content.len() % 2]].concat()
+        };
         let whole = |parts: &[u8]| [b"RIFF", &(4 + parts.len() as u32).to_le_bytes()[..], b"WEBP", parts].concat();
         let head = |flags: u8| part(b"VP8X", &[flags, 0, 0, 0, 159, 0, 0, 129, 0, 0]);
         for (orientation, format) in [(1, Format::WebP), (6, Format::Png)] {
-            let parts = [head(0x0c), plain[12..].to_vec(), part(b"EXIF", &turned(orientation)), part(b"XMP ", b"<x>Noor's house</x>")].concat();
+            let parts =
+                [head(0x0c), plain[12..].to_vec(), part(b"EXIF", &turned(orientation)), part(b"XMP ", b"<x>Noor's house</x>")].concat();
             let file = whole(&parts);
             let kept = stripped(&file).unwrap();
             let (before, after) = (open_photo(&file).unwrap(), open_photo(&kept).unwrap());

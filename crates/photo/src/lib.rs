@@ -22,8 +22,8 @@ mod whole;
 pub use fault::PhotoFault;
 pub use kept::stripped;
 pub use maker::camera_of;
-pub use reading::Format;
 pub use open::{LARGEST_FILE, LARGEST_SIDE, MOST_PIXELS, format_of, open_photo};
+pub use reading::Format;
 pub use shown::corrected_patch;
 
 use reading::{Marks, Reading};

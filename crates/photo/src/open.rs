@@ -158,7 +158,8 @@ fn check_jpeg(bytes: &[u8]) -> Result<(Loss, bool), PhotoFault> {
         if frame {
             let Some(&[_, h1, h0, w1, w0, channels]) = bytes.get(at + 4..at + 10) else { break };
             check_size((u32::from(u16::from_be_bytes([w1, w0])), u32::from(u16::from_be_bytes([h1, h0]))))?;
-            let one_each = bytes.get(at + 10..at + 10 + 3 * usize::from(channels)).is_some_and(|parts| parts.chunks(3).all(|part| part[1] == 0x11));
+            let one_each =
+                bytes.get(at + 10..at + 10 + 3 * usize::from(channels)).is_some_and(|parts| parts.chunks(3).all(|part| part[1] == 0x11));
             if !one_each {
                 loss = Loss::Smoothed;
             }
@@ -202,7 +203,12 @@ fn has_fine_steps(tables: &[u8]) -> bool {
 /// Decodes a picture whose parts were checked and turns it upright; `announced` is
 /// whether a colour profile is among them, and `filled_in` says of the pixels as they
 /// stand in the file whether a part of them was missing.
-fn decode(mut decoder: impl ImageDecoder, loss: Loss, announced: bool, filled_in: impl Fn(&RgbImage) -> bool) -> Result<Opened, PhotoFault> {
+fn decode(
+    mut decoder: impl ImageDecoder,
+    loss: Loss,
+    announced: bool,
+    filled_in: impl Fn(&RgbImage) -> bool,
+) -> Result<Opened, PhotoFault> {
     let damaged = |fault: image::ImageError| PhotoFault::damaged(&fault);
     check_size(decoder.dimensions())?;
     decoder.set_limits(limits()).map_err(damaged)?;
@@ -232,8 +238,8 @@ fn decode(mut decoder: impl ImageDecoder, loss: Loss, announced: bool, filled_in
 #[cfg(test)]
 mod tests {
     use super::*;
-    use reading::linear_to_srgb;
     use jpeg_encoder::{ChromaSubsamplingMethod, ColorType, Encoder, SamplingFactor};
+    use reading::linear_to_srgb;
 
     const SIDE: u32 = 160;
 
@@ -246,7 +252,9 @@ mod tests {
                 sum + (state >> 40) as f64 / f64::from(1 << 24)
             })
         };
-        RgbImage::from_fn(SIDE, SIDE, |_, _| image::Rgb([0; 3].map(|_: u8| (linear_to_srgb((light + 0.004 * bell()).max(0.0)) * 255.0).round() as u8)))
+        RgbImage::from_fn(SIDE, SIDE, |_, _| {
+            image::Rgb([0; 3].map(|_: u8| (linear_to_srgb((light + 0.004 * bell()).max(0.0)) * 255.0).round() as u8))
+        })
     }
 
     fn share_at_black(photo: &Picture) -> f64 {
@@ -280,7 +288,8 @@ mod tests {
             encoder.encode(&picture, SIDE as u16, SIDE as u16, ColorType::Rgb).unwrap();
             open_photo(&bytes).unwrap()
         };
-        let (finest, coarser, one_for_four) = (jpeg(100, SamplingFactor::F_1_1), jpeg(90, SamplingFactor::F_1_1), jpeg(100, SamplingFactor::F_2_2));
+        let (finest, coarser, one_for_four) =
+            (jpeg(100, SamplingFactor::F_1_1), jpeg(90, SamplingFactor::F_1_1), jpeg(100, SamplingFactor::F_2_2));
         assert_eq!([finest.loss(), coarser.loss(), one_for_four.loss()], [Loss::Rounded, Loss::Smoothed, Loss::Smoothed]);
         let mut webp = Vec::new();
         image::codecs::webp::WebPEncoder::new_lossless(&mut webp).encode(picture.as_raw(), SIDE, SIDE, ExtendedColorType::Rgb8).unwrap();

@@ -72,10 +72,34 @@ fn evaluate(curve: &ToneReprCurve, x: f64) -> f64 {
             let raised = |g: f64, a: f64, b: f64| (a * x + b).max(0.0).powf(g);
             match p[..] {
                 [g] => x.powf(g),
-                [g, a, b] => if x >= -b / a { raised(g, a, b) } else { 0.0 },
-                [g, a, b, c] => if x >= -b / a { raised(g, a, b) + c } else { c },
-                [g, a, b, c, d] => if x >= d { raised(g, a, b) } else { c * x },
-                [g, a, b, c, d, e, f] => if x >= d { raised(g, a, b) + e } else { c * x + f },
+                [g, a, b] => {
+                    if x >= -b / a {
+                        raised(g, a, b)
+                    } else {
+                        0.0
+                    }
+                }
+                [g, a, b, c] => {
+                    if x >= -b / a {
+                        raised(g, a, b) + c
+                    } else {
+                        c
+                    }
+                }
+                [g, a, b, c, d] => {
+                    if x >= d {
+                        raised(g, a, b)
+                    } else {
+                        c * x
+                    }
+                }
+                [g, a, b, c, d, e, f] => {
+                    if x >= d {
+                        raised(g, a, b) + e
+                    } else {
+                        c * x + f
+                    }
+                }
                 _ => f64::NAN,
             }
         }

@@ -4,8 +4,8 @@
 //! read from that is no colour, so a picture that was cut short is not read at all.
 
 use crate::fault::PhotoFault;
-use reading::Format;
 use image::RgbImage;
+use reading::Format;
 
 /// Checks that a file's own account of its length holds.
 ///

@@ -28,7 +28,9 @@ fn lit(mut picture: RgbImage, factor: impl Fn(f64, f64) -> f64) -> RgbImage {
     let (w, h) = (f64::from(picture.width()), f64::from(picture.height()));
     for (x, y, pixel) in picture.enumerate_pixels_mut() {
         let by = factor(f64::from(x) / w, f64::from(y) / h);
-        pixel.0 = pixel.0.map(|code| (reading::linear_to_srgb((reading::srgb_to_linear(f64::from(code) / 255.0) * by).min(1.0)) * 255.0).round() as u8);
+        pixel.0 = pixel
+            .0
+            .map(|code| (reading::linear_to_srgb((reading::srgb_to_linear(f64::from(code) / 255.0) * by).min(1.0)) * 255.0).round() as u8);
     }
     picture
 }

@@ -2,7 +2,10 @@
 
 mod bombs;
 
-use bombs::{chunk, jpeg_profile, jpeg_with, plain_png, png_with, png_with_profile, png_with_texts, profile_of_many_names, webp_of, webp_part, webp_with, zeros};
+use bombs::{
+    chunk, jpeg_profile, jpeg_with, plain_png, png_with, png_with_profile, png_with_texts, profile_of_many_names, webp_of, webp_part,
+    webp_with, zeros,
+};
 use photo::{PhotoFault, open_photo, stripped};
 use std::process::Command;
 
@@ -28,7 +31,10 @@ fn most_held() -> u64 {
 fn victim_that_opens_one_file() {
     let bytes = std::fs::read(std::env::var("STRANDWRIGHT_TEST_PHOTO").unwrap()).unwrap();
     let before = most_held();
-    let said = [open_photo(&bytes).map_or_else(|fault| fault.to_string(), |_| "opened".into()), stripped(&bytes).map_or_else(|fault| fault.to_string(), |_| "kept".into())];
+    let said = [
+        open_photo(&bytes).map_or_else(|fault| fault.to_string(), |_| "opened".into()),
+        stripped(&bytes).map_or_else(|fault| fault.to_string(), |_| "kept".into()),
+    ];
     println!("took {} {said:?}", (most_held() - before) / 1024);
 }
 

@@ -147,16 +147,33 @@ fn nearly_the_same_file_reads_nearly_alike_and_with_nearly_the_same_doubt() {
         let case = cases().into_iter().find(|case| case["id"] == id).unwrap();
         let (copy, hair, _) = with_copy(&case, &picture(&case), 0);
         let moved = |points: &[[f64; 2]], by: f64| points.iter().map(|p| p.map(|v| v - by)).collect::<Vec<_>>();
-        let marks = |by: f64| Marks { chart_corners: moved(&corners(&case), by).try_into().unwrap(), hair: moved(&hair, by), strands: None, leave_out: vec![0] };
+        let marks = |by: f64| Marks {
+            chart_corners: moved(&corners(&case), by).try_into().unwrap(),
+            hair: moved(&hair, by),
+            strands: None,
+            leave_out: vec![0],
+        };
         let one = read(&copy, &marks(0.0)).unwrap();
         // Every code moved by one at most, to and fro; a pixel cut off; written again.
         let (width, height) = copy.size();
-        let pixels = copy.rgb_bytes().iter().enumerate().map(|(i, code)| code.saturating_add_signed([0, 1, 0, -1][(i / 3 + i / (3 * width)) % 4])).collect();
+        let pixels = copy
+            .rgb_bytes()
+            .iter()
+            .enumerate()
+            .map(|(i, code)| code.saturating_add_signed([0, 1, 0, -1][(i / 3 + i / (3 * width)) % 4]))
+            .collect();
         let other = Picture::new((width as u32, height as u32), pixels, *copy.decoding(), copy.loss()).unwrap();
-        for (what, other, by) in [("codes", other, 0.0), ("a pixel", cut_off(&copy, [1, 1]), 1.0), ("written again", written_again(&copy), 0.0)] {
+        for (what, other, by) in
+            [("codes", other, 0.0), ("a pixel", cut_off(&copy, [1, 1]), 1.0), ("written again", written_again(&copy), 0.0)]
+        {
             let two = read(&other, &marks(by)).unwrap();
             assert!(ciede2000(one.lab_d50, two.lab_d50) < 0.7, "{id}, {what}: {:?} {:?}", one.lab_d50, two.lab_d50);
-            assert!((one.uncertainty_de00 - two.uncertainty_de00).abs() < 0.4, "{id}, {what}: {} {}", one.uncertainty_de00, two.uncertainty_de00);
+            assert!(
+                (one.uncertainty_de00 - two.uncertainty_de00).abs() < 0.4,
+                "{id}, {what}: {} {}",
+                one.uncertainty_de00,
+                two.uncertainty_de00
+            );
         }
     }
 }
@@ -193,7 +210,8 @@ fn a_chart_in_a_mirror_and_one_half_covered_are_not_offered() {
     for case in cases().iter().filter(|case| ["cw1", "jm5", "qj2"].contains(&case["id"].as_str().unwrap())) {
         let picture = picture(case);
         let (width, height) = picture.size();
-        let as_picture = |pixels: Vec<u8>| Picture::new((width as u32, height as u32), pixels, *picture.decoding(), picture.loss()).unwrap();
+        let as_picture =
+            |pixels: Vec<u8>| Picture::new((width as u32, height as u32), pixels, *picture.decoding(), picture.loss()).unwrap();
         let mirrored = (0..width * height).flat_map(|i| picture.codes(width - 1 - i % width, i / width)).collect();
         assert_eq!(find_chart(&as_picture(mirrored)), None, "{}", case["id"]);
         // A leaf's green over the patches nearest to the first corner.

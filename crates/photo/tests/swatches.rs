@@ -103,7 +103,9 @@ fn the_chart_is_refused_once_for_all_swatches() {
 fn the_corrected_picture_shows_the_painted_colour() {
     let photo = photograph();
     for (i, (code, painted)) in RING.iter().enumerate() {
-        let png = corrected_patch(&photo, &Marks { chart_corners: CHART, hair: outline(start(i)), strands: None, leave_out: Vec::new() }, 260).unwrap();
+        let png =
+            corrected_patch(&photo, &Marks { chart_corners: CHART, hair: outline(start(i)), strands: None, leave_out: Vec::new() }, 260)
+                .unwrap();
         let picture = image::load_from_memory(&png).unwrap().into_rgb8();
         assert_eq!(picture.dimensions(), (90, 260));
         let (shown, wanted) = (picture.get_pixel(45, 130).0, screen(painted.to_xyz(D65), [1.0; 3]));

@@ -2,9 +2,9 @@
 
 use crate::fault::ReadFault;
 use crate::geometry::{Homography, Point, inside};
+use crate::light::{Decoding, light_between, mean_of, place_between, slope_at};
 use crate::noise::{Means, mean_beyond_top};
 use crate::picture::Picture;
-use crate::light::{Decoding, light_between, mean_of, place_between, slope_at};
 use crate::solve::least_squares;
 use colour::chart::{COLUMNS, ROWS, patches_under};
 use colour::{Lab, Light, Xyz, ciede2000, white};
@@ -108,7 +108,16 @@ fn measure(photo: &Picture, decoding: &Decoding, outline: &[Point; 4], middle: P
     let count = f64::max(count, 1.0);
     shares.iter_mut().flatten().for_each(|share| *share /= count);
     let light = [0, 1, 2].map(|c| trimmed(&shares[c], &decoding[c]));
-    Patch { middle, light, clipped: clipped / count, black: black.map(|n| n / count), cut: cut.map(|n| n / count), codes: shares, pixels: count, blocks: variance_of_blocks(photo, outline, [left, top], [right, bottom]) }
+    Patch {
+        middle,
+        light,
+        clipped: clipped / count,
+        black: black.map(|n| n / count),
+        cut: cut.map(|n| n / count),
+        codes: shares,
+        pixels: count,
+        blocks: variance_of_blocks(photo, outline, [left, top], [right, bottom]),
+    }
 }
 
 /// Left out of a patch at both ends: dust and stray hairs.
@@ -164,8 +173,7 @@ fn variance_of_blocks(photo: &Picture, outline: &[Point; 4], [left, top]: [usize
 
 /// The ways a chart may lie under four corners: as it should, upside down, or seen in
 /// a mirror, that is with its corners tapped the other way round.
-const ARRANGEMENTS: [fn(usize) -> usize; 4] =
-    [|i| i, |i| 23 - i, |i| i / 6 * 6 + 5 - i % 6, |i| (3 - i / 6) * 6 + i % 6];
+const ARRANGEMENTS: [fn(usize) -> usize; 4] = [|i| i, |i| 23 - i, |i| i / 6 * 6 + 5 - i % 6, |i| (3 - i / 6) * 6 + i % 6];
 
 /// Patches that stay further than this from the chart's colours by one matrix, in dE00,
 /// each counted no worse than `WORST_PATCH`, are no chart.
@@ -185,7 +193,8 @@ pub(crate) fn check_chart_lies(patches: &[Patch; 24], kept: &[bool; 24]) -> Resu
     }
     let wanted = colours(Light::D50);
     let off = |arranged: fn(usize) -> usize| {
-        let points: Vec<Known> = (0..24).filter(|i| kept[*i]).map(|i| Known { light: patches[i].light, colour: wanted[arranged(i)] }).collect();
+        let points: Vec<Known> =
+            (0..24).filter(|i| kept[*i]).map(|i| Known { light: patches[i].light, colour: wanted[arranged(i)] }).collect();
         let fit = Fit::darkened(&points);
         let sent = |point: &Known| ciede2000(point.colour.to_lab(colour::D50), fit(point.light)).min(WORST_PATCH);
         points.iter().map(sent).sum::<f64>() / points.len().max(1) as f64

@@ -70,7 +70,8 @@ pub fn chart_at(photo: &Picture, point: [f64; 2]) -> Option<FoundChart> {
 
 /// Sizes that the picture is shrunken to, along its longer side, and how far the codes of
 /// neighbours may differ in a field: coarse ones first, for noise and for large charts.
-const LOOKS: [(usize, f32); 9] = [(400, 14.0), (800, 14.0), (800, 28.0), (400, 28.0), (400, 7.0), (220, 10.0), (220, 20.0), (1400, 20.0), (150, 32.0)];
+const LOOKS: [(usize, f32); 9] =
+    [(400, 14.0), (800, 14.0), (800, 28.0), (400, 28.0), (400, 7.0), (220, 10.0), (220, 20.0), (1400, 20.0), (150, 32.0)];
 
 /// The most lattices of one look that are compared with the chart, the fullest first: a
 /// tiled wall under clutter falls into many.
@@ -127,7 +128,11 @@ fn six_by_four(photo: &Picture, small: &Small, lattice: &Lattice, wanted: &[Lab;
     };
     let light = |at: Point| {
         let codes = small.mean(at, REACH * pitch)?;
-        Some(Seen { light: [0, 1, 2].map(|c| photo.decoding()[c][codes[c].round() as usize]), clipped: codes.iter().any(|code| *code >= 252.0), cut: codes.iter().any(|code| *code <= 2.0) })
+        Some(Seen {
+            light: [0, 1, 2].map(|c| photo.decoding()[c][codes[c].round() as usize]),
+            clipped: codes.iter().any(|code| *code >= 252.0),
+            cut: codes.iter().any(|code| *code <= 2.0),
+        })
     };
     let mut best: Option<(f64, [Point; 4])> = None;
     for (wide, high, turns) in [(COLUMNS as i32, ROWS as i32, [0, 2]), (ROWS as i32, COLUMNS as i32, [1, 3])] {
@@ -219,7 +224,8 @@ impl Compared {
         let whole = |i: &usize| !seen[*i].clipped && !seen[*i].cut;
         let enough = (0..24).filter(whole).count() >= ENOUGH_WHOLE;
         let used = |i: &usize| if enough { whole(i) } else { !seen[*i].clipped };
-        let points: Vec<Known> = (0..24).filter(used).map(|i| Known { light: seen[i].light, colour: wanted[place(i)].to_xyz(D50) }).collect();
+        let points: Vec<Known> =
+            (0..24).filter(used).map(|i| Known { light: seen[i].light, colour: wanted[place(i)].to_xyz(D50) }).collect();
         if points.len() < LEAST_WHOLE {
             return Self { off: WORST, strange: 24 };
         }
@@ -265,7 +271,11 @@ fn offered(photo: &Picture, corners: [Point; 4], wanted: &[Lab; 24]) -> Option<F
     if !on_patches(photo, &corners) {
         return None;
     }
-    let seen = patches(photo, &photo.decoding, &corners).map(|patch: Patch| Seen { light: patch.light, clipped: patch.clipped > 0.1, cut: patch.beyond() });
+    let seen = patches(photo, &photo.decoding, &corners).map(|patch: Patch| Seen {
+        light: patch.light,
+        clipped: patch.clipped > 0.1,
+        cut: patch.beyond(),
+    });
     let compared = Compared::of(&seen, wanted)?;
     if compared.off > MOST_OFF || compared.strange > MOST_STRANGE {
         return None;

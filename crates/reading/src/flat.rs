@@ -1,8 +1,8 @@
 //! How the light falls off across the picture, from the plain board.
 
 use crate::geometry::{Point, grown, inside};
-use crate::picture::Picture;
 use crate::light::{Decoding, light_between};
+use crate::picture::Picture;
 use crate::solve::least_squares;
 use colour::white;
 use measure::real::{exp, ln};

@@ -70,10 +70,14 @@ pub fn flaws(photo: &Picture, marks: &Marks, reading: &Reading) -> Vec<Flaw> {
     let corners = *ways.ways.first().map_or(&marks.chart_corners, |way| way.correction.chart());
     let hair = || Some(Place::Areas(vec![marks.hair.clone()]));
     let of = Residuals::default;
-    add(Residuals { light_range: found.light_range, ..of() }, &[], &[], &|| arrow(&ways, &shares, &corners, &marks.hair).map(|(arrow, _)| arrow));
+    add(Residuals { light_range: found.light_range, ..of() }, &[], &[], &|| {
+        arrow(&ways, &shares, &corners, &marks.hair).map(|(arrow, _)| arrow)
+    });
     add(of(), &ways.too_bright, &[], &|| Some(cells(&corners, &ways.too_bright)));
     add(of(), &[], &ways.covered, &|| Some(cells(&corners, &ways.covered)));
-    add(Residuals { light_colour: found.light_colour, ..of() }, &[], &[], &|| Some(Place::Areas(vec![corners.to_vec(), marks.hair.clone()])));
+    add(Residuals { light_colour: found.light_colour, ..of() }, &[], &[], &|| {
+        Some(Place::Areas(vec![corners.to_vec(), marks.hair.clone()]))
+    });
     add(Residuals { at_black: found.at_black, ..of() }, &[], &[], &hair);
     add(Residuals { gloss: found.gloss, ..of() }, &[], &[], &hair);
     add(Residuals { clipped: found.clipped, ..of() }, &[], &[], &|| Some(white_with_shine(photo, &marks.hair)));
@@ -106,7 +110,9 @@ pub fn flaws_of_refusal(photo: &Picture, marks: &Marks, fault: &ReadFault) -> Ve
         }
         ReadFault::Unsure(says) => match (patches_named(says), says.contains("the light")) {
             (Some(named), _) => cells(&marks.chart_corners, &named),
-            (None, true) => seen(&marks.chart_corners).and_then(|(arrow, _)| arrow).map_or(Place::Areas(vec![chart, hair]), |(arrow, _)| arrow),
+            (None, true) => {
+                seen(&marks.chart_corners).and_then(|(arrow, _)| arrow).map_or(Place::Areas(vec![chart, hair]), |(arrow, _)| arrow)
+            }
             (None, false) if says.contains("its chart") || says.contains("the greys") => Place::Areas(vec![chart]),
             (None, false) => Place::Areas(vec![hair]),
         },
@@ -115,7 +121,9 @@ pub fn flaws_of_refusal(photo: &Picture, marks: &Marks, fault: &ReadFault) -> Ve
     if let (ReadFault::Unsure(_), Some((light, ways))) = (fault, seen(&marks.chart_corners)) {
         let range = light.as_ref().map_or(1.0, |(_, range)| *range);
         let of = |found: Residuals, bright: &[usize]| warnings(&found, Lab::new(MIDDLING_L, 0.0, 0.0), bright, &[]).into_iter().next();
-        if let (Some(says), Some((place, _)), Place::Areas(_)) = (of(Residuals { light_range: range, ..Residuals::default() }, &[]), light, &list[0].place) {
+        if let (Some(says), Some((place, _)), Place::Areas(_)) =
+            (of(Residuals { light_range: range, ..Residuals::default() }, &[]), light, &list[0].place)
+        {
             list.push(Flaw { says, place });
         }
         if let Some(says) = of(Residuals::default(), &ways.too_bright) {
@@ -145,7 +153,9 @@ fn cells(chart: &[Point; 4], patches: &[usize]) -> Place {
     let map = Homography::to_corners(chart);
     let cell = |i: &usize| {
         let (row, column) = ((i / COLUMNS) as f64, (i % COLUMNS) as f64);
-        [(0.0, 0.0), (1.0, 0.0), (1.0, 1.0), (0.0, 1.0)].map(|(x, y)| map.map((column + x) / COLUMNS as f64, (row + y) / ROWS as f64)).to_vec()
+        [(0.0, 0.0), (1.0, 0.0), (1.0, 1.0), (0.0, 1.0)]
+            .map(|(x, y)| map.map((column + x) / COLUMNS as f64, (row + y) / ROWS as f64))
+            .to_vec()
     };
     Place::Areas(patches.iter().map(cell).collect())
 }
@@ -195,7 +205,8 @@ fn white_with_shine(photo: &Picture, hair: &[Point]) -> Place {
     let is_white = |column: usize, row: usize| {
         let (mut white, mut all) = (0.0, 0.0);
         for (dy, dx) in (0..5).flat_map(|dy| (0..5).map(move |dx| (dy, dx))) {
-            let at = [low[0] + (column as f64 + (f64::from(dx) + 0.5) / 5.0) * side, low[1] + (row as f64 + (f64::from(dy) + 0.5) / 5.0) * side];
+            let at =
+                [low[0] + (column as f64 + (f64::from(dx) + 0.5) / 5.0) * side, low[1] + (row as f64 + (f64::from(dy) + 0.5) / 5.0) * side];
             if inside(hair, at) {
                 all += 1.0;
                 white += f64::from(u8::from(photo.codes(at[0] as usize, at[1] as usize).iter().any(|code| *code >= 254)));
@@ -212,7 +223,12 @@ fn white_with_shine(photo: &Picture, hair: &[Point]) -> Place {
         while let Some(i) = next.pop() {
             let (x, y) = (i % columns, i / columns);
             found = [found[0].min(x), found[1].min(y), found[2].max(x), found[3].max(y), found[4] + 1];
-            let beside = [(x > 0).then(|| i - 1), (x + 1 < columns).then_some(i + 1), (y > 0).then(|| i - columns), (y + 1 < rows).then_some(i + columns)];
+            let beside = [
+                (x > 0).then(|| i - 1),
+                (x + 1 < columns).then_some(i + 1),
+                (y > 0).then(|| i - columns),
+                (y + 1 < rows).then_some(i + columns),
+            ];
             for j in beside.into_iter().flatten() {
                 if std::mem::replace(&mut open[j], false) {
                     next.push(j);
@@ -267,7 +283,10 @@ mod tests {
         let Place::Areas(boxes) = white_with_shine(&photo, &hair) else { panic!("shine has areas") };
         assert_eq!(boxes.len(), 1);
         let [a, _, c, _] = boxes[0][..] else { panic!("a box") };
-        assert!((a[0] - 60.0).abs() < 12.0 && (a[1] - 120.0).abs() < 12.0 && (c[0] - 100.0).abs() < 12.0 && (c[1] - 150.0).abs() < 12.0, "{boxes:?}");
+        assert!(
+            (a[0] - 60.0).abs() < 12.0 && (a[1] - 120.0).abs() < 12.0 && (c[0] - 100.0).abs() < 12.0 && (c[1] - 150.0).abs() < 12.0,
+            "{boxes:?}"
+        );
     }
 
     #[test]

@@ -42,7 +42,14 @@ impl Framing {
     /// Whether nothing stands against taking the photo.
     #[must_use]
     pub fn is_fit(&self) -> bool {
-        self.chart.is_some() && self.readable && self.light.is_none() && self.too_bright.is_empty() && self.covered.is_empty() && !self.too_small && !self.too_near && !self.too_dark
+        self.chart.is_some()
+            && self.readable
+            && self.light.is_none()
+            && self.too_bright.is_empty()
+            && self.covered.is_empty()
+            && !self.too_small
+            && !self.too_near
+            && !self.too_dark
     }
 }
 

@@ -75,7 +75,10 @@ mod tests {
 
     #[test]
     fn a_power_and_a_bend_are_undone_between_the_greys_and_beyond_them_it_still_rises() {
-        let camera = |light: f64| { let x = light.ln(); (0.1 + 0.85 * x - 0.02 * x * x).exp() };
+        let camera = |light: f64| {
+            let x = light.ln();
+            (0.1 + 0.85 * x - 0.02 * x * x).exp()
+        };
         let curve = GreyCurve::fit(&GREYS.map(|r| (camera(r), r)), &Chosen::IN_FOLDS).unwrap();
         for light in [0.05, 0.14, 0.28, 0.45, 0.75] {
             assert!((curve.undone(camera(light)) / light - 1.0).abs() < 0.03, "{light}: {}", curve.undone(camera(light)));

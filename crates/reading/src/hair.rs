@@ -2,9 +2,9 @@
 
 use crate::correction::Correction;
 use crate::geometry::{Homography, Point, inside};
+use crate::light::light_between;
 use crate::noise::{Means, Noise};
 use crate::picture::Picture;
-use crate::light::light_between;
 use crate::solve::least_squares;
 use measure::real::{exp, hypot, pow, powi};
 
@@ -69,7 +69,15 @@ impl Tress {
         let rows = ((along / SLICES as f64).round() as usize).clamp(1, MOST_ROWS);
         let places = ((across / COLUMNS as f64).round() as usize).clamp(1, MOST_ACROSS);
         let pixels = (across * along / SLICES as f64).min((COLUMNS * places * rows) as f64);
-        let mut tress = Self { cells: vec![[None; COLUMNS]; SLICES], clipped: [0.0; SLICES], at_top: [0.0; 3], black: [[0.0; 3]; SLICES], means: [Means::default(); SLICES], pixels, noise };
+        let mut tress = Self {
+            cells: vec![[None; COLUMNS]; SLICES],
+            clipped: [0.0; SLICES],
+            at_top: [0.0; 3],
+            black: [[0.0; 3]; SLICES],
+            means: [Means::default(); SLICES],
+            pixels,
+            noise,
+        };
         let mut all = 0.0;
         for slice in 0..SLICES {
             let mut seen = [None; COLUMNS];
@@ -102,7 +110,9 @@ impl Tress {
             all += count;
             tress.black[slice] = tress.black[slice].map(|black| black / f64::max(count, 1.0));
             let known = || seen.iter().flatten();
-            let (Some(lights), Some(codes)) = (mean(known().map(|cell| &cell.light)), mean(known().map(|cell| &cell.code))) else { continue };
+            let (Some(lights), Some(codes)) = (mean(known().map(|cell| &cell.light)), mean(known().map(|cell| &cell.code))) else {
+                continue;
+            };
             tress.means[slice] = Means { light: lights, code: codes };
             let true_light = noise.lights(&tress.means[slice], light);
             for (column, cell) in seen.iter().enumerate() {
@@ -122,8 +132,12 @@ impl Tress {
 
     /// Share of the darkest slices' pixels at black, in the worst channel.
     pub fn at_black(&self) -> f64 {
-        let mut slices: Vec<(f64, [f64; 3])> =
-            self.cells.iter().zip(&self.black).filter_map(|(row, black)| mean(row.iter().flatten()).map(|m| (m.iter().sum(), *black))).collect();
+        let mut slices: Vec<(f64, [f64; 3])> = self
+            .cells
+            .iter()
+            .zip(&self.black)
+            .filter_map(|(row, black)| mean(row.iter().flatten()).map(|m| (m.iter().sum(), *black)))
+            .collect();
         slices.sort_by(|p, q| p.0.total_cmp(&q.0));
         slices.truncate(SLICES / 4);
         mean(slices.iter().map(|slice| &slice.1)).map_or(0.0, |black| black.into_iter().fold(0.0, f64::max))
@@ -152,8 +166,14 @@ impl Tress {
     /// *Source*: the two lobes of a hair's shine, Marschner and others 2003; key
     /// `marschner2003`.
     pub fn matt(&self, white: [f64; 3]) -> Matt {
-        let slices: Vec<Slice> =
-            self.cells.iter().enumerate().filter_map(|(place, row)| mean(row.iter().flatten()).map(|light| Slice { place, light, shine: 0.0, shade: 1.0, clipped: self.clipped[place] })).collect();
+        let slices: Vec<Slice> = self
+            .cells
+            .iter()
+            .enumerate()
+            .filter_map(|(place, row)| {
+                mean(row.iter().flatten()).map(|light| Slice { place, light, shine: 0.0, shade: 1.0, clipped: self.clipped[place] })
+            })
+            .collect();
         let slices = not_clipped(slices);
         let Some(Parted { slices, doubt: by_brightness }) = parted(slices, white, &self.noise, self.pixels) else { return Matt::default() };
         let second = SecondBand::fit(&slices);
@@ -163,10 +183,14 @@ impl Tress {
         shines.sort_by(f64::total_cmp);
         let mut sorted = factors.clone();
         sorted.sort_by(f64::total_cmp);
-        let (Some(least_shine), Some(least)) = (shines.get(shines.len() / 20), sorted.get(sorted.len() / 20)) else { return Matt::default() };
+        let (Some(least_shine), Some(least)) = (shines.get(shines.len() / 20), sorted.get(sorted.len() / 20)) else {
+            return Matt::default();
+        };
         // 1 is the most that either kind of gloss may be; where no slice is free
         // of both, the least glossy tenth must do.
-        let glossy = |slice: &Slice, factor: f64| ((slice.shine - least_shine) / SHINE_ALLOWED).max((factor / least - 1.0) / (LIGHTER_ALLOWED - 1.0));
+        let glossy = |slice: &Slice, factor: f64| {
+            ((slice.shine - least_shine) / SHINE_ALLOWED).max((factor / least - 1.0) / (LIGHTER_ALLOWED - 1.0))
+        };
         let mut ranks: Vec<f64> = slices.iter().zip(&factors).map(|(slice, factor)| glossy(slice, *factor)).collect();
         ranks.sort_by(f64::total_cmp);
         let allowed = ranks[ranks.len() / 10].max(1.0);
@@ -248,7 +272,9 @@ const EVEN_ALL_OVER: f64 = 0.01;
 fn most_gloss(slices: &[Slice]) -> f64 {
     let mut totals: Vec<f64> = slices.iter().map(|slice| slice.light.iter().sum()).collect();
     totals.sort_by(f64::total_cmp);
-    let (Some(dark), Some(light)) = (totals.get(totals.len() / 20), totals.get(totals.len() - 1 - totals.len() / 20)) else { return DARKER };
+    let (Some(dark), Some(light)) = (totals.get(totals.len() / 20), totals.get(totals.len() - 1 - totals.len() / 20)) else {
+        return DARKER;
+    };
     if *dark > 0.0 { (light / dark - 1.0) / 2.0 } else { f64::INFINITY }
 }
 
@@ -416,9 +442,12 @@ struct Account {
 impl SecondBand {
     /// Weighs all shifts and smears by how well they explain the slices' shades.
     fn fit(slices: &[Slice]) -> Self {
-        let mut sorted: Vec<f64> = slices.iter().filter(|slice| slice.clipped < 0.02 && slice.shine < WHITE).map(|slice| slice.shade).collect();
+        let mut sorted: Vec<f64> =
+            slices.iter().filter(|slice| slice.clipped < 0.02 && slice.shine < WHITE).map(|slice| slice.shade).collect();
         sorted.sort_by(f64::total_cmp);
-        let Some(darkest) = sorted.get(sorted.len() / 20).copied() else { return Self { factors: vec![1.0; SLICES], doubt: DARKER, explained: 0.0 } };
+        let Some(darkest) = sorted.get(sorted.len() / 20).copied() else {
+            return Self { factors: vec![1.0; SLICES], doubt: DARKER, explained: 0.0 };
+        };
         let accounts: Vec<Account> = SHIFTS.flat_map(|shift| SMEARS.map(|smear| Self::account(slices, shift, smear))).flatten().collect();
         let least = accounts.iter().map(|account| account.cost).fold(f64::INFINITY, f64::min);
         let noise = least / (slices.len().max(5) - 4) as f64 + 1e-9;
@@ -446,7 +475,11 @@ impl SecondBand {
         let middle = slices.iter().map(|slice| slice.trust() * slice.shade).sum::<f64>() / all;
         let total: f64 = slices.iter().map(|slice| slice.trust() * (slice.shade - middle) * (slice.shade - middle)).sum();
         let explained = 1.0 - (least / total).min(1.0);
-        Self { factors: shades.iter().map(|shade| shade / sum / base).collect(), doubt: (square - base * base).max(0.0).sqrt() / base, explained }
+        Self {
+            factors: shades.iter().map(|shade| shade / sum / base).collect(),
+            doubt: (square - base * base).max(0.0).sqrt() / base,
+            explained,
+        }
     }
 
     fn account(slices: &[Slice], shift: i32, smear: f64) -> Option<Account> {
@@ -458,7 +491,8 @@ impl SecondBand {
         if base <= 0.0 || rise < 0.0 {
             return None;
         }
-        let cost = rows.iter().zip(&shades).zip(&weights).map(|((row, y), w)| w * (y - base - rise * row[1]) * (y - base - rise * row[1])).sum();
+        let cost =
+            rows.iter().zip(&shades).zip(&weights).map(|((row, y), w)| w * (y - base - rise * row[1]) * (y - base - rise * row[1])).sum();
         Some(Account { cost, base, shades: smeared.iter().map(|v| base + rise * v).collect() })
     }
 }
@@ -566,7 +600,8 @@ mod tests {
                 .collect();
             let parted = parted(slices, [0.6; 3], &noise, pixels).unwrap().slices;
             let least = parted.iter().map(|slice| slice.shine).fold(f64::INFINITY, f64::min);
-            let free: Vec<[f64; 3]> = parted.iter().filter(|slice| slice.shine <= least + SHINE_ALLOWED / 2.0).map(|slice| slice.light).collect();
+            let free: Vec<[f64; 3]> =
+                parted.iter().filter(|slice| slice.shine <= least + SHINE_ALLOWED / 2.0).map(|slice| slice.light).collect();
             blue += mean(free.iter()).unwrap()[2] / colour[2] / 40.0;
         }
         // Chosen by its noise, blue would be a quarter too dark.

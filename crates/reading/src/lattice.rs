@@ -84,7 +84,8 @@ pub(crate) fn lattices(fields: &[Field]) -> Vec<Lattice> {
         if taken[i] {
             continue;
         }
-        let mut about: Vec<(f64, usize)> = near.within(field.middle, REACH * field.side).into_iter().filter(|(_, j)| *j != i && alike(&fields[*j], field)).collect();
+        let mut about: Vec<(f64, usize)> =
+            near.within(field.middle, REACH * field.side).into_iter().filter(|(_, j)| *j != i && alike(&fields[*j], field)).collect();
         about.sort_by(|p, q| p.0.total_cmp(&q.0));
         about.truncate(NEIGHBOURS);
         let pairs = about.iter().enumerate().flat_map(|(k, p)| about[k + 1..].iter().map(move |q| (p.1, q.1)));
@@ -148,7 +149,8 @@ impl<'a> Growing<'a> {
                 let Some(at) = self.expected(place, way) else { continue };
                 let step = self.steps[usize::from(way.0 == 0)];
                 let found = self.near.within(at, BESIDE * hypot(step[0], step[1]));
-                let fits = found.into_iter().filter(|(_, i)| !used.contains(i) && alike(&self.near.fields[*i], &self.near.fields[self.first]));
+                let fits =
+                    found.into_iter().filter(|(_, i)| !used.contains(i) && alike(&self.near.fields[*i], &self.near.fields[self.first]));
                 if let Some((_, i)) = fits.min_by(|p, q| p.0.total_cmp(&q.0)) {
                     self.placed.insert(next, i);
                     used.push(i);
@@ -220,7 +222,10 @@ mod tests {
         let fields = (0..rows)
             .flat_map(|y| (0..columns).map(move |x| (x, y)))
             .filter(|at| !lost.contains(at))
-            .map(|(x, y)| Field { middle: map.map((f64::from(x) + 0.5) / f64::from(columns), (f64::from(y) + 0.5) / f64::from(rows)), side: 28.0 })
+            .map(|(x, y)| Field {
+                middle: map.map((f64::from(x) + 0.5) / f64::from(columns), (f64::from(y) + 0.5) / f64::from(rows)),
+                side: 28.0,
+            })
             .collect();
         (fields, map)
     }
@@ -236,7 +241,10 @@ mod tests {
         let own = found[0].map().unwrap();
         // The lost field's place is known all the same.
         let lost = map.map(2.5 / 6.0, 1.5 / 4.0);
-        let off = (-9..9).flat_map(|x| (-9..9).map(move |y| (x, y))).map(|(x, y)| apart(own.map(f64::from(x), f64::from(y)), lost)).fold(f64::INFINITY, f64::min);
+        let off = (-9..9)
+            .flat_map(|x| (-9..9).map(move |y| (x, y)))
+            .map(|(x, y)| apart(own.map(f64::from(x), f64::from(y)), lost))
+            .fold(f64::INFINITY, f64::min);
         assert!(off < 0.5, "{off}");
     }
 

@@ -53,12 +53,12 @@ pub use marks::Marks;
 pub use patch_words::{patch_in_words, patch_list};
 pub use picture::{FineCodes, Loss, Picture};
 pub use read::{MOST_SWATCHES, ReadTone, Reading, Swatch, SwatchReading, read, read_swatches};
-pub use uncertainty::{Residuals, UncertaintyParts};
 pub use shown::{LONGEST_PATCH, Shown, shown_hair};
+pub use uncertainty::{Residuals, UncertaintyParts};
 
 #[doc(hidden)]
-pub use method::{Chart, Method};
-#[doc(hidden)]
 pub use chosen::Chosen;
+#[doc(hidden)]
+pub use method::{Chart, Method};
 #[doc(hidden)]
 pub use read::{doubt_by, read_by, read_each_way, read_with};

@@ -38,14 +38,18 @@ impl Marks {
     pub fn check(&self, width: usize, height: usize) -> Result<(), ReadFault> {
         check_chart(&self.chart_corners, width, height)?;
         if self.leave_out.iter().any(|i| *i > 23) {
-            return Err(ReadFault::LeftOut("names a patch that is not there: they are counted from 0, the brown one, to 23, the black one"));
+            return Err(ReadFault::LeftOut(
+                "names a patch that is not there: they are counted from 0, the brown one, to 23, the black one",
+            ));
         }
         let left_out = (0..24).filter(|i| self.leave_out.contains(i)).count();
         if left_out > MOST_LEFT_OUT {
             return Err(ReadFault::LeftOut("names too many patches: with fewer than 12 of them no colour can be read"));
         }
         if self.strands.as_deref().is_some_and(|text| text != "along first edge to last edge") {
-            return Err(ReadFault::Hair("says how the strands run in words not known; write \"along first edge to last edge\" or leave it out, and"));
+            return Err(ReadFault::Hair(
+                "says how the strands run in words not known; write \"along first edge to last edge\" or leave it out, and",
+            ));
         }
         check_hair(&self.hair, &self.chart_corners, width, height)
     }

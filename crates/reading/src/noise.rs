@@ -17,8 +17,8 @@
 use crate::chart_fit::Patch;
 use crate::light::{Decoding, light_between};
 use crate::solve::least_squares;
-use std::f64::consts::{PI, SQRT_2};
 use measure::real::{exp, powi};
+use std::f64::consts::{PI, SQRT_2};
 
 /// With a larger share of its pixels at nothing a patch does not tell the noise.
 const CUT: f64 = 0.005;
@@ -134,7 +134,11 @@ impl Noise {
     }
 
     fn unbent(&self, c: usize, seen: &Means, spread: f64, decoding: &Decoding) -> f64 {
-        if self.smoothed { light_of_code(&decoding[c], seen.code[c], spread) } else { self.floor[c] + uncut(seen.light[c] - self.floor[c], spread) }
+        if self.smoothed {
+            light_of_code(&decoding[c], seen.code[c], spread)
+        } else {
+            self.floor[c] + uncut(seen.light[c] - self.floor[c], spread)
+        }
     }
 }
 
@@ -335,7 +339,9 @@ mod tests {
     /// Abramowitz and Stegun, table 26.1 (from memory).
     #[test]
     fn the_bell_agrees_with_its_table() {
-        for (z, share, height) in [(0.0, 0.5, 0.398_942_3), (1.0, 0.841_344_7, 0.241_970_7), (-1.96, 0.024_997_9, 0.058_440_9), (3.0, 0.998_650_1, 0.004_431_8)] {
+        for (z, share, height) in
+            [(0.0, 0.5, 0.398_942_3), (1.0, 0.841_344_7, 0.241_970_7), (-1.96, 0.024_997_9, 0.058_440_9), (3.0, 0.998_650_1, 0.004_431_8)]
+        {
             assert!((below(z) - share).abs() < 2e-7, "{z}: {}", below(z));
             assert!((density(z) - height).abs() < 1e-7, "{z}: {}", density(z));
         }

@@ -4,8 +4,30 @@ use colour::chart::COLUMNS;
 
 /// What each patch looks like, row by row.
 const LOOKS: [&str; 24] = [
-    "brown", "pale pink", "grey-blue", "dull green", "lilac", "pale turquoise", "orange", "dark blue", "coral red", "dark purple", "yellow-green", "golden yellow", "deep blue", "green", "red",
-    "yellow", "pink", "turquoise blue", "white", "lightest grey", "light grey", "middle grey", "dark grey", "black",
+    "brown",
+    "pale pink",
+    "grey-blue",
+    "dull green",
+    "lilac",
+    "pale turquoise",
+    "orange",
+    "dark blue",
+    "coral red",
+    "dark purple",
+    "yellow-green",
+    "golden yellow",
+    "deep blue",
+    "green",
+    "red",
+    "yellow",
+    "pink",
+    "turquoise blue",
+    "white",
+    "lightest grey",
+    "light grey",
+    "middle grey",
+    "dark grey",
+    "black",
 ];
 
 const PLACES: [&str; 6] = ["first", "second", "third", "fourth", "fifth", "last"];

@@ -184,7 +184,8 @@ impl Account {
             Some(strands) if strands.coherence > COHERENT => tones(&strands.places, self.hair),
             _ => tones(&self.matt.cells, self.hair),
         };
-        let tone = |(share, light)| ReadTone { share, lab_d65: self.d65.apply(light).to_lab(D65), lab_d50: self.d50.apply(light).to_lab(D50) };
+        let tone =
+            |(share, light)| ReadTone { share, lab_d65: self.d65.apply(light).to_lab(D65), lab_d50: self.d50.apply(light).to_lab(D50) };
         found.into_iter().map(tone).collect()
     }
 }

@@ -79,7 +79,8 @@ impl Rooted {
         let factors = factors(points, trusts, terms, chosen)?;
         let plain = Self { terms, factors, places: Vec::new(), pulls: Vec::new(), alike: chosen.alike, white };
         let places: Vec<[f64; 3]> = points.iter().map(|point| place(plain.plain(point.light))).collect();
-        let offs: Vec<[f64; 3]> = points.iter().zip(&places).map(|(point, there)| minus(place(point.colour.to_lab(white)), *there)).collect();
+        let offs: Vec<[f64; 3]> =
+            points.iter().zip(&places).map(|(point, there)| minus(place(point.colour.to_lab(white)), *there)).collect();
         let mut alikeness: Vec<Vec<f64>> = places.iter().map(|p| places.iter().map(|q| plain.alike(p, q)).collect()).collect();
         alikeness.iter_mut().enumerate().for_each(|(i, row)| row[i] += chosen.own / trusts[i]);
         let lower = cholesky(alikeness.clone())?;
@@ -227,7 +228,10 @@ mod tests {
         let mut known: Vec<Known> = points().iter().map(redder).collect();
         let skin = known.remove(1);
         let plain = ciede2000(Xyz::from(skin.light).to_lab(D50), skin.colour.to_lab(D50));
-        let error = ciede2000(Rooted::fit(&known, &[1.0; 23], Terms::Roots, D50, &Chosen::IN_FOLDS).unwrap().lab(skin.light), skin.colour.to_lab(D50));
+        let error = ciede2000(
+            Rooted::fit(&known, &[1.0; 23], Terms::Roots, D50, &Chosen::IN_FOLDS).unwrap().lab(skin.light),
+            skin.colour.to_lab(D50),
+        );
         assert!(error < 0.5 * plain, "{error} of {plain}");
     }
 

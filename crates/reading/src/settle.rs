@@ -27,7 +27,9 @@ impl Brightness {
         let from = low.map(|v| v.max(0.0) as usize);
         let to = [high[0].clamp(0.0, width as f64) as usize, high[1].clamp(0.0, height as f64) as usize];
         let [columns, rows] = [0, 1].map(|k| to[k].saturating_sub(from[k]).div_ceil(step));
-        let log = |x: usize, y: usize| ln(photo.light(from[0] + x * step + step / 2, from[1] + y * step + step / 2).iter().sum::<f64>() + 0.02) as f32;
+        let log = |x: usize, y: usize| {
+            ln(photo.light(from[0] + x * step + step / 2, from[1] + y * step + step / 2).iter().sum::<f64>() + 0.02) as f32
+        };
         Self { values: (0..rows).flat_map(|y| (0..columns).map(move |x| log(x, y))).collect(), from, columns, rows, step }
     }
 
@@ -148,7 +150,9 @@ fn unevenness(brightness: &Brightness, corners: &[Point; 4]) -> f64 {
             return f64::INFINITY;
         }
     }
-    let along = |lines: i32, cells: i32| (1..lines).flat_map(move |line| (0..4 * cells).map(move |k| (f64::from(line), (f64::from(k) + 0.5) / 4.0)));
+    let along = |lines: i32, cells: i32| {
+        (1..lines).flat_map(move |line| (0..4 * cells).map(move |k| (f64::from(line), (f64::from(k) + 0.5) / 4.0)))
+    };
     let upright = along(6, 4).map(|(column, row)| light(column, row));
     let level = along(4, 6).map(|(row, column)| light(column, row));
     all / 24.0 + spread(upright.chain(level))

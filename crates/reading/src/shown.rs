@@ -4,12 +4,12 @@ use crate::correction::Correction;
 use crate::fault::ReadFault;
 use crate::geometry::Homography;
 use crate::hair::frame;
+use crate::light::linear_to_srgb;
 use crate::marks::Marks;
 use crate::noise::Means;
 use crate::picture::Picture;
 use crate::read::Shared;
 use crate::ways::Ways;
-use crate::light::linear_to_srgb;
 use colour::white;
 use measure::real::powi;
 
@@ -79,7 +79,8 @@ pub fn shown_hair(photo: &Picture, marks: &Marks, longest: u32) -> Result<Shown,
         }
         let light = if count > 1 { lights[((v * lights.len() as f64) as usize).min(lights.len() - 1)](&seen) } else { seen.light };
         let colour: [f64; 3] = account.d65.apply(flat.evened(light, at)).into();
-        white::apply(&TO_SCREEN, [0, 1, 2].map(|k| colour[k] * factors[k])).map(|l| (linear_to_srgb(l.clamp(0.0, 1.0)) * 255.0).round() as u8)
+        white::apply(&TO_SCREEN, [0, 1, 2].map(|k| colour[k] * factors[k]))
+            .map(|l| (linear_to_srgb(l.clamp(0.0, 1.0)) * 255.0).round() as u8)
     };
     let pixels = (0..high).flat_map(|y| (0..wide).map(move |x| (x, y))).flat_map(|(x, y)| pixel(x, y)).collect();
     Ok(Shown { width: wide, height: high, pixels })

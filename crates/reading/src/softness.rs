@@ -1,8 +1,8 @@
 //! How soft the photo is, from the edges of the chart's patches.
 
 use crate::geometry::{Homography, Point};
-use crate::picture::Picture;
 use crate::light::Decoding;
+use crate::picture::Picture;
 use colour::chart::{COLUMNS, NEUTRALS, ROWS};
 
 /// From a patch's middle to its edge, in distances between patches.
@@ -124,8 +124,15 @@ mod tests {
     fn a_step_softened_by_a_known_bell_gives_its_spread() {
         for (wanted, at) in [(1.0_f64, 12.0), (2.0, 11.3), (3.0, 13.6)] {
             // Sums of a bell in fine steps: the softened step's levels.
-            let softened = |x: f64| (-600..=600).map(|i| f64::from(i) / 100.0).map(|z| if x + z * wanted < at { (-z * z / 2.0).exp() } else { 0.0 }).sum::<f64>() / 250.66;
-            let levels = std::array::from_fn(|i| 0.05 + 0.5 * (0..10).map(|k| softened(i as f64 + 0.05 + 0.1 * f64::from(k))).sum::<f64>() / 10.0);
+            let softened = |x: f64| {
+                (-600..=600)
+                    .map(|i| f64::from(i) / 100.0)
+                    .map(|z| if x + z * wanted < at { (-z * z / 2.0).exp() } else { 0.0 })
+                    .sum::<f64>()
+                    / 250.66
+            };
+            let levels =
+                std::array::from_fn(|i| 0.05 + 0.5 * (0..10).map(|k| softened(i as f64 + 0.05 + 0.1 * f64::from(k))).sum::<f64>() / 10.0);
             let found = spread(&levels).unwrap();
             assert!((found - wanted).abs() < 0.06 * wanted, "{found} {wanted}");
         }

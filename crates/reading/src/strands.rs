@@ -9,8 +9,8 @@
 use crate::correction::Correction;
 use crate::geometry::{Homography, Point, inside};
 use crate::hair::{KeptSlice, SLICES, frame};
-use crate::picture::Picture;
 use crate::light::Decoding;
+use crate::picture::Picture;
 use crate::softness::softness;
 use measure::real::{exp, hypot, powi};
 
@@ -333,7 +333,8 @@ fn best_shift(sum: &[f64], profile: &[f64], part: &Part, about: f64, reach: i64)
         }
         xy / (xx * yy).sqrt()
     };
-    let (best, alike) = (about - reach..=about + reach).map(|shift| (shift, correlation(shift))).max_by(|p, q| p.1.total_cmp(&q.1)).unwrap_or((0, 0.0));
+    let (best, alike) =
+        (about - reach..=about + reach).map(|shift| (shift, correlation(shift))).max_by(|p, q| p.1.total_cmp(&q.1)).unwrap_or((0, 0.0));
     // Between steps, by the parabola through three.
     let (low, high) = (correlation(best - 1), correlation(best + 1));
     let bend = low + high - 2.0 * alike;
@@ -357,7 +358,12 @@ mod tests {
     fn strands_that_lean_and_wave_are_laid_on_one_another() {
         let (n, shift) = (400_usize, |i: usize| (8.0 * (i as f64 / 12.0).sin()).round() as i64);
         let mut rows: Vec<Row> = (0..SLICES)
-            .map(|i| Row { place: i, sums: (0..n as i64).map(|p| [strand(p - shift(i)); 3]).collect(), counts: vec![1.0; n], shifts: vec![0.0] })
+            .map(|i| Row {
+                place: i,
+                sums: (0..n as i64).map(|p| [strand(p - shift(i)); 3]).collect(),
+                counts: vec![1.0; n],
+                shifts: vec![0.0],
+            })
             .collect();
         let coherence = align(&mut rows, 4.0);
         assert!(coherence > 0.95, "{coherence}");
@@ -370,7 +376,12 @@ mod tests {
     #[test]
     fn rows_with_nothing_in_common_are_not_coherent() {
         let mut rows: Vec<Row> = (0..SLICES)
-            .map(|i| Row { place: i, sums: (0..400).map(|p| [strand(p + 7919 * i as i64); 3]).collect(), counts: vec![1.0; 400], shifts: vec![0.0] })
+            .map(|i| Row {
+                place: i,
+                sums: (0..400).map(|p| [strand(p + 7919 * i as i64); 3]).collect(),
+                counts: vec![1.0; 400],
+                shifts: vec![0.0],
+            })
             .collect();
         let coherence = align(&mut rows, 4.0);
         assert!(coherence < COHERENT, "{coherence}");

@@ -5,8 +5,8 @@
 //! A phone lays an S over the standard curve: y = x + s (3x^2 - 2x^3 - x).
 //! A chart's neutrals settle `s`, and for each channel `o` and `g`.
 
-use crate::noise::{light_of_code, uncut_by_share, variance};
 use crate::light::{Decoding, light_between, linear_to_srgb, mean_of, slope_at, srgb_to_linear};
+use crate::noise::{light_of_code, uncut_by_share, variance};
 use crate::solve::least_squares;
 use measure::real::powi;
 
@@ -205,7 +205,11 @@ fn unbend(y: f64, s: f64) -> f64 {
         if off.abs() < 1e-9 {
             break;
         }
-        if off < 0.0 { low = x } else { high = x }
+        if off < 0.0 {
+            low = x
+        } else {
+            high = x
+        }
         let next = x - off / (1.0 + s * (6.0 * x - 6.0 * x * x - 1.0));
         x = if next > low && next < high { next } else { (low + high) / 2.0 };
     }
@@ -229,7 +233,14 @@ mod tests {
                     codes[(y * 255.0).round() as usize] += (-off * off / 2.0).exp();
                 }
                 let all: f64 = codes.iter().sum();
-                Neutral { codes: Box::new([codes.map(|n| n / all); 3]), smoothed: None, cut: [codes[0] / all; 3], pixels: 1e4, expected: [r; 3], usable: true }
+                Neutral {
+                    codes: Box::new([codes.map(|n| n / all); 3]),
+                    smoothed: None,
+                    cut: [codes[0] / all; 3],
+                    pixels: 1e4,
+                    expected: [r; 3],
+                    usable: true,
+                }
             })
             .to_vec()
     }

@@ -76,7 +76,8 @@ pub(crate) fn tones(lights: &[[f64; 3]], hair: [f64; 3]) -> Vec<Tone> {
         return vec![(1.0, hair)];
     }
     let fits: Vec<Mixture> = (1..=3).filter_map(|k| fit(&points, k)).collect();
-    let independent = fits.iter().max_by(|p, q| p.likelihood.total_cmp(&q.likelihood)).map_or(1.0, |best| independent(&best.residuals(&points)));
+    let independent =
+        fits.iter().max_by(|p, q| p.likelihood.total_cmp(&q.likelihood)).map_or(1.0, |best| independent(&best.residuals(&points)));
     let worth = |mixture: &Mixture| mixture.likelihood * independent / points.len() as f64 - mixture.price() * ln(independent) / 2.0;
     fits.iter().max_by(|p, q| worth(p).total_cmp(&worth(q))).map_or_else(|| vec![(1.0, hair)], |mixture| mixture.tones(hair))
 }
@@ -172,7 +173,14 @@ impl Mixture {
             }
         }
         let mixed = if k > 1 { 0.2 } else { 0.0 };
-        Some(Self { weights: vec![1.0 / k as f64; k], spread: at_least(spread), mixed, shadow: [0.01; SHADOWS.len()], middles, likelihood: f64::NEG_INFINITY })
+        Some(Self {
+            weights: vec![1.0 / k as f64; k],
+            spread: at_least(spread),
+            mixed,
+            shadow: [0.01; SHADOWS.len()],
+            middles,
+            likelihood: f64::NEG_INFINITY,
+        })
     }
 
     /// Some steps further, until they bring nothing more; nothing when a tone
@@ -218,9 +226,15 @@ impl Mixture {
         let mut sum = STRAY;
         for (bell, density) in bells.iter().zip(into.iter_mut()) {
             let d = [0, 1, 2].map(|i| point[i] - bell.at[i]);
-            let far = d[0] * (inverse[0][0] * d[0] + 2.0 * (inverse[0][1] * d[1] + inverse[0][2] * d[2])) + d[1] * (inverse[1][1] * d[1] + 2.0 * inverse[1][2] * d[2]) + d[2] * inverse[2][2] * d[2];
+            let far = d[0] * (inverse[0][0] * d[0] + 2.0 * (inverse[0][1] * d[1] + inverse[0][2] * d[2]))
+                + d[1] * (inverse[1][1] * d[1] + 2.0 * inverse[1][2] * d[2])
+                + d[2] * inverse[2][2] * d[2];
             // Light is less in shadows, so the same noise is more of it.
-            let (far, scale) = if matches!(bell.kind, Kind::Shadow(..)) { (far / (SHADOW_NOISE * SHADOW_NOISE), scale / powi(SHADOW_NOISE, 3)) } else { (far, scale) };
+            let (far, scale) = if matches!(bell.kind, Kind::Shadow(..)) {
+                (far / (SHADOW_NOISE * SHADOW_NOISE), scale / powi(SHADOW_NOISE, 3))
+            } else {
+                (far, scale)
+            };
             *density = if far < 50.0 { bell.weight * scale * exp(-far / 2.0) } else { 0.0 };
             sum += *density;
         }
@@ -333,9 +347,10 @@ fn at_least(mut spread: [[f64; 3]; 3]) -> [[f64; 3]; 3] {
 /// The inverse of a covariance and the height of its bell.
 fn normal(spread: &[[f64; 3]; 3]) -> Option<([[f64; 3]; 3], f64)> {
     let inverse = colour::white::inverse(spread)?;
-    let determinant = 1.0 / (inverse[0][0] * (inverse[1][1] * inverse[2][2] - inverse[1][2] * inverse[2][1])
-        - inverse[0][1] * (inverse[1][0] * inverse[2][2] - inverse[1][2] * inverse[2][0])
-        + inverse[0][2] * (inverse[1][0] * inverse[2][1] - inverse[1][1] * inverse[2][0]));
+    let determinant = 1.0
+        / (inverse[0][0] * (inverse[1][1] * inverse[2][2] - inverse[1][2] * inverse[2][1])
+            - inverse[0][1] * (inverse[1][0] * inverse[2][2] - inverse[1][2] * inverse[2][0])
+            + inverse[0][2] * (inverse[1][0] * inverse[2][1] - inverse[1][1] * inverse[2][0]));
     (determinant > 0.0).then(|| (inverse, 1.0 / (powi(std::f64::consts::TAU, 3) * determinant).sqrt()))
 }
 
@@ -365,7 +380,13 @@ mod tests {
         (0..400)
             .map(|i| {
                 let mut left = (f64::from(i) * 0.618_034).fract();
-                let tone = tones.iter().find(|(share, _)| { left -= share; left < 0.0 }).unwrap_or(&tones[0]);
+                let tone = tones
+                    .iter()
+                    .find(|(share, _)| {
+                        left -= share;
+                        left < 0.0
+                    })
+                    .unwrap_or(&tones[0]);
                 let gap = if shadows && bells.unit() < 1.0 / 12.0 { 0.45 } else { 1.0 };
                 let shade = gap * (1.0 + shading * bells.bell()).max(0.2);
                 tone.1.map(|light| light * shade * (1.0 + 0.01 * bells.bell()))
@@ -384,7 +405,9 @@ mod tests {
     #[test]
     fn a_known_mixture_is_recovered() {
         for shading in [0.06, 0.15] {
-            for wanted in [&[(0.65, DARK), (0.35, MIDDLE)][..], &[(0.7, LIGHT), (0.3, MIDDLE)], &[(0.45, DARK), (0.33, MIDDLE), (0.22, LIGHT)]] {
+            for wanted in
+                [&[(0.65, DARK), (0.35, MIDDLE)][..], &[(0.7, LIGHT), (0.3, MIDDLE)], &[(0.45, DARK), (0.33, MIDDLE), (0.22, LIGHT)]]
+            {
                 let got = found(&strands(wanted, shading, false));
                 assert_eq!(got.len(), wanted.len(), "{got:?}");
                 for ((share, light), (true_share, true_light)) in got.iter().zip(wanted) {

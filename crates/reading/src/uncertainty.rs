@@ -110,10 +110,16 @@ impl UncertaintyParts {
             chart: chosen.times_chart * found.chart_de00 * pow((found.chart_de00 / COMMON).max(1e-3), chosen.steeper),
             accounts: (chosen.times_accounts * found.accounts_de00).min(MOST_ACCOUNTS),
             // More than a curve leaves is noise bent by it, most of all in the dark.
-            greys: chosen.times_greys * root(6.0 * found.grey_error, 1.5 * found.curve_strength, 60.0 * (found.grey_error - 0.017).max(0.0)),
+            greys: chosen.times_greys
+                * root(6.0 * found.grey_error, 1.5 * found.curve_strength, 60.0 * (found.grey_error - 0.017).max(0.0)),
             light: root(4.0 * found.board_spread, 0.9 * of_light * found.light_doubt, 2.4 * found.light_colour.min(1.0)),
             // A curve unknown at black bends what noise has cut off there.
-            clipping: root(chosen.times_clipped * found.cut_off, (if found.smoothed { 12.0 } else { 3.0 } * found.at_black * (1.0 + 2.0 * found.curve_strength.max(0.0))).min(if l > NOT_DARK { MOST_BLACK } else { f64::INFINITY }), 0.0),
+            clipping: root(
+                chosen.times_clipped * found.cut_off,
+                (if found.smoothed { 12.0 } else { 3.0 } * found.at_black * (1.0 + 2.0 * found.curve_strength.max(0.0)))
+                    .min(if l > NOT_DARK { MOST_BLACK } else { f64::INFINITY }),
+                0.0,
+            ),
             gloss: root(5.0 * (found.gloss - 0.7).max(0.0), 50.0 * found.gloss_doubt, 0.0),
         }
     }
@@ -121,10 +127,16 @@ impl UncertaintyParts {
     /// The largest part besides the least, and what to do about it.
     fn worst(&self) -> &'static str {
         let parts = [
-            (self.chart.max(self.accounts), "its chart does not come out true: lay it flat beside the hair in even light, without shadow or shine, wipe it, and let it fill more of the picture"),
+            (
+                self.chart.max(self.accounts),
+                "its chart does not come out true: lay it flat beside the hair in even light, without shadow or shine, wipe it, and let it fill more of the picture",
+            ),
             (self.greys, "the camera's noise has changed the greys: give it more light, as near a window"),
             (self.light, "the light is not the same on chart and hair: lay them side by side, with the window behind you"),
-            (self.clipping, "the hair is at the end of what the camera can show: give dark hair more light, take light hair a little darker"),
+            (
+                self.clipping,
+                "the hair is at the end of what the camera can show: give dark hair more light, take light hair a little darker",
+            ),
             (self.gloss, "gloss hides the hair's own colour: turn it until most of it is without shine"),
         ];
         parts.into_iter().max_by(|p, q| p.0.total_cmp(&q.0)).map_or("", |(_, says)| says)
@@ -147,7 +159,9 @@ const MIXED_LIGHT: f64 = 0.15;
 /// *Errors*: a picture that says nothing of this hair, and why.
 pub(crate) fn refuse_unsure(found: &Residuals, parts: &UncertaintyParts, l: f64) -> Result<(), ReadFault> {
     if l < NOT_DARK && found.at_black > if found.smoothed { WORST_BLACK_SMOOTHED } else { WORST_BLACK } {
-        return Err(ReadFault::Unsure("the hair is darker than this camera's noise: give it more light, as near a window, and take the photo again".to_owned()));
+        return Err(ReadFault::Unsure(
+            "the hair is darker than this camera's noise: give it more light, as near a window, and take the photo again".to_owned(),
+        ));
     }
     if found.light_range > WORST_LIGHT {
         return Err(ReadFault::Unsure("the light changes too much between chart and hair: lay them side by side, turn so that the window is behind you, and take the photo again".to_owned()));
@@ -169,7 +183,9 @@ pub(crate) fn refuse_unsure(found: &Residuals, parts: &UncertaintyParts, l: f64)
 pub(crate) fn warnings(found: &Residuals, lab: Lab, too_bright: &[usize], covered: &[usize]) -> Vec<String> {
     let mut said = Vec::new();
     if found.light_range > 1.4 {
-        said.push("The light changes between chart and hair: turn so that the window is behind you, or lay them closer together.".to_owned());
+        said.push(
+            "The light changes between chart and hair: turn so that the window is behind you, or lay them closer together.".to_owned(),
+        );
     }
     let sentence = |words: String| words[..1].to_uppercase() + &words[1..];
     match too_bright {
@@ -179,8 +195,14 @@ pub(crate) fn warnings(found: &Residuals, lab: Lab, too_bright: &[usize], covere
     }
     match covered {
         [] => {}
-        [one] => said.push(format!("{}, does not look like itself and was not used: see whether something lies on it, a stain or a shadow.", sentence(patch_in_words(*one)))),
-        some => said.push(format!("{} do not look like themselves and were not used: see whether something lies on them, a stain or a shadow.", sentence(patch_list(some)))),
+        [one] => said.push(format!(
+            "{}, does not look like itself and was not used: see whether something lies on it, a stain or a shadow.",
+            sentence(patch_in_words(*one))
+        )),
+        some => said.push(format!(
+            "{} do not look like themselves and were not used: see whether something lies on them, a stain or a shadow.",
+            sentence(patch_list(some))
+        )),
     }
     if found.light_colour > MIXED_LIGHT {
         said.push("Two lights of different colour fall on the board: turn the lamp off, or move away from the window.".to_owned());
@@ -205,8 +227,20 @@ mod tests {
     use super::*;
 
     const SOUND: Residuals = Residuals {
-        chart_de00: 1.6, accounts_de00: 0.4, grey_error: 0.005, curve_strength: 0.3, light_range: 1.2, light_colour: 0.0, light_doubt: 0.02, board_spread: 0.0, clipped: 0.0, cut_off: 0.0, at_black: 0.0, smoothed: true,
-        gloss: 0.5, gloss_doubt: 0.01,
+        chart_de00: 1.6,
+        accounts_de00: 0.4,
+        grey_error: 0.005,
+        curve_strength: 0.3,
+        light_range: 1.2,
+        light_colour: 0.0,
+        light_doubt: 0.02,
+        board_spread: 0.0,
+        clipped: 0.0,
+        cut_off: 0.0,
+        at_black: 0.0,
+        smoothed: true,
+        gloss: 0.5,
+        gloss_doubt: 0.01,
     };
 
     fn refused(found: Residuals) -> Option<String> {
@@ -228,7 +262,9 @@ mod tests {
         // Strong colour leaves a channel black in hair that is not dark; noise does in dark hair.
         let black = Residuals { at_black: 0.9, ..SOUND };
         assert!(refuse_unsure(&black, &UncertaintyParts::of(&black, 50.0, &Chosen::IN_FOLDS), 50.0).is_ok());
-        assert!(refuse_unsure(&black, &UncertaintyParts::of(&black, 15.0, &Chosen::IN_FOLDS), 15.0).unwrap_err().to_string().contains("noise"));
+        assert!(
+            refuse_unsure(&black, &UncertaintyParts::of(&black, 15.0, &Chosen::IN_FOLDS), 15.0).unwrap_err().to_string().contains("noise")
+        );
     }
 
     #[test]

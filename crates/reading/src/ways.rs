@@ -70,7 +70,13 @@ impl Ways {
     }
 
     /// The same with other numbers than the chosen ones, for a benchmark.
-    pub fn find_by(photo: &Picture, corners: &[Point; 4], hairs: &[&[Point]], leave_out: &[usize], chosen: &Chosen) -> Result<Self, ReadFault> {
+    pub fn find_by(
+        photo: &Picture,
+        corners: &[Point; 4],
+        hairs: &[&[Point]],
+        leave_out: &[usize],
+        chosen: &Chosen,
+    ) -> Result<Self, ReadFault> {
         let corners = steadied(photo, *corners);
         let raw = patches(photo, &photo.decoding, &corners);
         let kept: [bool; 24] = std::array::from_fn(|i| !leave_out.contains(&i));
@@ -102,7 +108,13 @@ impl Ways {
         let usable = std::array::from_fn(|i| raw[i].clipped < CUT_AT_TOP && !raw[i].beyond());
         let correction = Correction::of_recipe(photo, &SeenChart { corners, raw, usable }, hairs, method);
         let ways = vec![Way { name: "recipe", left_out: by_number(correction.left_out(&usable)), correction }];
-        Ok(Self { ways, too_bright: Vec::new(), covered: Vec::new(), colours: colours(Light::D50).map(|colour| colour.to_lab(D50)), chosen: Chosen::IN_FOLDS })
+        Ok(Self {
+            ways,
+            too_bright: Vec::new(),
+            covered: Vec::new(),
+            colours: colours(Light::D50).map(|colour| colour.to_lab(D50)),
+            chosen: Chosen::IN_FOLDS,
+        })
     }
 
     /// How much each account is to be believed near a colour under D50.
@@ -198,7 +210,8 @@ impl RootedFit {
         loop {
             let one = |c: usize| {
                 let greys = NEUTRALS.iter().filter(|i| usable[**i]);
-                let pairs: Vec<(f64, f64)> = greys.map(|i| (raw[*i].light[c], colours[*i].y * fall_at(slopes_now, asked.board, &raw[*i], *i)[c])).collect();
+                let pairs: Vec<(f64, f64)> =
+                    greys.map(|i| (raw[*i].light[c], colours[*i].y * fall_at(slopes_now, asked.board, &raw[*i], *i)[c])).collect();
                 GreyCurve::fit(&pairs, &asked.chosen)
             };
             let curve = [one(0)?, one(1)?, one(2)?];
@@ -212,7 +225,8 @@ impl RootedFit {
             }
             used.iter().zip(&rest.trusts).for_each(|(i, trust)| trusts[*i] = *trust);
             if asked.board.is_none() {
-                let lit: Vec<([f64; 2], f64, f64)> = used.iter().enumerate().map(|(k, i)| (place_of(*i), rest.lightness[k], rest.offs[k][0])).collect();
+                let lit: Vec<([f64; 2], f64, f64)> =
+                    used.iter().enumerate().map(|(k, i)| (place_of(*i), rest.lightness[k], rest.offs[k][0])).collect();
                 slopes_now = slopes(&lit, &rest.alikeness, slopes_now)?;
             }
         }

@@ -138,7 +138,12 @@ fn whichever_side_the_outline_begins_at_the_reading_is_the_same() {
             let other = read_in(&photo, turned);
             let off = ciede2000(first.lab_d50, other.lab_d50);
             assert!(off < 0.8, "{colour:?} begun at side {begin}: {:?}, {:?}", first.lab_d50, other.lab_d50);
-            assert!((first.uncertainty_de00 - other.uncertainty_de00).abs() < 1.0, "{colour:?}: {} {}", first.uncertainty_de00, other.uncertainty_de00);
+            assert!(
+                (first.uncertainty_de00 - other.uncertainty_de00).abs() < 1.0,
+                "{colour:?}: {} {}",
+                first.uncertainty_de00,
+                other.uncertainty_de00
+            );
         }
     }
 }

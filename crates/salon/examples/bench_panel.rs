@@ -120,7 +120,8 @@ fn tell(title: &str, answers: &[Answer]) {
 }
 
 fn main() {
-    let mut counts = std::env::args().skip(1).map(|word| word.parse::<usize>().expect("give whole numbers: clients to a row, clients of every kind"));
+    let mut counts =
+        std::env::args().skip(1).map(|word| word.parse::<usize>().expect("give whole numbers: clients to a row, clients of every kind"));
     let to_a_row = counts.next().unwrap_or(200);
     let of_every_kind = counts.next().unwrap_or(1000);
     let shelf = Shelf::new();

@@ -18,12 +18,7 @@ pub struct Fault {
 
 impl Fault {
     /// A fault of four plain sentences.
-    pub fn new(
-        what: impl Into<String>,
-        place: impl Into<String>,
-        rule: impl Into<String>,
-        cure: impl Into<String>,
-    ) -> Self {
+    pub fn new(what: impl Into<String>, place: impl Into<String>, rule: impl Into<String>, cure: impl Into<String>) -> Self {
         Self { what: what.into(), place: place.into(), rule: rule.into(), cure: cure.into() }
     }
 }

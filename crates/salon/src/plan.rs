@@ -371,7 +371,11 @@ impl RowPlan {
         if self.section.is_some() {
             return self.line().combed();
         }
-        format!("{:.0} mm up the midline, from there {:.0} mm from the nape hairline all along", self.start_mm(), self.parting_above_nape_mm)
+        format!(
+            "{:.0} mm up the midline, from there {:.0} mm from the nape hairline all along",
+            self.start_mm(),
+            self.parting_above_nape_mm
+        )
     }
 }
 
@@ -404,9 +408,9 @@ impl Plan {
             1 => lines.push("1 slice carries more than usual for such hair".to_owned()),
             many => lines.push(format!("{many} slices carry more than usual for such hair")),
         }
-        let watched = marked(Degree::Watch).into_iter().filter(|site| {
-            !self.degree_at(&site.site, Degree::MayShow) && !self.degree_at(&site.site, Degree::Heavy)
-        });
+        let watched = marked(Degree::Watch)
+            .into_iter()
+            .filter(|site| !self.degree_at(&site.site, Degree::MayShow) && !self.degree_at(&site.site, Degree::Heavy));
         match watched.count() {
             0 => {}
             1 => lines.push("1 place more to keep an eye on".to_owned()),

@@ -133,11 +133,7 @@ fn hair_lines(case: &QuoteCase, lines: &mut Vec<QuoteLine>, rests_on: &mut Vec<S
     };
     let bought: u32 = purchase.buy.iter().map(|bought| bought.packs).sum();
     if bought > 0 {
-        lines.push(QuoteLine {
-            what: "Hair ordered".to_owned(),
-            detail: format!("{bought} packs"),
-            amount_minor: purchase.goods_minor,
-        });
+        lines.push(QuoteLine { what: "Hair ordered".to_owned(), detail: format!("{bought} packs"), amount_minor: purchase.goods_minor });
     }
     if purchase.shipping_minor > 0 {
         lines.push(QuoteLine { what: "Shipping".to_owned(), detail: String::new(), amount_minor: purchase.shipping_minor });

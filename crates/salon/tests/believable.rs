@@ -4,9 +4,9 @@
 mod believable;
 
 use believable::clients::{Shelf, anyone};
-use believable::skin::{Skin, level};
 use believable::panel::PANEL;
 use believable::seen::{Section, Seen, View};
+use believable::skin::{Skin, level};
 use believable::{Complaint, Trial, facts, mirror, open, told, try_on};
 use head::{ScalpShape, SmoothSkin, TriMesh};
 use serde_json::{Value, json};
@@ -222,7 +222,10 @@ fn spoilt(trial: &Trial) -> Vec<(&'static str, Trial)> {
     let mirrored: Vec<String> = vec![inner.name.clone()];
     let edit = |key: &'static str, value: Value| move |plan: &mut Value| plan["sites"][0][key] = value;
     vec![
-        ("rows level", changed(trial, |plan| plan["sites"][0]["ends_mm"][0][2] = json!(plan["sites"][0]["ends_mm"][0][2].as_f64().unwrap() + 1.0))),
+        (
+            "rows level",
+            changed(trial, |plan| plan["sites"][0]["ends_mm"][0][2] = json!(plan["sites"][0]["ends_mm"][0][2].as_f64().unwrap() + 1.0)),
+        ),
         ("readings", changed(trial, |plan| plan["rows"][0]["start"]["mm"] = json!(plan["rows"][0]["start"]["mm"].as_f64().unwrap() + 3.0))),
         ("readings", changed(trial, edit("from_line_mm", json!(77.0)))),
         ("T5", moved(trial, name, -inner.outward()[0] - 1.0, 0.0)),
@@ -250,25 +253,39 @@ fn spoilt(trial: &Trial) -> Vec<(&'static str, Trial)> {
         ("T21", changed(trial, |plan| plan["steps"].as_array_mut().unwrap().iter_mut().for_each(|step| step["rules"] = json!(["T3"])))),
         ("T4", changed(trial, |plan| plan["steps"].as_array_mut().unwrap().retain(|step| !step["rules"].to_string().contains("T4")))),
         ("T7", changed(trial, |plan| plan["quantity"]["added_g"] = json!(7.0))),
-        ("cautions", changed(trial, |plan| {
-            plan["sites"][0]["coverage"]["down"] = json!(0.9);
-            plan["cautions"] = json!([]);
-        })),
-        ("cautions", changed(trial, |plan| plan["cautions"] = json!([{"site": "B99.9", "what": "It may show (T6).", "rule": "coverage-threshold", "degree": "grave"}]))),
+        (
+            "cautions",
+            changed(trial, |plan| {
+                plan["sites"][0]["coverage"]["down"] = json!(0.9);
+                plan["cautions"] = json!([]);
+            }),
+        ),
+        (
+            "cautions",
+            changed(trial, |plan| {
+                plan["cautions"] = json!([{"site": "B99.9", "what": "It may show (T6).", "rule": "coverage-threshold", "degree": "grave"}])
+            }),
+        ),
         ("cautions", changed(trial, edit("traction_index", json!(120.0)))),
         ("load", changed(trial, edit("load_mg_per_hair", json!(150.0)))),
         ("told", changed(trial, edit("load_mg_per_hair", json!(50.0)))),
         ("told", changed(trial, edit("hairs", json!(400.0)))),
         ("told", changed(trial, |plan| plan["sites"][0]["coverage"]["down"] = json!(0.97))),
-        ("ways", changed(trial, |plan| plan["ways"] = json!([{"levers": ["stronger_glue"], "added_g": 5.0, "pieces": 2, "sandwiches": 1}]))),
+        (
+            "ways",
+            changed(trial, |plan| plan["ways"] = json!([{"levers": ["stronger_glue"], "added_g": 5.0, "pieces": 2, "sandwiches": 1}])),
+        ),
         ("words", changed(trial, |plan| plan["warnings"] = json!(["The bond is near the nape (T6)."]))),
         ("shows", changed(trial, edit("coverage", json!({"down": 0.6})))),
         ("landmarks", changed(trial, |plan| plan["landmarks_mm"]["ear_to_ear_line"][3][1] = json!(40.0))),
         ("mirror", without_sites(trial, &mirrored)),
-        ("open", changed(&without_sites(trial, &[first[0].name.clone(), outer.name.clone()]), |plan| {
-            plan["quantity"]["added_g"] = json!(plan["quantity"]["added_g"].as_f64().unwrap() - 10.0);
-            plan["quantity"]["wished_g"] = json!(plan["quantity"]["added_g"].as_f64().unwrap() + 10.0);
-        })),
+        (
+            "open",
+            changed(&without_sites(trial, &[first[0].name.clone(), outer.name.clone()]), |plan| {
+                plan["quantity"]["added_g"] = json!(plan["quantity"]["added_g"].as_f64().unwrap() - 10.0);
+                plan["quantity"]["wished_g"] = json!(plan["quantity"]["added_g"].as_f64().unwrap() + 10.0);
+            }),
+        ),
         ("shape", changed(trial, edit("section", Value::Null))),
     ]
 }

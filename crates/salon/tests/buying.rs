@@ -10,15 +10,7 @@ fn mm(value: f64) -> StockLength {
 }
 
 fn pack(id: &str, supplier: &str, shade: &str, pieces: u32, price_minor: i64) -> Pack {
-    Pack {
-        id: id.into(),
-        supplier: supplier.into(),
-        shade: shade.into(),
-        length_mm: mm(500.0),
-        pieces,
-        price_minor,
-        available: None,
-    }
+    Pack { id: id.into(), supplier: supplier.into(), shade: shade.into(), length_mm: mm(500.0), pieces, price_minor, available: None }
 }
 
 fn need(shade: &str, pieces: u32) -> Need {
@@ -174,7 +166,10 @@ fn purchase_is_what_it_says(order: &Order, purchase: &Purchase) {
 }
 
 fn small_order() -> impl Strategy<Value = Order> {
-    let packs = prop::collection::vec((0..2_usize, prop::sample::select(vec![0_usize, 0, 1, 2]), 1..5_u32, 5..60_i64, prop::option::of(0..4_u32)), 1..6);
+    let packs = prop::collection::vec(
+        (0..2_usize, prop::sample::select(vec![0_usize, 0, 1, 2]), 1..5_u32, 5..60_i64, prop::option::of(0..4_u32)),
+        1..6,
+    );
     let suppliers = prop::collection::vec((0..40_i64, prop::option::of(1..150_i64)), 2);
     let needs = prop::collection::vec(0..7_u32, 2);
     let shelf = prop::collection::vec((0..2_usize, 0..3_u32), 0..3);
@@ -288,9 +283,7 @@ proptest! {
 fn buying_one_pack_more_can_save_the_shipping() {
     // Two packs: 200 and shipping 60. Three packs: 300, shipping waived from 290,
     // but 300 is dearer than 260. With shipping 120 the third pack pays.
-    let make = |shipping| {
-        order(vec![need("S05", 4)], vec![pack("a", "north", "S05", 2, 100)], vec![("north", shipping, Some(290))])
-    };
+    let make = |shipping| order(vec![need("S05", 4)], vec![pack("a", "north", "S05", 2, 100)], vec![("north", shipping, Some(290))]);
     assert_eq!(bought(&buy(&make(60)).unwrap()), [("a", 2)]);
     let saved = buy(&make(120)).unwrap();
     assert_eq!((bought(&saved), saved.cost_minor, saved.shipping_minor), (vec![("a", 3)], 300, 0));
@@ -366,7 +359,11 @@ fn an_impossible_order_is_told_all_its_faults() {
 
 #[test]
 fn the_largest_prices_do_not_run_over() {
-    let mut made = order(vec![need("S05", 10_000)], vec![pack("a", "north", "S05", 1, 1_000_000_000)], vec![("north", 1_000_000_000, Some(1_000_000_000))]);
+    let mut made = order(
+        vec![need("S05", 10_000)],
+        vec![pack("a", "north", "S05", 1, 1_000_000_000)],
+        vec![("north", 1_000_000_000, Some(1_000_000_000))],
+    );
     assert_eq!(buy(&made).unwrap().cost_minor, 10_000_000_000_000);
     made.packs[0].price_minor += 1;
     assert!(matches!(buy(&made), Err(BuyFault::Order(_))));

@@ -221,8 +221,16 @@ fn an_unknown_key_is_refused_and_the_nearest_named() {
 #[test]
 fn every_word_that_is_offered_is_taken() {
     let keys = [
-        ("consultation", "fullness"), ("consultation", "part"), ("consultation", "ties_up"), ("consultation", "hot_tools"),
-        ("hair", "strand"), ("hair", "texture"), ("hair", "oil"), ("hair", "processed"), ("hair", "ends"), ("head", "hair_under_tape"),
+        ("consultation", "fullness"),
+        ("consultation", "part"),
+        ("consultation", "ties_up"),
+        ("consultation", "hot_tools"),
+        ("hair", "strand"),
+        ("hair", "texture"),
+        ("hair", "oil"),
+        ("hair", "processed"),
+        ("hair", "ends"),
+        ("head", "hair_under_tape"),
     ];
     for (section, key) in keys {
         for word in words_of(key) {

@@ -28,8 +28,16 @@ const CLIENTS: [Client; 10] = [
     Client { name: "fine, long", limit: SHOWS, facts: r#"both 500 natural ["down","low_ponytail"] sometimes 26 185 fine none 545"# },
     Client { name: "full, medium", limit: SHOWS, facts: r#"both 600 full ["down","low_ponytail"] never 31 190 medium none 566"# },
     Client { name: "few, coloured, fifty", limit: HEAVY, facts: r#"both 450 natural ["down"] never 51 130 fine coloured 550"# },
-    Client { name: "bleached, fine", limit: HEAVY, facts: r#"both 450 natural ["down","low_ponytail"] sometimes 29 150 fine bleached 552"# },
-    Client { name: "coloured, forty, tied high", limit: HEAVY, facts: r#"both 450 natural ["down","high_ponytail"] often 42 150 fine coloured 556"# },
+    Client {
+        name: "bleached, fine",
+        limit: HEAVY,
+        facts: r#"both 450 natural ["down","low_ponytail"] sometimes 29 150 fine bleached 552"#,
+    },
+    Client {
+        name: "coloured, forty, tied high",
+        limit: HEAVY,
+        facts: r#"both 450 natural ["down","high_ponytail"] often 42 150 fine coloured 556"#,
+    },
     Client { name: "fine, full", limit: NEAR, facts: r#"both 500 full ["down"] sometimes 27 210 fine none 560"# },
     Client { name: "medium, often tied", limit: NEAR, facts: r#"both 550 full ["down","low_ponytail"] often 33 200 medium none 558"# },
 ];

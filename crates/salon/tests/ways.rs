@@ -38,7 +38,11 @@ fn a_plan_that_stops_short_offers_ways_that_hold_what_they_say() {
     let lack = plan.quantity.wished_g - plan.quantity.added_g;
     for way in &told {
         let taken = plan_of(&take(&short, &way.levers).unwrap());
-        assert_eq!((taken.quantity.added_g, taken.quantity.pieces, taken.quantity.sandwiches), (way.added_g, way.pieces, way.sandwiches), "{way:?}");
+        assert_eq!(
+            (taken.quantity.added_g, taken.quantity.pieces, taken.quantity.sandwiches),
+            (way.added_g, way.pieces, way.sandwiches),
+            "{way:?}"
+        );
         assert!((way.wished_g - way.added_g).max(0.0) < lack, "{way:?} brings it no nearer");
         assert!(!way.says.is_empty() && !way.says.contains('_'), "{}", way.says);
         assert!(way.levers.len() <= 2);

@@ -98,7 +98,12 @@ async fn fill(book: Book, events: u64) -> Result<Book, StoreFault> {
         done(Some(one))?;
     }
     let took = begun.elapsed();
-    println!("filled            {} events, {clients} clients in {:.1} s ({:.0} events/s)", visits * OF_A_VISIT, took.as_secs_f64(), (visits * OF_A_VISIT) as f64 / took.as_secs_f64());
+    println!(
+        "filled            {} events, {clients} clients in {:.1} s ({:.0} events/s)",
+        visits * OF_A_VISIT,
+        took.as_secs_f64(),
+        (visits * OF_A_VISIT) as f64 / took.as_secs_f64()
+    );
     Arc::into_inner(book).ok_or_else(|| StoreFault::Refused("the book is still held".to_owned()))
 }
 

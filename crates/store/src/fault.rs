@@ -41,7 +41,9 @@ pub enum StoreFault {
     #[error("no {0} has this number: it may have been removed, or the address is mistyped")]
     Unknown(&'static str),
     /// An earlier write failed; nothing more is written in this run.
-    #[error("an earlier change could not be written to the disk, so nothing more is saved: free some space or check the disk, then start again")]
+    #[error(
+        "an earlier change could not be written to the disk, so nothing more is saved: free some space or check the disk, then start again"
+    )]
     WritesStopped,
     /// A passphrase was given for a book that has none.
     #[error("this salon has no passphrase and one was given: leave it out, or set one first, so that nobody believes it locked")]
@@ -53,7 +55,9 @@ pub enum StoreFault {
     #[error("that is no recovery code ({0}): copy it once more from the printed sheet, all {groups} groups", groups = crate::book::RecoveryCode::GROUPS)]
     NoCode(String),
     /// The recovery code belongs to another book.
-    #[error("that recovery code is well typed and opens something else: find the sheet of this salon, or an earlier one if the code was renewed")]
+    #[error(
+        "that recovery code is well typed and opens something else: find the sheet of this salon, or an earlier one if the code was renewed"
+    )]
     WrongCode,
     /// The place of the records is mistyped or names what it must not.
     #[error("{what}: {cure}")]
@@ -95,7 +99,9 @@ pub enum StoreFault {
     #[error("not saved ({0}): nothing was written; check the connection to the database and do it again")]
     NotSaved(String),
     /// The connection broke while saving and cannot be had again to look.
-    #[error("the connection broke while saving ({0}): it may or may not be saved; look before doing it again, or repeat it under the same key")]
+    #[error(
+        "the connection broke while saving ({0}): it may or may not be saved; look before doing it again, or repeat it under the same key"
+    )]
     Unsure(String),
     /// The chain, the head or a seal does not hold.
     #[error("altered: {0}: touch nothing and restore the latest backup elsewhere")]
@@ -109,7 +115,9 @@ pub enum StoreFault {
         why: String,
     },
     /// An archive cannot be restored without the list of what was erased since.
-    #[error("beside the archive there is no list of erased clients ({0}): fetch it from the backups, or say that you restore without it, which is recorded")]
+    #[error(
+        "beside the archive there is no list of erased clients ({0}): fetch it from the backups, or say that you restore without it, which is recorded"
+    )]
     ErasuresMissing(PathBuf),
     /// A batch that makes no sense.
     #[error("the records refuse this: {0}")]

@@ -102,12 +102,11 @@ pub(crate) fn write(folder: &Path, key: &DataKey, passphrase: Option<&str>) -> R
         }
     };
     let sum = keeping.sum();
-    let text = serde_json::to_string_pretty(&KeyFile { format: 1, keeping, sum })
-        .map_err(|cause| StoreFault::Damaged(cause.to_string()))?;
+    let text =
+        serde_json::to_string_pretty(&KeyFile { format: 1, keeping, sum }).map_err(|cause| StoreFault::Damaged(cause.to_string()))?;
     let beside = folder.join(UNFINISHED_FILE);
     let failed = |cause: std::io::Error| StoreFault::disk(format!("writing the key in {}", folder.display()), &cause);
-    let mut file =
-        OpenOptions::new().write(true).create(true).truncate(true).mode(0o600).open(&beside).map_err(failed)?;
+    let mut file = OpenOptions::new().write(true).create(true).truncate(true).mode(0o600).open(&beside).map_err(failed)?;
     file.write_all(text.as_bytes()).map_err(failed)?;
     file.sync_all().map_err(failed)?;
     std::fs::rename(&beside, folder.join(KEY_FILE)).map_err(failed)?;
@@ -159,9 +158,7 @@ fn derive(passphrase: &str, salt: &[u8], memory_kib: u32, passes: u32) -> Result
     let refused = |cause: argon2::Error| StoreFault::Damaged(format!("the key file asks for the impossible: {cause}"));
     let params = Params::new(memory_kib, passes, 1, Some(64)).map_err(refused)?;
     let mut out = [0_u8; 64];
-    Argon2::new(Algorithm::Argon2id, Version::V0x13, params)
-        .hash_password_into(passphrase.as_bytes(), salt, &mut out)
-        .map_err(refused)?;
+    Argon2::new(Algorithm::Argon2id, Version::V0x13, params).hash_password_into(passphrase.as_bytes(), salt, &mut out).map_err(refused)?;
     let mut cover = [0_u8; 32];
     let mut check = [0_u8; 32];
     cover.copy_from_slice(&out[..32]);

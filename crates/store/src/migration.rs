@@ -5,10 +5,8 @@ use sqlx::{Row, SqliteConnection};
 
 /// Every layout change, in order; the number of a migration is its place here,
 /// counted from one. Released migrations are never edited.
-const MIGRATIONS: &[&str] = &[
-    include_str!("../migrations/0001_first_records.sql"),
-    include_str!("../migrations/0002_photos_and_readings.sql"),
-];
+const MIGRATIONS: &[&str] =
+    &[include_str!("../migrations/0001_first_records.sql"), include_str!("../migrations/0002_photos_and_readings.sql")];
 
 /// The newest layout this program knows.
 pub(crate) const NEWEST: i64 = MIGRATIONS.len() as i64;

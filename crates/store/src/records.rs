@@ -323,13 +323,11 @@ impl Salon {
 
     /// One plan.
     pub async fn plan(&self, id: PlanId) -> Result<Plan, StoreFault> {
-        let row = sqlx::query(
-            "SELECT client, facts_version, seed, document, scalp, made_ms, placed_on FROM plan WHERE id = $1",
-        )
-        .bind(id.0)
-        .fetch_optional(&self.readers)
-        .await?
-        .ok_or(StoreFault::Unknown("plan"))?;
+        let row = sqlx::query("SELECT client, facts_version, seed, document, scalp, made_ms, placed_on FROM plan WHERE id = $1")
+            .bind(id.0)
+            .fetch_optional(&self.readers)
+            .await?
+            .ok_or(StoreFault::Unknown("plan"))?;
         let seed: i64 = row.try_get("seed")?;
         Ok(Plan {
             id,
@@ -345,12 +343,10 @@ impl Salon {
 
     /// A client's plans, newest first.
     pub async fn plans_of(&self, client: ClientId) -> Result<Vec<PlanLine>, StoreFault> {
-        let rows = sqlx::query(
-            "SELECT id, facts_version, made_ms, placed_on FROM plan WHERE client = $1 ORDER BY made_ms DESC, id DESC",
-        )
-        .bind(client.0)
-        .fetch_all(&self.readers)
-        .await?;
+        let rows = sqlx::query("SELECT id, facts_version, made_ms, placed_on FROM plan WHERE client = $1 ORDER BY made_ms DESC, id DESC")
+            .bind(client.0)
+            .fetch_all(&self.readers)
+            .await?;
         rows.iter()
             .map(|row| {
                 Ok(PlanLine {
@@ -372,11 +368,7 @@ impl Salon {
 
     async fn write_placed(&self, id: PlanId, day: Option<&str>) -> Result<(), StoreFault> {
         let mut change = self.writer.begin_with("BEGIN IMMEDIATE").await?;
-        let done = sqlx::query("UPDATE plan SET placed_on = $2 WHERE id = $1")
-            .bind(id.0)
-            .bind(day)
-            .execute(&mut *change)
-            .await?;
+        let done = sqlx::query("UPDATE plan SET placed_on = $2 WHERE id = $1").bind(id.0).bind(day).execute(&mut *change).await?;
         if done.rows_affected() == 0 {
             return Err(StoreFault::Unknown("plan"));
         }
@@ -387,10 +379,8 @@ impl Salon {
 
     /// A document of the salon, where it was ever kept.
     pub async fn setting(&self, setting: Setting) -> Result<Option<Kept>, StoreFault> {
-        let row = sqlx::query("SELECT version, document FROM setting WHERE name = $1")
-            .bind(setting.name())
-            .fetch_optional(&self.readers)
-            .await?;
+        let row =
+            sqlx::query("SELECT version, document FROM setting WHERE name = $1").bind(setting.name()).fetch_optional(&self.readers).await?;
         row.map(|row| Ok(Kept { version: row.try_get(0)?, document: row.try_get(1)? })).transpose()
     }
 
@@ -405,10 +395,7 @@ impl Salon {
 
     async fn write_setting(&self, setting: Setting, seen: i64, document: &str) -> Result<i64, StoreFault> {
         let mut change = self.writer.begin_with("BEGIN IMMEDIATE").await?;
-        let row = sqlx::query("SELECT version FROM setting WHERE name = $1")
-            .bind(setting.name())
-            .fetch_optional(&mut *change)
-            .await?;
+        let row = sqlx::query("SELECT version FROM setting WHERE name = $1").bind(setting.name()).fetch_optional(&mut *change).await?;
         let now: i64 = row.map_or(Ok(0), |row| row.try_get(0))?;
         if now != seen {
             return Err(StoreFault::Changed { seen, now });
@@ -459,13 +446,7 @@ fn client_line(row: &SqliteRow) -> Result<ClientLine, StoreFault> {
     })
 }
 
-async fn keep_facts(
-    change: &mut Transaction<'_, Sqlite>,
-    client: ClientId,
-    version: i64,
-    facts: &str,
-    now: i64,
-) -> Result<(), StoreFault> {
+async fn keep_facts(change: &mut Transaction<'_, Sqlite>, client: ClientId, version: i64, facts: &str, now: i64) -> Result<(), StoreFault> {
     sqlx::query("INSERT INTO client_facts (client, version, facts, at_ms) VALUES ($1, $2, $3, $4)")
         .bind(client.0)
         .bind(version)
@@ -476,13 +457,7 @@ async fn keep_facts(
     Ok(())
 }
 
-pub(crate) async fn log(
-    change: &mut Transaction<'_, Sqlite>,
-    now: i64,
-    verb: &str,
-    subject: &str,
-    version: i64,
-) -> Result<(), StoreFault> {
+pub(crate) async fn log(change: &mut Transaction<'_, Sqlite>, now: i64, verb: &str, subject: &str, version: i64) -> Result<(), StoreFault> {
     sqlx::query("INSERT INTO event (at_ms, verb, subject, version) VALUES ($1, $2, $3, $4)")
         .bind(now)
         .bind(verb)

@@ -164,13 +164,7 @@ impl Salon {
         key::sync_folder(&self.folder)
     }
 
-    async fn connect(
-        folder: &Path,
-        data_key: &DataKey,
-        protection: Protection,
-        lock: File,
-        new: bool,
-    ) -> Result<Self, StoreFault> {
+    async fn connect(folder: &Path, data_key: &DataKey, protection: Protection, lock: File, new: bool) -> Result<Self, StoreFault> {
         let options = SqliteConnectOptions::new()
             .filename(folder.join(RECORDS_FILE))
             .create_if_missing(new)
@@ -194,14 +188,7 @@ impl Salon {
             .max_connections(READERS)
             .connect_with(options.create_if_missing(false).pragma("query_only", "ON"))
             .await?;
-        Ok(Self {
-            writer,
-            readers,
-            folder: folder.to_owned(),
-            protection,
-            writes_stopped: AtomicBool::new(false),
-            lock,
-        })
+        Ok(Self { writer, readers, folder: folder.to_owned(), protection, writes_stopped: AtomicBool::new(false), lock })
     }
 }
 
@@ -216,9 +203,7 @@ async fn write_key(folder: &Path, data_key: &DataKey, passphrase: Option<&str>) 
 }
 
 /// Runs slow, blocking work beside the event loop.
-async fn off_the_loop<T: Send + 'static>(
-    work: impl FnOnce() -> Result<T, StoreFault> + Send + 'static,
-) -> Result<T, StoreFault> {
+async fn off_the_loop<T: Send + 'static>(work: impl FnOnce() -> Result<T, StoreFault> + Send + 'static) -> Result<T, StoreFault> {
     tokio::task::spawn_blocking(work)
         .await
         .map_err(|cause| StoreFault::Disk { what: "working on the key".to_owned(), cause: cause.to_string() })?

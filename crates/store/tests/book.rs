@@ -4,8 +4,7 @@ mod ground;
 
 use ground::{batch, event, passphrase, server};
 use store::book::{
-    Access, Answered, Appended, Batch, BlobId, Body, Book, Noted, Once, Opener, Place, RecoveryCode, Row, Stream, ViewRow,
-    ViewWrite, Write,
+    Access, Answered, Appended, Batch, BlobId, Body, Book, Noted, Once, Opener, Place, RecoveryCode, Row, Stream, ViewRow, ViewWrite, Write,
 };
 use store::{Meaning, Protection, StoreFault};
 use uuid::Uuid;

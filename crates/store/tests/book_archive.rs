@@ -8,9 +8,7 @@ use ground::{batch, passphrase, server};
 use outside::{members, write_members};
 use std::path::{Path, PathBuf};
 use store::StoreFault;
-use store::book::{
-    Access, Batch, BlobId, Book, Erasures, Noted, Opener, Place, RecoveryCode, Restorer, Stream, TrailLine, ViewWrite,
-};
+use store::book::{Access, Batch, BlobId, Book, Erasures, Noted, Opener, Place, RecoveryCode, Restorer, Stream, TrailLine, ViewWrite};
 use uuid::Uuid;
 
 const WORDS: &str = "four plain words here";
@@ -265,7 +263,11 @@ async fn an_archive_that_is_not_whole_is_refused_and_leaves_no_book() {
 }
 
 fn leftovers(folder: &Path) -> Vec<PathBuf> {
-    std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()).filter(|path| path.extension().is_some_and(|e| e == "new")).collect()
+    std::fs::read_dir(folder)
+        .unwrap()
+        .map(|entry| entry.unwrap().path())
+        .filter(|path| path.extension().is_some_and(|e| e == "new"))
+        .collect()
 }
 
 #[tokio::test]

@@ -32,9 +32,8 @@ async fn plant(book: &Book, client: Stream, health: Stream, word: &str) {
 /// Opens every event and blob of an archive with every key in it, whosever it is.
 fn opened_archive(file: &Path, code: &RecoveryCode) -> Vec<u8> {
     let members = members(file, code);
-    let member = |name: &str| -> serde_json::Value {
-        serde_json::from_slice(&members.iter().find(|(found, _)| found == name).unwrap().1).unwrap()
-    };
+    let member =
+        |name: &str| -> serde_json::Value { serde_json::from_slice(&members.iter().find(|(found, _)| found == name).unwrap().1).unwrap() };
     let salon: Uuid = member("manifest.json")["salon"].as_str().unwrap().parse().unwrap();
     let keys_file = member("keys.json");
     let identity: age::x25519::Identity = format!("AGE-SECRET-KEY-1{}", code.printed().replace('-', "")).parse().unwrap();
@@ -146,12 +145,14 @@ async fn an_erased_clients_words_are_nowhere_in_a_folder_or_a_new_archive() {
     assert!(holds(&before, b"CREATE TABLE event"), "the pages are not open");
     assert!(holds(&opened_archive(&earlier, &code), GONE.as_bytes()));
     let hers = [stream_bytes(Stream::Client(ida)), stream_bytes(Stream::Health(ida_health))];
-    let wrapped: Vec<Vec<u8>> = cells(&folder).await["stream_key"].iter().filter(|row| hers.contains(&row[1])).map(|row| row[2].clone()).collect();
+    let wrapped: Vec<Vec<u8>> =
+        cells(&folder).await["stream_key"].iter().filter(|row| hers.contains(&row[1])).map(|row| row[2].clone()).collect();
     assert_eq!(wrapped.len(), 2);
     assert!(wrapped.iter().all(|key| holds(&pages(&folder), key)));
 
     let book = Book::open(&place, &Opener::Nothing).await.unwrap();
-    let erased = book.erase(&[Stream::Client(ida), Stream::Health(ida_health)], batch(Stream::House, None, &["one client erased"])).await.unwrap();
+    let erased =
+        book.erase(&[Stream::Client(ida), Stream::Health(ida_health)], batch(Stream::House, None, &["one client erased"])).await.unwrap();
     assert!(erased.let_go);
     // The log is empty while the book is still open.
     let while_open = pages(&folder);
@@ -190,7 +191,9 @@ async fn an_erased_clients_words_are_nowhere_in_a_database_or_a_new_archive() {
         server.psql("hair", &format!("SELECT encode(wrapped, 'hex') FROM strandwright.stream_key WHERE owner = '\\x{owner}'"))
     });
     assert!(wrapped.iter().all(|key| key.len() == 144 && dump().contains(key)));
-    let blobs = |server: &ground::Server| server.psql("hair", &format!("SELECT count(*) FROM strandwright.blob_bytes WHERE salon = '\\x{}'", book.salon().simple()));
+    let blobs = |server: &ground::Server| {
+        server.psql("hair", &format!("SELECT count(*) FROM strandwright.blob_bytes WHERE salon = '\\x{}'", book.salon().simple()))
+    };
     assert_eq!(blobs(&server), "2");
 
     let erased = book.erase(&hers, batch(Stream::House, None, &["one client erased"])).await.unwrap();

@@ -179,18 +179,32 @@ async fn alterations(place: &Place, raw: impl AsyncFn(&str)) {
     // (what is done, how it is undone, the first row that is altered)
     let cases: [(&str, &str, u64); 10] = [
         ("UPDATE event SET at = at + 1 WHERE MINE AND seq = 3", "UPDATE event SET at = at - 1 WHERE MINE AND seq = 3", 3),
-        ("UPDATE event SET actor = stream_of_zeros WHERE MINE AND seq = 2", "UPDATE event SET actor = stream_of_ones WHERE MINE AND seq = 2", 2),
+        (
+            "UPDATE event SET actor = stream_of_zeros WHERE MINE AND seq = 2",
+            "UPDATE event SET actor = stream_of_ones WHERE MINE AND seq = 2",
+            2,
+        ),
         ("UPDATE event SET format = 2 WHERE MINE AND seq = 4", "UPDATE event SET format = 1 WHERE MINE AND seq = 4", 4),
         ("UPDATE event SET sort = 'money' WHERE MINE AND seq = 1", "UPDATE event SET sort = 'client' WHERE MINE AND seq = 1", 1),
         ("UPDATE event SET version = 9 WHERE MINE AND seq = 6", "UPDATE event SET version = 3 WHERE MINE AND seq = 6", 6),
         ("UPDATE event SET seq = 60 WHERE MINE AND seq = 5", "UPDATE event SET seq = 5 WHERE MINE AND seq = 60", 5),
         ("UPDATE event SET seq = 7 WHERE MINE AND seq = 6", "UPDATE event SET seq = 6 WHERE MINE AND seq = 7", 6),
-        ("UPDATE head SET seq = 5, hash = (SELECT hash FROM event e WHERE e.salon = head.salon AND e.seq = 5) WHERE MINE",
-         "UPDATE head SET seq = 6, hash = (SELECT hash FROM event e WHERE e.salon = head.salon AND e.seq = 6) WHERE MINE", 0),
-        ("UPDATE stream SET version = 2 WHERE MINE AND stream = (SELECT stream FROM event e WHERE e.salon = stream.salon AND e.seq = 1)",
-         "UPDATE stream SET version = 3 WHERE MINE AND stream = (SELECT stream FROM event e WHERE e.salon = stream.salon AND e.seq = 1)", 0),
+        (
+            "UPDATE head SET seq = 5, hash = (SELECT hash FROM event e WHERE e.salon = head.salon AND e.seq = 5) WHERE MINE",
+            "UPDATE head SET seq = 6, hash = (SELECT hash FROM event e WHERE e.salon = head.salon AND e.seq = 6) WHERE MINE",
+            0,
+        ),
+        (
+            "UPDATE stream SET version = 2 WHERE MINE AND stream = (SELECT stream FROM event e WHERE e.salon = stream.salon AND e.seq = 1)",
+            "UPDATE stream SET version = 3 WHERE MINE AND stream = (SELECT stream FROM event e WHERE e.salon = stream.salon AND e.seq = 1)",
+            0,
+        ),
         // Last: it cannot be undone. A key that is gone and was never erased.
-        ("DELETE FROM stream_key WHERE MINE AND owner = (SELECT stream FROM event e WHERE e.salon = stream_key.salon AND e.seq = 2)", "", 2),
+        (
+            "DELETE FROM stream_key WHERE MINE AND owner = (SELECT stream FROM event e WHERE e.salon = stream_key.salon AND e.seq = 2)",
+            "",
+            2,
+        ),
     ];
     for (change, back, first) in cases {
         raw(&mine(change)).await;
@@ -228,9 +242,7 @@ async fn an_altered_row_is_found_in_a_folder() {
     let ground = tempfile::tempdir().unwrap();
     let folder = ground.path().to_owned();
     alterations(&Place::Folder(folder.clone()), async |sql: &str| {
-        let sql = sql
-            .replace("stream_of_zeros", &format!("x'{}'", "00".repeat(16)))
-            .replace("stream_of_ones", &format!("x'{:032x}'", 1));
+        let sql = sql.replace("stream_of_zeros", &format!("x'{}'", "00".repeat(16))).replace("stream_of_ones", &format!("x'{:032x}'", 1));
         use sqlx::Executor;
         let mut connection = outside::raw_with(&folder, WORDS).await;
         connection.execute("DROP TRIGGER IF EXISTS event_is_never_changed").await.unwrap();
@@ -245,9 +257,8 @@ async fn an_altered_row_is_found_in_a_database() {
     let server = server();
     let place = server.place();
     alterations(&place, async |sql: &str| {
-        let sql = sql
-            .replace("stream_of_zeros", &format!("'\\x{}'", "00".repeat(16)))
-            .replace("stream_of_ones", &format!("'\\x{:032x}'", 1));
+        let sql =
+            sql.replace("stream_of_zeros", &format!("'\\x{}'", "00".repeat(16))).replace("stream_of_ones", &format!("'\\x{:032x}'", 1));
         server.psql("hair", &format!("SET search_path TO strandwright; SET session_replication_role = replica; {sql}"));
     })
     .await;
@@ -294,7 +305,21 @@ async fn row_security_shows_a_role_its_own_salon_only() {
 
     // Raw SQL as that role.
     let pool = sqlx::postgres::PgPool::connect(&server.url(&role(&one)).replace("@/", "@localhost/")).await.unwrap();
-    let tables = ["event", "head", "key_document", "stream", "stream_key", "blob", "blob_bytes", "view_row", "view_number", "answer", "trail", "erased", "leaving"];
+    let tables = [
+        "event",
+        "head",
+        "key_document",
+        "stream",
+        "stream_key",
+        "blob",
+        "blob_bytes",
+        "view_row",
+        "view_number",
+        "answer",
+        "trail",
+        "erased",
+        "leaving",
+    ];
     let others = two.salon().simple().to_string();
     let count = async |sql: String| -> i64 { sqlx::query_scalar(sqlx::AssertSqlSafe(sql)).fetch_one(&pool).await.unwrap() };
     for table in tables {
@@ -343,7 +368,8 @@ async fn a_start_reads_no_blob_and_a_changed_blob_is_told() {
     let ground = tempfile::tempdir().unwrap();
     let place = Place::Folder(ground.path().to_owned());
     let (book, _) = Book::begin(&place, None, 1).await.unwrap();
-    let [kept, bent, gone] = [book.put_blob(Stream::House, b"a").await, book.put_blob(Stream::House, b"b").await, book.put_blob(Stream::House, b"c").await];
+    let [kept, bent, gone] =
+        [book.put_blob(Stream::House, b"a").await, book.put_blob(Stream::House, b"b").await, book.put_blob(Stream::House, b"c").await];
     let [kept, bent, gone] = [kept.unwrap(), bent.unwrap(), gone.unwrap()];
     book.close().await;
     let path = |id: store::book::BlobId| ground.path().join("blobs").join(&id.to_string()[..2]).join(id.to_string());

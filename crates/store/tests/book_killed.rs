@@ -57,7 +57,9 @@ impl Said {
     fn hear(&mut self, line: &str) -> bool {
         let words: Vec<&str> = line.split(' ').collect();
         match words[..] {
-            ["kept", stream, seq] if stream.len() == "client/".len() + 36 => drop(self.kept.insert(seq.parse().unwrap(), stream.parse().unwrap())),
+            ["kept", stream, seq] if stream.len() == "client/".len() + 36 => {
+                self.kept.insert(seq.parse().unwrap(), stream.parse().unwrap());
+            }
             ["blob", id] if id.len() == 32 => self.blobs.push(id.parse().unwrap()),
             ["gone", stream] if stream.len() == "client/".len() + 36 => self.gone.push(stream.parse().unwrap()),
             _ => return false,

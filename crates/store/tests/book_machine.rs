@@ -194,7 +194,17 @@ impl Run {
     fn stream(&mut self) -> Stream {
         let health = *self.chance.of(&self.health.clone());
         let client = *self.chance.of(&self.clients.clone());
-        *self.chance.of(&[client, client, client, client, Stream::Health(health), Stream::Shelf, Stream::Money, Stream::Diary, Stream::House])
+        *self.chance.of(&[
+            client,
+            client,
+            client,
+            client,
+            Stream::Health(health),
+            Stream::Shelf,
+            Stream::Money,
+            Stream::Diary,
+            Stream::House,
+        ])
     }
 
     /// A stream that may own rows of views and answers.
@@ -266,7 +276,9 @@ async fn append(run: &mut Run, book: &Book, model: &mut Model) {
     if let Outcome::Appended(appended) = &found {
         run.made.extend(appended.iter().map(|one| one.stream.key_owner()));
         run.made.extend(plan.once.iter().map(|(_, owner)| owner.key_owner()));
-        run.made.extend(plan.views.iter().filter_map(|view| if let ViewWrite::Put { owner, .. } = view { Some(owner.key_owner()) } else { None }));
+        run.made.extend(
+            plan.views.iter().filter_map(|view| if let ViewWrite::Put { owner, .. } = view { Some(owner.key_owner()) } else { None }),
+        );
     }
 }
 

@@ -40,7 +40,9 @@ fn assert_no_canary(place: &Path) {
     for entry in std::fs::read_dir(place).unwrap() {
         let bytes = std::fs::read(entry.unwrap().path()).unwrap();
         let text = String::from_utf8_lossy(&bytes).to_lowercase();
-        for canary in ["canarymaria", "canaryallergy", "canarypicture", "canarymarks", "canarycolour", "client_facts", "sqlite format", "four plain"] {
+        for canary in
+            ["canarymaria", "canaryallergy", "canarypicture", "canarymarks", "canarycolour", "client_facts", "sqlite format", "four plain"]
+        {
             assert!(!text.contains(canary), "{canary} is readable");
         }
         seen += bytes.len();
@@ -186,7 +188,8 @@ async fn opening_deletes_nothing_whatever_lies_in_the_folder() {
             std::fs::write(place.path().join(name), bytes).unwrap();
         }
         let told: Vec<_> = files.iter().map(|(name, bytes)| format!("{name} {}", bytes.len())).collect();
-        let held = |name: &str| files.iter().find(|(one, _)| *one == name).map(|(_, bytes)| bytes.as_slice()).filter(|bytes| !bytes.is_empty());
+        let held =
+            |name: &str| files.iter().find(|(one, _)| *one == name).map(|(_, bytes)| bytes.as_slice()).filter(|bytes| !bytes.is_empty());
         let clients = match (held("salon.db"), held("salon.db-wal")) {
             (Some(_), Some(_)) => 3,
             (Some(db), None) if db == folded => 3,
@@ -254,9 +257,7 @@ async fn records_of_a_newer_program_are_refused_and_left_alone() {
     Salon::begin(place.path(), None).await.unwrap().close().await;
     let key = std::fs::read_to_string(place.path().join("salon.key")).unwrap();
     let hex = key.split('"').find(|part| part.len() == 64).unwrap().to_owned();
-    let options = sqlx::sqlite::SqliteConnectOptions::new()
-        .filename(place.path().join("salon.db"))
-        .pragma("key", format!("\"x'{hex}'\""));
+    let options = sqlx::sqlite::SqliteConnectOptions::new().filename(place.path().join("salon.db")).pragma("key", format!("\"x'{hex}'\""));
     let pool = sqlx::SqlitePool::connect_with(options).await.unwrap();
     sqlx::query("INSERT INTO layout (number, since_ms) VALUES (99, 0)").execute(&pool).await.unwrap();
     let changed = sqlx::query("UPDATE event SET verb = 'x'").execute(&pool).await;
@@ -299,9 +300,7 @@ async fn the_event_log_cannot_be_rewritten() {
     salon.close().await;
     let key = std::fs::read_to_string(place.path().join("salon.key")).unwrap();
     let hex = key.split('"').find(|part| part.len() == 64).unwrap().to_owned();
-    let options = sqlx::sqlite::SqliteConnectOptions::new()
-        .filename(place.path().join("salon.db"))
-        .pragma("key", format!("\"x'{hex}'\""));
+    let options = sqlx::sqlite::SqliteConnectOptions::new().filename(place.path().join("salon.db")).pragma("key", format!("\"x'{hex}'\""));
     let pool = sqlx::SqlitePool::connect_with(options).await.unwrap();
     assert!(sqlx::query("UPDATE event SET verb = 'x'").execute(&pool).await.is_err());
     assert!(sqlx::query("DELETE FROM event").execute(&pool).await.is_err());

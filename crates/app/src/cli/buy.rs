@@ -49,13 +49,19 @@ fn in_words(order: &Order, purchase: &Purchase) -> String {
     }
     for bought in &purchase.buy {
         let pack = order.packs.iter().find(|pack| pack.id == bought.id);
-        let what = pack.map_or_else(String::new, |p| format!(" ({} x {} {:.0} mm, from {})", p.pieces, p.shade, p.length_mm.to_mm(), p.supplier));
+        let what =
+            pack.map_or_else(String::new, |p| format!(" ({} x {} {:.0} mm, from {})", p.pieces, p.shade, p.length_mm.to_mm(), p.supplier));
         lines.push(format!("buy: {} x {}{what}", bought.packs, bought.id));
     }
     for left in &purchase.left_over {
         lines.push(format!("left over: {} x {} {:.0} mm", left.pieces, left.shade, left.length_mm.to_mm()));
     }
-    lines.push(format!("goods {}, shipping {}, together {}", money(purchase.goods_minor), money(purchase.shipping_minor), money(purchase.cost_minor)));
+    lines.push(format!(
+        "goods {}, shipping {}, together {}",
+        money(purchase.goods_minor),
+        money(purchase.shipping_minor),
+        money(purchase.cost_minor)
+    ));
     lines.push(String::new());
     lines.join("\n")
 }

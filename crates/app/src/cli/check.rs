@@ -86,8 +86,8 @@ fn layout(instance: &std::path::Path, seed: u64) -> Result<(), Failure> {
     let before = cpu_nanoseconds();
     let answer = craft::placement::check_layout(&instance, seed).map_err(|e| Failure::bad_input(e.to_string()))?;
     let spent = cpu_nanoseconds().saturating_sub(before);
-    let mut document = serde_json::to_value(&answer)
-        .map_err(|error| Failure::cannot(format!("the answer cannot be written as JSON ({error})")))?;
+    let mut document =
+        serde_json::to_value(&answer).map_err(|error| Failure::cannot(format!("the answer cannot be written as JSON ({error})")))?;
     document["cpu_ms"] = json!(spent as f64 / 1e6);
     rim::print_json(&document)
 }
@@ -109,17 +109,16 @@ fn cpu_nanoseconds() -> u64 {
 fn numbers(line: &str, place: &str, wanted: usize, says: &str) -> Result<Vec<f64>, Failure> {
     let fields: Vec<&str> = line.split(',').map(str::trim).collect();
     if fields.len() < wanted {
-        return Err(Failure::bad_input(format!(
-            "{place}: {} values where {says} are wanted",
-            fields.len()
-        )));
+        return Err(Failure::bad_input(format!("{place}: {} values where {says} are wanted", fields.len())));
     }
     fields[..wanted]
         .iter()
         .map(|field| {
-            field.parse::<f64>().ok().filter(|value| value.is_finite()).ok_or_else(|| {
-                Failure::bad_input(format!("{place}: \"{field}\" is no number: write {says}"))
-            })
+            field
+                .parse::<f64>()
+                .ok()
+                .filter(|value| value.is_finite())
+                .ok_or_else(|| Failure::bad_input(format!("{place}: \"{field}\" is no number: write {says}")))
         })
         .collect()
 }

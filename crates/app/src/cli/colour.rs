@@ -61,7 +61,14 @@ pub struct MatchArgs {
     #[arg(long)]
     stock: Option<PathBuf>,
     /// The ends' colour as L,a,b under D65.
-    #[arg(long, value_delimiter = ',', num_args = 1, allow_hyphen_values = true, required_unless_present = "reading", conflicts_with = "reading")]
+    #[arg(
+        long,
+        value_delimiter = ',',
+        num_args = 1,
+        allow_hyphen_values = true,
+        required_unless_present = "reading",
+        conflicts_with = "reading"
+    )]
     lab: Vec<f64>,
     /// What `colour read` printed.
     #[arg(long)]
@@ -108,7 +115,9 @@ fn find(args: &FindArgs) -> Result<(), Failure> {
     match (charts.len(), found) {
         (0, _) => eprintln!("{photo}: no chart was found by itself; give its corners in a file of marks"),
         (_, None) => eprintln!("{photo}: no chart lies there; leave --at out to see the largest, or give its corners in a file of marks"),
-        (2.., Some(_)) if args.at.is_empty() => eprintln!("{photo}: there are {} charts; this is the largest, --at X,Y names another", charts.len()),
+        (2.., Some(_)) if args.at.is_empty() => {
+            eprintln!("{photo}: there are {} charts; this is the largest, --at X,Y names another", charts.len())
+        }
         _ => {}
     }
     let rounded = |v: f64| (v * 100.0).round() / 100.0;
@@ -168,7 +177,11 @@ fn as_read(ring: &Ring, path: &Path) -> Result<RingAsRead, Failure> {
     if let Some(stray) = readings.iter().find(|read| ring.shades.iter().all(|shade| shade.code != read.code)) {
         return Err(Failure::bad_input(format!("{}: {} is no shade of the ring: check its code", rim::shown(path), stray.code)));
     }
-    let read = |one: &RingReading| ReadShade { code: one.code.clone(), lab_d65: one.reading.lab_d65, uncertainty_de00: one.reading.uncertainty_de00 };
+    let read = |one: &RingReading| ReadShade {
+        code: one.code.clone(),
+        lab_d65: one.reading.lab_d65,
+        uncertainty_de00: one.reading.uncertainty_de00,
+    };
     let found = ring.as_read(&readings.iter().map(read).collect::<Vec<_>>(), "photo");
     if !found.unread.is_empty() {
         eprintln!("not read by this phone, and left out: {}", found.unread.join(", "));

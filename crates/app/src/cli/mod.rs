@@ -83,9 +83,7 @@ pub fn run(arguments: impl Iterator<Item = OsString>) -> Result<(), Failure> {
         Err(wrong) => return Err(Failure::bad_input(wrong.to_string().trim_end().to_owned())),
     };
     match line.command {
-        Command::Demo(_) | Command::Serve(_) if line.json => {
-            Err(Failure::bad_input("demo and serve print no data: leave out --json"))
-        }
+        Command::Demo(_) | Command::Serve(_) if line.json => Err(Failure::bad_input("demo and serve print no data: leave out --json")),
         Command::Demo(args) => salon::demo(args),
         Command::Serve(args) => salon::serve(args),
         Command::Plan(args) => plan::run(&args, line.json),

@@ -1,12 +1,12 @@
 //! `plan`: the main job without records.
 
 use super::rim;
-use desk::{self, PlanInput};
 use crate::error::Failure;
 use clap::Args;
+use desk::{self, PlanInput};
 use jiff::Timestamp;
-use jiff::tz::TimeZone;
 use jiff::civil::Date;
+use jiff::tz::TimeZone;
 use salon::client::{ClientFile, ColourSection};
 use std::path::{Path, PathBuf};
 
@@ -39,7 +39,8 @@ pub fn run(args: &PlanArgs, json: bool) -> Result<(), Failure> {
         let unset = |fault| Failure::cannot(format!("the papers cannot be set: {fault}"));
         let mut files = desk::files(&planned, &input, args.date, &crate::web::fonts()).map_err(unset)?;
         // No records tell when the day was noted, and the same facts give the same bytes on any day.
-        let written = args.date.and_then(|day| day.to_zoned_datetime(TimeZone::UTC).ok()).map_or(Timestamp::UNIX_EPOCH, |day| day.timestamp());
+        let written =
+            args.date.and_then(|day| day.to_zoned_datetime(TimeZone::UTC).ok()).map_or(Timestamp::UNIX_EPOCH, |day| day.timestamp());
         let entry = paper::Entry::without_records(&desk::made_for(&input.client).map_err(unset)?, written);
         files.extend(desk::calendar(&planned.plan, args.date, &entry).map(|calendar| (desk::CALENDAR_FILE.to_owned(), calendar)));
         rim::write_files(folder, &files)?;
@@ -74,6 +75,5 @@ fn read_input(path: &Path, seed: u64) -> Result<PlanInput, Failure> {
 
 fn read_photo(photo: &Path, marks: &Path) -> Result<reading::Reading, Failure> {
     let marks: reading::Marks = rim::read_json(marks)?;
-    photo::read_photo(&rim::read_bytes(photo)?, &marks)
-        .map_err(|fault| Failure::bad_input(format!("{}: {fault}", rim::shown(photo))))
+    photo::read_photo(&rim::read_bytes(photo)?, &marks).map_err(|fault| Failure::bad_input(format!("{}: {fault}", rim::shown(photo))))
 }

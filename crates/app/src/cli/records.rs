@@ -71,7 +71,10 @@ fn tell_code(code: &RecoveryCode, to: Option<&Path>) -> Result<(), Failure> {
     match to {
         Some(path) => rim::write_private(path, format!("{}\n", code.printed().as_str()).as_bytes()),
         None => {
-            eprintln!("The recovery code, shown this once and kept nowhere: write it down and keep it away from this machine.\n{}", code.printed().as_str());
+            eprintln!(
+                "The recovery code, shown this once and kept nowhere: write it down and keep it away from this machine.\n{}",
+                code.printed().as_str()
+            );
             Ok(())
         }
     }
@@ -255,7 +258,9 @@ pub struct BackupArgs {
 /// *Errors*: the file exists; the disk refuses; the records' own codes.
 pub fn backup(args: &BackupArgs, as_json: bool) -> Result<(), Failure> {
     let done = with_salon(&args.at, |salon| async move { salon.backup(&args.to).await.map_err(refused) })?;
-    tell(&done, as_json, |v| format!("{} events and {} files are in {}, read back and compared.", v["events"], v["blobs"], args.to.display()))
+    tell(&done, as_json, |v| {
+        format!("{} events and {} files are in {}, read back and compared.", v["events"], v["blobs"], args.to.display())
+    })
 }
 
 /// What an archive is opened with.
@@ -308,9 +313,8 @@ pub fn restore(args: &RestoreArgs, as_json: bool) -> Result<(), Failure> {
     let code = code_in(&args.recovery_code_file)?;
     let at = Where { data: Some(args.data.clone()), passphrase_file: args.passphrase_file.clone() };
     let passphrase = at.passphrase()?;
-    let done = wait(async {
-        Salon::restore(&args.file, &place, &code, passphrase.as_ref(), args.without_erasures).await.map_err(refused)
-    })?;
+    let done =
+        wait(async { Salon::restore(&args.file, &place, &code, passphrase.as_ref(), args.without_erasures).await.map_err(refused) })?;
     tell(&done, as_json, |v| format!("Restored {} events and {} files into {place}.", v["events"], v["blobs"]))
 }
 
@@ -442,7 +446,11 @@ pub fn passphrase(args: &PassphraseArgs) -> Result<(), Failure> {
         None => None,
     };
     with_salon(&args.at, |salon| async move { salon.change_passphrase(now.as_ref(), to.as_ref()).await.map_err(refused) })?;
-    rim::print(if args.remove { "The passphrase is gone: the key lies open in the folder now.\n" } else { "The new passphrase is in force.\n" })
+    rim::print(if args.remove {
+        "The passphrase is gone: the key lies open in the folder now.\n"
+    } else {
+        "The new passphrase is in force.\n"
+    })
 }
 
 /// The records and nothing else.
@@ -457,7 +465,9 @@ pub struct AuditArgs {
 /// *Errors*: exit 13 with the first altered row.
 pub fn audit(args: &AuditArgs, as_json: bool) -> Result<(), Failure> {
     let done = with_salon(&args.at, |salon| async move { salon.audit().await.map_err(refused) })?;
-    tell(&done, as_json, |v| format!("All {} events are as they were written; the chain ends in {}.", v["events"], v["head"].as_str().unwrap_or("")))
+    tell(&done, as_json, |v| {
+        format!("All {} events are as they were written; the chain ends in {}.", v["events"], v["head"].as_str().unwrap_or(""))
+    })
 }
 
 /// What to look after.
@@ -493,7 +503,9 @@ pub fn doctor(args: &DoctorArgs, as_json: bool) -> Result<(), Failure> {
     })?;
     match wrong.is_empty() {
         true => Ok(()),
-        false => Err(Failure::cannot("a check does not hold: `doctor --rebuild` makes the lists anew; if `audit` names a row, restore the latest backup elsewhere")),
+        false => Err(Failure::cannot(
+            "a check does not hold: `doctor --rebuild` makes the lists anew; if `audit` names a row, restore the latest backup elsewhere",
+        )),
     }
 }
 

@@ -50,9 +50,8 @@ pub fn shown(path: &Path) -> String {
 pub fn read_text(path: &Path) -> Result<String, Failure> {
     let bytes = read_bytes(path)?;
     let bytes = bytes.strip_prefix(b"\xef\xbb\xbf").map(<[u8]>::to_vec).unwrap_or(bytes);
-    String::from_utf8(bytes).map_err(|_| {
-        Failure::bad_input(format!("{} is not plain text (UTF-8): save it as plain text and try again", shown(path)))
-    })
+    String::from_utf8(bytes)
+        .map_err(|_| Failure::bad_input(format!("{} is not plain text (UTF-8): save it as plain text and try again", shown(path))))
 }
 
 /// A JSON file as a value of a known shape.
@@ -112,8 +111,13 @@ pub fn lines(path: &Path) -> Result<impl Iterator<Item = Result<String, Failure>
         let mut line = Vec::new();
         match source.by_ref().take(LONGEST_LINE).read_until(b'\n', &mut line) {
             Ok(0) => None,
-            Ok(length) if length as u64 == LONGEST_LINE => Some(Err(Failure::bad_input(format!("a line of {name} is longer than {} MB", LONGEST_LINE >> 20)))),
-            Ok(_) => Some(String::from_utf8(line).map_err(|_| Failure::bad_input(format!("{name} is not plain text (UTF-8): save it as plain text and try again")))),
+            Ok(length) if length as u64 == LONGEST_LINE => {
+                Some(Err(Failure::bad_input(format!("a line of {name} is longer than {} MB", LONGEST_LINE >> 20))))
+            }
+            Ok(_) => Some(
+                String::from_utf8(line)
+                    .map_err(|_| Failure::bad_input(format!("{name} is not plain text (UTF-8): save it as plain text and try again"))),
+            ),
             Err(error) => Some(Err(Failure::bad_input(format!("{name} cannot be read ({error})")))),
         }
     }))
@@ -178,8 +182,8 @@ pub fn print_json(value: &impl Serialize) -> Result<(), Failure> {
 ///
 /// *Errors*: the value cannot be written as JSON (our own fault).
 pub fn json_text(value: &impl Serialize) -> Result<String, Failure> {
-    let mut text = serde_json::to_string_pretty(value)
-        .map_err(|error| Failure::cannot(format!("the answer cannot be written as JSON ({error})")))?;
+    let mut text =
+        serde_json::to_string_pretty(value).map_err(|error| Failure::cannot(format!("the answer cannot be written as JSON ({error})")))?;
     text.push('\n');
     Ok(text)
 }
@@ -201,9 +205,8 @@ pub fn write_files(folder: &Path, files: &[(String, Vec<u8>)]) -> Result<(), Fai
             .and_then(|mut file| file.write_all(bytes).and_then(|()| file.sync_all()))
             .map_err(|error| failed(&hidden, error))
     });
-    let placed = written.and_then(|()| {
-        begun.iter().try_for_each(|(hidden, name)| std::fs::rename(hidden, name).map_err(|error| failed(name, error)))
-    });
+    let placed = written
+        .and_then(|()| begun.iter().try_for_each(|(hidden, name)| std::fs::rename(hidden, name).map_err(|error| failed(name, error))));
     if placed.is_err() {
         for (hidden, _) in &begun {
             // What could not be removed was never made, or the disk is gone; the failure is told anyway.

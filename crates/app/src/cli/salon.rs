@@ -51,7 +51,8 @@ pub fn demo(args: DemoArgs) -> Result<(), Failure> {
 /// *Errors*: the records cannot be opened (their own exit codes), or the address cannot be used.
 pub fn serve(args: ServeArgs) -> Result<(), Failure> {
     write_for_the_owner_alone();
-    let settings = ServeSettings { place: settings::place(args.data.as_deref())?, listen: args.listen, passphrase: settings::passphrase()? };
+    let settings =
+        ServeSettings { place: settings::place(args.data.as_deref())?, listen: args.listen, passphrase: settings::passphrase()? };
     wait_for(web::serve(settings, announce))
 }
 
@@ -80,7 +81,13 @@ fn wait_for(work: impl Future<Output = Result<(), Failure>>) -> Result<(), Failu
 /// Asks the desktop to open the address; where there is none, the printed address is enough.
 fn open_in_browser(address: &str) {
     for opener in ["xdg-open", "open"] {
-        let asked = Command::new(opener).env_remove("STRANDWRIGHT_PASSPHRASE").arg(address).stdin(Stdio::null()).stdout(Stdio::null()).stderr(Stdio::null()).spawn();
+        let asked = Command::new(opener)
+            .env_remove("STRANDWRIGHT_PASSPHRASE")
+            .arg(address)
+            .stdin(Stdio::null())
+            .stdout(Stdio::null())
+            .stderr(Stdio::null())
+            .spawn();
         if asked.is_ok() {
             return;
         }

@@ -4,8 +4,8 @@ use super::{Chair, router};
 use axum::Router;
 use axum::body::{Body, Bytes, to_bytes};
 use axum::http::{HeaderMap, Method, Request, StatusCode};
-use std::net::SocketAddr;
 use desk::{Place, Salon};
+use std::net::SocketAddr;
 use tempfile::TempDir;
 use tower::ServiceExt;
 
@@ -94,6 +94,8 @@ impl Answer {
 
 /// Pairs as a form's body; every byte that is no letter or digit is escaped.
 pub fn form(pairs: &[(&str, &str)]) -> String {
-    let escaped = |text: &str| text.bytes().map(|b| if b.is_ascii_alphanumeric() { char::from(b).to_string() } else { format!("%{b:02X}") }).collect::<String>();
+    let escaped = |text: &str| {
+        text.bytes().map(|b| if b.is_ascii_alphanumeric() { char::from(b).to_string() } else { format!("%{b:02X}") }).collect::<String>()
+    };
     pairs.iter().map(|(name, value)| format!("{}={}", escaped(name), escaped(value))).collect::<Vec<_>>().join("&")
 }

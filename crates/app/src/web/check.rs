@@ -71,7 +71,14 @@ pub fn assess(typed: &Typed, file: &ClientFile) -> Assessed {
         match placed.field {
             Some(name) if is_answered(typed, name) => {
                 let says = sentence(&placed);
-                assessed.wrong.entry(name.to_owned()).and_modify(|before| { before.push(' '); before.push_str(&says); }).or_insert(says);
+                assessed
+                    .wrong
+                    .entry(name.to_owned())
+                    .and_modify(|before| {
+                        before.push(' ');
+                        before.push_str(&says);
+                    })
+                    .or_insert(says);
             }
             Some(_) => assessed.wanting.push(placed),
             None if section_is_open(typed, &fault.place) => assessed.wanting.push(placed),
@@ -185,16 +192,26 @@ mod tests {
 
     #[test]
     fn keys_of_the_file_are_told_by_their_labels() {
-        assert_eq!(by_label("hair.strand is missing: a wide range is assumed."), "“Strand, by touch” was not asked: a wide range is assumed.");
-        assert_eq!(by_label("it was not measured (front_hairline_to_tape_mm): 10 mm"), "it was not measured (“Front hairline to that tape”): 10 mm");
+        assert_eq!(
+            by_label("hair.strand is missing: a wide range is assumed."),
+            "“Strand, by touch” was not asked: a wide range is assumed."
+        );
+        assert_eq!(
+            by_label("it was not measured (front_hairline_to_tape_mm): 10 mm"),
+            "it was not measured (“Front hairline to that tape”): 10 mm"
+        );
         assert_eq!(by_label("Write 2.5 g. e.g. nothing_known stays."), "Write 2.5 g. e.g. nothing_known stays.");
     }
 
     #[test]
     fn a_head_in_the_wrong_unit_is_caught_when_the_rest_is_there() {
         let rest = [
-            ("consultation.goal", "thickness"), ("consultation.styles", "down"), ("hair.density_per_cm2", "180"),
-            ("hair.strand", "medium"), ("hair.own_length_mm", "350"), ("colour.shade", "S05"),
+            ("consultation.goal", "thickness"),
+            ("consultation.styles", "down"),
+            ("hair.density_per_cm2", "180"),
+            ("hair.strand", "medium"),
+            ("hair.own_length_mm", "350"),
+            ("colour.shade", "S05"),
         ];
         for (circumference, wrong) in [("560", false), ("56", true), ("5600", true), ("22", true)] {
             let mut pairs = rest.to_vec();

@@ -13,9 +13,9 @@ use axum::extract::{Path, Query, State};
 use axum::http::{HeaderMap, StatusCode, header};
 use axum::response::{IntoResponse, Redirect, Response};
 use craft::matching::Ring;
+use desk::{Client, ClientId, DeskFault, House};
 use salon::client::ClientFile;
 use serde::Deserialize;
-use desk::{Client, ClientId, DeskFault, House};
 
 /// The most names on one page of the list.
 const MOST_LINES: u32 = 200;
@@ -78,7 +78,8 @@ async fn draw_list(chair: &Chair, asked: &HeaderMap, search: String) -> Result<R
         })
         .collect();
     let more = total.saturating_sub(lines.len() as u64);
-    let count_words = if search.is_empty() { counted(total, "client", "clients") } else { format!("{} found", counted(total, "client", "clients")) };
+    let count_words =
+        if search.is_empty() { counted(total, "client", "clients") } else { format!("{} found", counted(total, "client", "clients")) };
     if asked.contains_key("hx-request") {
         return Ok(page(StatusCode::OK, &Found { search, lines, more, count_words }));
     }
@@ -178,9 +179,11 @@ impl Sheet {
         let template = ClientPage {
             // The browser's history keeps titles: no name stands in one.
             shell: Shell::clients(if self.client.is_some() { "Client" } else { "New client" }, &self.house.name),
-            says: self.client.as_ref().map(|client| format!("Changed {}", moment(client.changed_ms))).unwrap_or_else(|| {
-                "Ask in the order of the visit. Save as often as you like; what is missing can follow.".to_owned()
-            }),
+            says: self
+                .client
+                .as_ref()
+                .map(|client| format!("Changed {}", moment(client.changed_ms)))
+                .unwrap_or_else(|| "Ask in the order of the visit. Save as often as you like; what is missing can follow.".to_owned()),
             heading: name,
             action: id.as_ref().map_or_else(|| "/clients".to_owned(), |id| format!("/clients/{id}")),
             id,
@@ -393,7 +396,12 @@ fn wrong_notice(assessed: &Assessed) -> Notice {
 }
 
 fn unsaved_notice(fault: &DeskFault) -> Notice {
-    Notice { tone: "stop", title: "Not saved".to_owned(), says: format!("{} What you typed is still below.", sentence(fault)), lines: Vec::new() }
+    Notice {
+        tone: "stop",
+        title: "Not saved".to_owned(),
+        says: format!("{} What you typed is still below.", sentence(fault)),
+        lines: Vec::new(),
+    }
 }
 
 fn conflict_notice(differing: &[(&'static str, String)], newer: &Client) -> Notice {
@@ -418,9 +426,7 @@ pub async fn as_file(State(chair): State<Chair>, Path(id): Path<String>) -> Resu
     let house = house::house(&chair.salon).await?.value;
     let file = house.complete(&read_facts(&client.facts)?);
     let text = toml::to_string(&file).map_err(|error| Trouble::Ours(error.to_string()))?;
-    let headers = [
-        (header::CONTENT_TYPE, "application/toml; charset=utf-8"),
-        (header::CONTENT_DISPOSITION, "attachment; filename=\"client.toml\""),
-    ];
+    let headers =
+        [(header::CONTENT_TYPE, "application/toml; charset=utf-8"), (header::CONTENT_DISPOSITION, "attachment; filename=\"client.toml\"")];
     Ok((headers, text).into_response())
 }

@@ -4,19 +4,19 @@
 use super::page::Trouble;
 use super::settings_page;
 use super::turning::{Refused, beside, ground_of};
-use salon::make::moved::At;
 use super::{Chair, form};
 use axum::extract::{Path, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect, Response};
 use axum::{Form, Json};
 use craft::coverage::{LOOKS_ENOUGH, Style, THRESHOLD};
-use measure::real::exp;
+use desk::{DeskFault, Salon, SeenBond};
 use measure::Estimate;
+use measure::real::exp;
 use paper::words::number;
 use salon::Fault;
+use salon::make::moved::At;
 use serde::{Deserialize, Serialize};
-use desk::{DeskFault, Salon, SeenBond};
 
 /// What was seen of one bond.
 #[derive(Deserialize)]

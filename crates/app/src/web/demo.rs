@@ -5,12 +5,12 @@ use crate::error::Failure;
 use crate::logbook::Logbook;
 use crate::settings;
 use craft::matching::Ring;
+use desk::{ClientId, DeskFault, House, Place, Purpose, Salon};
 use rust_embed::RustEmbed;
 use salon::client::{ClientFile, PiecesSection};
 use salon::stock::Order;
 use std::net::SocketAddr;
 use std::time::Duration;
-use desk::{ClientId, DeskFault, House, Place, Purpose, Salon};
 use tokio::net::TcpListener;
 
 #[derive(RustEmbed)]

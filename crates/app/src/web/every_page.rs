@@ -20,7 +20,25 @@ const NOBODY: &str = "0190b7a0-0000-7000-8000-000000000000";
 /// Ways to send nothing of use: what is asked for is missing, doubled or of
 /// another shape.
 fn odd_bodies() -> Vec<(&'static str, String)> {
-    let names = ["seen", "then", "day", "code", "was", "l", "a", "b", "levers", "follow", "search", "all_here", "client.name", "head.avoid.side", "chart.x", "swatch.code", "shade"];
+    let names = [
+        "seen",
+        "then",
+        "day",
+        "code",
+        "was",
+        "l",
+        "a",
+        "b",
+        "levers",
+        "follow",
+        "search",
+        "all_here",
+        "client.name",
+        "head.avoid.side",
+        "chart.x",
+        "swatch.code",
+        "shade",
+    ];
     let doubled: Vec<(&str, &str)> = names.iter().flat_map(|name| [(*name, "1"), (*name, "\u{0}x")]).collect();
     let file = "--e\r\ncontent-disposition: form-data; name=\"file\"; filename=\"f\"\r\n\r\nnothing\r\n";
     vec![
@@ -231,7 +249,10 @@ async fn a_form_that_came_half_blanks_nothing() {
     // Whole, each is kept.
     let (status, _) = asking.post(&page, &[("seen", "1"), ("client.name", "Half Changed"), ("all_here", "yes")]).await;
     assert_eq!(status, 303);
-    for (path, pairs) in [("/settings/house", vec![("house.name", "A Salon")]), ("/settings/ring", vec![("code", "H1"), ("l", "30"), ("a", "1"), ("b", "2")])] {
+    for (path, pairs) in [
+        ("/settings/house", vec![("house.name", "A Salon")]),
+        ("/settings/ring", vec![("code", "H1"), ("l", "30"), ("a", "1"), ("b", "2")]),
+    ] {
         let (status, _) = asking.post(path, &[pairs, vec![("seen", "0"), ("all_here", "yes")]].concat()).await;
         assert_eq!(status, 303, "{path}");
     }
@@ -252,7 +273,10 @@ async fn two_tablets_cannot_overwrite_each_others_ring_unseen() {
     let (status, text) = asking.post("/settings/ring", &shade("1", "29.5")).await;
     assert_eq!(status, 409);
     assert!(text.contains("L* 31.5") && text.contains("L* 29.5"), "both versions stand there");
-    assert!(text.contains("value=\"29.5\"") && text.contains("name=\"seen\" value=\"2\""), "what was typed is there, to be saved knowingly");
+    assert!(
+        text.contains("value=\"29.5\"") && text.contains("name=\"seen\" value=\"2\""),
+        "what was typed is there, to be saved knowingly"
+    );
     let (status, text) = asking.post("/settings/ring/remove", &[("seen", "1"), ("code", "S1")]).await;
     assert!(status == 409 && text.contains("S1 taken off the ring"));
     let (status, text) = asking.send_file("/settings/ring/import", &[("seen", "1"), ("how", "replace")], &RING.replace("S2", "S9")).await;
@@ -272,7 +296,9 @@ async fn two_tablets_cannot_overwrite_each_others_ring_unseen() {
 #[tokio::test]
 async fn two_tablets_cannot_overwrite_each_others_stock_or_prices_unseen() {
     let asking = Asking::new().await;
-    let stock = |lot: &str, pieces: u32| format!(r#"{{"currency":"EUR","on_hand":[{{"lot":"{lot}","shade":"S1","length_mm":500,"pieces":{pieces}}}]}}"#);
+    let stock = |lot: &str, pieces: u32| {
+        format!(r#"{{"currency":"EUR","on_hand":[{{"lot":"{lot}","shade":"S1","length_mm":500,"pieces":{pieces}}}]}}"#)
+    };
     let send = |seen: i64, file: String| {
         let asking = &asking;
         async move { asking.send_file("/settings/stock/import", &[("seen", &seen.to_string())], &file).await }
@@ -299,8 +325,14 @@ async fn the_log_holds_faults_and_ids_but_no_name_no_answer_and_nothing_searched
     // For the whole process, as when it serves: what other tests do is noted here too.
     tracing::subscriber::set_global_default(tracing_subscriber::registry().with(Logbook::beside(asking.folder(), false).unwrap())).unwrap();
     let planted = "Quillonwhisp";
-    let page = added(&asking, &[("client.name", planted), ("consultation.allergies.other", planted), ("hair.own_length_mm", "353.75")]).await;
-    for path in [format!("/clients?search={planted}"), format!("/clients/{planted}"), format!("/{planted}"), format!("/settings/ring?edit={planted}")] {
+    let page =
+        added(&asking, &[("client.name", planted), ("consultation.allergies.other", planted), ("hair.own_length_mm", "353.75")]).await;
+    for path in [
+        format!("/clients?search={planted}"),
+        format!("/clients/{planted}"),
+        format!("/{planted}"),
+        format!("/settings/ring?edit={planted}"),
+    ] {
         asking.get(&path).await;
     }
     asking.post("/clients/search", &[("search", planted)]).await;
@@ -388,7 +420,10 @@ async fn what_is_searched_for_is_found_by_posting_and_stands_in_no_address() {
     let (_, found) = asking.post("/clients/search", &[("search", "refu")]).await;
     assert!(found.contains("Refused Probe") && !found.contains("Ada Probe"));
     let (_, list) = asking.get("/clients").await;
-    assert!(!list.contains("method=\"get\"") && !list.contains("hx-get") && !list.contains("hx-replace-url") && !list.contains("hx-push-url"), "{list}");
+    assert!(
+        !list.contains("method=\"get\"") && !list.contains("hx-get") && !list.contains("hx-replace-url") && !list.contains("hx-push-url"),
+        "{list}"
+    );
     let (_, all) = asking.get("/clients?search=refu").await;
     assert!(all.contains("Ada Probe"), "nothing is searched for by address");
     assert_eq!(asking.get("/clients/search").await.0, 303);

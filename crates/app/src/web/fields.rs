@@ -141,8 +141,18 @@ const HAIR: Group = Group {
     title: "Hair",
     says: "Clean, dry and combed through. Either the density or the tied circumference is enough; each further answer narrows the ranges.",
     fields: &[
-        field("hair.tied_circumference_mm", "Tied hair, round", MM, "Tie all of it at the nape, tight and smooth. Lay the tape once round, just below the tie."),
-        field("hair.density_per_cm2", "Density", Kind::Number { unit: "hairs/cm²" }, "Counted under a magnifier behind the ear and at the back, or leave empty."),
+        field(
+            "hair.tied_circumference_mm",
+            "Tied hair, round",
+            MM,
+            "Tie all of it at the nape, tight and smooth. Lay the tape once round, just below the tie.",
+        ),
+        field(
+            "hair.density_per_cm2",
+            "Density",
+            Kind::Number { unit: "hairs/cm²" },
+            "Counted under a magnifier behind the ear and at the back, or leave empty.",
+        ),
         field("hair.strand", "Strand, by touch", STRAND, "Roll one hair between finger and thumb: hardly felt, felt, or like thread."),
         field("hair.diameter_um", "Strand, measured", Kind::Number { unit: "µm" }, "The mean of several hairs from the back."),
         field("hair.measured_by", "Measured by", MEASURED_BY, "A calliper presses the hair flat, so it reads otherwise than a microscope."),
@@ -151,7 +161,12 @@ const HAIR: Group = Group {
         field("hair.texture", "Texture", TEXTURE, ""),
         field("hair.oil", "Roots", OIL, "A day after washing."),
         field("hair.processed", "Chemical services", PROCESSED, "What is in the lengths now."),
-        field("consultation.bleached_days_ago", "Since it was lightened", Kind::Number { unit: "days" }, "Leave empty when it does not apply."),
+        field(
+            "consultation.bleached_days_ago",
+            "Since it was lightened",
+            Kind::Number { unit: "days" },
+            "Leave empty when it does not apply.",
+        ),
     ],
 };
 
@@ -160,26 +175,103 @@ const HEAD: Group = Group {
     title: "Head",
     says: "By tape measure, in millimetres; the circumference alone is enough, every further reading makes the map truer.",
     fields: &[
-        field("head.circumference_mm", "Round the head", MM, "Above the brows, close over the ears, round the farthest place at the back. The same height on both sides, snug, not tight."),
-        field("head.ear_to_ear_over_crown_mm", "Ear to ear over the crown", MM, "From the notch before one ear opening straight up over the top to the other. Leave the tape on for the next two."),
-        field("head.front_hairline_to_tape_mm", "Front hairline to that tape", MM, "Along the middle, from the hairline back to the ear-to-ear tape."),
-        field("head.tape_to_nape_hairline_mm", "That tape to the nape hairline", MM, "On along the middle, down to the lowest hair at the nape."),
-        field("head.ear_to_ear_behind_mm", "Ear to ear behind the head", MM, "From notch to notch round the back, over the bump of the occipital bone."),
+        field(
+            "head.circumference_mm",
+            "Round the head",
+            MM,
+            "Above the brows, close over the ears, round the farthest place at the back. The same height on both sides, snug, not tight.",
+        ),
+        field(
+            "head.ear_to_ear_over_crown_mm",
+            "Ear to ear over the crown",
+            MM,
+            "From the notch before one ear opening straight up over the top to the other. Leave the tape on for the next two.",
+        ),
+        field(
+            "head.front_hairline_to_tape_mm",
+            "Front hairline to that tape",
+            MM,
+            "Along the middle, from the hairline back to the ear-to-ear tape.",
+        ),
+        field(
+            "head.tape_to_nape_hairline_mm",
+            "That tape to the nape hairline",
+            MM,
+            "On along the middle, down to the lowest hair at the nape.",
+        ),
+        field(
+            "head.ear_to_ear_behind_mm",
+            "Ear to ear behind the head",
+            MM,
+            "From notch to notch round the back, over the bump of the occipital bone.",
+        ),
         field("head.hair_under_tape", "Hair under the tape", HAIR_UNDER_TAPE, "What the tape lay on; it is taken off the reading."),
-        field("head.temple_hairline_mm", "Temple: ear-to-ear line to the hairline", MM, "Go 45 mm straight up from the top of the ear, then level forward to where the hair begins. It decides what fits before the ears."),
-        field("head.nape_half_width_mm", "Nape: middle to the corner", MM, "Along the nape hairline, from its middle to the corner where it turns up behind the ear."),
-        field("head.length_mm", "Length by calliper", MM, "From between the brows to the farthest place at the back.").under("If you have more", "A calliper reading, and where the nape hairline lies."),
+        field(
+            "head.temple_hairline_mm",
+            "Temple: ear-to-ear line to the hairline",
+            MM,
+            "Go 45 mm straight up from the top of the ear, then level forward to where the hair begins. It decides what fits before the ears.",
+        ),
+        field(
+            "head.nape_half_width_mm",
+            "Nape: middle to the corner",
+            MM,
+            "Along the nape hairline, from its middle to the corner where it turns up behind the ear.",
+        ),
+        field("head.length_mm", "Length by calliper", MM, "From between the brows to the farthest place at the back.")
+            .under("If you have more", "A calliper reading, and where the nape hairline lies."),
         field("head.breadth_mm", "Breadth by calliper", MM, "The widest place above the ears."),
-        field("head.nape_hairline_below_occiput_mm", "Nape hairline below the occipital bone", MM, "From the bump at the back straight down to the hairline."),
-        field("head.nape_corner_rise_mm", "Corner of the nape, above the middle", MM, "How much higher the corner lies than the middle of the nape hairline; with a minus when it lies lower."),
-        field("head.behind_ear_bare_mm", "Bare skin behind the ear", MM, "Level back from the ear, at the height of its opening, to where the hair begins."),
-        field("head.ear_line_back_mm", "Ear-to-ear line behind the top of the ear", MM, "Only when you comb it so: it runs straight up from the top of the ear. With a minus when it runs before it."),
-        field("head.crown_behind_tape_mm", "Crown whorl behind the ear-to-ear tape", MM, "Along the middle, from the tape back to where the hair turns round.").under("The crown", "Where hair worn down begins to fall: nothing is set above it. Not marked, it is put where it lies on most heads."),
+        field(
+            "head.nape_hairline_below_occiput_mm",
+            "Nape hairline below the occipital bone",
+            MM,
+            "From the bump at the back straight down to the hairline.",
+        ),
+        field(
+            "head.nape_corner_rise_mm",
+            "Corner of the nape, above the middle",
+            MM,
+            "How much higher the corner lies than the middle of the nape hairline; with a minus when it lies lower.",
+        ),
+        field(
+            "head.behind_ear_bare_mm",
+            "Bare skin behind the ear",
+            MM,
+            "Level back from the ear, at the height of its opening, to where the hair begins.",
+        ),
+        field(
+            "head.ear_line_back_mm",
+            "Ear-to-ear line behind the top of the ear",
+            MM,
+            "Only when you comb it so: it runs straight up from the top of the ear. With a minus when it runs before it.",
+        ),
+        field(
+            "head.crown_behind_tape_mm",
+            "Crown whorl behind the ear-to-ear tape",
+            MM,
+            "Along the middle, from the tape back to where the hair turns round.",
+        )
+        .under(
+            "The crown",
+            "Where hair worn down begins to fall: nothing is set above it. Not marked, it is put where it lies on most heads.",
+        ),
         field("head.crown_to_right_mm", "Whorl aside of the middle", MM, "Plus to her right, minus to her left."),
-        field("head.front_peak_mm", "Peak of the front hairline", MM, "How far it comes down on the middle. Leave empty without one.").under("The front hairline, and partings taped at the chair", "Only where she differs from most."),
+        field("head.front_peak_mm", "Peak of the front hairline", MM, "How far it comes down on the middle. Leave empty without one.")
+            .under("The front hairline, and partings taped at the chair", "Only where she differs from most."),
         field("head.temple_recession_mm", "Hairline back at the temples", MM, "How far behind its middle."),
-        field("head.taped_partings", "Partings taped", TAPED, "Comb one level at the back and lay the tape along it, from ear-to-ear line to ear-to-ear line or to the hair’s edge: the map then reads as the tape does."),
-        field("head.unusual_reason", "Why an unusual measure is right", Kind::Words, "Only when a reading was questioned and you measured again.").under("On this head", ""),
+        field(
+            "head.taped_partings",
+            "Partings taped",
+            TAPED,
+            "Comb one level at the back and lay the tape along it, from ear-to-ear line to ear-to-ear line or to the hair’s edge: the map then reads as the tape does.",
+        ),
+        field(
+            "head.unusual_reason",
+            "Why an unusual measure is right",
+            Kind::Words,
+            "Only when a reading was questioned and you measured again.",
+        )
+        .under("On this head", ""),
         field("head.avoid", "Places to keep free", AVOID, "A cowlick, a scar, a tender place."),
     ],
 };
@@ -189,9 +281,24 @@ const COLOUR: Group = Group {
     title: "Colour",
     says: "Read at the ends, never at the roots. One of three ways: from a photo beside the chart, by instrument, or by eye.",
     fields: &[
-        field("colour.photo", "By photo or instrument’s file", Kind::Reading, "A photo with your phone is enough. What you have typed so far is saved first."),
-        field("colour.shade", "By eye: the nearest shade of your ring", Kind::Shade, "In daylight from a window, the swatch laid into her ends."),
-        field("colour.lab_d65", "By instrument, as numbers", Kind::Lab, "CIELAB under D65: lightness, red to green, yellow to blue. Leave empty when the colour comes another way."),
+        field(
+            "colour.photo",
+            "By photo or instrument’s file",
+            Kind::Reading,
+            "A photo with your phone is enough. What you have typed so far is saved first.",
+        ),
+        field(
+            "colour.shade",
+            "By eye: the nearest shade of your ring",
+            Kind::Shade,
+            "In daylight from a window, the swatch laid into her ends.",
+        ),
+        field(
+            "colour.lab_d65",
+            "By instrument, as numbers",
+            Kind::Lab,
+            "CIELAB under D65: lightness, red to green, yellow to blue. Leave empty when the colour comes another way.",
+        ),
     ],
 };
 
@@ -211,10 +318,21 @@ const WISH: Group = Group {
         field("pieces.tab_width_mm", "Tab, wide", MM, "").under("Pieces", "Left empty, the salon’s own pieces from Settings are used."),
         field("pieces.tab_height_mm", "Tab, tall", MM, ""),
         field("pieces.mass_g", "One piece weighs", Kind::Number { unit: "g" }, ""),
-        field("pieces.single_sided", "One piece with a backing strip", Kind::YesNo, "Instead of two pieces to a sandwich: half the load, half the hair. Left open, the plan may propose it."),
-        field("pieces.tab_across_middle", "A tab across the middle at the back", Kind::YesNo, "Otherwise every tab stands wholly on one side of the line down the middle."),
+        field(
+            "pieces.single_sided",
+            "One piece with a backing strip",
+            Kind::YesNo,
+            "Instead of two pieces to a sandwich: half the load, half the hair. Left open, the plan may propose it.",
+        ),
+        field(
+            "pieces.tab_across_middle",
+            "A tab across the middle at the back",
+            Kind::YesNo,
+            "Otherwise every tab stands wholly on one side of the line down the middle.",
+        ),
         field("pieces.lengths_mm", "Lengths on sale", Kind::Numbers { unit: "mm" }, "Several, with spaces between."),
-        field("last_visit.sites", "Where slices were at the last visit", LAST_SITES, "So that they rest this time.").under("Last visit", "Only when she wore a set before and you have its map."),
+        field("last_visit.sites", "Where slices were at the last visit", LAST_SITES, "So that they rest this time.")
+            .under("Last visit", "Only when she wore a set before and you have its map."),
     ],
 };
 
@@ -282,11 +400,14 @@ const STRAND: Kind = Kind::Choice(&[("fine", "Fine"), ("medium", "Medium"), ("co
 const MEASURED_BY: Kind = Kind::Choice(&[("optical", "Microscope"), ("calliper", "Calliper"), ("weighed", "Weighing")]);
 const TEXTURE: Kind = Kind::Choice(&[("straight", "Straight"), ("wavy", "Wavy"), ("curly", "Curly"), ("coily", "Coily")]);
 const OIL: Kind = Kind::Choice(&[("dry", "Dry"), ("normal", "Normal"), ("oily", "Oily")]);
-const PROCESSED: Kind =
-    Kind::Choice(&[("none", "None"), ("coloured", "Coloured"), ("bleached", "Bleached"), ("relaxed", "Relaxed")]);
+const PROCESSED: Kind = Kind::Choice(&[("none", "None"), ("coloured", "Coloured"), ("bleached", "Bleached"), ("relaxed", "Relaxed")]);
 const ENDS: Kind = Kind::Choice(&[("blunt", "Blunt"), ("soft", "Soft")]);
-const HAIR_UNDER_TAPE: Kind =
-    Kind::Choice(&[("parted", "Parted, on the skin"), ("smooth", "Smooth, flat"), ("full", "Thick or curly"), ("none", "None: the skin itself")]);
+const HAIR_UNDER_TAPE: Kind = Kind::Choice(&[
+    ("parted", "Parted, on the skin"),
+    ("smooth", "Smooth, flat"),
+    ("full", "Thick or curly"),
+    ("none", "None: the skin itself"),
+]);
 const GOAL: Kind = Kind::Choice(&[("thickness", "Thickness"), ("length", "Length"), ("both", "Both")]);
 const FULLNESS: Kind = Kind::Choice(&[("light", "Light"), ("natural", "Natural"), ("full", "Full")]);
 const CARE: Kind = Kind::Choice(&[("careful", "Careful"), ("usual", "Usual"), ("bold", "Bold")]);

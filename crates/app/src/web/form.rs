@@ -185,7 +185,10 @@ impl Typed {
             Kind::Number { unit: "mm" } => length(text)?,
             Kind::Number { .. } => number(text)?,
             Kind::Numbers { .. } => Value::Array(
-                text.split(|c: char| c.is_whitespace() || c == ';').filter(|part| !part.is_empty()).map(number).collect::<Result<_, _>>()?,
+                text.split(|c: char| c.is_whitespace() || c == ';')
+                    .filter(|part| !part.is_empty())
+                    .map(number)
+                    .collect::<Result<_, _>>()?,
             ),
             Kind::Amount => Value::from(amount(text, currency)?),
             Kind::YesNo => Value::Bool(text == "true"),
@@ -255,7 +258,11 @@ impl Typed {
             .flat_map(|group| group.fields)
             .filter(|field| names(field).iter().any(|name| said(self, name) != said(other, name)))
             .map(|field| {
-                let theirs: Vec<String> = names(field).iter().flat_map(|name| said(other, name)).map(|word| super::fields::offered_as(field.name, &word)).collect();
+                let theirs: Vec<String> = names(field)
+                    .iter()
+                    .flat_map(|name| said(other, name))
+                    .map(|word| super::fields::offered_as(field.name, &word))
+                    .collect();
                 (field.label, theirs.join(", "))
             })
             .collect()
@@ -313,7 +320,8 @@ fn length(text: &str) -> Result<Value, String> {
         let mm = serde_json::Number::from_f64((read * factor * 10.0).round() / 10.0);
         return mm.map(Value::Number).ok_or_else(|| format!("“{}” is too long to be measured.", cut(text)));
     }
-    number(text).map_err(|_| format!("“{}” is not a number: write digits, as in 560, or the unit behind them, as in 56 cm or 22 in.", cut(text)))
+    number(text)
+        .map_err(|_| format!("“{}” is not a number: write digits, as in 560, or the unit behind them, as in 56 cm or 22 in.", cut(text)))
 }
 
 fn amount(text: &str, currency: Option<Currency>) -> Result<i64, String> {
@@ -386,7 +394,15 @@ mod tests {
     #[test]
     fn a_length_may_be_written_with_its_unit() {
         // Source: the inch is 25.4 mm exactly (international yard and pound, 1959).
-        for (text, mm) in [("560 mm", 560.0), ("56 cm", 560.0), ("56,3cm", 563.0), ("22 in", 558.8), ("22\"", 558.8), ("22 Inches", 558.8), ("560", 560.0)] {
+        for (text, mm) in [
+            ("560 mm", 560.0),
+            ("56 cm", 560.0),
+            ("56,3cm", 563.0),
+            ("22 in", 558.8),
+            ("22\"", 558.8),
+            ("22 Inches", 558.8),
+            ("560", 560.0),
+        ] {
             let file = typed(&[("head.circumference_mm", text)]).file(None).unwrap();
             assert_eq!(file.head.unwrap().circumference_mm, Some(mm), "{text}");
         }
@@ -419,7 +435,8 @@ mod tests {
 
     #[test]
     fn every_wrong_answer_is_named_at_once() {
-        let wrong = typed(&[("hair.own_length_mm", "x"), ("head.circumference_mm", "y"), ("colour.lab_d65.l", "30")]).file(None).unwrap_err();
+        let wrong =
+            typed(&[("hair.own_length_mm", "x"), ("head.circumference_mm", "y"), ("colour.lab_d65.l", "30")]).file(None).unwrap_err();
         assert_eq!(wrong.keys().collect::<Vec<_>>(), ["colour.lab_d65", "hair.own_length_mm", "head.circumference_mm"]);
     }
 

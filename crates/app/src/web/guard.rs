@@ -24,12 +24,7 @@ impl Hosts {
     #[must_use]
     pub fn of(address: SocketAddr) -> Self {
         let port = address.port();
-        Self(Arc::new(vec![
-            format!("127.0.0.1:{port}"),
-            format!("localhost:{port}"),
-            format!("[::1]:{port}"),
-            address.to_string(),
-        ]))
+        Self(Arc::new(vec![format!("127.0.0.1:{port}"), format!("localhost:{port}"), format!("[::1]:{port}"), address.to_string()]))
     }
 
     fn holds(&self, host: &str) -> bool {
@@ -99,7 +94,9 @@ fn verb(method: &Method) -> &'static str {
 /// nothing else of what was asked.
 fn noted_path(page: Option<&str>, path: &str) -> String {
     let Some(page) = page else { return "unknown".to_owned() };
-    let noted = |(ours, theirs): (&str, &str)| if ours.starts_with('{') && Uuid::try_parse(theirs).is_ok() { theirs.to_owned() } else { ours.to_owned() };
+    let noted = |(ours, theirs): (&str, &str)| {
+        if ours.starts_with('{') && Uuid::try_parse(theirs).is_ok() { theirs.to_owned() } else { ours.to_owned() }
+    };
     page.split('/').zip(path.split('/')).map(noted).collect::<Vec<_>>().join("/")
 }
 

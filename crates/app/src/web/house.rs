@@ -1,7 +1,7 @@
 //! The salon's own settings as pages ask for them.
 
-pub use desk::Versioned;
 use craft::matching::Ring;
+pub use desk::Versioned;
 use desk::{DeskFault, House, Salon};
 use salon::stock::Order;
 

@@ -38,14 +38,16 @@ mod why_not;
 pub use demo::demo;
 
 use crate::error::{Exit, Failure};
-use crate::settings::{self, ServeSettings};
 use crate::logbook::Logbook;
+use crate::settings::{self, ServeSettings};
 use axum::Router;
 use axum::extract::DefaultBodyLimit;
 use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Redirect, Response};
 use axum::routing::{get, post};
+use desk::{DeskFault, Opened, Passphrase, Place, Protection, Salon};
 use making::Making;
+use paper::Fonts;
 use routes::Pages;
 use std::fs::Permissions;
 use std::net::SocketAddr;
@@ -53,11 +55,9 @@ use std::os::unix::fs::PermissionsExt;
 use std::path::Path;
 use std::sync::Arc;
 use std::time::Duration;
-use paper::Fonts;
-use desk::{DeskFault, Opened, Passphrase, Place, Protection, Salon};
 use tokio::net::TcpListener;
-use tower_http::catch_panic::CatchPanicLayer;
 use tower_http::CompressionLevel;
+use tower_http::catch_panic::CatchPanicLayer;
 use tower_http::compression::CompressionLayer;
 use tower_http::timeout::{RequestBodyTimeoutLayer, TimeoutLayer};
 
@@ -172,8 +172,9 @@ async fn run<F: Future<Output = ()> + Send + 'static>(
 /// Begins the log beside the records, and makes what older versions of the
 /// program left open there the owner's alone.
 fn keep_log(folder: &Path) -> Result<(), Failure> {
-    let log = Logbook::beside(folder, true)
-        .map_err(|error| Failure::cannot(format!("the log in {} cannot be written ({error}): check the folder and the space left", folder.display())))?;
+    let log = Logbook::beside(folder, true).map_err(|error| {
+        Failure::cannot(format!("the log in {} cannot be written ({error}): check the folder and the space left", folder.display()))
+    })?;
     log.keep();
     for entry in std::fs::read_dir(folder).into_iter().flatten().flatten() {
         let ours = entry.file_name().to_string_lossy().starts_with("book.");

@@ -3,9 +3,9 @@
 use askama::Template;
 use axum::http::StatusCode;
 use axum::response::{Html, IntoResponse, Response};
+use desk::DeskFault;
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
-use desk::DeskFault;
 
 /// What stands round every page.
 pub struct Shell {

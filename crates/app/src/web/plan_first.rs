@@ -70,7 +70,8 @@ fn why(plan: &Plan, placed: bool) -> String {
     if !judged.verdict.allows_a_plan() {
         return sentence(without(&judged.says, judged.verdict.words()));
     }
-    let limits: Vec<String> = judged.rules_met.iter().filter(|met| met.effect == Effect::Limit).map(|met| sentence(&without_fact(&met.says))).collect();
+    let limits: Vec<String> =
+        judged.rules_met.iter().filter(|met| met.effect == Effect::Limit).map(|met| sentence(&without_fact(&met.says))).collect();
     let mut said = match limits.as_slice() {
         [] => sentence(without(&judged.says, judged.verdict.words())),
         [one] => one.clone(),

@@ -64,9 +64,13 @@ pub fn map(plan: &Plan) -> Option<MapView> {
     let sheet = Sheet { plan, panels, letters, grown: grown(panels, ear_top), ear_top, inside: closest_rows(plan) < NAME_NEEDS };
     let marked = |of: Degree| plan.cautions.iter().any(|caution| caution.degree == of && !caution.site.is_empty());
     Some(MapView {
-        panels: [(Panel::Left, "left", "client’s left side"), (Panel::Back, "back", "back"), (Panel::Right, "right", "client’s right side")]
-            .map(|(panel, word, name)| sheet.view(panel, word, name))
-            .into(),
+        panels: [
+            (Panel::Left, "left", "client’s left side"),
+            (Panel::Back, "back", "back"),
+            (Panel::Right, "right", "client’s right side"),
+        ]
+        .map(|(panel, word, name)| sheet.view(panel, word, name))
+        .into(),
         shades: sheet
             .letters
             .iter()
@@ -173,7 +177,12 @@ impl Sheet<'_> {
             out += &ears;
         }
         for region in &lines.kept_free {
-            let _ = write!(out, "<path class=\"kept-free\" d=\"{}Z\"><title>{}</title></path>", path(&region.outline), escaped(&format!("Kept free: {}", region.reason)));
+            let _ = write!(
+                out,
+                "<path class=\"kept-free\" d=\"{}Z\"><title>{}</title></path>",
+                path(&region.outline),
+                escaped(&format!("Kept free: {}", region.reason))
+            );
         }
         let _ = write!(out, "<path class=\"axis\" d=\"{}\"/>", path(&lines.axis));
         for row in &lines.rows {
@@ -181,7 +190,13 @@ impl Sheet<'_> {
             out += &self.row_name(panel, row.row, &row.line);
         }
         if let Some([x, y]) = lines.crown {
-            let _ = write!(out, "<path class=\"crown\" d=\"M{:.1} {:.1}a3.4 3.4 0 1 1 -3.4 3.4M{x:.1} {:.1}a1.6 1.6 0 0 0 1.6 1.6\"/>", x, -y - 3.4, -y);
+            let _ = write!(
+                out,
+                "<path class=\"crown\" d=\"M{:.1} {:.1}a3.4 3.4 0 1 1 -3.4 3.4M{x:.1} {:.1}a1.6 1.6 0 0 0 1.6 1.6\"/>",
+                x,
+                -y - 3.4,
+                -y
+            );
         }
         for site in sites {
             out += &self.site(site);
@@ -196,7 +211,8 @@ impl Sheet<'_> {
         }
         let Some([x, y]) = line.first() else { return String::new() };
         let back = &self.panels.back;
-        let column = back.edge.iter().chain(back.ears.iter().flatten()).map(|pair| pair[0]).filter(|v| v.is_finite()).fold(0.0, f64::min) - 3.0;
+        let column =
+            back.edge.iter().chain(back.ears.iter().flatten()).map(|pair| pair[0]).filter(|v| v.is_finite()).fold(0.0, f64::min) - 3.0;
         let name = self.plan.rows.iter().find(|known| known.row == row).map_or("", |known| known.name.as_str());
         format!(
             "<path class=\"thread\" d=\"M{:.1} {:.1}H{x:.1}\"/><text class=\"row-name\" x=\"{column:.1}\" y=\"{:.1}\" text-anchor=\"end\">{}</text>",
@@ -233,7 +249,8 @@ impl Sheet<'_> {
             (true, false, false) => "name in on-light",
             (true, true, false) => "name in short on-light",
         };
-        let _ = write!(out, "<text class=\"{class}\" x=\"{x:.1}\" y=\"{name_at:.1}\" text-anchor=\"middle\">{}</text>", escaped(&site.site));
+        let _ =
+            write!(out, "<text class=\"{class}\" x=\"{x:.1}\" y=\"{name_at:.1}\" text-anchor=\"middle\">{}</text>", escaped(&site.site));
         if marks.0 {
             let _ = write!(out, "<path class=\"may-show\" d=\"M{:.1} {:.1}h7l-3.5 5.6z\"/>", x + wide / 2.0 - 8.5, y - 1.4);
         }
@@ -280,7 +297,8 @@ fn ink_on(fill: &str) -> &'static str {
 }
 
 fn path(line: &[MapPair]) -> String {
-    let spots: Vec<String> = line.iter().filter(|pair| pair.iter().all(|v| v.is_finite())).map(|[x, y]| format!("{x:.1} {:.1}", -y)).collect();
+    let spots: Vec<String> =
+        line.iter().filter(|pair| pair.iter().all(|v| v.is_finite())).map(|[x, y]| format!("{x:.1} {:.1}", -y)).collect();
     if spots.is_empty() { String::new() } else { format!("M{}", spots.join("L")) }
 }
 

@@ -4,17 +4,17 @@
 use super::check::by_label;
 use super::clients::display_name;
 use super::fields::style_name;
-use desk::KeptPlan;
 use super::page::moment;
 use super::plan_first::{self, FirstView};
 use super::plan_map::{self, MapView};
 use super::swatch;
 use craft::coverage::Style;
 use craft::piece::{USUAL_MASS, USUAL_WIDTH};
+use craft::placement::Care;
 use craft::suitability::plausible::DENSITY;
 use craft::suitability::{Effect, Met, Verdict};
+use desk::KeptPlan;
 use measure::{Currency, Money};
-use craft::placement::Care;
 use paper::words::{capital, millimetres, number, spoken};
 use salon::plan::{LevelPlan, Plan, ProfilePoint, RowPlan, SetByHand, SitePlan};
 use std::collections::BTreeMap;
@@ -376,7 +376,10 @@ impl PlanView {
 /// What the map bends, in words.
 fn distortion(plan: &Plan) -> String {
     match (&plan.map, &plan.panels) {
-        (_, Some(_)) => "Lengths along a row are true on the map; at the back it is measured up to the crown, above that only the shape is shown.".to_owned(),
+        (_, Some(_)) => {
+            "Lengths along a row are true on the map; at the back it is measured up to the crown, above that only the shape is shown."
+                .to_owned()
+        }
         (Some(map), None) => map.distortion.clone(),
         (None, None) => String::new(),
     }
@@ -422,7 +425,8 @@ pub fn without_fact(says: &str) -> String {
 fn is_of_the_rules(word: &str) -> bool {
     let fact = word.strip_prefix('T').is_some_and(|digits| !digits.is_empty() && digits.chars().all(|c| c.is_ascii_digit()));
     let parts = ["load", "place", "worth", "coverage", "piece", "quantity", "growth", "retape"];
-    let rule = word.split_once('-').is_some_and(|(first, _)| parts.contains(&first)) && word.chars().all(|c| c.is_ascii_lowercase() || c == '-');
+    let rule =
+        word.split_once('-').is_some_and(|(first, _)| parts.contains(&first)) && word.chars().all(|c| c.is_ascii_lowercase() || c == '-');
     fact || rule
 }
 
@@ -484,7 +488,13 @@ fn what_if(kept: &KeptPlan) -> WhatIfView {
         mass: plain(pieces.and_then(|p| p.mass_g), USUAL_MASS.value),
         levels: ["light", "natural", "full"].map(|level| choice(level, said == Some(level))).into(),
         cares: Care::ALL.map(|care| choice(care.word(), cared.unwrap_or(Care::default().word()) == care.word())).into(),
-        styles: Style::ALL.iter().map(|style| ChoiceView { name: style_name(style.word()), ..choice(style.word(), worn.iter().any(|word| word == style.word())) }).collect(),
+        styles: Style::ALL
+            .iter()
+            .map(|style| ChoiceView {
+                name: style_name(style.word()),
+                ..choice(style.word(), worn.iter().any(|word| word == style.word()))
+            })
+            .collect(),
     }
 }
 
@@ -507,20 +517,13 @@ fn rows(plan: &Plan) -> Vec<RowView> {
 
 fn row_view(plan: &Plan, row: &RowPlan) -> RowView {
     let sites: Vec<SiteView> = plan.sites.iter().filter(|site| site.row == row.row).map(|site| site_view(plan, site)).collect();
-    RowView {
-        row: row.row,
-        title: row.called(),
-        says: capital(&spoken(&row.setting)),
-        parting: capital(&row.combed()),
-        sites,
-    }
+    RowView { row: row.row, title: row.called(), says: capital(&spoken(&row.setting)), parting: capital(&row.combed()), sites }
 }
 
 fn site_view(plan: &Plan, site: &SitePlan) -> SiteView {
     let piece = &site.piece;
-    let fill = |code: &String| {
-        plan.colour.shades_lab_d65.get(code).map_or_else(|| "#8c8c8c".to_owned(), |lab| swatch::of_lab((*lab).into()))
-    };
+    let fill =
+        |code: &String| plan.colour.shades_lab_d65.get(code).map_or_else(|| "#8c8c8c".to_owned(), |lab| swatch::of_lab((*lab).into()));
     let under = piece.under_shade.as_ref().filter(|under| **under != piece.shade);
     let shades = under.map_or_else(|| piece.shade.clone(), |under| format!("{} over {under}", piece.shade));
     let cut = if piece.cut == "half" { ", cut in half" } else { "" };

@@ -4,7 +4,6 @@ use super::check;
 use super::clients::display_name;
 use super::house;
 use super::making::{self, Progress};
-use desk::KeptPlan;
 use super::page::{Shell, Trouble, page, sentence};
 use super::plan_view::PlanView;
 use super::{Chair, form};
@@ -12,11 +11,12 @@ use askama::Template;
 use axum::extract::{Path, State};
 use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
 use axum::response::{IntoResponse, Redirect, Response};
+use desk::KeptPlan;
+use desk::{ClientId, DeskFault, PlanId};
 use jiff::civil::Date;
 use std::collections::VecDeque;
 use std::sync::{Arc, Mutex, PoisonError};
 use std::time::Duration;
-use desk::{ClientId, DeskFault, PlanId};
 use uuid::Uuid;
 
 /// Waiting shorter than this needs no page of its own.
@@ -159,9 +159,8 @@ async fn draw(chair: &Chair, id: &str, status: StatusCode, not_noted: Option<(St
         Some((day, tone, says)) => Placing { seen, day, notice: Some((tone, says)) },
         None => Placing { day: seen.clone(), seen, notice: None },
     };
-    let view = tokio::task::spawn_blocking(move || PlanView::of(&plan, kept, &client))
-        .await
-        .map_err(|error| Trouble::Ours(error.to_string()))?;
+    let view =
+        tokio::task::spawn_blocking(move || PlanView::of(&plan, kept, &client)).await.map_err(|error| Trouble::Ours(error.to_string()))?;
     let shell = Shell::clients("Plan", &house.name);
     Ok(page(status, &PlanPage { shell, plan: view, placing }))
 }
@@ -263,7 +262,10 @@ pub async fn placed(
         _ if text.is_empty() => String::new(),
         Ok(day) if text.len() == DAY_LETTERS => day.to_string(),
         _ => {
-            let says = format!("“{}” is no day of the calendar, so nothing was noted: write year, month and day as in 2026-03-02.", form::cut(text));
+            let says = format!(
+                "“{}” is no day of the calendar, so nothing was noted: write year, month and day as in 2026-03-02.",
+                form::cut(text)
+            );
             return again(StatusCode::UNPROCESSABLE_ENTITY, "stop", says).await;
         }
     };
@@ -277,7 +279,8 @@ pub async fn placed(
         } else if typed.one("seen") != kept {
             let theirs = if kept.is_empty() { "took the day back".to_owned() } else { format!("noted {kept}") };
             let yours = if day.is_empty() { "an empty day".to_owned() } else { day.clone() };
-            let says = format!("Somebody {theirs} while this page was open; yours, {yours}, is not noted yet. Noting it now replaces theirs.");
+            let says =
+                format!("Somebody {theirs} while this page was open; yours, {yours}, is not noted yet. Noting it now replaces theirs.");
             return again(StatusCode::CONFLICT, "care", says).await;
         } else {
             chair.salon.place_plan(plan.id, Some(day.as_str()).filter(|day| !day.is_empty())).await

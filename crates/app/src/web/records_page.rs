@@ -78,7 +78,8 @@ pub async fn back_up(State(chair): State<Chair>, Form(pairs): Form<Vec<(String, 
     let folder = PathBuf::from(&typed);
     let refuse = |says: &str| draw(&chair, StatusCode::UNPROCESSABLE_ENTITY, typed.clone(), Some(("stop", says.to_owned())));
     if typed.is_empty() || !folder.is_absolute() || !folder.is_dir() {
-        return refuse("That is no folder of this machine: name one that is there, from its first letter, such as that of another disk.").await;
+        return refuse("That is no folder of this machine: name one that is there, from its first letter, such as that of another disk.")
+            .await;
     }
     if let Place::Folder(own) = chair.salon.place()
         && folder.canonicalize().is_ok_and(|folder| own.canonicalize().is_ok_and(|own| folder.starts_with(own)))
@@ -90,7 +91,12 @@ pub async fn back_up(State(chair): State<Chair>, Form(pairs): Form<Vec<(String, 
     let Some(file) = free else { return refuse("That folder holds too many backups of today: name another.").await };
     match chair.salon.backup(&file).await {
         Ok(done) => {
-            let says = format!("{} events and {} files are in {}, read back and compared. The recovery code opens it.", done["events"], done["blobs"], file.display());
+            let says = format!(
+                "{} events and {} files are in {}, read back and compared. The recovery code opens it.",
+                done["events"],
+                done["blobs"],
+                file.display()
+            );
             draw(&chair, StatusCode::OK, typed, Some(("good", says))).await
         }
         Err(fault) => {
@@ -123,7 +129,11 @@ pub async fn ask_to_erase(State(chair): State<Chair>, Path(id): Path<String>) ->
 }
 
 /// Erases a client; there is no way back.
-pub async fn erase(State(chair): State<Chair>, Path(id): Path<String>, Form(pairs): Form<Vec<(String, String)>>) -> Result<Response, Trouble> {
+pub async fn erase(
+    State(chair): State<Chair>,
+    Path(id): Path<String>,
+    Form(pairs): Form<Vec<(String, String)>>,
+) -> Result<Response, Trouble> {
     let typed = Typed::posted(pairs);
     let id: ClientId = id.parse()?;
     let reason: String = typed.one("reason").chars().filter(|c| !c.is_control()).take(200).collect();

@@ -2,8 +2,8 @@
 
 use super::asking::Asking;
 use super::making::{self, Progress};
-use desk::{ClientId, HEALTH_WORDING, Place, PlanId, Salon};
 use desk::acts::Ended;
+use desk::{ClientId, HEALTH_WORDING, Place, PlanId, Salon};
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
 use std::path::Path;
@@ -113,7 +113,14 @@ struct Typed {
 /// A set's whole way on the pages, up to the day it went in and her change of mind.
 async fn on_the_pages(asking: &Asking) -> (ClientId, Typed) {
     let salon = &asking.chair().salon;
-    let house = [("seen", "0"), ("all_here", "yes"), ("house.name", "Chair"), ("prices.currency", "EUR"), ("prices.hour_minor", "60.00"), ("pieces.mass_g", "2.5")];
+    let house = [
+        ("seen", "0"),
+        ("all_here", "yes"),
+        ("house.name", "Chair"),
+        ("prices.currency", "EUR"),
+        ("prices.hour_minor", "60.00"),
+        ("pieces.mass_g", "2.5"),
+    ];
     assert_eq!(asking.post("/settings/house", &house).await.0, 303);
     assert_eq!(asking.send_file("/settings/ring/import", &[("seen", "0"), ("how", "replace")], RING).await.0, 303);
     assert_eq!(asking.send_file("/settings/stock/import", &[("seen", "0")], STOCK).await.0, 303);

@@ -6,18 +6,18 @@ use super::form::{NOT_WHOLE, NOT_WHOLE_SAYS, Typed, Wrong};
 use super::house;
 use super::page::{Again, BOTH_BELOW, Both, CHANGED_ELSEWHERE, Shell, Trouble, page, sentence};
 use super::swatch::{self, Swatch};
-use desk::limits;
 use askama::Template;
 use axum::Form;
 use axum::extract::{Multipart, State};
 use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Redirect, Response};
 use craft::matching::Ring;
+use desk::limits;
+use desk::{DeskFault, House, Protection};
 use measure::{Currency, Money};
 use salon::client::ClientFile;
 use salon::stock::Order;
 use serde::de::DeserializeOwned;
-use desk::{DeskFault, House, Protection};
 
 #[derive(Template)]
 #[template(path = "settings.html")]
@@ -132,11 +132,8 @@ async fn draw(chair: &Chair, status: StatusCode, amiss: Amiss) -> Result<Respons
     let house_form = match amiss.house {
         Some((typed, wrong)) => HouseForm::of(typed.one("house.name"), &typed, &wrong, &house.value),
         None => {
-            let file = ClientFile {
-                pieces: Some(house.value.pieces.clone()),
-                prices: Some(house.value.prices.clone()),
-                ..ClientFile::default()
-            };
+            let file =
+                ClientFile { pieces: Some(house.value.pieces.clone()), prices: Some(house.value.prices.clone()), ..ClientFile::default() };
             HouseForm::of(&house.value.name, &Typed::of(&file, house.value.currency()), &Wrong::new(), &house.value)
         }
     };
@@ -243,7 +240,8 @@ pub async fn keep_house(State(chair): State<Chair>, Form(pairs): Form<Vec<(Strin
         let named = Typed::posted(vec![("house.name".to_owned(), house.name.clone())]);
         let half = typed.over(named.over(Typed::of(&file, house.currency())));
         let notice = Some(Notice { tone: "stop", title: NOT_WHOLE.to_owned(), says: NOT_WHOLE_SAYS.to_owned() });
-        return draw(&chair, StatusCode::UNPROCESSABLE_ENTITY, Amiss { notice, house: Some((half, Wrong::new())), ..Amiss::default() }).await;
+        return draw(&chair, StatusCode::UNPROCESSABLE_ENTITY, Amiss { notice, house: Some((half, Wrong::new())), ..Amiss::default() })
+            .await;
     }
     let mut wrong = Wrong::new();
     let currency_text = typed.one("prices.currency");
@@ -349,9 +347,7 @@ pub async fn export_stock(State(chair): State<Chair>) -> Result<Response, Troubl
 
 fn as_file(name: &str, value: &impl serde::Serialize) -> Result<Response, Trouble> {
     let text = serde_json::to_string_pretty(value).map_err(|error| Trouble::Ours(error.to_string()))?;
-    let headers = [
-        (header::CONTENT_TYPE, "application/json".to_owned()),
-        (header::CONTENT_DISPOSITION, format!("attachment; filename=\"{name}\"")),
-    ];
+    let headers =
+        [(header::CONTENT_TYPE, "application/json".to_owned()), (header::CONTENT_DISPOSITION, format!("attachment; filename=\"{name}\""))];
     Ok((headers, text).into_response())
 }

@@ -55,11 +55,7 @@ pub fn spoken(shade: &Shade) -> String {
 /// curve; colours outside the screen's gamut are clipped.
 fn screen(colour: Xyz) -> String {
     let Xyz { x, y, z } = colour;
-    let linear = [
-        3.2406 * x - 1.5372 * y - 0.4986 * z,
-        -0.9689 * x + 1.8758 * y + 0.0415 * z,
-        0.0557 * x - 0.2040 * y + 1.0570 * z,
-    ];
+    let linear = [3.2406 * x - 1.5372 * y - 0.4986 * z, -0.9689 * x + 1.8758 * y + 0.0415 * z, 0.0557 * x - 0.2040 * y + 1.0570 * z];
     let bytes = linear.map(|v| {
         let curved = if v <= 0.003_130_8 { 12.92 * v } else { 1.055 * v.powf(1.0 / 2.4) - 0.055 };
         (curved.clamp(0.0, 1.0) * 255.0).round() as u8

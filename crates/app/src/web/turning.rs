@@ -3,7 +3,6 @@
 
 use super::fields::style_name;
 use super::making;
-use desk::KeptPlan;
 use super::page::Trouble;
 use super::plan_view::without_fact;
 use super::plans::opened;
@@ -15,6 +14,8 @@ use axum::response::{IntoResponse, Response};
 use craft::coverage::Style;
 use craft::piece::Cut;
 use craft::placement::HeadPart;
+use desk::KeptPlan;
+use desk::PlanId;
 use head::{ScalpShape, SkinPoint, SmoothSkin};
 use measure::Length;
 use salon::Fault;
@@ -24,7 +25,6 @@ use salon::plan::{CautionPlan, LandmarksPlan, OtherLayout, OtherSite, Plan, Site
 use serde::{Deserialize, Serialize};
 use std::collections::VecDeque;
 use std::sync::{Arc, Mutex, PoisonError};
-use desk::PlanId;
 
 /// Heads that are kept laid out.
 const MOST_LAID_OUT: usize = 4;
@@ -154,7 +154,9 @@ struct Mesh {
 impl Mesh {
     fn of(head: &head::Head) -> Self {
         let skin = head.mesh();
-        let row = |points: &mut dyn Iterator<Item = [f64; 3]>, parts: f64| points.flatten().map(|v| ((v * parts).round() / parts) as f32).collect();
+        let row = |points: &mut dyn Iterator<Item = [f64; 3]>, parts: f64| {
+            points.flatten().map(|v| ((v * parts).round() / parts) as f32).collect()
+        };
         Self {
             positions_mm: row(&mut skin.vertices().iter().copied(), 100.0),
             normals: row(&mut skin.vertices().iter().map(|p| head.shape().normal(*p)), 1000.0),
@@ -205,13 +207,7 @@ fn draw(ground: &Ground, plan: &Plan) -> Scene {
         up: ScalpShape::up(),
         landmarks: plan.landmarks_mm.clone(),
         midline: bare(&head.landmarks().midline),
-        styles: ground
-            .facts()
-            .wish
-            .styles
-            .iter()
-            .map(|style| StyleName { style: style.word(), name: style_name(style.word()) })
-            .collect(),
+        styles: ground.facts().wish.styles.iter().map(|style| StyleName { style: style.word(), name: style_name(style.word()) }).collect(),
         hidden_from: ground.hidden_from(),
         wished_g: plan.quantity.wished_g,
         cautions: plan.cautions.clone(),
@@ -288,7 +284,10 @@ pub async fn style(Of(chair): Of<Chair>, Path((id, style)): Path<(String, String
     let drawn = beside(move || {
         let heat = ground.heat(style)?.iter().map(|share| (255.0 * share).round() as u8).collect();
         let courses = ground.flow(style)?.courses();
-        Some(StyleDrawn { heat, courses: courses.iter().map(|c| c.iter().step_by(2).chain(c.last()).map(|p| p.0.map(|v| v as f32)).collect()).collect() })
+        Some(StyleDrawn {
+            heat,
+            courses: courses.iter().map(|c| c.iter().step_by(2).chain(c.last()).map(|p| p.0.map(|v| v as f32)).collect()).collect(),
+        })
     })
     .await?;
     let drawn = drawn.ok_or(Trouble::NoPage)?;

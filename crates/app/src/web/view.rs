@@ -3,10 +3,10 @@
 
 use super::fields::{Field, GROUPS, Kind};
 use super::form::{NONE_NAMED, Typed, Wrong, capital, offered_words};
-use desk::House;
 use super::swatch;
 use craft::matching::Ring;
 use craft::placement::Care;
+use desk::House;
 use measure::RuleBook;
 use paper::words::number;
 

@@ -11,12 +11,12 @@ use askama::Template;
 use axum::extract::{Path, State};
 use axum::http::{HeaderMap, StatusCode};
 use axum::response::{IntoResponse, Redirect, Response};
+use desk::PlanId;
 use measure::Money;
 use paper::words::number;
 use salon::plan::{Plan, WayPlan};
 use std::collections::{BTreeSet, VecDeque};
 use std::sync::{Arc, Mutex, PoisonError};
-use desk::PlanId;
 
 /// Plans whose ways on are kept at hand.
 const MOST_AT_HAND: usize = 16;

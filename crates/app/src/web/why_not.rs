@@ -2,7 +2,6 @@
 
 use super::Chair;
 use super::turning::{Refused, all_standing, beside, head_of, out_of_reach};
-use salon::make::moved::At;
 use axum::Json;
 use axum::extract::{Path, State as Of};
 use axum::response::{IntoResponse, Response};
@@ -11,6 +10,7 @@ use head::{Panel, SkinPoint};
 use measure::Length;
 use salon::Fault;
 use salon::make::ground::{Ground, OnSkin};
+use salon::make::moved::At;
 use salon::plan::{CautionPlan, SitePlan};
 use serde::{Deserialize, Serialize};
 

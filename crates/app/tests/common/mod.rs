@@ -12,11 +12,7 @@ pub struct Ran {
 
 /// Runs the program with arguments and nothing on standard input.
 pub fn run(arguments: &[&str]) -> Ran {
-    let output = Command::new(env!("CARGO_BIN_EXE_strandwright"))
-        .args(arguments)
-        .stdin(Stdio::null())
-        .output()
-        .unwrap();
+    let output = Command::new(env!("CARGO_BIN_EXE_strandwright")).args(arguments).stdin(Stdio::null()).output().unwrap();
     Ran {
         code: output.status.code().unwrap(),
         out: String::from_utf8(output.stdout).unwrap(),

@@ -319,11 +319,7 @@ mod tests {
     fn oracle_4_hair_combed_straight_off_a_part() {
         // F = rho R cos(lam) phi: the density times the way from the part.
         for (latitude, turned) in [(0.5, 0.8), (0.0, 0.3), (-0.9, 1.4), (0.2, 2.2)] {
-            let case = CoverageCase {
-                part_distance_rad: Some(turned),
-                latitude_rad: Some(latitude),
-                ..sphere(CheckStyle::Parted)
-            };
+            let case = CoverageCase { part_distance_rad: Some(turned), latitude_rad: Some(latitude), ..sphere(CheckStyle::Parted) };
             assert_close(check_coverage(&case).unwrap().flux_per_cm, 180.0 * 9.0 * cos(latitude) * turned);
         }
         let case = CoverageCase { part_distance_rad: Some(0.8), latitude_rad: Some(0.5), ..sphere(CheckStyle::Parted) };
@@ -402,10 +398,7 @@ mod tests {
         says(sphere(CheckStyle::Whorl), "bond_angle_rad");
         says(sphere(CheckStyle::Parted), "latitude_rad");
         says(CoverageCase { density_per_cm2: f64::NAN, ..sphere(CheckStyle::Whorl) }, "density_per_cm2");
-        says(
-            CoverageCase { slice_angle_rad: Some(1.0), bond_angle_rad: Some(0.5), ..sphere(CheckStyle::Whorl) },
-            "upstream",
-        );
+        says(CoverageCase { slice_angle_rad: Some(1.0), bond_angle_rad: Some(0.5), ..sphere(CheckStyle::Whorl) }, "upstream");
         let both = SurfaceCase { sphere_radius_mm: Some(90.0), spheroid_mm: Some([78.0, 105.0]) };
         says(CoverageCase { surface: both, ..sphere(CheckStyle::Whorl) }, "one of them");
         let cm = SurfaceCase { sphere_radius_mm: Some(9.0), spheroid_mm: None };

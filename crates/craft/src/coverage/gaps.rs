@@ -76,7 +76,15 @@ mod tests {
     #[test]
     fn the_clearances_of_the_prototype_come_out() {
         let book = RuleBook::standard();
-        let rows = [(180.0, 70.0, 1.00), (120.0, 50.0, 1.63), (120.0, 70.0, 1.51), (180.0, 50.0, 1.09), (180.0, 90.0, 0.93), (250.0, 70.0, 0.72), (250.0, 90.0, 0.67)];
+        let rows = [
+            (180.0, 70.0, 1.00),
+            (120.0, 50.0, 1.63),
+            (120.0, 70.0, 1.51),
+            (180.0, 50.0, 1.09),
+            (180.0, 90.0, 0.93),
+            (250.0, 70.0, 0.72),
+            (250.0, 90.0, 0.67),
+        ];
         for (density, diameter, inches) in rows {
             let gaps = |inches: f64| gaps_seen(&covering(density, diameter, inches), Length::mm(40.0), &book);
             assert!(gaps(inches - 0.012) > 0.5 && gaps(inches + 0.012) < 0.5, "{density}/{diameter}: {}", gaps(inches));

@@ -62,10 +62,7 @@ impl Gathered {
     }
 
     fn mixed(self, other: Self, share: f64) -> Self {
-        Self {
-            strands: self.strands + share * (other.strands - self.strands),
-            width: self.width + share * (other.width - self.width),
-        }
+        Self { strands: self.strands + share * (other.strands - self.strands), width: self.width + share * (other.width - self.width) }
     }
 
     /// What lies between two places of one line, whichever comes first.
@@ -281,11 +278,7 @@ impl Sheet {
                 part = part.plus(line[k - 1].rate, inner * step).plus(line[k].rate, inner * step);
                 // At the ends the cubic is continued by the parabola's symmetry.
                 let before = if k >= 2 { line[k - 2].rate } else { beyond(line[0].rate, line[1].rate, line[2].rate) };
-                let after = if k < end {
-                    line[k + 1].rate
-                } else {
-                    beyond(line[k].rate, line[k - 1].rate, line[k.saturating_sub(2)].rate)
-                };
+                let after = if k < end { line[k + 1].rate } else { beyond(line[k].rate, line[k - 1].rate, line[k.saturating_sub(2)].rate) };
                 part = part.plus(before, outer * step).plus(after, outer * step);
                 sum = sum.plus(Gathered { strands: part.strands.max(0.0), width: part.width.max(0.0) }, 1.0);
             }
@@ -519,7 +512,13 @@ impl Sheet {
     fn wrapped(&self, line: f64) -> Option<f64> {
         let count = self.lines() as f64;
         if self.is_closed() {
-            let inside = if line < 0.0 { line + count } else if line >= count { line - count } else { line };
+            let inside = if line < 0.0 {
+                line + count
+            } else if line >= count {
+                line - count
+            } else {
+                line
+            };
             Some(inside)
         } else {
             // A place just outside the last plane is judged on it.

@@ -13,15 +13,7 @@ use serde::{Deserialize, Serialize};
 
 impl Style {
     /// Every style.
-    pub const ALL: [Self; 7] = [
-        Self::Down,
-        Self::LowPonytail,
-        Self::MidPonytail,
-        Self::HighPonytail,
-        Self::HalfUp,
-        Self::Bun,
-        Self::Plait,
-    ];
+    pub const ALL: [Self; 7] = [Self::Down, Self::LowPonytail, Self::MidPonytail, Self::HighPonytail, Self::HalfUp, Self::Bun, Self::Plait];
 
     /// The style as a sentence says it: hair is worn ...
     #[must_use]
@@ -62,8 +54,7 @@ pub struct Covering {
 
 impl Covering {
     /// No hair lies over the place.
-    pub const BARE: Self =
-        Self { flux_per_cm: 0.0, covering_flux_per_cm: 0.0, optical_depth: 0.0, coverage: 0.0 };
+    pub const BARE: Self = Self { flux_per_cm: 0.0, covering_flux_per_cm: 0.0, optical_depth: 0.0, coverage: 0.0 };
 }
 
 /// Places on a bond that are judged; both ends and seven between them.

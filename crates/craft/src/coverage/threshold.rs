@@ -103,10 +103,13 @@ pub fn refit_threshold(records: &[Seen], book: &RuleBook) -> Result<Threshold, S
         for j in 0..POINTS {
             let v = 4.0 * (f64::from(j) - half) / half;
             let b = exp(steep + STEEPNESS_SPREAD * v);
-            let seen: f64 = logs.iter().map(|&(log, showed)| {
-                let odds = base - b * (log - log_threshold);
-                if showed { -softplus(-odds) } else { -softplus(odds) }
-            }).sum();
+            let seen: f64 = logs
+                .iter()
+                .map(|&(log, showed)| {
+                    let odds = base - b * (log - log_threshold);
+                    if showed { -softplus(-odds) } else { -softplus(odds) }
+                })
+                .sum();
             cells.push((log_threshold, b, seen - 0.5 * (u * u + v * v)));
         }
     }
@@ -127,11 +130,7 @@ fn summary(cells: &[(f64, f64, f64)], records: usize) -> Threshold {
     let away = 1.645 * variance.sqrt();
     let (least, most) = THRESHOLD.range;
     let kept = |log: f64| exp(log).clamp(least, most);
-    Threshold {
-        depth: Estimate::new(kept(mean), kept(mean - away), kept(mean + away)),
-        steepness: exp(steepness / total),
-        records,
-    }
+    Threshold { depth: Estimate::new(kept(mean), kept(mean - away), kept(mean + away)), steepness: exp(steepness / total), records }
 }
 
 fn logit(p: f64) -> f64 {

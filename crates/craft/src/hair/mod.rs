@@ -530,7 +530,9 @@ fn warnings_of(facts: &HairFacts, scalp_area: Area, book: &RuleBook) -> Vec<Stri
         let expected = alone[0].mean + 2.0 * alone[1].mean;
         let spread = (alone[0].variance + 4.0 * alone[1].variance + tail.variance).sqrt();
         if (tail.mean - expected).abs() > 2.5 * spread {
-            warnings.push("tied circumference, density and strand thickness do not fit together: measure the tail at the tie once more".to_owned());
+            warnings.push(
+                "tied circumference, density and strand thickness do not fit together: measure the tail at the tie once more".to_owned(),
+            );
         }
     }
     warnings

@@ -237,9 +237,7 @@ pub fn match_ring(
     let make = |found: &Found| mix(ring, &shades, &found.parts().collect::<Vec<_>>(), found.de00);
     let fewest = all.fewest(margin, |_| 0).map(&make);
     let to_buy = |found: &Found| {
-        let short = |(shade, count): (usize, u32)| {
-            count.saturating_sub(on_hand.get(&ring.shades[shade].code).copied().unwrap_or(0))
-        };
+        let short = |(shade, count): (usize, u32)| count.saturating_sub(on_hand.get(&ring.shades[shade].code).copied().unwrap_or(0));
         found.parts().map(short).sum::<u32>()
     };
     let by_tone = by_tone(ring, &shades, &target.tones, pieces);
@@ -390,7 +388,9 @@ fn under_lights(target: &Target, ring: &Ring, mix: Option<&Mix>) -> Vec<UnderLig
 fn warnings(found: &Match, target: &Target, best: f64, apart: f64) -> Vec<String> {
     let mut said = Vec::new();
     if !found.reachable {
-        said.push(format!("Not reachable with this ring: the best mix is still {best:.1} away. Look for a nearer shade or colour the hair."));
+        said.push(format!(
+            "Not reachable with this ring: the best mix is still {best:.1} away. Look for a nearer shade or colour the hair."
+        ));
     }
     if let (Some(near), false) = (found.nearest.first(), found.cannot_tell_apart.is_empty()) {
         let apart = |(code, apart): (&String, &f64)| format!("{code} ({apart:.1} apart)");

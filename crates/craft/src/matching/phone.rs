@@ -125,7 +125,15 @@ mod tests {
     use super::*;
 
     fn shade(code: &str) -> Shade {
-        Shade { code: code.into(), name: format!("Name of {code}"), lab_d65: Some(Lab::new(30.0, 8.0, 18.0)), xyz_d65: None, reflectance: None, measured_by: None, uncertainty_de00: Some(0.3) }
+        Shade {
+            code: code.into(),
+            name: format!("Name of {code}"),
+            lab_d65: Some(Lab::new(30.0, 8.0, 18.0)),
+            xyz_d65: None,
+            reflectance: None,
+            measured_by: None,
+            uncertainty_de00: Some(0.3),
+        }
     }
 
     #[test]
@@ -133,7 +141,8 @@ mod tests {
         let ring = Ring { shades: vec![shade("S1"), shade("S2"), shade("S3")] };
         let read = |code: &str, l: f64, sure: f64| ReadShade { code: code.into(), lab_d65: Lab::new(l, 8.0, 18.0), uncertainty_de00: sure };
         let found = ring.as_read(&[read("S3", 52.0, 3.0), read("S1", 31.0, 2.0), read("other", 1.0, 9.0)], "my phone, window");
-        let told: Vec<(&str, &str, f64)> = found.ring.shades.iter().map(|shade| (shade.code.as_str(), shade.name.as_str(), shade.lab_d65.unwrap().l)).collect();
+        let told: Vec<(&str, &str, f64)> =
+            found.ring.shades.iter().map(|shade| (shade.code.as_str(), shade.name.as_str(), shade.lab_d65.unwrap().l)).collect();
         assert_eq!(told, [("S1", "Name of S1", 31.0), ("S3", "Name of S3", 52.0)]);
         assert_eq!((found.unread, found.sure), (vec!["S2".to_owned()], 2.5));
         let none = ring.as_read(&[], "");

@@ -111,7 +111,11 @@ impl Shade {
             return Err(RingFault::NoColour(self.code.clone()));
         };
         let sound = [colour.x, colour.y, colour.z].iter().all(|v| (-0.01..=1.5).contains(v));
-        if sound { Ok(colour) } else { Err(wrong("the colour lies outside what hair has; X Y Z are written with white = 1, L from 0 to 100".to_owned())) }
+        if sound {
+            Ok(colour)
+        } else {
+            Err(wrong("the colour lies outside what hair has; X Y Z are written with white = 1, L from 0 to 100".to_owned()))
+        }
     }
 }
 
@@ -220,7 +224,11 @@ pub fn ring_from_csv(text: &str) -> Result<Ring, RingFault> {
 }
 
 fn quoted(text: &str) -> String {
-    if text.contains([',', '"', '\n', '\r']) { format!("\"{}\"", text.replace('"', "\"\"").replace(['\n', '\r'], " ")) } else { text.to_owned() }
+    if text.contains([',', '"', '\n', '\r']) {
+        format!("\"{}\"", text.replace('"', "\"\"").replace(['\n', '\r'], " "))
+    } else {
+        text.to_owned()
+    }
 }
 
 /// The cells of one line; quotation marks hold commas.

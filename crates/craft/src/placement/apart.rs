@@ -171,8 +171,7 @@ impl<'a> Apart<'a> {
     fn meet(&self, a: &Tab, b: &Tab) -> bool {
         let (Some(one), Some(other)) = (self.line(a.up), self.line(b.up)) else { return false };
         let to_line = |tab: &Tab, line: &Line| (tab.along.abs() - line.section().to_mm()).abs() - tab.half;
-        (one.level() - other.level()).abs().to_mm() < self.section_levels
-            && to_line(a, &one) + to_line(b, &other) < self.gap - self.hair
+        (one.level() - other.level()).abs().to_mm() < self.section_levels && to_line(a, &one) + to_line(b, &other) < self.gap - self.hair
     }
 
     /// Pairs of a section that break brick: how many.

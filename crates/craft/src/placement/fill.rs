@@ -99,7 +99,11 @@ impl<'c, 'a> Filler<'c, 'a> {
             let found = halves.map(|half| self.first_of(tabs, half, kind, new_rows));
             let lower = |a: &Found, b: &Found| {
                 let cost = |f: &Found| [f.reading, f.from_line, f.points];
-                cost(a).iter().zip(cost(b)).map(|(x, y)| if (x - y).abs() < 1e-6 { std::cmp::Ordering::Equal } else { x.total_cmp(&y) }).find(|o| o.is_ne())
+                cost(a)
+                    .iter()
+                    .zip(cost(b))
+                    .map(|(x, y)| if (x - y).abs() < 1e-6 { std::cmp::Ordering::Equal } else { x.total_cmp(&y) })
+                    .find(|o| o.is_ne())
             };
             let best = match found {
                 [Some(a), Some(b)] => Some(if lower(&b, &a) == Some(std::cmp::Ordering::Less) { b } else { a }),

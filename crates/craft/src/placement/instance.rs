@@ -73,11 +73,7 @@ impl LayoutInstance {
     #[must_use]
     pub fn board(&self) -> Board {
         Board {
-            rows: self
-                .rows_y
-                .iter()
-                .map(|&height| BoardRow { height, cost: self.row_cost, most: self.kmax_half, counts: true })
-                .collect(),
+            rows: self.rows_y.iter().map(|&height| BoardRow { height, cost: self.row_cost, most: self.kmax_half, counts: true }).collect(),
             places: self
                 .candidates
                 .iter()

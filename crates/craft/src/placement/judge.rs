@@ -219,7 +219,11 @@ fn cautions(request: &Request, site: &Site, open: &Open) -> Vec<Caution> {
     let mut say = |degree, rule, what: String| cautions.push(Caution { site: String::new(), what, rule, degree });
     if site.chance >= request.limits.care.marked_from(rules) {
         let style = site.coverage.iter().min_by(|a, b| a.1.total_cmp(b.1)).map_or("", |(style, _)| style.words());
-        say(Degree::MayShow, THRESHOLD.id, format!("It may show when hair is worn {style}: about {:.0} chances in a hundred.", 100.0 * site.chance));
+        say(
+            Degree::MayShow,
+            THRESHOLD.id,
+            format!("It may show when hair is worn {style}: about {:.0} chances in a hundred.", 100.0 * site.chance),
+        );
     }
     if open.slice.strain > 1.0 + 1e-9 {
         let rule = if open.slice.traction.hanging >= open.slice.traction.tug { STATIC_LIMIT.id } else { TUG_LIMIT.id };
@@ -237,7 +241,11 @@ fn cautions(request: &Request, site: &Site, open: &Open) -> Vec<Caution> {
         say(
             Degree::Watch,
             FINE_OR_TIED.id,
-            format!("{:.0} mm from {}: fine or often tied hair would like a little more.", site.clearance.to_mm(), why::border(site.clearance_to)),
+            format!(
+                "{:.0} mm from {}: fine or often tied hair would like a little more.",
+                site.clearance.to_mm(),
+                why::border(site.clearance_to)
+            ),
         );
     }
     if open.rested[0] {

@@ -127,7 +127,8 @@ impl Rows<'_> {
             return laid;
         }
         let (mut units, mut points) = (units, curve.least[units]);
-        let mut at = self.states_of(curve, 0..self.rows.len()).find(|(.., state)| same(state.points[units], points)).map(|(r, p, o, _)| (r, p, o));
+        let mut at =
+            self.states_of(curve, 0..self.rows.len()).find(|(.., state)| same(state.points[units], points)).map(|(r, p, o, _)| (r, p, o));
         while let Some((r, p, order)) = at {
             let pattern = &self.rows[r].patterns[p];
             laid.push(Laid { up: self.rows[r].level.up, tabs: pattern.tabs.clone() });
@@ -208,11 +209,7 @@ impl Rows<'_> {
             .patterns
             .iter()
             .map(|pattern| {
-                let feet: Vec<f64> = pattern
-                    .tabs
-                    .iter()
-                    .map(|tab| foot(upper, lower, sign * tab.at))
-                    .collect();
+                let feet: Vec<f64> = pattern.tabs.iter().map(|tab| foot(upper, lower, sign * tab.at)).collect();
                 lower
                     .patterns
                     .iter()

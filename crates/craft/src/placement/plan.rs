@@ -81,7 +81,16 @@ type Judged = (Option<Site>, Vec<Floor>);
 impl<'a> Planner<'a> {
     fn new(request: &'a Request<'a>, survey: &'a Survey<'a>, apart: &'a Apart<'a>) -> Self {
         let comb = Comb::of(request, survey, apart);
-        let mut planner = Self { request, survey, apart, comb, lowest: BTreeMap::new(), kept_free: BTreeMap::new(), others: Vec::new(), judged: RefCell::default() };
+        let mut planner = Self {
+            request,
+            survey,
+            apart,
+            comb,
+            lowest: BTreeMap::new(),
+            kept_free: BTreeMap::new(),
+            others: Vec::new(),
+            judged: RefCell::default(),
+        };
         planner.find_lowest();
         planner
     }
@@ -276,9 +285,8 @@ impl<'a> Planner<'a> {
                             let at = from + share * (to - from);
                             // To a millionth: tracing may end in other digits.
                             let fine = |v: f64| (v * 1e6).round();
-                            let offer = |half: Half| {
-                                self.survey.weigh(&level, half, 0, at).map(|o| (fine(o.depth), fine(o.near), o.rested)).ok()
-                            };
+                            let offer =
+                                |half: Half| self.survey.weigh(&level, half, 0, at).map(|o| (fine(o.depth), fine(o.near), o.rested)).ok();
                             offer(half) == offer(half.mirrored())
                         })
                     })
@@ -381,7 +389,8 @@ impl<'a> Planner<'a> {
             .collect();
         let curves: Vec<&[f64]> = laid.iter().map(|(_, curve)| curve.least.as_slice()).collect();
         let set = |shares: &[usize]| -> Vec<Placed> {
-            let rows = laid.iter().zip(shares).flat_map(|((rows, curve), units)| rows.of(curve, *units).into_iter().map(|row| (row, rows.sides)));
+            let rows =
+                laid.iter().zip(shares).flat_map(|((rows, curve), units)| rows.of(curve, *units).into_iter().map(|row| (row, rows.sides)));
             rows.flat_map(|(row, sides)| self.set(&row, sides)).collect()
         };
         let (mut points, mut shares) = self.share_out(&curves, unit, wanted, false);
@@ -503,18 +512,11 @@ impl<'a> Planner<'a> {
         let spacing = rows
             .windows(2)
             .filter(|pair| pair[0].part == pair[1].part)
-            .map(|pair| self.apart.reading(pair[0].part, pair[1].above_nape.to_mm()) - self.apart.reading(pair[0].part, pair[0].above_nape.to_mm()))
+            .map(|pair| {
+                self.apart.reading(pair[0].part, pair[1].above_nape.to_mm()) - self.apart.reading(pair[0].part, pair[0].above_nape.to_mm())
+            })
             .fold(self.request.rules.value(&ROW_SPACING), f64::min);
-        Placement {
-            rows,
-            sites,
-            faults,
-            cautions,
-            short: Grams::g(laid.short),
-            points,
-            row_spacing: Length::mm(spacing),
-            runners_up,
-        }
+        Placement { rows, sites, faults, cautions, short: Grams::g(laid.short), points, row_spacing: Length::mm(spacing), runners_up }
     }
 
     fn fault_of(&self, floor: Floor, site: &Site) -> Fault {
@@ -569,7 +571,9 @@ impl<'a> Planner<'a> {
                         caution.site.clone_from(&site.id);
                     }
                     let lone = site.along.abs().to_mm() > 0.5
-                        && !alongs.iter().any(|(h, a)| (h - site.above_nape.to_mm()).abs() < ONE_PARTING_MM && (a + site.along.to_mm()).abs() < 1.0);
+                        && !alongs
+                            .iter()
+                            .any(|(h, a)| (h - site.above_nape.to_mm()).abs() < ONE_PARTING_MM && (a + site.along.to_mm()).abs() < 1.0);
                     site.why = why::reasons(self.request, site, setting, lone && !site.already_in);
                 }
                 let of_row: Vec<Site> = sites.iter().filter(|s| s.row == number).take(1).cloned().collect();
@@ -724,7 +728,9 @@ fn favours_first(curves: &[&[f64]]) -> Ordering {
 /// Whether two layouts share at most two thirds of their places.
 fn differ(a: &[Placed], b: &[Placed]) -> bool {
     let same = |p: &Placed, q: &Placed| {
-        (p.above_nape - q.above_nape).abs().to_mm() < ONE_PARTING_MM && (p.along - q.along).abs().to_mm() < 1.0 && p.piece.cut == q.piece.cut
+        (p.above_nape - q.above_nape).abs().to_mm() < ONE_PARTING_MM
+            && (p.along - q.along).abs().to_mm() < 1.0
+            && p.piece.cut == q.piece.cut
     };
     let shared = a.iter().filter(|p| b.iter().any(|q| same(p, q))).count();
     3 * shared <= 2 * a.len().max(b.len())

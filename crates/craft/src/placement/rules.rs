@@ -66,13 +66,7 @@ pub const CARE_CAREFUL_LOAD: Rule =
 pub const CARE_BOLD_LOAD: Rule =
     choice("care-bold-load", "Bold: a slice is given 1.25 times the load of usual care.", 1.25, (1.0, 1.6), "times");
 /// Free parting between neighbours.
-pub const TAB_GAP: Rule = choice(
-    "place-tab-gap",
-    "Between two tabs in a row 5 mm of parting stay free.",
-    5.0,
-    (2.0, 20.0),
-    "mm",
-);
+pub const TAB_GAP: Rule = choice("place-tab-gap", "Between two tabs in a row 5 mm of parting stay free.", 5.0, (2.0, 20.0), "mm");
 /// Rows side by side before brick begins.
 pub const PLAIN_ROWS: Rule = trade(
     "place-plain-rows",
@@ -82,13 +76,8 @@ pub const PLAIN_ROWS: Rule = trade(
     "rows",
 );
 /// Which rows stand in brick with each other.
-pub const BRICK_WITHIN: Rule = choice(
-    "place-brick-within",
-    "Rows less than 40 mm apart stand in brick with each other.",
-    40.0,
-    (20.0, 60.0),
-    "mm",
-);
+pub const BRICK_WITHIN: Rule =
+    choice("place-brick-within", "Rows less than 40 mm apart stand in brick with each other.", 40.0, (20.0, 60.0), "mm");
 /// How far brick is shifted.
 pub const BRICK_OFFSET: Rule = choice(
     "place-brick-offset",
@@ -98,13 +87,8 @@ pub const BRICK_OFFSET: Rule = choice(
     "mm",
 );
 /// Which earlier slices took the same hair.
-pub const REST_REACH: Rule = choice(
-    "place-rest-reach",
-    "A slice within 10 mm above or below an earlier one takes the same hair.",
-    10.0,
-    (3.0, 20.0),
-    "mm",
-);
+pub const REST_REACH: Rule =
+    choice("place-rest-reach", "A slice within 10 mm above or below an earlier one takes the same hair.", 10.0, (3.0, 20.0), "mm");
 /// How often the same hair may be used.
 pub const REST_VISITS: Rule = trade(
     "place-rest-visits",
@@ -138,13 +122,8 @@ pub const SKIN_SLACK: Rule = choice(
     "mm",
 );
 /// What a lighter piece weighs.
-pub const LIGHTER_PIECE: Rule = choice(
-    "way-lighter-piece",
-    "Where a plan stops short, pieces of 0.8 times the mass are tried.",
-    0.8,
-    (0.5, 0.95),
-    "times",
-);
+pub const LIGHTER_PIECE: Rule =
+    choice("way-lighter-piece", "Where a plan stops short, pieces of 0.8 times the mass are tried.", 0.8, (0.5, 0.95), "times");
 /// What the lightest piece weighs.
 pub const LIGHTEST_PIECE: Rule = choice("way-lightest-piece", "No piece lighter than 1 g is proposed.", 1.0, (0.3, 2.5), "g");
 /// Less than which share of the mean density is not dense.
@@ -244,13 +223,8 @@ pub const SIDES_FROM: Rule = choice(
     "sandwiches",
 );
 /// What using hair again costs.
-pub const WORTH_REST: Rule = choice(
-    "worth-rest",
-    "A slice in hair that carried one at the last visit costs 250 points.",
-    250.0,
-    (0.0, 1000.0),
-    "points",
-);
+pub const WORTH_REST: Rule =
+    choice("worth-rest", "A slice in hair that carried one at the last visit costs 250 points.", 250.0, (0.0, 1000.0), "points");
 /// The older visit's part of it.
 pub const WORTH_REST_OLDER: Rule = choice(
     "worth-rest-older",

@@ -38,8 +38,7 @@ impl Line {
         if first >= last || last - first > 1000 {
             return None;
         }
-        let points: Option<Vec<SkinPoint>> =
-            (first..=last).map(|step| at(Length::mm(f64::from(step) * COMB_STEP_MM))).collect();
+        let points: Option<Vec<SkinPoint>> = (first..=last).map(|step| at(Length::mm(f64::from(step) * COMB_STEP_MM))).collect();
         Some(Self { above_nape, level, section, first, points: points? })
     }
 

@@ -168,16 +168,36 @@ pub fn pull(styles: impl Iterator<Item = Style>, zone: Zone) -> Pull {
         .map(|style| match style {
             Style::Down => Pull::WithGrowth,
             Style::LowPonytail | Style::Plait => {
-                if at_side { Pull::Across } else { Pull::WithGrowth }
+                if at_side {
+                    Pull::Across
+                } else {
+                    Pull::WithGrowth
+                }
             }
             Style::MidPonytail => {
-                if zone == Zone::Nape { Pull::Against } else if at_side { Pull::Across } else { Pull::WithGrowth }
+                if zone == Zone::Nape {
+                    Pull::Against
+                } else if at_side {
+                    Pull::Across
+                } else {
+                    Pull::WithGrowth
+                }
             }
             Style::HighPonytail | Style::Bun => {
-                if below { Pull::Against } else if at_side { Pull::Across } else { Pull::WithGrowth }
+                if below {
+                    Pull::Against
+                } else if at_side {
+                    Pull::Across
+                } else {
+                    Pull::WithGrowth
+                }
             }
             Style::HalfUp => {
-                if at_side { Pull::Across } else { Pull::WithGrowth }
+                if at_side {
+                    Pull::Across
+                } else {
+                    Pull::WithGrowth
+                }
             }
         })
         .max()
@@ -257,8 +277,7 @@ pub fn rested(request: &Request, above_nape: Length, along: f64, slice_half: f64
     let mut met = [false; 2];
     for (met, visit) in met.iter_mut().zip(&request.earlier) {
         *met = visit.iter().any(|a| {
-            (a.above_nape - above_nape).abs().to_mm() < reach
-                && (a.along.to_mm() - along).abs() < a.width.to_mm() / 2.0 + slice_half
+            (a.above_nape - above_nape).abs().to_mm() < reach && (a.along.to_mm() - along).abs() < a.width.to_mm() / 2.0 + slice_half
         });
     }
     met
@@ -374,7 +393,8 @@ impl<'a> Survey<'a> {
             let signed = if half.sign() < 0.0 { -step } else { step };
             let along = f64::from(step) * COMB_STEP_MM;
             // A spot on the line itself belongs to the section before it.
-            let free = if (along - section).abs() < 1e-9 { is_free(along) } else { level.spot(signed).is_some_and(|s| s.refused.is_none()) };
+            let free =
+                if (along - section).abs() < 1e-9 { is_free(along) } else { level.spot(signed).is_some_and(|s| s.refused.is_none()) };
             marks.push((along, free));
         }
         marks.push((to, is_free(to - 1e-6)));

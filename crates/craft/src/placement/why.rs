@@ -66,15 +66,15 @@ pub fn reasons(request: &Request, site: &Site, setting: RowSetting, lone: bool) 
     let floor = request.limits.floors.from_border(site.clearance_to);
     if (site.clearance - floor).to_mm() < BINDS_WITHIN {
         let rule = Floor::Border(site.clearance_to).rule();
-        add(rule, format!("{:.0} mm are free to {}; {:.0} mm is the least.", site.clearance.to_mm(), border(site.clearance_to), floor.to_mm()));
+        add(
+            rule,
+            format!("{:.0} mm are free to {}; {:.0} mm is the least.", site.clearance.to_mm(), border(site.clearance_to), floor.to_mm()),
+        );
     }
     if site.part == HeadPart::Back && (site.above_nape - request.limits.floors.nape).to_mm() < BINDS_WITHIN {
         add(FIRST_PARTING.id, format!("The first parting, {:.0} mm up the middle from the nape hairline.", site.above_nape.to_mm()));
     }
-    add(
-        MARGIN.id,
-        format!("A tab of {:.0} mm takes a slice of {:.1} mm.", site.piece.tab.width.to_mm(), site.slice.length.to_mm()),
-    );
+    add(MARGIN.id, format!("A tab of {:.0} mm takes a slice of {:.1} mm.", site.piece.tab.width.to_mm(), site.slice.length.to_mm()));
     add(site.slice.window.least_by.rule().id, slice_words(site));
     if let Some((style, coverage)) = site.coverage.iter().min_by(|a, b| a.1.total_cmp(b.1)) {
         let depth = -ln((1.0 - coverage).max(1e-12));

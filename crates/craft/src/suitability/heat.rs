@@ -32,30 +32,92 @@ impl Celsius {
 macro_rules! heat_rule {
     ($name:ident, $id:literal, $says:literal, $value:literal, $low:literal, $high:literal, $unit:literal, $grade:ident, $source:literal) => {
         #[doc = $says]
-        pub const $name: Rule = Rule {
-            id: $id,
-            says: $says,
-            value: $value,
-            range: ($low, $high),
-            unit: $unit,
-            grade: Grade::$grade,
-            source: $source,
-        };
+        pub const $name: Rule =
+            Rule { id: $id, says: $says, value: $value, range: ($low, $high), unit: $unit, grade: Grade::$grade, source: $source };
     };
 }
 
-heat_rule!(CAP_UNPROCESSED, "heat-unprocessed", "An iron on hair without chemical services is at most this hot.", 180.0, 100.0, 185.0, "degC", OurChoice, "irons2010");
-heat_rule!(CAP_COLOURED, "heat-coloured", "An iron on coloured hair is at most this hot.", 165.0, 100.0, 180.0, "degC", OurChoice, "irons2010");
-heat_rule!(CAP_DELICATE, "heat-delicate", "An iron on bleached, relaxed or fine hair, or on the pieces, is at most this hot.", 150.0, 100.0, 165.0, "degC", OurChoice, "thermochim2018");
-heat_rule!(CAP_BOND, "heat-bond", "The iron that helps a tape hold on oily hair is at most this hot.", 150.0, 80.0, 150.0, "degC", CommonPractice, "");
-heat_rule!(LASTING_CHANGE, "heat-lasting-change", "Above this a hair does not go back to what it was.", 140.0, 120.0, 140.0, "degC", Measured, "heat1984");
-heat_rule!(STOP, "heat-stop", "At this temperature hair breaks down: no iron is ever this hot.", 200.0, 185.0, 200.0, "degC", Measured, "heat1984");
+heat_rule!(
+    CAP_UNPROCESSED,
+    "heat-unprocessed",
+    "An iron on hair without chemical services is at most this hot.",
+    180.0,
+    100.0,
+    185.0,
+    "degC",
+    OurChoice,
+    "irons2010"
+);
+heat_rule!(
+    CAP_COLOURED,
+    "heat-coloured",
+    "An iron on coloured hair is at most this hot.",
+    165.0,
+    100.0,
+    180.0,
+    "degC",
+    OurChoice,
+    "irons2010"
+);
+heat_rule!(
+    CAP_DELICATE,
+    "heat-delicate",
+    "An iron on bleached, relaxed or fine hair, or on the pieces, is at most this hot.",
+    150.0,
+    100.0,
+    165.0,
+    "degC",
+    OurChoice,
+    "thermochim2018"
+);
+heat_rule!(
+    CAP_BOND,
+    "heat-bond",
+    "The iron that helps a tape hold on oily hair is at most this hot.",
+    150.0,
+    80.0,
+    150.0,
+    "degC",
+    CommonPractice,
+    ""
+);
+heat_rule!(
+    LASTING_CHANGE,
+    "heat-lasting-change",
+    "Above this a hair does not go back to what it was.",
+    140.0,
+    120.0,
+    140.0,
+    "degC",
+    Measured,
+    "heat1984"
+);
+heat_rule!(
+    STOP,
+    "heat-stop",
+    "At this temperature hair breaks down: no iron is ever this hot.",
+    200.0,
+    185.0,
+    200.0,
+    "degC",
+    Measured,
+    "heat1984"
+);
 heat_rule!(DRYER, "heat-dryer", "The air of a dryer at the hair is at most this warm.", 60.0, 40.0, 60.0, "degC", OurChoice, "heat1984");
-heat_rule!(FROM_BOND, "heat-from-bond", "After the fitting no hot tool comes nearer to a bond than this.", 25.0, 25.0, 60.0, "mm", OurChoice, "");
+heat_rule!(
+    FROM_BOND,
+    "heat-from-bond",
+    "After the fitting no hot tool comes nearer to a bond than this.",
+    25.0,
+    25.0,
+    60.0,
+    "mm",
+    OurChoice,
+    ""
+);
 
 /// The rules of heat.
-pub const RULES: &[&Rule] =
-    &[&CAP_UNPROCESSED, &CAP_COLOURED, &CAP_DELICATE, &CAP_BOND, &LASTING_CHANGE, &STOP, &DRYER, &FROM_BOND];
+pub const RULES: &[&Rule] = &[&CAP_UNPROCESSED, &CAP_COLOURED, &CAP_DELICATE, &CAP_BOND, &LASTING_CHANGE, &STOP, &DRYER, &FROM_BOND];
 
 /// What decides how much heat a hair bears.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -36,10 +36,9 @@ pub mod words;
 
 pub use answers::Answers;
 pub use book::{CONSULTATION, Change, ConsultationRule, Effect};
-pub use judge::{Judgement, Limits, Met, PatchNeed, Verdict, judge, strand_thinner_than_usual, PullSite, more_hairs_than_usual};
+pub use judge::{Judgement, Limits, Met, PatchNeed, PullSite, Verdict, judge, more_hairs_than_usual, strand_thinner_than_usual};
 
 use measure::{Grade, Rule};
-
 
 numbers! {
     const NUMBERS;

@@ -101,10 +101,7 @@ impl PatchLog {
         let first = book.value(&FIRST_READING).min(second);
         let late = book.value(&LATE_QUESTION);
         let looked = |from: f64| self.looks.iter().any(|look| look.after.to_hours() >= from - 1e-6);
-        let looked_between = self
-            .looks
-            .iter()
-            .any(|look| look.after.to_hours() >= first - 1e-6 && look.after.to_hours() < second - 1e-6);
+        let looked_between = self.looks.iter().any(|look| look.after.to_hours() >= first - 1e-6 && look.after.to_hours() < second - 1e-6);
         match (looked_between, looked(second), looked(late * 24.0)) {
             (false, false, _) => PatchStatus::Waiting,
             (true, false, _) | (false, true, _) => PatchStatus::Incomplete,

@@ -13,15 +13,51 @@ const ALLERGIES: &[Row] = &[
     (
         &book::ALLERGY_ADHESIVE,
         &[
-            "acrylate", "acrylates", "methacrylate", "methacrylates", "hema", "acrylic", "acrylic_nails", "gel_nails", "nail_glue",
-            "nails", "lash_glue", "lashes", "eyelash_glue", "adhesive", "adhesives", "glue", "hair_glue", "wig_glue", "tape", "tapes", "plaster",
-            "plasters", "sensor_tape", "glucose_sensor", "dental_work", "dental_filling", "cyanoacrylate", "bonding_glue",
+            "acrylate",
+            "acrylates",
+            "methacrylate",
+            "methacrylates",
+            "hema",
+            "acrylic",
+            "acrylic_nails",
+            "gel_nails",
+            "nail_glue",
+            "nails",
+            "lash_glue",
+            "lashes",
+            "eyelash_glue",
+            "adhesive",
+            "adhesives",
+            "glue",
+            "hair_glue",
+            "wig_glue",
+            "tape",
+            "tapes",
+            "plaster",
+            "plasters",
+            "sensor_tape",
+            "glucose_sensor",
+            "dental_work",
+            "dental_filling",
+            "cyanoacrylate",
+            "bonding_glue",
         ],
     ),
     (&book::ALLERGY_COLOPHONY, &["colophony", "colophonium", "rosin", "resin", "pine_resin"]),
     (
         &book::ALLERGY_SCENT,
-        &["limonene", "linalool", "fragrance", "fragrances", "perfume", "scent", "citrus", "orange_oil", "balsam_of_peru", "essential_oils"],
+        &[
+            "limonene",
+            "linalool",
+            "fragrance",
+            "fragrances",
+            "perfume",
+            "scent",
+            "citrus",
+            "orange_oil",
+            "balsam_of_peru",
+            "essential_oils",
+        ],
     ),
     (&book::ALLERGY_LATEX, &["latex", "rubber", "natural_rubber"]),
     (&book::ALLERGY_NICKEL, &["nickel", "metal", "cobalt"]),
@@ -31,17 +67,37 @@ const ALLERGIES: &[Row] = &[
 const SCALP: &[Row] = &[
     (&book::SCALP_PAIN, &["sore", "soreness", "tender", "tenderness", "pain", "painful", "burning", "hurts"]),
     (&book::SCALP_EDGES, &["thinning_edges", "thin_edges", "thinning_hairline", "receding_hairline", "thinning_temples"]),
-    (&book::SCALP_PATCHES, &["patchy_loss", "patches", "bald_patch", "bald_patches", "bald_spot", "bald_spots", "rapid_loss", "sudden_loss"]),
+    (
+        &book::SCALP_PATCHES,
+        &["patchy_loss", "patches", "bald_patch", "bald_patches", "bald_spot", "bald_spots", "rapid_loss", "sudden_loss"],
+    ),
     (&book::SCALP_SHEDDING, &["shedding", "sudden_shedding", "heavy_shedding", "hair_falling_out", "hair_loss"]),
     (&book::SCALP_BUMPS, &["pustules", "pimples", "bumps", "boils", "folliculitis"]),
     (&book::SCALP_BREAKAGE, &["broken_hairs", "breakage", "hair_casts", "white_sleeves", "snapped_hairs"]),
     (&book::SCALP_SCARRED, &["scarring", "scar_tissue", "shiny_skin", "smooth_patches", "scarring_loss"]),
     (&book::SCALP_INFECTED, &["infected", "infection", "ringworm", "impetigo", "scabies", "fungus", "fungal"]),
-    (&book::SCALP_BROKEN_SKIN, &["broken_skin", "wound", "wounds", "cut", "cuts", "scratches", "weeping", "open_skin", "scabs", "blisters"]),
+    (
+        &book::SCALP_BROKEN_SKIN,
+        &["broken_skin", "wound", "wounds", "cut", "cuts", "scratches", "weeping", "open_skin", "scabs", "blisters"],
+    ),
     (&book::SCALP_LICE, &["lice", "head_lice", "nits"]),
     (
         &book::SCALP_FLAKING,
-        &["flaking", "flakes", "dandruff", "itching", "itchy", "itch", "red", "redness", "rash", "psoriasis", "eczema", "dermatitis", "scaling"],
+        &[
+            "flaking",
+            "flakes",
+            "dandruff",
+            "itching",
+            "itchy",
+            "itch",
+            "red",
+            "redness",
+            "rash",
+            "psoriasis",
+            "eczema",
+            "dermatitis",
+            "scaling",
+        ],
     ),
     (&book::SCALP_SUNBURN, &["sunburn", "sunburnt", "burnt"]),
     (&book::SCALP_THINNER, &["thinning", "thinner", "thinning_crown", "thinning_parting", "thinning_top", "wide_parting"]),
@@ -56,8 +112,15 @@ const HEALTH: &[Row] = &[
     (
         &book::HAIR_LOSS_NAMED,
         &[
-            "alopecia", "alopecia_areata", "traction_alopecia", "scarring_alopecia", "hair_loss", "female_pattern_hair_loss",
-            "lichen_planopilaris", "frontal_fibrosing_alopecia", "telogen_effluvium",
+            "alopecia",
+            "alopecia_areata",
+            "traction_alopecia",
+            "scarring_alopecia",
+            "hair_loss",
+            "female_pattern_hair_loss",
+            "lichen_planopilaris",
+            "frontal_fibrosing_alopecia",
+            "telogen_effluvium",
         ],
     ),
     (&book::EARLIER_LOSS, &["earlier_hair_loss", "hair_loss_before", "earlier_traction_loss", "past_traction_loss"]),
@@ -119,11 +182,7 @@ impl Question {
 /// An answer in small letters, underscores for spaces and hyphens.
 #[must_use]
 pub fn plain(answer: &str) -> String {
-    let spaced: String = answer
-        .trim()
-        .chars()
-        .map(|c| if c.is_alphanumeric() { c } else { ' ' })
-        .collect();
+    let spaced: String = answer.trim().chars().map(|c| if c.is_alphanumeric() { c } else { ' ' }).collect();
     spaced.split_whitespace().collect::<Vec<_>>().join("_").to_lowercase()
 }
 

@@ -6,10 +6,7 @@
 //! share one table each.
 
 use super::likelihood::log_likelihood;
-use super::{
-    HEAD_SPREAD, OILY_LOSS, OILY_LOSS_SPREAD, SLIP_SCALE, SLIP_SCALE_SPREAD, SLIP_SHAPE, SLIP_SHAPE_SPREAD, Wear,
-    WearFault,
-};
+use super::{HEAD_SPREAD, OILY_LOSS, OILY_LOSS_SPREAD, SLIP_SCALE, SLIP_SCALE_SPREAD, SLIP_SHAPE, SLIP_SHAPE_SPREAD, Wear, WearFault};
 use crate::hair::Oil;
 use measure::real::{exp, ln};
 use measure::{Days, Estimate, RuleBook};
@@ -67,7 +64,11 @@ impl SlipCurve {
         let mut log = ln(60.0);
         for _ in 0..60 {
             let (holding, fall) = self.holding_and_fall(log);
-            if holding > share { low = log } else { high = log }
+            if holding > share {
+                low = log
+            } else {
+                high = log
+            }
             let next = log + (holding - share) / fall.max(1e-300);
             let next = if next > low && next < high { next } else { (low + high) / 2.0 };
             let step = (next - log).abs();
@@ -342,12 +343,8 @@ mod tests {
     fn more_bonds_that_held_raise_the_share() {
         let mut before = 0.0;
         for n in [0, 5, 20, 80] {
-            let curve = slip(
-                &HeadWear { oil: Oil::Normal, bonds: vec![Wear::Holding(days(49.0)); n] },
-                &[],
-                &RuleBook::standard(),
-            )
-            .unwrap();
+            let curve =
+                slip(&HeadWear { oil: Oil::Normal, bonds: vec![Wear::Holding(days(49.0)); n] }, &[], &RuleBook::standard()).unwrap();
             let share = curve.holding_at(days(56.0)).value;
             assert!(share > before);
             before = share;
@@ -363,8 +360,7 @@ mod tests {
         let (start, other, own) = (t90(&nobody, &[]), t90(&nobody, std::slice::from_ref(&poor)), t90(&poor, &[]));
         assert!(own < other && other < start, "{own} {other} {start}");
         // Ten slips on ten heads say more of the next head than ten on one.
-        let spread: Vec<HeadWear> =
-            (0..10).map(|_| HeadWear { oil: Oil::Normal, bonds: vec![Wear::Slipped(days(25.0))] }).collect();
+        let spread: Vec<HeadWear> = (0..10).map(|_| HeadWear { oil: Oil::Normal, bonds: vec![Wear::Slipped(days(25.0))] }).collect();
         let width = |others: &[HeadWear]| {
             let e = slip(&nobody, others, &book).unwrap().day_when(0.9);
             e.high / e.low

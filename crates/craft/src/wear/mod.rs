@@ -91,15 +91,8 @@ pub const OILY_LOSS_SPREAD: Rule = Rule {
 };
 
 /// The rules of this chapter.
-pub const RULES: &[&Rule] = &[
-    &SLIP_SHAPE,
-    &SLIP_SHAPE_SPREAD,
-    &SLIP_SCALE,
-    &SLIP_SCALE_SPREAD,
-    &HEAD_SPREAD,
-    &OILY_LOSS,
-    &OILY_LOSS_SPREAD,
-];
+pub const RULES: &[&Rule] =
+    &[&SLIP_SHAPE, &SLIP_SHAPE_SPREAD, &SLIP_SCALE, &SLIP_SCALE_SPREAD, &HEAD_SPREAD, &OILY_LOSS, &OILY_LOSS_SPREAD];
 
 /// What is known of one bond's life.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
@@ -138,7 +131,9 @@ pub enum WearFault {
         upper: f64,
     },
     /// A bond that slipped as it was set.
-    #[error("record {record} (counted from 1): a bond that slipped on day 0 was never set: leave it out, or give the day on which it was found as upper")]
+    #[error(
+        "record {record} (counted from 1): a bond that slipped on day 0 was never set: leave it out, or give the day on which it was found as upper"
+    )]
     DayZero {
         /// Counted from 1.
         record: usize,
@@ -150,7 +145,9 @@ pub enum WearFault {
         bonds: usize,
     },
     /// Everything slipped at one age.
-    #[error("every bond that slipped may have slipped at one and the same age: how the ages spread cannot be told; look more often or wait for more bonds")]
+    #[error(
+        "every bond that slipped may have slipped at one and the same age: how the ages spread cannot be told; look more often or wait for more bonds"
+    )]
     OneAge,
     /// The records allow any curve as flat or as far off as one likes.
     #[error("the records set no bound to the wear curve: most spans begin at day 0; write down when each bond was last seen holding")]

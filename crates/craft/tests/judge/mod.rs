@@ -78,9 +78,12 @@ fn rows(request: &Request, head: &Head, plan: &Placement) -> Vec<Row> {
     let mut rows = Vec::new();
     for sign in [-1.0, 1.0] {
         let ups = (0..).map(|k| first + spacing * f64::from(k)).take_while(|up| *up <= crown);
-        rows.extend(with_rows_of(plan, HeadPart::Back, ups.map(|up| (up, up)), Some).into_iter().enumerate().map(
-            |(index, (above_nape, reading))| Row { part: HeadPart::Back, sign, index, above_nape, reading },
-        ));
+        rows.extend(
+            with_rows_of(plan, HeadPart::Back, ups.map(|up| (up, up)), Some)
+                .into_iter()
+                .enumerate()
+                .map(|(index, (above_nape, reading))| Row { part: HeadPart::Back, sign, index, above_nape, reading }),
+        );
         let part = if sign < 0.0 { HeadPart::Left } else { HeadPart::Right };
         let ear = request.rules.value(&EAR_FLOOR) + slack;
         let border = if sign < 0.0 { Border::LeftEar } else { Border::RightEar };
@@ -95,19 +98,25 @@ fn rows(request: &Request, head: &Head, plan: &Placement) -> Vec<Row> {
         let es = lowest.into_iter().flat_map(|e| (0..6).map(move |k| e + spacing * f64::from(k)));
         let read = |up: f64| head.up_ear_line(Length::mm(up)).map(Length::to_mm);
         let ups = es.filter_map(|e| Some((head.of_ear_line(Length::mm(e))?.to_mm(), e)));
-        rows.extend(
-            with_rows_of(plan, part, ups, read)
-                .into_iter()
-                .enumerate()
-                .map(|(index, (above_nape, reading))| Row { part, sign, index, above_nape, reading }),
-        );
+        rows.extend(with_rows_of(plan, part, ups, read).into_iter().enumerate().map(|(index, (above_nape, reading))| Row {
+            part,
+            sign,
+            index,
+            above_nape,
+            reading,
+        }));
     }
     rows
 }
 
 /// Rows of a section, up the middle and as they are read, with those of a plan
 /// among them, lowest first.
-fn with_rows_of(plan: &Placement, part: HeadPart, ups: impl Iterator<Item = (f64, f64)>, read: impl Fn(f64) -> Option<f64>) -> Vec<(f64, f64)> {
+fn with_rows_of(
+    plan: &Placement,
+    part: HeadPart,
+    ups: impl Iterator<Item = (f64, f64)>,
+    read: impl Fn(f64) -> Option<f64>,
+) -> Vec<(f64, f64)> {
     let mut rows: Vec<(f64, f64)> = ups.collect();
     for up in plan.rows.iter().filter(|r| r.part == part).map(|r| r.above_nape.to_mm()) {
         if let Some(reading) = read(up).filter(|_| rows.iter().all(|(there, _)| (there - up).abs() > ONE_PARTING)) {
@@ -194,7 +203,8 @@ pub fn best(request: &Request, head: &Head, plan: &Placement, seconds: u64) -> O
     for r in 0..rows.len() {
         for (_, first) in on(r) {
             // Of the places whose tabs and gaps meet over one point only one is taken.
-            let clique = on(r).filter(|(_, o)| o.along >= first.along && o.along < first.along + reach - 1e-6).map(|(i, _)| (chosen[i], 1.0));
+            let clique =
+                on(r).filter(|(_, o)| o.along >= first.along && o.along < first.along + reach - 1e-6).map(|(i, _)| (chosen[i], 1.0));
             problem.add_constraint(clique.chain([(used[r], -1.0)]).collect::<Vec<_>>(), ComparisonOp::Le, 0.0);
         }
     }
@@ -219,16 +229,24 @@ pub fn best(request: &Request, head: &Head, plan: &Placement, seconds: u64) -> O
 ///
 /// A row stands in brick over the used row directly below it, unless no other is
 /// used below that one: the first two rows of a section stand side by side.
-fn apart(problem: &mut Problem, request: &Request, head: &Head, (rows, used): (&[Row], &[Variable]), (open, chosen): (&[Open], &[Variable])) {
+fn apart(
+    problem: &mut Problem,
+    request: &Request,
+    head: &Head,
+    (rows, used): (&[Row], &[Variable]),
+    (open, chosen): (&[Open], &[Variable]),
+) {
     let rules = request.rules;
     assert!((rules.value(&PLAIN_ROWS) - 2.0).abs() < 1e-9, "the judge knows two plain rows");
     let nearest = request.limits.row_spacing.to_mm().min(rules.value(&ROW_SPACING));
     let (within, offset) = (rules.value(&BRICK_WITHIN), rules.value(&BRICK_OFFSET));
     let on = |row: usize| open.iter().enumerate().filter(move |(_, o)| o.row == row);
     for lower in 0..rows.len() {
-        let above: Vec<usize> = (0..rows.len()).filter(|&r| rows[r].is_same_half(&rows[lower]) && rows[r].index > rows[lower].index).collect();
+        let above: Vec<usize> =
+            (0..rows.len()).filter(|&r| rows[r].is_same_half(&rows[lower]) && rows[r].index > rows[lower].index).collect();
         // Whether anything is used below, on either half of the section.
-        let under: Vec<usize> = (0..rows.len()).filter(|&k| rows[k].part == rows[lower].part && rows[k].index < rows[lower].index).collect();
+        let under: Vec<usize> =
+            (0..rows.len()).filter(|&k| rows[k].part == rows[lower].part && rows[k].index < rows[lower].index).collect();
         let any_under = problem.add_binary_var(0.0);
         for k in &under {
             problem.add_constraint([(used[*k], 1.0), (any_under, -1.0)], ComparisonOp::Le, 0.0);
@@ -245,7 +263,9 @@ fn apart(problem: &mut Problem, request: &Request, head: &Head, (rows, used): (&
             let between: Vec<usize> = (0..rows.len())
                 .filter(|&k| rows[k].part == rows[lower].part && rows[k].index > rows[lower].index && rows[k].index < rows[upper].index)
                 .collect();
-            let (Some(line), Some(parting)) = (head.parting(Length::mm(rows[lower].above_nape)), head.parting(Length::mm(rows[upper].above_nape))) else {
+            let (Some(line), Some(parting)) =
+                (head.parting(Length::mm(rows[lower].above_nape)), head.parting(Length::mm(rows[upper].above_nape)))
+            else {
                 continue;
             };
             for (i, over) in on(upper) {

@@ -206,7 +206,8 @@ async fn come(salon: &Arc<Salon>, count: u64, from: u64, chance: &mut Chance) ->
         let came = from + chance.below(365);
         let name = name(&mut chance);
         let consents = json!([{"purpose": "health", "wording": "health-1"}, {"purpose": "contact", "wording": "contact-1"}]);
-        let added = act(&salon, json!({"act": "client add", "on": day(came), "facts": facts(&mut chance, &name), "consents": consents})).await?;
+        let added =
+            act(&salon, json!({"act": "client add", "on": day(came), "facts": facts(&mut chance, &name), "consents": consents})).await?;
         let id = added["client"].clone();
         let lot = format!("T-{:04}", chance.below(600));
         act(&salon, json!({"act": "skin test set", "on": day(came), "client": id, "lot": lot, "place": "behind the left ear"})).await?;
@@ -230,10 +231,17 @@ async fn shelf(salon: &Salon, packs: u64, from: u64, chance: &mut Chance) -> Res
 }
 
 /// Plans, each with its document, and the day it went in.
-async fn plans(salon: &Arc<Salon>, clients: &[ClientId], one_in: u64, from: u64, plan: &(KeptPlan, Option<String>)) -> Result<(), DeskFault> {
+async fn plans(
+    salon: &Arc<Salon>,
+    clients: &[ClientId],
+    one_in: u64,
+    from: u64,
+    plan: &(KeptPlan, Option<String>),
+) -> Result<(), DeskFault> {
     let one = |id: ClientId, at: u64, salon: Arc<Salon>, kept: KeptPlan, scalp: Option<String>| async move {
         let plan = salon.keep_plan(&NewPlan { client: id, facts_version: 1, seed: at, kept, scalp }).await?;
-        act(&salon, json!({"act": "plan place day", "on": day(from + at % 365), "plan": plan.to_string(), "day": day(from + at % 365)})).await
+        act(&salon, json!({"act": "plan place day", "on": day(from + at % 365), "plan": plan.to_string(), "day": day(from + at % 365)}))
+            .await
     };
     let planned = clients.iter().zip(0_u64..).filter(|(_, at)| at % one_in.max(1) == 0);
     // A scalp is far larger than all else; a few stand for what they weigh.
@@ -253,7 +261,12 @@ async fn visits(book: Book, clients: &[ClientId], visits: u64, pieces: u64, from
         let count = pieces * (at + 1) / visits - pieces * at / visits;
         writes.extend(visit(clients[whose], count, day(from + at * 365 / visits), chance)?);
         if (at + 1) % VISITS_A_BATCH == 0 || at + 1 == visits {
-            batches.push(Batch { at_ms: 1_770_000_000_000, actor: Uuid::from_u128(1), writes: std::mem::take(&mut writes), ..Batch::default() });
+            batches.push(Batch {
+                at_ms: 1_770_000_000_000,
+                actor: Uuid::from_u128(1),
+                writes: std::mem::take(&mut writes),
+                ..Batch::default()
+            });
         }
         if batches.len() == 512 || at + 1 == visits {
             let append = |batch: Batch, book: Arc<Book>| async move { book.append(batch).await.map(|_| ()).map_err(DeskFault::from) };
@@ -266,7 +279,8 @@ async fn visits(book: Book, clients: &[ClientId], visits: u64, pieces: u64, from
 
 /// What one visit adds: an event a piece in her stream, and one on the shelf.
 fn visit(client: ClientId, pieces: u64, on: Day, chance: &mut Chance) -> Result<Vec<Write>, DeskFault> {
-    let body = |what: serde_json::Result<Vec<u8>>| what.map(|body| NewEvent { format: FORMAT, body }).map_err(|cause| wrong(&cause.to_string()));
+    let body =
+        |what: serde_json::Result<Vec<u8>>| what.map(|body| NewEvent { format: FORMAT, body }).map_err(|cause| wrong(&cause.to_string()));
     let mut events = Vec::new();
     for at in 0..pieces {
         // As long as a place, two pieces and how far they moved.

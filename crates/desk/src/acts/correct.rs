@@ -21,7 +21,10 @@ impl Salon {
         let seq: u64 = line.needed("event")?;
         let instead: Value = line.needed("instead")?;
         let (mut instead, head) = Line::of(&instead.to_string())?;
-        let row = self.event_at(seq).await?.ok_or_else(|| refused(format!("there is no event {seq} to correct"), "event", "Look at its number again."))?;
+        let row = self
+            .event_at(seq)
+            .await?
+            .ok_or_else(|| refused(format!("there is no event {seq} to correct"), "event", "Look at its number again."))?;
         let decided = match row.stream {
             Stream::Client(id) => self.her_corrected(ClientId(id.as_u128()), &row, &mut instead, head.on, world).await?,
             Stream::Shelf => self.shelf_corrected(&row, &mut instead).await?,
@@ -72,5 +75,9 @@ impl Salon {
 }
 
 fn said_anew(act: &str) -> Stop {
-    refused(format!("{act} is not corrected"), "instead", "Say it anew: what was said last is in force, and what was said before stays in the book.")
+    refused(
+        format!("{act} is not corrected"),
+        "instead",
+        "Say it anew: what was said last is in force, and what was said before stays in the book.",
+    )
 }

@@ -75,7 +75,16 @@ impl Salon {
     ) -> Result<Decided, Stop> {
         let own_depth = crate::house::own_depth(&input.rules);
         let Beside { read, from, levers } = beside;
-        let kept = KeptPlan { client: input.client, ring: input.ring, shelf: input.shelf, plan: planned.plan.clone(), read, own_depth, from, levers };
+        let kept = KeptPlan {
+            client: input.client,
+            ring: input.ring,
+            shelf: input.shelf,
+            plan: planned.plan.clone(),
+            read,
+            own_depth,
+            from,
+            levers,
+        };
         let new = NewPlan { client, facts_version, seed: input.seed, kept, scalp: planned.scalp_obj };
         let PlanEvents { id, made, judged } = self.plan_events(&book, &new).await?;
         let sites: Vec<&str> = planned.plan.sites.iter().map(|site| site.site.as_str()).collect();

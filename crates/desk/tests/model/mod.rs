@@ -200,7 +200,10 @@ impl Model {
             "shelf count" | "pack receive" => Some(self.version("shelf")),
             "plan place day" => self.plans.get(line["plan"].as_str()?).map(|plan| self.version(&hers(&plan.client))),
             "client add" | "client erase" | "person add" => None,
-            _ => self.clients.contains_key(line["client"].as_str()?).then(|| self.version(&hers(line["client"].as_str().unwrap_or_default()))),
+            _ => self
+                .clients
+                .contains_key(line["client"].as_str()?)
+                .then(|| self.version(&hers(line["client"].as_str().unwrap_or_default()))),
         }
     }
 
@@ -260,7 +263,12 @@ impl Model {
         } else if said.name.as_ref().is_some_and(|name| *name != client.label) {
             kinds.push("client_named");
         }
-        kinds.extend(consents.iter().filter(|(purpose, wording)| client.consents.get(purpose).is_none_or(|(known, _)| known != wording)).map(|_| "consent_given"));
+        kinds.extend(
+            consents
+                .iter()
+                .filter(|(purpose, wording)| client.consents.get(purpose).is_none_or(|(known, _)| known != wording))
+                .map(|_| "consent_given"),
+        );
         let health = said.health != client.said.health;
         if health {
             if !client.consents.contains_key("health") && !consents.iter().any(|(purpose, _)| purpose == "health") {
@@ -290,7 +298,11 @@ impl Model {
             let new = stream.is_empty() && told.starts_with("health/") && !self.versions.contains_key(&told);
             assert!(told == *stream || *stream == hers("") && told == hers(&id) || new, "{answer}");
             let version = self.appended(&told, 1);
-            assert_eq!((&found["seq"], &found["version"], &found["kind"]), (&json!(self.events), &json!(version), &json!(kind)), "{answer}");
+            assert_eq!(
+                (&found["seq"], &found["version"], &found["kind"]),
+                (&json!(self.events), &json!(version), &json!(kind)),
+                "{answer}"
+            );
             if *kind == "health_answered" {
                 self.clients.entry(id.clone()).or_default().document = Some(told);
             }
@@ -300,20 +312,30 @@ impl Model {
             assert_eq!(answer["version"], now, "{}\n{answer}", line.text());
         }
         if let Some(key) = &line.key {
-            let owner = self.plans.get(line.get("plan")).map(|plan| plan.client.clone()).or_else(|| (!id.is_empty() && act != "client erase").then_some(id));
+            let owner = self
+                .plans
+                .get(line.get("plan"))
+                .map(|plan| plan.client.clone())
+                .or_else(|| (!id.is_empty() && act != "client erase").then_some(id));
             self.told.insert(key.clone(), (line.clone(), answer.clone(), owner));
         }
     }
 
     fn take_in(&mut self, act: &str, line: &Line, id: &str) {
         let on = line.get("on").to_owned();
-        let lot = || Lot { lot: line.get("lot").to_owned(), shade: line.get("shade").to_owned(), length: line.value["length_mm"].as_u64().unwrap(), pieces: line.value["pieces"].as_u64().unwrap() };
+        let lot = || Lot {
+            lot: line.get("lot").to_owned(),
+            shade: line.get("shade").to_owned(),
+            length: line.value["length_mm"].as_u64().unwrap(),
+            pieces: line.value["pieces"].as_u64().unwrap(),
+        };
         match act {
             "ring set" | "prices set" | "house set" => {
                 let name = ["ring set", "prices set", "house set"].into_iter().find(|name| *name == act).unwrap();
                 *self.set.entry(name).or_insert(0) += 1;
                 if act == "ring set" {
-                    self.ring = line.value["shades"].as_array().unwrap().iter().map(|shade| shade["code"].as_str().unwrap().to_owned()).collect();
+                    self.ring =
+                        line.value["shades"].as_array().unwrap().iter().map(|shade| shade["code"].as_str().unwrap().to_owned()).collect();
                 }
             }
             "shelf count" => self.counted(lot(), false),
@@ -392,7 +414,10 @@ impl Model {
             let Some([day, opens, closes]) = self.next(client).filter(|next| next[1] <= on) else { continue };
             let overdue = i64::from((on - day).get_days());
             let window = [opens.to_string(), closes.to_string()];
-            due.push((overdue, json!({"client": id, "label": client.label, "due": day.to_string(), "window": window, "overdue_days": overdue.max(0)})));
+            due.push((
+                overdue,
+                json!({"client": id, "label": client.label, "due": day.to_string(), "window": window, "overdue_days": overdue.max(0)}),
+            ));
         }
         due.sort_by_key(|(overdue, _)| Reverse(*overdue));
         json!({"due": due.into_iter().map(|(_, line)| line).collect::<Vec<_>>()})
@@ -410,18 +435,29 @@ impl Model {
         let sections = shown["facts"].as_object().unwrap().iter().filter(|(_, section)| !section.is_null());
         let facts: Map<String, Value> = sections
             .map(|(name, section)| {
-                let said = section.as_object().unwrap().iter().filter(|(_, value)| !value.is_null()).map(|(key, value)| (key.clone(), value.clone()));
+                let said = section
+                    .as_object()
+                    .unwrap()
+                    .iter()
+                    .filter(|(_, value)| !value.is_null())
+                    .map(|(key, value)| (key.clone(), value.clone()));
                 (name.clone(), Value::Object(said.collect()))
             })
             .collect();
         assert_eq!(Value::Object(facts), client.said.json(), "{id}");
         assert_eq!((&shown["label"], &shown["version"]), (&json!(client.label), &json!(self.version(&hers(id)))));
-        let consents: Map<String, Value> = client.consents.iter().map(|(purpose, (wording, on))| (purpose.clone(), json!({"wording": wording, "on": on}))).collect();
+        let consents: Map<String, Value> =
+            client.consents.iter().map(|(purpose, (wording, on))| (purpose.clone(), json!({"wording": wording, "on": on}))).collect();
         assert_eq!(shown["consents"], Value::Object(consents));
         let read = |test: &Test| test.read.as_ref().map(|(on, found)| json!({"on": on, "found": found}));
-        let tests: Vec<Value> = client.tests.iter().map(|test| json!({"lot": test.lot, "place": "left ear", "set_on": test.set_on, "read": read(test)})).collect();
+        let tests: Vec<Value> = client
+            .tests
+            .iter()
+            .map(|test| json!({"lot": test.lot, "place": "left ear", "set_on": test.set_on, "read": read(test)}))
+            .collect();
         assert_eq!(shown["skin_tests"], json!(tests));
-        let plans: Vec<Value> = client.plans.iter().map(|plan| json!({"plan": plan, "placed_on": self.plans[plan].placed, "sites": self.sites})).collect();
+        let plans: Vec<Value> =
+            client.plans.iter().map(|plan| json!({"plan": plan, "placed_on": self.plans[plan].placed, "sites": self.sites})).collect();
         assert_eq!(shown["plans"], json!(plans));
         assert_eq!(shown["next"]["due"], json!(self.next(client).map(|next| next[0].to_string())), "{id}");
     }

@@ -83,7 +83,9 @@ impl Scan {
         }
         let n = rows.len();
         if n < 19 || rows.iter().any(|row| row.len() != 2 * (n - 1)) {
-            return Err("the table needs rows from 0 to 180 degrees, at most 10 apart, and twice as many columns as steps between them".into());
+            return Err(
+                "the table needs rows from 0 to 180 degrees, at most 10 apart, and twice as many columns as steps between them".into()
+            );
         }
         Ok(Self { rows, step: PI / (n - 1) as f64 })
     }
@@ -100,7 +102,13 @@ impl Scan {
         let (columns, last) = (2 * (self.rows.len() - 1) as i64, self.rows.len() as i64 - 1);
         let at = |i: i64, j: i64| {
             // Beyond a pole the next row is the one across it.
-            let (i, j) = if i < 0 { (-i, j + columns / 2) } else if i > last { (2 * last - i, j + columns / 2) } else { (i, j) };
+            let (i, j) = if i < 0 {
+                (-i, j + columns / 2)
+            } else if i > last {
+                (2 * last - i, j + columns / 2)
+            } else {
+                (i, j)
+            };
             self.rows[i as usize][j.rem_euclid(columns) as usize]
         };
         let (i, j) = (polar.floor() as i64, round.floor() as i64);
@@ -269,7 +277,13 @@ impl Scan {
         let whole: f64 = offs.iter().map(|(_, weight)| weight).sum();
         let rms = (offs.iter().map(|(off, weight)| off * off * weight).sum::<f64>() / whole).sqrt();
         let mut below = 0.0;
-        let p95 = offs.iter().find(|(_, weight)| { below += weight; below >= 0.95 * whole }).map_or(0.0, |(off, _)| *off);
+        let p95 = offs
+            .iter()
+            .find(|(_, weight)| {
+                below += weight;
+                below >= 0.95 * whole
+            })
+            .map_or(0.0, |(off, _)| *off);
         // The model's own hair-bearing skin, against what of it the scan shows.
         let bearing: f64 = (0..=4 * 45)
             .flat_map(|i| (0..360).map(move |j| (real::sincos(f64::from(i).to_radians()), real::sincos(f64::from(j).to_radians()))))
@@ -315,7 +329,8 @@ fn taut(places: &[[f64; 2]], closed: bool) -> f64 {
         }
         hull.pop();
     }
-    let sides: f64 = (0..hull.len()).map(|k| (hull[k], hull[(k + 1) % hull.len()])).map(|(a, b)| real::hypot(a[0] - b[0], a[1] - b[1])).sum();
+    let sides: f64 =
+        (0..hull.len()).map(|k| (hull[k], hull[(k + 1) % hull.len()])).map(|(a, b)| real::hypot(a[0] - b[0], a[1] - b[1])).sum();
     let (Some(first), Some(last)) = (places.first(), places.last()) else { return 0.0 };
     // An arch's hull is closed by the chord between its ends.
     if closed { sides } else { sides - real::hypot(first[0] - last[0], first[1] - last[1]) }

@@ -103,11 +103,7 @@ pub(crate) fn numbered(svg: &mut Svg, at: [f64; 2], number: &str) {
     let (x, y) = (coordinate(at[0]), coordinate(at[1]));
     svg.empty("circle", &[("cx", &x), ("cy", &y), ("r", "2.4"), ("fill", PAPER), ("stroke", INK), ("stroke-width", "0.25")]);
     let below = coordinate(at[1] + 1.05);
-    svg.element(
-        "text",
-        &[("x", &x), ("y", &below), ("font-size", "3"), ("text-anchor", "middle"), ("fill", INK)],
-        number,
-    );
+    svg.element("text", &[("x", &x), ("y", &below), ("font-size", "3"), ("text-anchor", "middle"), ("fill", INK)], number);
 }
 
 /// One site in a sentence, with everything needed to find and fill it.

@@ -66,7 +66,8 @@ struct StepLine {
 
 /// The run sheet of a plan.
 pub(crate) fn run_sheet(plan: &Plan, heading: &Heading, shades: &[Shade]) -> RunSheet {
-    let mut rests_on: Vec<String> = plan.quantity.notes.iter().chain(&plan.warnings).map(|line| capital(&without_keys(&one_line(line)))).collect();
+    let mut rests_on: Vec<String> =
+        plan.quantity.notes.iter().chain(&plan.warnings).map(|line| capital(&without_keys(&one_line(line)))).collect();
     rests_on.dedup();
     RunSheet {
         head: Head::of(heading),
@@ -76,10 +77,7 @@ pub(crate) fn run_sheet(plan: &Plan, heading: &Heading, shades: &[Shade]) -> Run
         not_as_wished: plan.faults.iter().map(not_as_wished).collect(),
         open: open(plan),
         prepare: plan.steps.iter().filter(|step| step.phase == Phase::Prepare).map(whole).collect(),
-        shades: ShadeTable {
-            columns: ["", "Shade", "Hair", "Sandwiches", "Pieces"],
-            lines: table::shade_lines(&plan.sites, shades),
-        },
+        shades: ShadeTable { columns: ["", "Shade", "Hair", "Sandwiches", "Pieces"], lines: table::shade_lines(&plan.sites, shades) },
         notes: plan.colour.notes.iter().map(|line| one_line(line)).collect(),
         map_in_words: map::described(plan, shades),
         how_to_measure: map::how_to_measure(plan),

@@ -40,11 +40,7 @@ pub(crate) fn rows(plan: &Plan, shades: &[Shade]) -> Vec<RowLines> {
     let (rows, sites) = (&plan.rows, &plan.sites);
     let mut lines: Vec<RowLines> = rows
         .iter()
-        .map(|row| RowLines {
-            name: row.called(),
-            says: row_says(row),
-            sites: in_row(plan, row.row, shades),
-        })
+        .map(|row| RowLines { name: row.called(), says: row_says(row), sites: in_row(plan, row.row, shades) })
         .filter(|row| !row.sites.is_empty())
         .collect();
     let mut missing: Vec<u32> = sites.iter().map(|s| s.row).filter(|n| rows.iter().all(|row| row.row != *n)).collect();
@@ -122,8 +118,7 @@ fn marks(plan: &Plan, site: &SitePlan) -> String {
 pub(crate) fn shade_lines(sites: &[SitePlan], shades: &[Shade]) -> Vec<[String; 5]> {
     let mut lines = Vec::new();
     for shade in shades {
-        let mut lengths: Vec<f64> =
-            sites.iter().filter(|s| uses(s, shade) > 0).map(|s| s.piece.length_mm).collect();
+        let mut lengths: Vec<f64> = sites.iter().filter(|s| uses(s, shade) > 0).map(|s| s.piece.length_mm).collect();
         lengths.sort_by(f64::total_cmp);
         lengths.dedup();
         for length in lengths {
@@ -166,11 +161,8 @@ pub(crate) fn notes(sites: &[SitePlan]) -> Vec<String> {
     let (low, high) = (sigmas.clone().fold(f64::INFINITY, f64::min), sigmas.fold(0.0, f64::max));
     let mut notes = Vec::new();
     if high > 0.0 {
-        let spread = if number(low, 0) == number(high, 0) {
-            millimetres(high)
-        } else {
-            format!("{} to {}", number(low, 0), millimetres(high))
-        };
+        let spread =
+            if number(low, 0) == number(high, 0) { millimetres(high) } else { format!("{} to {}", number(low, 0), millimetres(high)) };
         notes.push(format!(
             "The places are reckoned from her tape measures: on the head each may lie about {spread} off (one standard error), \
              twice that now and then. Where it does, keep the distance from hairline and ear first."
@@ -197,9 +189,5 @@ pub(crate) fn notes(sites: &[SitePlan]) -> Vec<String> {
 
 /// `8 rows, 31 sandwiches`.
 pub(crate) fn summary(rows: &[RowPlan], sites: &[SitePlan]) -> String {
-    format!(
-        "{}, {}",
-        counted(rows.len(), "row", "rows"),
-        counted(sites.len(), "sandwich", "sandwiches")
-    )
+    format!("{}, {}", counted(rows.len(), "row", "rows"), counted(sites.len(), "sandwich", "sandwiches"))
 }

@@ -10,8 +10,8 @@ use head::Panel;
 use measure::{Currency, Length, Money, RuleBook};
 use salon::Fault;
 use salon::plan::{
-    CautionPlan, ColourPlan, HairPlan, HeadPlan, KeptFree, LandmarksPlan, MapPair, MapPlan, PanelPlan, PanelRow, PanelsPlan, Plan, PlanSide,
-    QuantityPlan, RetapePlan, RowEnd, RowPlan, RowStart, SitePiece, SitePlan,
+    CautionPlan, ColourPlan, HairPlan, HeadPlan, KeptFree, LandmarksPlan, MapPair, MapPlan, PanelPlan, PanelRow, PanelsPlan, Plan,
+    PlanSide, QuantityPlan, RetapePlan, RowEnd, RowPlan, RowStart, SitePiece, SitePlan,
 };
 use salon::quote::{QuoteCase, quote};
 use salon::stock::{Need, OnHand, Order, Pack, StockLength, Supplier, buy};
@@ -92,11 +92,7 @@ fn plan_with(rows: Vec<RowPlan>, sites: Vec<SitePlan>) -> Plan {
         buy: Some(bought),
         steps: steps(&rows, &sites, &verdict.limits, &book),
         aftercare: Some(sheet(&worn, &book)),
-        retape: Some(RetapePlan {
-            due: 49,
-            window: [42, 56],
-            because: vec!["A set is re-taped every 6 to 8 weeks.".to_owned()],
-        }),
+        retape: Some(RetapePlan { due: 49, window: [42, 56], because: vec!["A set is re-taped every 6 to 8 weeks.".to_owned()] }),
         faults: vec![Fault::new("the highest row is left out", "crown", "coverage", "Tie the hair lower, or wear it down.")],
         limits: verdict.limits.clone(),
         warnings: vec!["The head's length was not measured: places are less sure.".to_owned()],
@@ -116,14 +112,7 @@ fn plan_with(rows: Vec<RowPlan>, sites: Vec<SitePlan>) -> Plan {
 }
 
 fn steps(rows: &[RowPlan], sites: &[SitePlan], limits: &craft::suitability::Limits, book: &RuleBook) -> Vec<craft::steps::Step> {
-    let rows: Vec<RowToSet> = rows
-        .iter()
-        .map(|row| RowToSet {
-            row: row.row,
-            line: row.line(),
-            brick: row.setting == "brick",
-        })
-        .collect();
+    let rows: Vec<RowToSet> = rows.iter().map(|row| RowToSet { row: row.row, line: row.line(), brick: row.setting == "brick" }).collect();
     let sites: Vec<SiteToSet> = sites
         .iter()
         .map(|site| SiteToSet {
@@ -141,10 +130,7 @@ fn steps(rows: &[RowPlan], sites: &[SitePlan], limits: &craft::suitability::Limi
             single_sided: site.single_sided,
         })
         .collect();
-    run_sheet(
-        &Visit { rows: &rows, sites: &sites, limits, ends: Ends::Blunt, oil: Oil::Oily, off_scalp: Length::mm(5.0) },
-        book,
-    )
+    run_sheet(&Visit { rows: &rows, sites: &sites, limits, ends: Ends::Blunt, oil: Oil::Oily, off_scalp: Length::mm(5.0) }, book)
 }
 
 fn order(currency: Currency) -> Order {
@@ -314,8 +300,19 @@ fn site(row: u32, count: u32, half: bool) -> SitePlan {
 /// The three panels of the example.
 pub fn panels() -> PanelsPlan {
     let half: [MapPair; 13] = [
-        [0.0, 0.0], [38.0, 0.0], [48.0, 5.0], [78.0, 42.0], [95.0, 62.0], [106.0, 82.0], [112.0, 102.0], [113.0, 122.0], [104.0, 142.0],
-        [86.0, 162.0], [56.0, 184.0], [24.0, 196.0], [0.0, 200.0],
+        [0.0, 0.0],
+        [38.0, 0.0],
+        [48.0, 5.0],
+        [78.0, 42.0],
+        [95.0, 62.0],
+        [106.0, 82.0],
+        [112.0, 102.0],
+        [113.0, 122.0],
+        [104.0, 142.0],
+        [86.0, 162.0],
+        [56.0, 184.0],
+        [24.0, 196.0],
+        [0.0, 200.0],
     ];
     let mut edge: Vec<MapPair> = half.iter().rev().map(|[x, y]| [-x, *y]).collect();
     edge.extend(&half[1..half.len() - 1]);
@@ -336,8 +333,20 @@ pub fn panels() -> PanelsPlan {
     };
     let side = |sign: f64, section: HeadPart| PanelPlan {
         edge: [
-            [98.0, 66.0], [84.0, 62.0], [72.0, 66.0], [66.0, 56.0], [64.0, 40.0], [60.0, 22.0], [48.0, 6.0], [26.0, 1.0], [0.0, 0.0], [0.0, 26.0],
-            [0.0, 65.0], [0.0, 98.0], [36.0, 97.0], [66.0, 88.0],
+            [98.0, 66.0],
+            [84.0, 62.0],
+            [72.0, 66.0],
+            [66.0, 56.0],
+            [64.0, 40.0],
+            [60.0, 22.0],
+            [48.0, 6.0],
+            [26.0, 1.0],
+            [0.0, 0.0],
+            [0.0, 26.0],
+            [0.0, 65.0],
+            [0.0, 98.0],
+            [36.0, 97.0],
+            [66.0, 88.0],
         ]
         .map(|[x, y]: MapPair| [sign * x, y])
         .to_vec(),
@@ -369,7 +378,8 @@ const ROWS_OF_BEFORE: [(f64, f64, &str, &[f64]); 8] = [
 ];
 
 fn rows_of_before() -> Vec<RowPlan> {
-    ROWS_OF_BEFORE.iter()
+    ROWS_OF_BEFORE
+        .iter()
         .zip(1..)
         .map(|((height, reach, zone, _), row)| RowPlan {
             row,
@@ -419,13 +429,29 @@ fn map_of_before() -> MapPlan {
     MapPlan {
         nape_hairline: level(0.0, 100.0),
         front_hairline: vec![
-            [-118.0, 92.0], [-138.0, 120.0], [-142.0, 165.0], [-122.0, 205.0], [-92.0, 262.0], [-46.0, 296.0],
-            [0.0, 300.0], [46.0, 296.0], [92.0, 262.0], [122.0, 205.0], [142.0, 165.0], [138.0, 120.0], [118.0, 92.0],
+            [-118.0, 92.0],
+            [-138.0, 120.0],
+            [-142.0, 165.0],
+            [-122.0, 205.0],
+            [-92.0, 262.0],
+            [-46.0, 296.0],
+            [0.0, 300.0],
+            [46.0, 296.0],
+            [92.0, 262.0],
+            [122.0, 205.0],
+            [142.0, 165.0],
+            [138.0, 120.0],
+            [118.0, 92.0],
         ],
         left_ear: oval([-126.0, 58.0], [12.0, 30.0]),
         right_ear: oval([126.0, 58.0], [12.0, 30.0]),
         midline: (0..=30).map(|i| [0.0, 10.0 * f64::from(i)]).collect(),
-        ear_to_ear: (-12..=12).map(|i| { let x = 10.0 * f64::from(i); [x, 222.0 - 0.0092 * x * x] }).collect(),
+        ear_to_ear: (-12..=12)
+            .map(|i| {
+                let x = 10.0 * f64::from(i);
+                [x, 222.0 - 0.0092 * x * x]
+            })
+            .collect(),
         crown: [0.0, 178.0],
         ties: BTreeMap::from([("low_ponytail".to_owned(), [0.0, 58.0]), ("high_ponytail".to_owned(), [0.0, 172.0])]),
         partings: ROWS_OF_BEFORE.iter().map(|(height, reach, ..)| level(*height, *reach)).collect(),
@@ -434,6 +460,8 @@ fn map_of_before() -> MapPlan {
             KeptFree { reason: "25 mm are kept free from the ear".to_owned(), outline: behind_left },
             KeptFree { reason: "25 mm are kept free from the ear".to_owned(), outline: behind_right },
         ],
-        distortion: "Distances along the partings are true to 2 % in the middle and shrink by up to a tenth at the edges; go by the numbers.".to_owned(),
+        distortion:
+            "Distances along the partings are true to 2 % in the middle and shrink by up to a tenth at the edges; go by the numbers."
+                .to_owned(),
     }
 }

@@ -79,7 +79,13 @@ pub fn tones(chance: &mut Chance, kind: Kind, hard: bool) -> Vec<(f64, Spectrum)
         return if chance.unit() < 0.7 { vec![(1.0, white)] } else { vec![(0.65, white), (0.35, dark)] };
     }
     let single = chance.unit() < if hard { 0.42 } else { 0.75 };
-    let count = if single { 1 } else if chance.unit() < 0.7 { 2 } else { 3 };
+    let count = if single {
+        1
+    } else if chance.unit() < 0.7 {
+        2
+    } else {
+        3
+    };
     let mut level = (chance.unit() * (10 - 2 * (count - 1)) as f64) as usize;
     let shares: &[f64] = [&[1.0][..], &[0.65, 0.35], &[0.45, 0.33, 0.22]][count - 1];
     let mut list = Vec::new();

@@ -21,10 +21,10 @@ use colour::tables::chart::PATCHES;
 use colour::tables::spectral::STEPS;
 use colour::{D50, D65, Light, Mixture, Observer, Spectrum, white};
 use hairs::{Kind, tones};
-use recipes::{EASY, HARD, Recipe, loose};
-use sensor::{Look, Sensor};
 use image::RgbImage;
 use jpeg_encoder::{ChromaSubsamplingMethod, ColorType, Encoder, SamplingFactor};
+use recipes::{EASY, HARD, Recipe, loose};
+use sensor::{Look, Sensor};
 use serde_json::{Value, json};
 
 /// As phones and picture libraries write a JPEG: one chroma for two by two pixels
@@ -102,7 +102,12 @@ struct Wave {
 
 impl Wave {
     fn new(chance: &mut Chance) -> Self {
-        Self { turns: chance.within(1.0, 4.0), phase: chance.within(0.0, 6.3), strands: chance.within(0.0, 2.5), changes: [chance.either(0.8), chance.either(7.0)] }
+        Self {
+            turns: chance.within(1.0, 4.0),
+            phase: chance.within(0.0, 6.3),
+            strands: chance.within(0.0, 2.5),
+            changes: [chance.either(0.8), chance.either(7.0)],
+        }
     }
 
     /// How many strands to the side at a place, across and along.
@@ -118,7 +123,13 @@ impl Tress {
         let (spread, gaps) = if hard { (0.15, 0.08) } else { (0.06, 0.0) };
         while strands.len() < 160 {
             let mut draw = chance.unit();
-            let tone = tones.iter().position(|(share, _)| { draw -= share; draw < 0.0 }).unwrap_or(0);
+            let tone = tones
+                .iter()
+                .position(|(share, _)| {
+                    draw -= share;
+                    draw < 0.0
+                })
+                .unwrap_or(0);
             for _ in 0..1 + (chance.unit() * 3.0) as usize {
                 let gap = if chance.unit() < gaps { 0.45 } else { 1.0 };
                 strands.push(Strand { tone, shade: gap * (1.0 + spread * chance.bell()).max(0.2), shine: chance.within(0.5, 1.5) });
@@ -161,7 +172,9 @@ struct Fall {
 impl Fall {
     fn new(chance: &mut Chance, recipe: &Recipe) -> Self {
         let hard = recipe.hard;
-        let blotches = (0..14).map(|_| [chance.within(2.0, 9.0), chance.within(2.0, 9.0), chance.within(0.0, 6.3), recipe.blotches * chance.bell()]).collect();
+        let blotches = (0..14)
+            .map(|_| [chance.within(2.0, 9.0), chance.within(2.0, 9.0), chance.within(0.0, 6.3), recipe.blotches * chance.bell()])
+            .collect();
         let gradient = [chance.either(1.0), chance.either(1.0)];
         let size = (gradient[0] * gradient[0] + gradient[1] * gradient[1]).sqrt().max(0.2);
         Self { gradient: gradient.map(|g| g / size * if hard { 0.18 } else { 0.05 }), vignette: if hard { 0.14 } else { 0.05 }, blotches }
@@ -290,7 +303,10 @@ fn photograph(chance: &mut Chance, kind: Kind, recipe: &Recipe) -> (RgbImage, Va
         .map(|((_, s), n)| json!({"share": n / all, "lab_d50": lab(s, Light::D50, D50), "lab_d65": lab(s, Light::D65, D65)}))
         .collect();
     let truth = json!({"lab_d50": mixed(Light::D50, D50), "lab_d65": mixed(Light::D65, D65), "tones": listed});
-    (picture, json!({"chart_corners": corners, "hair_polygon": outline, "camera": sensor.names[0], "light": sensor.names[1], "truth": truth}))
+    (
+        picture,
+        json!({"chart_corners": corners, "hair_polygon": outline, "camera": sensor.names[0], "light": sensor.names[1], "truth": truth}),
+    )
 }
 
 fn main() {
@@ -303,11 +319,24 @@ fn main() {
     let mut chance = Chance(seed.wrapping_mul(0x1234_5678_9abc_def1));
     let mut cases = Vec::new();
     let rows = |list: &'static [Recipe]| list.iter().copied().map(Some);
-    let sets = [("easy", rows(&EASY).collect()), ("hard", rows(&HARD).collect()), ("dyed", rows(&EASY[..6]).collect()), ("loose", vec![None; 8]), ("grey", rows(&EASY).chain(rows(&HARD)).collect())];
-    let all: Vec<(&str, usize, Option<Recipe>)> = sets.into_iter().flat_map(|(set, list): (&str, Vec<_>)| list.into_iter().enumerate().map(move |(i, recipe)| (set, i, recipe))).collect();
+    let sets = [
+        ("easy", rows(&EASY).collect()),
+        ("hard", rows(&HARD).collect()),
+        ("dyed", rows(&EASY[..6]).collect()),
+        ("loose", vec![None; 8]),
+        ("grey", rows(&EASY).chain(rows(&HARD)).collect()),
+    ];
+    let all: Vec<(&str, usize, Option<Recipe>)> = sets
+        .into_iter()
+        .flat_map(|(set, list): (&str, Vec<_>)| list.into_iter().enumerate().map(move |(i, recipe)| (set, i, recipe)))
+        .collect();
     for (set, i, recipe) in all {
         let recipe = recipe.unwrap_or_else(|| loose(&mut chance));
-        let kind = match set { "dyed" => Kind::Dyed, "grey" => Kind::Grey, _ => Kind::Melanin };
+        let kind = match set {
+            "dyed" => Kind::Dyed,
+            "grey" => Kind::Grey,
+            _ => Kind::Melanin,
+        };
         let (picture, mut case) = photograph(&mut chance, kind, &recipe);
         let id = format!("{}{:02}s{seed}", &set[..1], i + 1);
         case["set"] = json!(set);

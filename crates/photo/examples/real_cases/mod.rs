@@ -55,7 +55,10 @@ fn with_copy(picture: &Picture, source: &[f64], to: &[f64], side: usize) -> (Pic
     for y in 0..side {
         for x in 0..side {
             // A patch smaller than its place is laid to and fro.
-            let fold = |v: usize| { let v = v % (2 * size); if v < size { v } else { 2 * size - 1 - v } };
+            let fold = |v: usize| {
+                let v = v % (2 * size);
+                if v < size { v } else { 2 * size - 1 - v }
+            };
             let (from, to) = (3 * ((y0 + fold(y)) * width + x0 + fold(x)), 3 * ((ty + y) * width + tx + x));
             let pixel = [0, 1, 2].map(|c| picture.rgb_bytes()[from + c]);
             pixels[to..to + 3].copy_from_slice(&pixel);

@@ -8,7 +8,9 @@ use std::io::Cursor;
 pub const SIDES: (u32, u32) = (160, 130);
 
 fn card() -> image::RgbImage {
-    image::RgbImage::from_fn(SIDES.0, SIDES.1, |x, y| if x < 40 && y < 30 { image::Rgb([200, 30, 60]) } else { image::Rgb([120, 119 + (x % 3) as u8, 118]) })
+    image::RgbImage::from_fn(SIDES.0, SIDES.1, |x, y| {
+        if x < 40 && y < 30 { image::Rgb([200, 30, 60]) } else { image::Rgb([120, 119 + (x % 3) as u8, 118]) }
+    })
 }
 
 /// Zeros as a zlib stream, a byte of it for each 1032 of them.
@@ -116,7 +118,9 @@ pub fn png_with_texts(stream: &[u8]) -> Vec<u8> {
 /// A WebP with parts before and after its picture, and what its heading announces.
 pub fn webp_with(flags: u8, before: &[u8], after: &[u8]) -> Vec<u8> {
     let mut plain = Vec::new();
-    image::codecs::webp::WebPEncoder::new_lossless(&mut plain).encode(card().as_raw(), SIDES.0, SIDES.1, ExtendedColorType::Rgb8).expect("a WebP");
+    image::codecs::webp::WebPEncoder::new_lossless(&mut plain)
+        .encode(card().as_raw(), SIDES.0, SIDES.1, ExtendedColorType::Rgb8)
+        .expect("a WebP");
     webp_of(flags, &[before, &plain[12..], after].concat())
 }
 

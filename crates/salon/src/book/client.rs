@@ -437,7 +437,18 @@ impl ClientBook {
                 self.readings.push(ReadingState { id: reading, photo, document, read_ms: stood.at_ms });
             }
             ClientEvent::PlanMade { plan, from, sites, retape_days, blob } => {
-                self.plans.push(PlanState { id: plan, from, sites, retape_days, blob, made_ms: stood.at_ms, made_on: stood.on, placed_on: None, days_said: 0, said_ms: stood.at_ms });
+                self.plans.push(PlanState {
+                    id: plan,
+                    from,
+                    sites,
+                    retape_days,
+                    blob,
+                    made_ms: stood.at_ms,
+                    made_on: stood.on,
+                    placed_on: None,
+                    days_said: 0,
+                    said_ms: stood.at_ms,
+                });
             }
             ClientEvent::PlanPlaced { plan, day } => {
                 if let Some(kept) = self.plans.iter_mut().find(|kept| kept.id == plan) {
@@ -508,7 +519,9 @@ pub fn decide_facts(
     new_document: HealthId,
     world: &World,
 ) -> Result<FactsDecided, Vec<Fault>> {
-    if let Some(Shown { seen, now }) = change.seen.map(|seen| Shown { seen, now: book.facts_version }).filter(|shown| shown.seen != shown.now) {
+    if let Some(Shown { seen, now }) =
+        change.seen.map(|seen| Shown { seen, now: book.facts_version }).filter(|shown| shown.seen != shown.now)
+    {
         let what = format!("her facts were changed elsewhere in the meantime (version {now}, yours began from {seen})");
         return Err(vec![Fault::new(what, "version", "stale", "Look at both versions, then save again.")]);
     }
@@ -583,14 +596,20 @@ pub fn decide_corrected(was: &ClientEvent, version: u64, instead: ClientEvent, d
     };
     let same = matches!(
         (was, &instead),
-        (ClientEvent::SkinTestSet { .. }, ClientEvent::SkinTestSet { .. }) | (ClientEvent::SkinTestRead { .. }, ClientEvent::SkinTestRead { .. })
+        (ClientEvent::SkinTestSet { .. }, ClientEvent::SkinTestSet { .. })
+            | (ClientEvent::SkinTestRead { .. }, ClientEvent::SkinTestRead { .. })
     );
     if same { Ok(vec![ClientEvent::Corrected { event, day, instead: Box::new(instead) }]) } else { Err(vec![another_kind()]) }
 }
 
 /// A fault for a correction that is no correction of what was said.
 pub(super) fn another_kind() -> Fault {
-    Fault::new("that event says something of another kind", "instead", "correct", "Say the act that was meant, of the same kind as the one that is wrong.")
+    Fault::new(
+        "that event says something of another kind",
+        "instead",
+        "correct",
+        "Say the act that was meant, of the same kind as the one that is wrong.",
+    )
 }
 
 /// A fault for an id that nothing has.
@@ -599,4 +618,3 @@ pub fn no_such(what: &str) -> Fault {
     let says = format!("no {what} has this number");
     Fault::new(says, what, "unknown", "Check the number: it may have been removed, or mistyped.")
 }
-

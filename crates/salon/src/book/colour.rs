@@ -162,10 +162,9 @@ impl KeptReading {
                 tones: reading.tones.iter().map(|tone| Tone { share: tone.share, lab_d65: tone.lab_d65 }).collect(),
                 spectrum: None,
             },
-            Self::Instrument { lab_d65, reflectance, .. } => Target {
-                spectrum: reflectance.as_ref().and_then(|reflectance| reflectance.spectrum().ok()),
-                ..Target::of(*lab_d65)
-            },
+            Self::Instrument { lab_d65, reflectance, .. } => {
+                Target { spectrum: reflectance.as_ref().and_then(|reflectance| reflectance.spectrum().ok()), ..Target::of(*lab_d65) }
+            }
         }
     }
 }
@@ -246,7 +245,13 @@ impl Phones {
                 if self.phones.len() >= MOST_PHONES {
                     self.phones.remove(0);
                 }
-                self.phones.push(Phone { id: new_id.to_owned(), name: name.to_owned(), camera: None, charts: Vec::new(), rings: Vec::new() });
+                self.phones.push(Phone {
+                    id: new_id.to_owned(),
+                    name: name.to_owned(),
+                    camera: None,
+                    charts: Vec::new(),
+                    rings: Vec::new(),
+                });
                 self.phones.len() - 1
             }
         };
@@ -285,7 +290,8 @@ impl Phone {
     #[must_use]
     pub fn fit(&self, photo: &str) -> Option<(f64, PhoneFit)> {
         let today = self.charts.iter().find(|chart| chart.photo == photo)?;
-        let others: Vec<f64> = self.charts.iter().filter(|chart| chart.photo != photo && chart.kept_ms <= today.kept_ms).map(|chart| chart.off_de00).collect();
+        let others: Vec<f64> =
+            self.charts.iter().filter(|chart| chart.photo != photo && chart.kept_ms <= today.kept_ms).map(|chart| chart.off_de00).collect();
         Some((today.off_de00, phone_fit(&others, today.off_de00, &RuleBook::standard())))
     }
 }

@@ -142,10 +142,10 @@ impl Facts {
     #[must_use]
     pub fn file_on(&self, day: Day, health: Option<&HealthAnswers>) -> ClientFile {
         let client = self.who.as_ref().map(|who| ClientSection { name: who.name.clone(), age_years: who.age.map(|age| age.years_on(day)) });
-        let consultation = self.answered.as_ref().map(|kept| ConsultationSection {
-            bleached_days_ago: kept.bleached.map(|span| span.days_on(day)),
-            ..kept.answers.clone()
-        });
+        let consultation = self
+            .answered
+            .as_ref()
+            .map(|kept| ConsultationSection { bleached_days_ago: kept.bleached.map(|span| span.days_on(day)), ..kept.answers.clone() });
         let mut file = ClientFile {
             client,
             consultation,
@@ -293,7 +293,8 @@ mod tests {
         changed.hair.as_mut().unwrap().strand = Some("medium".into());
         let (sections, answers) = facts.changes(&changed, day("2026-05-02"), Some(&health));
         // Age and spans were typed anew, as they were on the first day: they are said of the second.
-        let names: Vec<String> = sections.iter().map(|s| serde_json::to_value(s).unwrap()["section"].as_str().unwrap().to_owned()).collect();
+        let names: Vec<String> =
+            sections.iter().map(|s| serde_json::to_value(s).unwrap()["section"].as_str().unwrap().to_owned()).collect();
         assert_eq!(names, ["consultation", "hair"]);
         assert_eq!(answers.postpartum, Some(AsOf { value: 2.0, on: day("2026-05-02") }));
     }

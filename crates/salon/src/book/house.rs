@@ -1,8 +1,8 @@
 //! What belongs to the salon itself: its profile, people, ring, prices, and what
 //! showed at the chair; and the shelf.
 
-use super::id::{BlobRef, ClientId, PersonId, PhotoId, PieceId};
 use super::client::{PhotoState, Stood, another_kind};
+use super::id::{BlobRef, ClientId, PersonId, PhotoId, PieceId};
 use crate::Fault;
 use crate::client::{ClientFile, PiecesSection, PricesSection};
 use crate::stock::{OnHand, Order, Pack, Supplier};

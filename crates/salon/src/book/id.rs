@@ -84,7 +84,9 @@ mod tests {
         assert_eq!(id.to_string(), "01972f3a-5b6c-7d8e-9f01-23456789abcd");
         assert_eq!(id.to_string().parse(), Ok(id));
         assert_eq!(id.to_string().to_uppercase().parse(), Ok(id));
-        for wrong in ["", "1", "01972f3a5b6c7d8e9f0123456789abcd", "01972f3a-5b6c-7d8e-9f01-23456789abcg", "+1972f3a-5b6c-7d8e-9f01-23456789abcd"] {
+        for wrong in
+            ["", "1", "01972f3a5b6c7d8e9f0123456789abcd", "01972f3a-5b6c-7d8e-9f01-23456789abcg", "+1972f3a-5b6c-7d8e-9f01-23456789abcd"]
+        {
             assert!(wrong.parse::<ClientId>().is_err(), "{wrong}");
         }
     }

@@ -13,8 +13,8 @@ pub mod house;
 pub mod id;
 
 pub use client::{
-    ClientBook, ClientEvent, FactsChange, FactsDecided, HealthBook, HealthEvent, MadeFrom, PhotoState, PlanJudged, PlanState, Purpose, ReadingState, SitePlaced,
-    SkinFound, SkinTest, Stood, decide_corrected, decide_facts, decide_placed, decide_skin_read, no_such,
+    ClientBook, ClientEvent, FactsChange, FactsDecided, HealthBook, HealthEvent, MadeFrom, PhotoState, PlanJudged, PlanState, Purpose,
+    ReadingState, SitePlaced, SkinFound, SkinTest, Stood, decide_corrected, decide_facts, decide_placed, decide_skin_read, no_such,
 };
 pub use colour::{ChartSeen, KeptReading, Measured, Phone, Phones, PhotoFacts, ReadRing, SwatchBeside};
 pub use day::{AsOf, Day, NoDay};

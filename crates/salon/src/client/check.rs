@@ -1,12 +1,7 @@
 //! Every fault of a client's file at once, or the facts it states.
 
-use super::facts::{
-    Avoid, ClientFacts, ColourAsked, Fullness, HeadFacts, LastSite, PieceFacts, Prices, Wish,
-};
-use super::file::{
-    ClientFile, ColourSection, ConsultationSection, HairSection, HeadSection, PiecesSection, PricesSection,
-    nearest_key,
-};
+use super::facts::{Avoid, ClientFacts, ColourAsked, Fullness, HeadFacts, LastSite, PieceFacts, Prices, Wish};
+use super::file::{ClientFile, ColourSection, ConsultationSection, HairSection, HeadSection, PiecesSection, PricesSection, nearest_key};
 use crate::fault::Fault;
 use craft::hair::{self, HairFacts, MeasuredBy};
 use craft::placement::Care;
@@ -114,8 +109,7 @@ impl Check {
         } else {
             "this is no number".into()
         };
-        let cure = slip_of_unit(value, rule)
-            .unwrap_or_else(|| format!("Measure or read it again and write it in {}.", rule.unit));
+        let cure = slip_of_unit(value, rule).unwrap_or_else(|| format!("Measure or read it again and write it in {}.", rule.unit));
         self.fault(place, what, rule.id, cure);
         None
     }
@@ -199,11 +193,7 @@ impl Check {
         let longer = matches!(goal, Some(Goal::Length | Goal::Both));
         match (longer, wanted, own) {
             (true, Some(wanted), Some(own)) if own >= wanted => {
-                let what = format!(
-                    "she wants {:.0} mm, and her own hair is already {:.0} mm long",
-                    wanted.to_mm(),
-                    own.to_mm()
-                );
+                let what = format!("she wants {:.0} mm, and her own hair is already {:.0} mm long", wanted.to_mm(), own.to_mm());
                 let cure = "Write a longer wanted length, or goal = \"thickness\" when only thickness is wanted.";
                 self.fault("consultation.wanted_length_mm", what, "wish-contradiction", cure);
             }
@@ -268,8 +258,7 @@ impl Check {
 
     fn answers(&mut self, section: &ConsultationSection, hair: &HairFacts, styles: Vec<Style>) -> Answers {
         let sport = self.whole("consultation.sport_per_week", section.sport_per_week, &usual::SPORT);
-        let postpartum =
-            self.number("consultation.postpartum_months", section.postpartum_months, &usual::POSTPARTUM);
+        let postpartum = self.number("consultation.postpartum_months", section.postpartum_months, &usual::POSTPARTUM);
         let bleached = self.number("consultation.bleached_days_ago", section.bleached_days_ago, &usual::BLEACHED);
         let returns = self.number("consultation.returns_weeks", section.returns_weeks, &usual::RETURNS);
         let ties_up = self.word("consultation.ties_up", "ties_up", section.ties_up.as_ref(), TiesUp::from_word);
@@ -426,8 +415,7 @@ impl Check {
             let cure = "Measure round the head above the brows and the widest point of the back.";
             self.fault("head.circumference_mm", "the size of her head is missing", "head-needed", cure);
         }
-        let under =
-            self.word("head.hair_under_tape", "hair_under_tape", section.hair_under_tape.as_ref(), named::<HairUnderTape>);
+        let under = self.word("head.hair_under_tape", "hair_under_tape", section.hair_under_tape.as_ref(), named::<HairUnderTape>);
         let marks = self.marks(section);
         let avoid = self.avoid(section);
         Some(HeadFacts {
@@ -506,9 +494,7 @@ impl Check {
     }
 
     fn colour(&mut self, section: &ColourSection) -> Option<ColourAsked> {
-        let said = usize::from(section.lab_d65.is_some())
-            + usize::from(section.shade.is_some())
-            + usize::from(section.photo.is_some());
+        let said = usize::from(section.lab_d65.is_some()) + usize::from(section.shade.is_some()) + usize::from(section.photo.is_some());
         if said != 1 {
             let what = if said == 0 { "the colour of her ends is missing" } else { "the colour is said in more than one way" };
             let cure = "Keep exactly one of lab_d65 = [L, a, b], shade = \"…\" and photo = \"…\" with marks = \"…\".";

@@ -303,10 +303,8 @@ pub fn known_keys(section: &str) -> Option<&'static [&'static str]> {
 #[must_use]
 pub fn nearest_key<'a>(unknown: &str, known: &[&'a str]) -> Option<&'a str> {
     let wrong: Vec<char> = unknown.trim().to_lowercase().replace(['-', ' '], "_").chars().collect();
-    let (distance, word) = known
-        .iter()
-        .map(|word| (edits(&wrong, &word.chars().collect::<Vec<_>>()), *word))
-        .min_by_key(|(distance, _)| *distance)?;
+    let (distance, word) =
+        known.iter().map(|word| (edits(&wrong, &word.chars().collect::<Vec<_>>()), *word)).min_by_key(|(distance, _)| *distance)?;
     let near_enough = distance <= (wrong.len().max(word.chars().count()) / 3).max(1);
     (near_enough || shares_a_part(unknown, word)).then_some(word)
 }

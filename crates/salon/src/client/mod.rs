@@ -5,10 +5,8 @@ mod facts;
 mod file;
 
 pub use check::words_of;
-pub use facts::{
-    Avoid, ClientFacts, ColourAsked, Fullness, HeadFacts, LastSite, PieceFacts, Prices, Wish,
-};
+pub use facts::{Avoid, ClientFacts, ColourAsked, Fullness, HeadFacts, LastSite, PieceFacts, Prices, Wish};
 pub use file::{
-    AvoidEntry, ClientFile, ClientSection, ColourSection, ConsultationSection, HairSection, HeadSection,
-    LastSiteEntry, LastVisitSection, PatchLook, PiecesSection, PricesSection, TapedPartingEntry, known_keys, nearest_key,
+    AvoidEntry, ClientFile, ClientSection, ColourSection, ConsultationSection, HairSection, HeadSection, LastSiteEntry, LastVisitSection,
+    PatchLook, PiecesSection, PricesSection, TapedPartingEntry, known_keys, nearest_key,
 };

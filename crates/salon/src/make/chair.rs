@@ -87,7 +87,11 @@ pub(super) fn shortfall(state: &State, placed: &Placed, quantity: &QuantityPlan)
             format!("{} of the {} wished are placed: {} short", whole(quantity.added_g), whole(quantity.wished_g), whole(lacks)),
             "whole head",
             WORTH_SHORT.id,
-            if no_room.is_some() { "Agree on this much with her, or look at the ways on." } else { "Fill up to the wish, or agree on this much with her." },
+            if no_room.is_some() {
+                "Agree on this much with her, or look at the ways on."
+            } else {
+                "Fill up to the wish, or agree on this much with her."
+            },
         ));
     }
     faults

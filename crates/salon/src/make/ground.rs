@@ -10,7 +10,7 @@ use crate::plan::{CautionPlan, SitePlan, SkinTriple};
 use craft::coverage::{Floors, Style, StyleFlow, THRESHOLD, clearance_wished, floors};
 use craft::hair::{Hair, scalp_area_of};
 use craft::piece::Cut;
-use craft::placement::{self, Anchor, Avoid, HeadPart, Hiding, Request, ROW_SPACING_LEAST, Site, Symmetry};
+use craft::placement::{self, Anchor, Avoid, HeadPart, Hiding, ROW_SPACING_LEAST, Request, Site, Symmetry};
 use craft::spread::length_for;
 use craft::suitability::Limits;
 use craft::suitability::answers::{Goal, TiesUp};

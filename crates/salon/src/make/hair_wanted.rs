@@ -68,7 +68,11 @@ pub fn hair_wanted(facts: &ClientFacts, limits: &Limits, hair: &Hair, book: &Rul
     }
     if longer && whole.length + Length::mm(book.value(&LENGTH_SLACK)) < length {
         faults.push(Fault::new(
-            format!("the longest piece on the shelf is {:.0} mm, {:.0} mm short of the wish", whole.length.to_mm(), (length - whole.length).to_mm()),
+            format!(
+                "the longest piece on the shelf is {:.0} mm, {:.0} mm short of the wish",
+                whole.length.to_mm(),
+                (length - whole.length).to_mm()
+            ),
             "pieces.lengths_mm",
             LENGTH_SLACK.id,
             "Order a longer length, or agree on this one with her.",
@@ -94,9 +98,8 @@ pub fn quantity_plan(facts: &ClientFacts, hair: &Hair, wanted: &Wanted, sites: &
     let added: Grams = sets.iter().map(|(_, grams)| *grams).sum();
     let halves = sites.iter().filter(|site| site.piece.cut == "half").count() as u32;
     let fulls = sites.len() as u32 - halves;
-    let mut notes = vec![
-        "Circumferences are of hair gathered and tied, at the packing of a tied tail; they may be a third off.".to_owned(),
-    ];
+    let mut notes =
+        vec!["Circumferences are of hair gathered and tied, at the packing of a tied tail; they may be a third off.".to_owned()];
     if wants_softening(hair, &sets, book) {
         notes.push("Her own ends stop with a step that would be seen: soften them before, and blend after.".to_owned());
     }

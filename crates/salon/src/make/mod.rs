@@ -21,9 +21,9 @@ use craft::matching::{Ring, Tone};
 use craft::placement::{ROW_SPACING, WORTH_SHORT};
 use craft::suitability::{Judgement, judge};
 use ground::{Ground, State};
+use measure::RuleBook;
 pub use ways::{stops_short, take, ways};
 pub use why_not::WhyNot;
-use measure::RuleBook;
 
 /// A colour as a photo gave it.
 #[derive(Debug, Clone, PartialEq)]
@@ -190,8 +190,5 @@ fn refusal(verdict: &Judgement) -> Vec<Fault> {
 }
 
 fn measure_faults(faults: Vec<head::MeasureFault>) -> Vec<Fault> {
-    faults
-        .into_iter()
-        .map(|fault| Fault::new(fault.what, format!("head.{}", fault.tape.key()), "head-measure", fault.cure))
-        .collect()
+    faults.into_iter().map(|fault| Fault::new(fault.what, format!("head.{}", fault.tape.key()), "head-measure", fault.cure)).collect()
 }

@@ -106,9 +106,19 @@ pub fn same_again(before: &Plan, asked: &State, made: &Plan) -> Vec<Fault> {
     let no_room = made.faults.iter().find(|fault| fault.rule == "chair" || fault.rule == WORTH_SHORT.id);
     match (more, no_room) {
         (true, Some(fault)) => {
-            vec![Fault::new("There is no room for another sandwich: the plan stays as it is", "whole head", fault.rule.clone(), fault.cure.clone())]
+            vec![Fault::new(
+                "There is no room for another sandwich: the plan stays as it is",
+                "whole head",
+                fault.rule.clone(),
+                fault.cure.clone(),
+            )]
         }
-        _ => vec![Fault::new("This is the plan as it stands: there is nothing to keep", "whole head", "chair", "Move a sandwich or take one out first.")],
+        _ => vec![Fault::new(
+            "This is the plan as it stands: there is nothing to keep",
+            "whole head",
+            "chair",
+            "Move a sandwich or take one out first.",
+        )],
     }
 }
 

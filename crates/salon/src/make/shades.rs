@@ -96,7 +96,14 @@ fn chosen_by_eye(code: &str, ring: Option<&Ring>, pieces: u32) -> ColourPlan {
     colour
 }
 
-fn matched(plan: &mut Plan, target: &Target, ring: &Ring, supplies: &Supplies, pieces: u32, book: &RuleBook) -> Result<ColourPlan, Vec<Fault>> {
+fn matched(
+    plan: &mut Plan,
+    target: &Target,
+    ring: &Ring,
+    supplies: &Supplies,
+    pieces: u32,
+    book: &RuleBook,
+) -> Result<ColourPlan, Vec<Fault>> {
     let on_hand = supplies.shelf.map(Order::by_shade).unwrap_or_default();
     let found = match_ring(target, ring, pieces.max(1), &on_hand, book)
         .map_err(|f| vec![Fault::new(f.to_string(), "colour", "matching", "Mend the colour or the ring.")])?;

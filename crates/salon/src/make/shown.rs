@@ -191,11 +191,7 @@ pub fn colour_plan(lab: [f64; 3], uncertainty: Option<f64>, matched: &Match, rin
         lab_d65: Some(lab.map(|v| rounded(v, 100.0))),
         uncertainty_de00: uncertainty.map(|u| rounded(u, 100.0)),
         reachable: Some(matched.reachable),
-        nearest: matched
-            .nearest
-            .iter()
-            .map(|near| NearShade { code: near.code.clone(), de00: rounded(near.de00, 1000.0) })
-            .collect(),
+        nearest: matched.nearest.iter().map(|near| NearShade { code: near.code.clone(), de00: rounded(near.de00, 1000.0) }).collect(),
         mix: set.map(|mix| mix.pieces.clone()).unwrap_or_default(),
         mix_de00: set.map(|mix| rounded(mix.de00, 1000.0)),
         shades_lab_d65,

@@ -51,9 +51,8 @@ impl Ground {
                         let judged = Some(self.judged(at, &judgement));
                         return WhyNot { offer: Some(at), judged, says: format!("{what} may be set here.") };
                     }
-                    let nearer = |best: &Judgement| {
-                        judgement.site.is_some() && (best.site.is_none() || judgement.faults.len() < best.faults.len())
-                    };
+                    let nearer =
+                        |best: &Judgement| judgement.site.is_some() && (best.site.is_none() || judgement.faults.len() < best.faults.len());
                     if nearest.as_ref().is_none_or(|(_, best)| nearer(best)) {
                         nearest = Some((at, judgement));
                     }
@@ -61,10 +60,10 @@ impl Ground {
             }
         }
         let judged = nearest.map(|(at, judgement)| self.judged(at, &judgement));
-        let says = judged.as_ref().and_then(|judged| judged.faults.first()).map_or_else(
-            || "No sandwich fits here.".to_owned(),
-            |fault| format!("{} {}", sentence(&fault.what), fault.cure),
-        );
+        let says = judged
+            .as_ref()
+            .and_then(|judged| judged.faults.first())
+            .map_or_else(|| "No sandwich fits here.".to_owned(), |fault| format!("{} {}", sentence(&fault.what), fault.cure));
         WhyNot { offer: None, judged, says }
     }
 
@@ -76,8 +75,7 @@ impl Ground {
         rows.sort_by(|a, b| (*a - up).abs().to_mm().total_cmp(&(*b - up).abs().to_mm()));
         rows.dedup();
         rows.truncate(2);
-        let mut places: Vec<(Length, Length)> =
-            rows.into_iter().filter_map(|row| Some((row, self.along_parting(row, p)?))).collect();
+        let mut places: Vec<(Length, Length)> = rows.into_iter().filter_map(|row| Some((row, self.along_parting(row, p)?))).collect();
         places.push((up, along));
         places
     }

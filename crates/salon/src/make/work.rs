@@ -125,15 +125,8 @@ fn whole(days: Days) -> u32 {
 }
 
 fn steps(plan: &Plan, hair: &Hair, book: &RuleBook) -> Vec<craft::steps::Step> {
-    let rows: Vec<RowToSet> = plan
-        .rows
-        .iter()
-        .map(|row| RowToSet {
-            row: row.row,
-            line: row.line(),
-            brick: row.setting == "brick",
-        })
-        .collect();
+    let rows: Vec<RowToSet> =
+        plan.rows.iter().map(|row| RowToSet { row: row.row, line: row.line(), brick: row.setting == "brick" }).collect();
     let sites: Vec<SiteToSet> = plan
         .sites
         .iter()

@@ -226,8 +226,7 @@ impl<'a> Join<'a> {
             money: to_i64(ceiling - self.asked.shipping - rest_true),
             lowered: to_i64(ceiling * whole - self.bound.fixed - rest_lowered),
         };
-        let covers: Option<Vec<Vec<Cover>>> =
-            keys.iter().enumerate().map(|(at, key)| self.covers_of(at, key, &slack, width)).collect();
+        let covers: Option<Vec<Vec<Cover>>> = keys.iter().enumerate().map(|(at, key)| self.covers_of(at, key, &slack, width)).collect();
         let Some(covers) = covers else { return Walked::TooFar };
         let reach = Reach::after_each(&covers);
         let mut stages: Vec<Vec<Label>> = Vec::with_capacity(keys.len());
@@ -425,8 +424,8 @@ impl CoverWalk<'_> {
         if self.found.len() > MOST_COVERS || self.steps > MOST_COVERS * 40 {
             return false;
         }
-        let too_dear = cost + self.true_table.least(i, left) > self.most_true
-            || lowered + self.lowered_table.least(i, left) > self.most_lowered;
+        let too_dear =
+            cost + self.true_table.least(i, left) > self.most_true || lowered + self.lowered_table.least(i, left) > self.most_lowered;
         if too_dear {
             return true;
         }

@@ -34,20 +34,15 @@ impl StockLength {
 
 impl Serialize for StockLength {
     fn serialize<S: serde::Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        if self.0 % 1000 == 0 {
-            serializer.serialize_i64(self.0 / 1000)
-        } else {
-            serializer.serialize_f64(self.to_mm())
-        }
+        if self.0 % 1000 == 0 { serializer.serialize_i64(self.0 / 1000) } else { serializer.serialize_f64(self.to_mm()) }
     }
 }
 
 impl<'de> Deserialize<'de> for StockLength {
     fn deserialize<D: serde::Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
         let value = f64::deserialize(deserializer)?;
-        Self::mm(value).ok_or_else(|| {
-            serde::de::Error::custom(format!("length_mm = {value} is no length of hair: write millimetres above zero"))
-        })
+        Self::mm(value)
+            .ok_or_else(|| serde::de::Error::custom(format!("length_mm = {value} is no length of hair: write millimetres above zero")))
     }
 }
 
@@ -209,14 +204,9 @@ pub enum BuyFault {
 }
 
 fn shortfall(short: &[Short]) -> String {
-    let lines: Vec<String> = short
-        .iter()
-        .map(|need| format!("shade {} at {} mm: {} short", need.shade, need.length_mm.to_mm(), need.pieces))
-        .collect();
-    format!(
-        "shelf and packs on sale do not meet the need ({}); add packs of that shade and length, or plan another",
-        lines.join("; ")
-    )
+    let lines: Vec<String> =
+        short.iter().map(|need| format!("shade {} at {} mm: {} short", need.shade, need.length_mm.to_mm(), need.pieces)).collect();
+    format!("shelf and packs on sale do not meet the need ({}); add packs of that shade and length, or plan another", lines.join("; "))
 }
 
 fn faults(faults: &[crate::Fault]) -> String {

@@ -103,7 +103,9 @@ fn shortfall(order: &Order, open: &BTreeMap<ShadeLength, u32>) -> Vec<Short> {
     let mut short = Vec::new();
     for (&(shade, length_mm), &need) in open {
         let fitting = order.packs.iter().filter(|pack| pack.shade == shade && pack.length_mm == length_mm);
-        let on_sale: u64 = fitting.map(|pack| pack.available.map_or(u64::from(u32::MAX), |most| u64::from(most) * u64::from(pack.pieces))).fold(0, u64::saturating_add);
+        let on_sale: u64 = fitting
+            .map(|pack| pack.available.map_or(u64::from(u32::MAX), |most| u64::from(most) * u64::from(pack.pieces)))
+            .fold(0, u64::saturating_add);
         if on_sale < u64::from(need) {
             let pieces = need - on_sale as u32;
             short.push(Short { shade: shade.to_owned(), length_mm, pieces });
@@ -142,11 +144,7 @@ fn packs_by_key<'a>(order: &'a Order, open: &BTreeMap<ShadeLength<'a>, u32>) -> 
     by_key
 }
 
-fn market<'a>(
-    order: &'a Order,
-    open: &BTreeMap<ShadeLength, u32>,
-    packs: &BTreeMap<ShadeLength, Vec<&'a Pack>>,
-) -> (Market, Vec<&'a str>) {
+fn market<'a>(order: &'a Order, open: &BTreeMap<ShadeLength, u32>, packs: &BTreeMap<ShadeLength, Vec<&'a Pack>>) -> (Market, Vec<&'a str>) {
     let sellers: BTreeSet<&str> = packs.values().flatten().map(|pack| pack.supplier.as_str()).collect();
     let suppliers: Vec<&str> = sellers.into_iter().collect();
     let terms: Vec<Terms> = suppliers
@@ -162,12 +160,7 @@ fn market<'a>(
                 .iter()
                 .filter_map(|pack| {
                     let supplier = suppliers.iter().position(|id| *id == pack.supplier)?;
-                    Some(Offer {
-                        supplier,
-                        pieces: pack.pieces,
-                        price: pack.price_minor,
-                        most: pack.available.unwrap_or(u32::MAX),
-                    })
+                    Some(Offer { supplier, pieces: pack.pieces, price: pack.price_minor, most: pack.available.unwrap_or(u32::MAX) })
                 })
                 .collect();
             Key { need, offers }

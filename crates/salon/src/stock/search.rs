@@ -66,14 +66,7 @@ enum Use {
 
 /// The best purchase found, and whether nothing cheaper can exist.
 pub(super) fn least_cost(market: &Market) -> Option<(Found, bool)> {
-    let mut search = Search {
-        market,
-        best: None,
-        least_by_suppliers: BTreeMap::new(),
-        open: Vec::new(),
-        work: 0,
-        proved: true,
-    };
+    let mut search = Search { market, best: None, least_by_suppliers: BTreeMap::new(), open: Vec::new(), work: 0, proved: true };
     search.start();
     let mut uses = vec![Use::Undecided; market.terms.len()];
     for (supplier, choice) in uses.iter_mut().enumerate() {
@@ -143,15 +136,15 @@ impl<'m> Search<'m> {
     /// as a purchase with the shipping it truly owes; its cost.
     fn offer_separate_covers(&mut self, suppliers: Suppliers) -> Option<i128> {
         let price = |offer: &Offer| (suppliers & (1 << offer.supplier) != 0).then(|| offer.price * PACK + 1);
-        let counts: Option<Vec<Counts>> =
-            self.market.keys.iter().map(|key| Table::new(key, price).best(key, price)).collect();
+        let counts: Option<Vec<Counts>> = self.market.keys.iter().map(|key| Table::new(key, price).best(key, price)).collect();
         self.offer(counts?)
     }
 
     /// Offers a purchase; its true cost.
     fn offer(&mut self, counts: Vec<Counts>) -> Option<i128> {
         let goods = goods_by_supplier(self.market, &counts);
-        let shipping: i128 = (0..goods.len()).map(|s| i128::from(shipping(&self.market.terms[s], goods[s], bought_from(self.market, &counts, s)))).sum();
+        let shipping: i128 =
+            (0..goods.len()).map(|s| i128::from(shipping(&self.market.terms[s], goods[s], bought_from(self.market, &counts, s)))).sum();
         let packs = counts.iter().flatten().fold(0_u32, |sum, count| sum.saturating_add(*count));
         let found = Found { cost: goods.iter().sum::<i128>() + shipping, packs, counts };
         let cost = found.cost;
@@ -247,7 +240,10 @@ impl<'m> Search<'m> {
         }
     }
 
-    fn asked<'b>(&self, choice: &'b Open) -> Option<labels::Asked<'b>> where 'm: 'b {
+    fn asked<'b>(&self, choice: &'b Open) -> Option<labels::Asked<'b>>
+    where
+        'm: 'b,
+    {
         Some(labels::Asked {
             market: self.market,
             usable: choice.usable,

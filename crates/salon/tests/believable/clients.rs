@@ -124,10 +124,14 @@ impl Shelf {
         ]});
         let packs: Vec<Value> = shades
             .iter()
-            .flat_map(|shade| LENGTHS.iter().map(move |length| json!({
-                "id": format!("mill-{shade}-{length}"), "supplier": "mill", "shade": shade, "length_mm": length, "pieces": 10,
-                "price_minor": 3000 + (*length as i64) * 10,
-            })))
+            .flat_map(|shade| {
+                LENGTHS.iter().map(move |length| {
+                    json!({
+                        "id": format!("mill-{shade}-{length}"), "supplier": "mill", "shade": shade, "length_mm": length, "pieces": 10,
+                        "price_minor": 3000 + (*length as i64) * 10,
+                    })
+                })
+            })
             .collect();
         let order = json!({"packs": packs, "suppliers": [{"id": "mill", "shipping_minor": 900}], "currency": "EUR"});
         Self { ring: serde_json::from_value(ring).unwrap(), order: serde_json::from_value(order).unwrap() }

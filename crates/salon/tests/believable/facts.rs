@@ -72,7 +72,8 @@ fn rows_level(view: &View) -> Vec<Complaint> {
         let heights = || row.sites.iter().flat_map(|at| view.sites[*at].ends.map(level));
         let (low, high) = (heights().fold(f64::INFINITY, f64::min), heights().fold(f64::NEG_INFINITY, f64::max));
         if high - low > ONE_LEVEL {
-            found.push(Complaint::new("rows level", format!("row {}: its slices' ends lie {low:.2} to {high:.2} mm high", row.told["row"])));
+            found
+                .push(Complaint::new("rows level", format!("row {}: its slices' ends lie {low:.2} to {high:.2} mm high", row.told["row"])));
         }
     }
     found
@@ -230,17 +231,27 @@ fn spacing(view: &View) -> Result<Vec<Complaint>, Complaint> {
         let low = view.trial.client.styles().iter().all(|style| matches!(*style, "down" | "low_ponytail"));
         let few = view.rows_of(Section::Back).len() <= FEW_ROWS && rows.len() <= FEW_ROWS;
         if low && few && closest < ROWS_USUAL - ROUNDED && Figures::of(&view.trial.plan)?.is_met() {
-            found.push(Complaint::new("spacing", format!("{section:?}: {} rows meet the wish, and stand {closest:.1} mm apart", rows.len())));
+            found.push(Complaint::new(
+                "spacing",
+                format!("{section:?}: {} rows meet the wish, and stand {closest:.1} mm apart", rows.len()),
+            ));
         }
         for pair in view.rows_of(section).windows(2) {
             let far = pair[1].reading - pair[0].reading;
             close |= far < ROWS_USUAL - ROUNDED;
             if far < ROWS_LEAST - ROUNDED {
-                found.push(Complaint::new("spacing", format!("rows {} and {} are {far:.1} mm apart", pair[0].told["row"], pair[1].told["row"])));
+                found.push(Complaint::new(
+                    "spacing",
+                    format!("rows {} and {} are {far:.1} mm apart", pair[0].told["row"], pair[1].told["row"]),
+                ));
             }
         }
     }
-    if close && !tells(&view.trial.plan, "row-spacing") && !tells(&view.trial.plan, "closer-rows") && !tells(&view.trial.plan, "rows-closer") {
+    if close
+        && !tells(&view.trial.plan, "row-spacing")
+        && !tells(&view.trial.plan, "closer-rows")
+        && !tells(&view.trial.plan, "rows-closer")
+    {
         found.push(Complaint::new("spacing told", "rows under 20 mm apart, and nothing says that no hair rests between them"));
     }
     Ok(found)
@@ -250,7 +261,8 @@ fn spacing(view: &View) -> Result<Vec<Complaint>, Complaint> {
 pub fn tells(plan: &Value, rule: &str) -> bool {
     let names = |of: &Value| of["rule"].as_str().is_some_and(|id| id.contains(rule));
     let all = |key: &str| plan[key].as_array().is_some_and(|list| list.iter().any(names));
-    let warned = plan["warnings"].as_array().is_some_and(|all| all.iter().any(|words| words.as_str().is_some_and(|w| w.contains("rests between"))));
+    let warned =
+        plan["warnings"].as_array().is_some_and(|all| all.iter().any(|words| words.as_str().is_some_and(|w| w.contains("rests between"))));
     all("cautions") || all("faults") || warned
 }
 
@@ -269,11 +281,15 @@ fn neighbours(view: &mut View) -> Vec<Complaint> {
     let (back, side): (Vec<_>, Vec<_>) = view.sites.clone().into_iter().partition(|site| site.section == Section::Back);
     for one in &side {
         let begins = one.outward()[0] - view.line(one.level).passes(view.skin.ear_plane).unwrap_or(0.0);
-        for other in back.iter().filter(|other| other.side() == one.side() && (other.level - one.level).abs() < NEIGHBOUR_LEVELS - ROUNDED) {
+        for other in back.iter().filter(|other| other.side() == one.side() && (other.level - one.level).abs() < NEIGHBOUR_LEVELS - ROUNDED)
+        {
             let Some(ends) = view.line(other.level).passes(view.skin.ear_plane) else { continue };
             let gap = begins + ends - other.outward()[1];
             if gap < GAP - 2.0 * ROUNDED {
-                found.push(Complaint::new("gaps", format!("{} and {}: {gap:.1} mm between their tabs across the line from ear to ear", other.name, one.name)));
+                found.push(Complaint::new(
+                    "gaps",
+                    format!("{} and {}: {gap:.1} mm between their tabs across the line from ear to ear", other.name, one.name),
+                ));
             }
         }
     }
@@ -308,7 +324,10 @@ fn slices(view: &mut View) -> Result<Vec<Complaint>, Complaint> {
             found.push(Complaint::new("T8", format!("{name}: {:.0} % is seen through a slice of {thick} mm", 100.0 * seen)));
         }
         let rows = view.rows_of(site.section);
-        let above = rows.iter().position(|row| i64::from(row.told["row"].as_i64() == Some(site.row)) == 1).and_then(|i| Some(rows.get(i + 1)?.reading - rows[i].reading));
+        let above = rows
+            .iter()
+            .position(|row| i64::from(row.told["row"].as_i64() == Some(site.row)) == 1)
+            .and_then(|i| Some(rows.get(i + 1)?.reading - rows[i].reading));
         let most = above.map_or(SLICE_MOST, |far| SLICE_MOST.min(far / 2.0));
         if !(1.0..=most + ROUNDED).contains(&thick) {
             found.push(Complaint::new("T8", format!("{name}: a slice of {thick} mm, at most {most:.1} may be taken there")));
@@ -383,7 +402,9 @@ fn steps(plan: &Value) -> Result<Vec<Complaint>, Complaint> {
     if steps.iter().any(|step| step["site"].is_string() && !of(step, "T21")) {
         found.push(Complaint::new("T21", "a piece is placed without its one chance being told"));
     }
-    let section = |step: &Value| list(plan, "sites", "plan").ok()?.iter().find(|site| site["site"] == step["site"])?["section"].as_str().map(str::to_owned);
+    let section = |step: &Value| {
+        list(plan, "sites", "plan").ok()?.iter().find(|site| site["site"] == step["site"])?["section"].as_str().map(str::to_owned)
+    };
     let down = steps.iter().position(|step| of(step, "T20")).unwrap_or(0);
     for (at, step) in steps.iter().enumerate().filter(|(_, step)| step["site"].is_string()) {
         let wrong = match section(step).as_deref() {
@@ -444,7 +465,10 @@ fn sums(plan: &Value) -> Result<Vec<Complaint>, Complaint> {
     let of = &plan["quantity"];
     let told = (number(of, "added_g", "quantity")?, number(of, "pieces", "quantity")?, number(of, "sandwiches", "quantity")?);
     if (told.0 - grams).abs() > 0.2 || told.1 < tabs - 1e-9 || told.1 > tabs + 1.0 || (told.2 - sites.len() as f64).abs() > 0.1 {
-        found.push(Complaint::new("T7", format!("told {} g, {} pieces, {} sandwiches; the sites hold {grams:.1} g and {tabs} pieces", told.0, told.1, told.2)));
+        found.push(Complaint::new(
+            "T7",
+            format!("told {} g, {} pieces, {} sandwiches; the sites hold {grams:.1} g and {tabs} pieces", told.0, told.1, told.2),
+        ));
     }
     Ok(found)
 }
@@ -510,7 +534,8 @@ fn cautions(view: &View) -> Result<Vec<Complaint>, Complaint> {
             found.push(Complaint::new("load", format!("{}: {load} mg hang on a hair that bears {bears:.0} at the most", site.name)));
         }
         if least < NONE_BELOW {
-            found.push(Complaint::new("shows", format!("{}: {:.1} % hidden, it would more likely show than not", site.name, 100.0 * least)));
+            found
+                .push(Complaint::new("shows", format!("{}: {:.1} % hidden, it would more likely show than not", site.name, 100.0 * least)));
         }
     }
     Ok(found)
@@ -552,7 +577,12 @@ fn words(plan: &Value) -> Vec<Complaint> {
         said.extend(of(key).flat_map(|one| parts.iter().filter_map(|part| one[*part].as_str())).map(|words| (key, words)));
     }
     said.extend(of("warnings").filter_map(Value::as_str).map(|words| ("warnings", words)));
-    said.extend(of("sites").flat_map(|site| site["because"].as_array().into_iter().flatten()).filter_map(Value::as_str).map(|words| ("because", words)));
+    said.extend(
+        of("sites")
+            .flat_map(|site| site["because"].as_array().into_iter().flatten())
+            .filter_map(Value::as_str)
+            .map(|words| ("because", words)),
+    );
     let ids: Vec<&str> = craft::all_rules().iter().map(|rule| rule.id).collect();
     let mut found: Vec<Complaint> = Vec::new();
     for (place, words) in said {

@@ -10,9 +10,9 @@
 //! or 1.6 times the usual load.
 
 use super::Complaint;
+use super::means::Means;
 use super::panel::Figures;
 use super::seen::{Section, Seen, SeenRow, View, margin};
-use super::means::Means;
 use super::skin::Line;
 use head::{SkinPoint, Zone};
 

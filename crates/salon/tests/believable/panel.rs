@@ -215,13 +215,22 @@ impl PanelRow {
         let mut found = Vec::new();
         let Figures { sandwiches, added, wished, .. } = figures;
         if *sandwiches < self.least && !figures.is_met() {
-            found.push(Complaint::new("panel", format!("{sandwiches} sandwiches, at least {} are due; {added:.1} g of {wished:.1} g", self.least)));
+            found.push(Complaint::new(
+                "panel",
+                format!("{sandwiches} sandwiches, at least {} are due; {added:.1} g of {wished:.1} g", self.least),
+            ));
         }
         if *sandwiches > self.most {
-            found.push(Complaint::new("panel", format!("{sandwiches} sandwiches, at most {} are usual; {added:.1} g of {wished:.1} g", self.most)));
+            found.push(Complaint::new(
+                "panel",
+                format!("{sandwiches} sandwiches, at most {} are usual; {added:.1} g of {wished:.1} g", self.most),
+            ));
         }
         if figures.met() < self.share {
-            found.push(Complaint::new("panel", format!("{:.0} % of the wish: {added:.1} g of {wished:.1} g in {sandwiches} sandwiches", 100.0 * figures.met())));
+            found.push(Complaint::new(
+                "panel",
+                format!("{:.0} % of the wish: {added:.1} g of {wished:.1} g in {sandwiches} sandwiches", 100.0 * figures.met()),
+            ));
         }
         found
     }
@@ -298,7 +307,10 @@ pub fn sides(trial: &Trial, figures: &Figures) -> Result<Vec<Complaint>, Complai
             stands |= text(site, "section", site["site"].as_str().unwrap_or("a site"))? == side;
         }
         if !stands && !is_told_why(&trial.plan, side) {
-            found.push(Complaint::new("sides", format!("{} sandwiches and none on the {side} side, and no floor is named for it", figures.sandwiches)));
+            found.push(Complaint::new(
+                "sides",
+                format!("{} sandwiches and none on the {side} side, and no floor is named for it", figures.sandwiches),
+            ));
         }
     }
     Ok(found)

@@ -306,8 +306,7 @@ impl Writing<'_> {
         let bytes = stream.bytes();
         let body = seal::seal_event(self.core.salon, key, &bytes, version, event.format, &event.body)?;
         let sort = stream.sort().to_owned();
-        let mut row =
-            Sealed { seq: seq + 1, stream: bytes, version, at_ms, actor, sort, format: event.format, body, hash: [0; 32] };
+        let mut row = Sealed { seq: seq + 1, stream: bytes, version, at_ms, actor, sort, format: event.format, body, hash: [0; 32] };
         row.hash = row.link(&hash);
         Ok(row)
     }

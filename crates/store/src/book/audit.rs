@@ -58,8 +58,7 @@ impl Core {
             Ok(head) => Some(self.erased_list(change.as_mut(), head).await),
             Err(_) => None,
         };
-        let erased: HashSet<Stream> =
-            list.iter().flatten().flat_map(|list| list.lines.iter().map(|line| line.line.stream)).collect();
+        let erased: HashSet<Stream> = list.iter().flatten().flat_map(|list| list.lines.iter().map(|line| line.line.stream)).collect();
         let mut walk = Walk::new(self.salon);
         let mut keys = Ring::new(self);
         let nothing: &[u8] = &[];

@@ -44,7 +44,9 @@ pub(crate) struct KeyDocument {
 #[derive(Clone, Serialize, Deserialize)]
 #[serde(tag = "by", rename_all = "snake_case")]
 enum Keeping {
-    FileOnly { key: String },
+    FileOnly {
+        key: String,
+    },
     Passphrase {
         #[serde(flatten)]
         cost: Cost,
@@ -215,9 +217,7 @@ fn derive(passphrase: &Passphrase, salt: &[u8], cost: Cost) -> Result<Key, Store
     let refused = |cause: argon2::Error| damaged(&format!("it asks for the impossible: {cause}"));
     let params = Params::new(cost.memory_kib, cost.passes, cost.lanes, Some(32)).map_err(refused)?;
     let mut out = Zeroizing::new([0_u8; 32]);
-    Argon2::new(Algorithm::Argon2id, Version::V0x13, params)
-        .hash_password_into(passphrase.bytes(), salt, &mut *out)
-        .map_err(refused)?;
+    Argon2::new(Algorithm::Argon2id, Version::V0x13, params).hash_password_into(passphrase.bytes(), salt, &mut *out).map_err(refused)?;
     Key::from_slice(&*out).ok_or_else(|| damaged("it is not whole"))
 }
 

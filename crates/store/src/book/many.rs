@@ -18,7 +18,8 @@ fn statements(before: &str, salon_in: bool, columns: usize, after: &str) -> [Str
     ROWS.map(|rows| {
         let bracket = |row: usize| {
             let salon = salon_in.then(|| "$1".to_owned());
-            let values: Vec<String> = salon.into_iter().chain((0..columns).map(|column| format!("${}", 2 + row * columns + column))).collect();
+            let values: Vec<String> =
+                salon.into_iter().chain((0..columns).map(|column| format!("${}", 2 + row * columns + column))).collect();
             format!("({})", values.join(", "))
         };
         let brackets: Vec<String> = (0..rows).map(bracket).collect();

@@ -60,7 +60,10 @@ impl FromStr for Place {
             ));
         }
         let [salon] = salon[..] else {
-            return Err(no("the database's address names no salon, or several", "end it with ?salon=ID, the id that was printed when the salon was begun"));
+            return Err(no(
+                "the database's address names no salon, or several",
+                "end it with ?salon=ID, the id that was printed when the salon was begun",
+            ));
         };
         let salon = Uuid::try_parse(&salon["salon=".len()..])
             .map_err(|_| no("the salon in the database's address is no id", "copy the id that was printed when the salon was begun"))?;

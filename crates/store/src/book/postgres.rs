@@ -68,7 +68,8 @@ fn may_not(what: &str, error: sqlx::Error) -> StoreFault {
     match code_of(&error).as_deref() {
         Some("42501") => StoreFault::NoPlace {
             what: format!("the database's role in the address may not {what}"),
-            cure: "begin the salon once with the role that owns the database and may make roles; afterwards the salon's own role suffices".to_owned(),
+            cure: "begin the salon once with the role that owns the database and may make roles; afterwards the salon's own role suffices"
+                .to_owned(),
         },
         _ => fault(error),
     }
@@ -221,11 +222,7 @@ impl Engine for PostgresEngine {
             let mut change = self.pool.begin().await.map_err(fault)?;
             let mut lock = [0_u8; 8];
             lock.copy_from_slice(&self.salon.as_bytes()[8..]);
-            sqlx::query("SELECT pg_advisory_xact_lock($1)")
-                .bind(i64::from_be_bytes(lock))
-                .execute(&mut *change)
-                .await
-                .map_err(fault)?;
+            sqlx::query("SELECT pg_advisory_xact_lock($1)").bind(i64::from_be_bytes(lock)).execute(&mut *change).await.map_err(fault)?;
             Ok(Box::new(PostgresChange(change)) as Box<dyn Change>)
         })
     }
@@ -254,8 +251,7 @@ impl Engine for PostgresEngine {
 
     fn bytes(&self, id: Uuid) -> Later<'_, Option<Vec<u8>>> {
         Box::pin(async move {
-            let mut lines =
-                self.look("SELECT sealed FROM blob_bytes WHERE salon = $1 AND id = $2", with![self.salon, id]).await?;
+            let mut lines = self.look("SELECT sealed FROM blob_bytes WHERE salon = $1 AND id = $2", with![self.salon, id]).await?;
             lines.first_mut().map(|line| line.take_bytes(0)).transpose()
         })
     }
@@ -303,9 +299,8 @@ impl Engine for PostgresEngine {
 
     fn durability(&self) -> Later<'_, String> {
         Box::pin(async move {
-            let lines = self
-                .look("SELECT current_setting('fsync'), current_setting('synchronous_commit'), current_user::text", Vec::new())
-                .await?;
+            let lines =
+                self.look("SELECT current_setting('fsync'), current_setting('synchronous_commit'), current_user::text", Vec::new()).await?;
             let Some(line) = lines.first() else { return Ok(String::new()) };
             Ok(format!("fsync={} synchronous_commit={} role={}", line.text(0)?, line.text(1)?, line.text(2)?))
         })

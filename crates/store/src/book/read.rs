@@ -415,9 +415,7 @@ impl<'a> Ring<'a> {
         }
         let slot = match self.known.entry(owner) {
             Entry::Occupied(known) => known.into_mut(),
-            Entry::Vacant(new) => {
-                new.insert(if wrapped.is_empty() { None } else { Some(self.core.unwrap(owner, wrapped)?) })
-            }
+            Entry::Vacant(new) => new.insert(if wrapped.is_empty() { None } else { Some(self.core.unwrap(owner, wrapped)?) }),
         };
         Ok(slot.as_ref())
     }

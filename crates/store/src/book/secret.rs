@@ -113,8 +113,7 @@ impl FromStr for RecoveryCode {
     /// Reads a code as it was printed, in any groups, capitals or not. Letters
     /// that a code never holds are read as what they look like.
     fn from_str(text: &str) -> Result<Self, StoreFault> {
-        let mut letters: Zeroizing<String> =
-            Zeroizing::new(text.chars().filter(|c| !c.is_whitespace() && !"-–—_.".contains(*c)).collect());
+        let mut letters: Zeroizing<String> = Zeroizing::new(text.chars().filter(|c| !c.is_whitespace() && !"-–—_.".contains(*c)).collect());
         letters.make_ascii_uppercase();
         if let Some(rest) = letters.strip_prefix("AGESECRETKEY1") {
             letters = Zeroizing::new(rest.to_owned());

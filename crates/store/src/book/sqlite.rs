@@ -8,9 +8,7 @@ use super::log::Log;
 use super::seal::{Key, Sealed, hex};
 use super::{many, packed, secret};
 use crate::{StoreFault, key, lock};
-use sqlx::sqlite::{
-    SqliteArguments, SqliteConnectOptions, SqliteJournalMode, SqlitePool, SqlitePoolOptions, SqliteRow, SqliteSynchronous,
-};
+use sqlx::sqlite::{SqliteArguments, SqliteConnectOptions, SqliteJournalMode, SqlitePool, SqlitePoolOptions, SqliteRow, SqliteSynchronous};
 use sqlx::{Column, Row, Sqlite, Transaction, TypeInfo, ValueRef};
 use std::fs::{File, OpenOptions};
 use std::future::Future;

@@ -117,9 +117,7 @@ mod tests {
     #[test]
     fn every_stream_is_read_back_from_bytes_and_text() {
         let id = Uuid::from_u128(7);
-        for stream in
-            [Stream::Client(id), Stream::Health(id), Stream::Shelf, Stream::Money, Stream::Diary, Stream::House]
-        {
+        for stream in [Stream::Client(id), Stream::Health(id), Stream::Shelf, Stream::Money, Stream::Diary, Stream::House] {
             assert_eq!(Stream::from_bytes(&stream.bytes()), Some(stream));
             assert_eq!(stream.to_string().parse(), Ok(stream));
         }

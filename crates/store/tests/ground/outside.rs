@@ -161,9 +161,7 @@ pub fn write_members(file: &Path, code: &RecoveryCode, members: &[(String, Vec<u
 /// Unwraps what stands in a key table: owner and wrapped key.
 pub fn unwrapped(data_key: &Key, salon: Uuid, rows: &[(Vec<u8>, Vec<u8>)]) -> Vec<Key> {
     let wrapping = derived(data_key, "wrapping");
-    rows.iter()
-        .map(|(owner, wrapped)| open(&wrapping, &[b"key", salon.as_bytes(), owner], wrapped).unwrap().try_into().unwrap())
-        .collect()
+    rows.iter().map(|(owner, wrapped)| open(&wrapping, &[b"key", salon.as_bytes(), owner], wrapped).unwrap().try_into().unwrap()).collect()
 }
 
 /// A stream as the tables name it.

@@ -85,9 +85,22 @@ pub async fn story<F: Future<Output = Salon>>(open: impl Fn() -> F) {
     assert_eq!(
         verbs,
         [
-            "client added", "client added", "client changed", "plan made", "plan made", "plan placed", "setting changed",
-            "photo kept", "photo kept", "photo marked", "colour read", "colour read", "colour read",
-            "photo kept", "colour read", "photo removed",
+            "client added",
+            "client added",
+            "client changed",
+            "plan made",
+            "plan made",
+            "plan placed",
+            "setting changed",
+            "photo kept",
+            "photo kept",
+            "photo marked",
+            "colour read",
+            "colour read",
+            "colour read",
+            "photo kept",
+            "colour read",
+            "photo removed",
         ]
     );
     assert!(events.windows(2).all(|pair| pair[0].seq < pair[1].seq));

@@ -33,7 +33,9 @@ pub fn against(around: &Around, uncertainty: f64) -> Option<AgainstView> {
     }
     let chosen = around.against.as_ref();
     let mut choices = vec![(String::new(), "The ring’s own colours".to_owned(), chosen.is_none())];
-    choices.extend(around.read_rings.iter().map(|(id, name)| (id.clone(), format!("As read by {name}"), chosen.is_some_and(|one| one.id == *id))));
+    choices.extend(
+        around.read_rings.iter().map(|(id, name)| (id.clone(), format!("As read by {name}"), chosen.is_some_and(|one| one.id == *id))),
+    );
     let says = chosen.map_or_else(String::new, |one| {
         let (read, all) = (one.read.ring.shades.len(), around.ring.shades.len());
         let rest = match all - read {
@@ -45,7 +47,10 @@ pub fn against(around: &Around, uncertainty: f64) -> Option<AgainstView> {
         format!("Her ends are matched against {read} of {all} shades as they were read with {}. Both photos may be off, so a difference is sure to {sure}.{rest}", one.name)
     });
     let care = match chosen {
-        Some(one) if one.by_another => "This photo was taken with another phone. Between two phones such a match does worse than the ring’s own colours: choose those.".to_owned(),
+        Some(one) if one.by_another => {
+            "This photo was taken with another phone. Between two phones such a match does worse than the ring’s own colours: choose those."
+                .to_owned()
+        }
         Some(one) if one.read.ring.shades.is_empty() => format!("None of the ring’s shades were read by {}.", one.name),
         _ => String::new(),
     };

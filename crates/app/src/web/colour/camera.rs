@@ -15,9 +15,9 @@ use axum::extract::rejection::BytesRejection;
 use axum::extract::{Path, Query, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Response};
+use desk::ReadingId;
 use reading::{Framing, framing, patch_in_words, patch_list};
 use serde::{Deserialize, Serialize};
-use desk::ReadingId;
 
 /// The most bytes of one frame.
 pub const MOST_FRAME_BYTES: usize = 1024 * 1024;
@@ -181,11 +181,21 @@ fn open(what: &'static str) -> Judged {
 fn chart(found: &Framing) -> Judged {
     let what = "Chart";
     match (&found.chart, &found.why, found.covered.as_slice()) {
-        (None, _, _) if found.too_dark => bad(what, "Nothing to be seen.", "The picture is nearly black: see whether something covers the lens"),
+        (None, _, _) if found.too_dark => {
+            bad(what, "Nothing to be seen.", "The picture is nearly black: see whether something covers the lens")
+        }
         (None, _, _) => bad(what, "Not found yet.", "Lay the chart flat, all of it in the picture, nothing over it"),
         (Some(_), Some(why), _) => bad(what, "Does not read.", why),
-        (Some(_), None, [one]) => bad(what, "Partly covered.", &format!("{}, does not look like itself: take away what lies on it, or the shadow", patch_in_words(*one))),
-        (Some(_), None, [_, ..]) => bad(what, "Partly covered.", &format!("{} do not look like themselves: take away what lies on them, or the shadow", patch_list(&found.covered))),
+        (Some(_), None, [one]) => bad(
+            what,
+            "Partly covered.",
+            &format!("{}, does not look like itself: take away what lies on it, or the shadow", patch_in_words(*one)),
+        ),
+        (Some(_), None, [_, ..]) => bad(
+            what,
+            "Partly covered.",
+            &format!("{} do not look like themselves: take away what lies on them, or the shadow", patch_list(&found.covered)),
+        ),
         (Some(_), None, []) => good(what, "Found."),
     }
 }
@@ -197,7 +207,15 @@ fn size_of(found: &Framing, of_ring: bool) -> Judged {
     } else if found.too_small {
         bad(what, "Too small.", "Go nearer, until board, chart and hair fill the picture")
     } else if found.too_near {
-        bad(what, "Too near.", if of_ring { "Go back a little: chart and swatches must both fit" } else { "Go back a little: chart and her ends must both fit" })
+        bad(
+            what,
+            "Too near.",
+            if of_ring {
+                "Go back a little: chart and swatches must both fit"
+            } else {
+                "Go back a little: chart and her ends must both fit"
+            },
+        )
     } else {
         good(what, "Large enough.")
     }
@@ -225,8 +243,16 @@ fn whites(found: &Framing) -> Judged {
     match found.too_bright.as_slice() {
         _ if !found.readable => open(what),
         [] => good(what, "Not too bright."),
-        [one] => bad(what, "Too bright.", &format!("{}, is too bright to count: tap on it to make the picture darker, or turn it out of the glare", patch_in_words(*one))),
-        some => bad(what, "Too bright.", &format!("{} are too bright to count: tap on them to make the picture darker, or turn them out of the glare", patch_list(some))),
+        [one] => bad(
+            what,
+            "Too bright.",
+            &format!("{}, is too bright to count: tap on it to make the picture darker, or turn it out of the glare", patch_in_words(*one)),
+        ),
+        some => bad(
+            what,
+            "Too bright.",
+            &format!("{} are too bright to count: tap on them to make the picture darker, or turn them out of the glare", patch_list(some)),
+        ),
     }
 }
 
@@ -245,14 +271,28 @@ mod tests {
     fn found() -> Framing {
         let chart = [[40.0, 100.0], [280.0, 100.0], [280.0, 260.0], [40.0, 260.0]];
         Framing {
-            chart: Some(chart), ends: Some(outline::usual_hair(&chart, (640, 480))), readable: true, why: None, light_range: 1.1, light: None,
-            too_bright: Vec::new(), covered: Vec::new(), too_small: false, too_near: false, too_dark: false,
+            chart: Some(chart),
+            ends: Some(outline::usual_hair(&chart, (640, 480))),
+            readable: true,
+            why: None,
+            light_range: 1.1,
+            light: None,
+            too_bright: Vec::new(),
+            covered: Vec::new(),
+            too_small: false,
+            too_near: false,
+            too_dark: false,
         }
     }
 
     #[test]
     fn uneven_light_is_said_by_its_bright_side() {
-        for (line, side) in [([[0.0, 0.0], [500.0, 30.0]], "at the right"), ([[500.0, 0.0], [0.0, 30.0]], "at the left"), ([[0.0, 400.0], [50.0, 30.0]], "above"), ([[0.0, 0.0], [50.0, 300.0]], "below")] {
+        for (line, side) in [
+            ([[0.0, 0.0], [500.0, 30.0]], "at the right"),
+            ([[500.0, 0.0], [0.0, 30.0]], "at the left"),
+            ([[0.0, 400.0], [50.0, 30.0]], "above"),
+            ([[0.0, 0.0], [50.0, 300.0]], "below"),
+        ] {
             let look = said(&Framing { light: Some(line), light_range: 1.84, ..found() }, (640, 480), false);
             assert_eq!(look.checks[2].says, format!("Uneven: 1.8 times as bright {side}."));
         }
@@ -271,9 +311,28 @@ mod tests {
         };
         assert_eq!(advice(&|_| ()), "All is right. Hold still.");
         for (change, word) in [
-            (&(|f: &mut Framing| { f.chart = None; f.readable = false; }) as &dyn Fn(&mut Framing), "Lay the chart flat"),
-            (&|f| { f.chart = None; f.readable = false; f.too_dark = true; }, "black"),
-            (&|f| { f.readable = false; f.why = Some("the chart's corners are turned".to_owned()); }, "turned"),
+            (
+                &(|f: &mut Framing| {
+                    f.chart = None;
+                    f.readable = false;
+                }) as &dyn Fn(&mut Framing),
+                "Lay the chart flat",
+            ),
+            (
+                &|f| {
+                    f.chart = None;
+                    f.readable = false;
+                    f.too_dark = true;
+                },
+                "black",
+            ),
+            (
+                &|f| {
+                    f.readable = false;
+                    f.why = Some("the chart's corners are turned".to_owned());
+                },
+                "turned",
+            ),
             (&|f| f.covered = vec![0], "brown patch, first in the first row, does"),
             (&|f| f.covered = vec![0, 5], "do not look"),
             (&|f| f.too_small = true, "nearer"),

@@ -35,7 +35,8 @@ impl FlawsView {
     pub fn of(flaws: &[Flaw], (width, height): (usize, usize), free: &[[f64; 2]]) -> Self {
         let disc = width.max(height) as f64 / 32.0;
         let mut taken: Vec<[f64; 2]> = free.to_vec();
-        let views = flaws.iter().enumerate().map(|(at, flaw)| view(at + 1, flaw, disc, [width as f64, height as f64], &mut taken)).collect();
+        let views =
+            flaws.iter().enumerate().map(|(at, flaw)| view(at + 1, flaw, disc, [width as f64, height as f64], &mut taken)).collect();
         Self { flaws: views, disc: short(disc), letter: short(1.35 * disc), foot: short(0.45 * disc) }
     }
 }
@@ -60,7 +61,12 @@ fn view(number: usize, flaw: &Flaw, disc: f64, size: [f64; 2], taken: &mut Vec<[
     let inside = |p: &[f64; 2]| [0, 1].map(|k| p[k].clamp(1.2 * disc, (size[k] - 1.2 * disc).max(1.2 * disc)));
     let places: Vec<[f64; 2]> = wished.iter().map(inside).collect();
     let room = |p: &[f64; 2]| taken.iter().map(|other| (other[0] - p[0]).hypot(other[1] - p[1])).fold(f64::INFINITY, f64::min);
-    let at = places.iter().find(|place| room(place) > 2.4 * disc).or_else(|| places.iter().max_by(|p, q| room(p).total_cmp(&room(q)))).copied().unwrap_or_default();
+    let at = places
+        .iter()
+        .find(|place| room(place) > 2.4 * disc)
+        .or_else(|| places.iter().max_by(|p, q| room(p).total_cmp(&room(q))))
+        .copied()
+        .unwrap_or_default();
     taken.push(at);
     FlawView { number, says: flaw.says.clone(), areas, shaft, head, at: at.map(short) }
 }
@@ -68,8 +74,10 @@ fn view(number: usize, flaw: &Flaw, disc: f64, size: [f64; 2], taken: &mut Vec<[
 /// Places for the number of areas: the middles of their edges, the upper ones first.
 fn edges(areas: &[Vec<[f64; 2]>]) -> Vec<[f64; 2]> {
     let of = |area: &Vec<[f64; 2]>| -> Vec<[f64; 2]> {
-        let mut middles: Vec<[f64; 2]> =
-            (0..area.len()).map(|i| (area[i], area[(i + 1) % area.len()])).map(|(p, q)| [(p[0] + q[0]) / 2.0, (p[1] + q[1]) / 2.0]).collect();
+        let mut middles: Vec<[f64; 2]> = (0..area.len())
+            .map(|i| (area[i], area[(i + 1) % area.len()]))
+            .map(|(p, q)| [(p[0] + q[0]) / 2.0, (p[1] + q[1]) / 2.0])
+            .collect();
         middles.sort_by(|p, q| p[1].total_cmp(&q[1]));
         middles
     };

@@ -85,7 +85,9 @@ pub async fn take_file(State(chair): State<Chair>, Path(id): Path<String>, form:
         })
         .collect::<Result<Vec<_>, Trouble>>()?;
     let says = match found.len() {
-        many if many > MOST_OFFERED => format!("The file holds {many} readings; the first {MOST_OFFERED} are below. Choose the one of her ends."),
+        many if many > MOST_OFFERED => {
+            format!("The file holds {many} readings; the first {MOST_OFFERED} are below. Choose the one of her ends.")
+        }
         many => format!("The file holds {many} readings. Choose the one of her ends below."),
     };
     let notice = Notice { tone: "care", title: "Which of them is hers?".to_owned(), says };

@@ -1,7 +1,7 @@
 //! Marking a photo: the chart's corners, the ends, the swatches; and reading it.
 
-use super::kept;
 use super::flaw_view::FlawsView;
+use super::kept;
 use super::start::{self, Notice, OpenReading};
 use super::upload::Stopped;
 use super::{outline, phones, ring_photo, upload};
@@ -16,10 +16,10 @@ use axum::extract::{Path, Query, State};
 use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Redirect, Response};
 use craft::matching::Ring;
+use desk::{ClientId, KeptReading, NewReading, PhotoFacts, PhotoId, PhotoNote, Salon, SwatchBeside};
 use photo::PhotoFault;
 use reading::{Beside, Flaw, Marks, ReadFault, Swatch, flaws, flaws_of_refusal, read_beside, read_swatches};
 use serde::{Deserialize, Serialize};
-use desk::{ClientId, KeptReading, NewReading, PhotoFacts, PhotoId, PhotoNote, Salon, SwatchBeside};
 
 /// The four corners of the patch grid, by the patch that lies in each.
 pub const CHART_CORNERS: [&str; 4] = ["Brown patch", "Turquoise patch", "Black patch", "White patch"];
@@ -152,7 +152,13 @@ pub async fn show(State(chair): State<Chair>, Path(id): Path<String>) -> Result<
     draw(&chair, &photo, &facts, StatusCode::OK, notice).await
 }
 
-async fn draw(chair: &Chair, photo: &PhotoNote, facts: &PhotoFacts, status: StatusCode, notice: Option<Notice>) -> Result<Response, Trouble> {
+async fn draw(
+    chair: &Chair,
+    photo: &PhotoNote,
+    facts: &PhotoFacts,
+    status: StatusCode,
+    notice: Option<Notice>,
+) -> Result<Response, Trouble> {
     let house = house::house(&chair.salon).await?.value;
     let ring = house::ring(&chair.salon).await?.value;
     let chart = facts.chart.unwrap_or_else(|| outline::usual_chart(facts.size));
@@ -248,7 +254,11 @@ fn posted(typed: &Typed, of_ring: bool) -> Result<Posted, String> {
 }
 
 /// Takes the marks, keeps them, and reads the colour there.
-pub async fn read(State(chair): State<Chair>, Path(id): Path<String>, Form(pairs): Form<Vec<(String, String)>>) -> Result<Response, Trouble> {
+pub async fn read(
+    State(chair): State<Chair>,
+    Path(id): Path<String>,
+    Form(pairs): Form<Vec<(String, String)>>,
+) -> Result<Response, Trouble> {
     let mut photo = chair.salon.photo(id.parse()?).await?;
     let mut facts = photo.facts.clone();
     let of_ring = photo.client.is_none();
@@ -268,8 +278,12 @@ pub async fn read(State(chair): State<Chair>, Path(id): Path<String>, Form(pairs
     let says = match facts.swatches.as_slice() {
         [] if facts.second_of.is_some() => "Mark the swatch too: a second light is checked on ends and swatch together.",
         swatches if swatches.iter().any(|swatch| swatch.code.is_empty()) => "Say which shade the swatch beside her ends is.",
-        swatches if swatches.len() > MOST_BESIDE => "Lay no more than three swatches beside her ends: the first photo says which are in question.",
-        swatches if (1..swatches.len()).any(|i| swatches[..i].iter().any(|other| other.code == swatches[i].code)) => "Two boxes have the same code: give each its own.",
+        swatches if swatches.len() > MOST_BESIDE => {
+            "Lay no more than three swatches beside her ends: the first photo says which are in question."
+        }
+        swatches if (1..swatches.len()).any(|i| swatches[..i].iter().any(|other| other.code == swatches[i].code)) => {
+            "Two boxes have the same code: give each its own."
+        }
         _ => "",
     };
     if !says.is_empty() {
@@ -283,7 +297,13 @@ pub async fn read(State(chair): State<Chair>, Path(id): Path<String>, Form(pairs
 }
 
 /// Refuses for what was seen in the photo, and notes where it was seen.
-async fn refuse_seen(chair: &Chair, photo: &PhotoNote, mut facts: PhotoFacts, fault: &PhotoFault, seen: Vec<Flaw>) -> Result<Response, Trouble> {
+async fn refuse_seen(
+    chair: &Chair,
+    photo: &PhotoNote,
+    mut facts: PhotoFacts,
+    fault: &PhotoFault,
+    seen: Vec<Flaw>,
+) -> Result<Response, Trouble> {
     let drawn = !seen.is_empty();
     if drawn {
         facts.flaws = seen;
@@ -294,12 +314,21 @@ async fn refuse_seen(chair: &Chair, photo: &PhotoNote, mut facts: PhotoFacts, fa
 }
 
 async fn refuse(chair: &Chair, photo: &PhotoNote, facts: &PhotoFacts, says: String) -> Result<Response, Trouble> {
-    let notice = Notice { tone: "stop", title: "Not read yet".to_owned(), says: format!("{says} The photo and your marks are kept.").trim().to_owned() };
+    let notice = Notice {
+        tone: "stop",
+        title: "Not read yet".to_owned(),
+        says: format!("{says} The photo and your marks are kept.").trim().to_owned(),
+    };
     draw(chair, photo, facts, StatusCode::UNPROCESSABLE_ENTITY, Some(notice)).await
 }
 
 /// Reads ends and swatches, keeps the reading, and says where to go on.
-async fn read_ends(chair: &Chair, photo: &PhotoNote, facts: &PhotoFacts, marks: Marks) -> Result<Result<String, (PhotoFault, Vec<Flaw>)>, Trouble> {
+async fn read_ends(
+    chair: &Chair,
+    photo: &PhotoNote,
+    facts: &PhotoFacts,
+    marks: Marks,
+) -> Result<Result<String, (PhotoFault, Vec<Flaw>)>, Trouble> {
     let Some(client) = photo.client else { return Err(Trouble::NoPage) };
     let (asked, swatches) = (marks.clone(), facts.swatches.clone());
     let work = move |picture: &reading::Picture| -> Result<ReadWithFlaws, PhotoFault> {
@@ -324,7 +353,8 @@ async fn read_ends(chair: &Chair, photo: &PhotoNote, facts: &PhotoFacts, marks: 
         let says = ReadFault::Unsure(format!("the swatch of {}: {}", unread.code, unread.why));
         return Ok(Err((says.into(), seen)));
     }
-    let nearest = |near: &reading::Ranked| SwatchBeside { code: near.code.clone(), lab_d65: near.lab_d65, uncertainty_de00: near.uncertainty_de00 };
+    let nearest =
+        |near: &reading::Ranked| SwatchBeside { code: near.code.clone(), lab_d65: near.lab_d65, uncertainty_de00: near.uncertainty_de00 };
     let swatch = beside.ranking.first().map(nearest);
     let kept = KeptReading::Photo {
         reading: Box::new(beside.reading),
@@ -342,8 +372,12 @@ async fn read_ends(chair: &Chair, photo: &PhotoNote, facts: &PhotoFacts, marks: 
     }
     let new = NewReading { client, photo: Some(photo.id), kept: kept.clone() };
     let before = in_force_from(chair, photo).await?;
-    let earlier: Vec<String> =
-        start::readings(&chair.salon, client).await?.iter().filter(|reading| reading.line.photo == Some(photo.id)).map(|reading| reading.line.id.to_string()).collect();
+    let earlier: Vec<String> = start::readings(&chair.salon, client)
+        .await?
+        .iter()
+        .filter(|reading| reading.line.photo == Some(photo.id))
+        .map(|reading| reading.line.id.to_string())
+        .collect();
     let id = chair.salon.keep_reading(&new).await?;
     phones::carry(&chair.salon, &earlier, &id.to_string()).await?;
     if before {
@@ -369,7 +403,15 @@ pub async fn keep_reading(salon: &Salon, client: ClientId, photo: Vec<u8>, marks
     let asked = marks.clone();
     let read = upload::with_photo(salon, photo, move |picture| Ok(reading::read(picture, &asked)?)).await;
     let reading = read.map_err(|_| "it could not be opened".to_owned())?.map_err(|fault| fault.to_string())?;
-    let kept = KeptReading::Photo { reading: Box::new(reading), marks, swatch: None, ranking: Vec::new(), unread: Vec::new(), second_of: None, flaws: Vec::new() };
+    let kept = KeptReading::Photo {
+        reading: Box::new(reading),
+        marks,
+        swatch: None,
+        ranking: Vec::new(),
+        unread: Vec::new(),
+        second_of: None,
+        flaws: Vec::new(),
+    };
     salon.keep_reading(&NewReading { client, photo: Some(photo), kept }).await.map_err(|fault| fault.to_string())?;
     Ok(())
 }

@@ -25,7 +25,10 @@ pub fn advised_by(found: &Match) -> String {
         *by_tone.entry(tone.code.as_str()).or_default() += tone.pieces;
     }
     by_tone.retain(|_, pieces| *pieces > 0);
-    if !by_tone.is_empty() && by_tone.len() == set.pieces.len() && set.pieces.iter().all(|(code, pieces)| by_tone.get(code.as_str()) == Some(pieces)) {
+    if !by_tone.is_empty()
+        && by_tone.len() == set.pieces.len()
+        && set.pieces.iter().all(|(code, pieces)| by_tone.get(code.as_str()) == Some(pieces))
+    {
         return "Advised is what stands for her tones one by one.".to_owned();
     }
     if found.advised.is_none() {
@@ -56,6 +59,11 @@ pub fn other_mixes(found: &Match, target: &Target) -> Vec<MixView> {
         .mixes
         .iter()
         .filter(|mix| set.is_none_or(|set| set.pieces != mix.pieces))
-        .map(|mix| MixView { says: in_words(mix), de00: words::number(mix.de00, 2), textured: words::number(textured(target, mix), 2), why_not: why_not(mix) })
+        .map(|mix| MixView {
+            says: in_words(mix),
+            de00: words::number(mix.de00, 2),
+            textured: words::number(textured(target, mix), 2),
+            why_not: why_not(mix),
+        })
         .collect()
 }

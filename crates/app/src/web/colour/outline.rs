@@ -64,7 +64,8 @@ mod tests {
     fn what_is_asked_for_while_framing_may_be_read() {
         for size in [(640, 480), (480, 640), (640, 360), (360, 640), (640, 640)] {
             let chart = guide_chart(size);
-            let marks = reading::Marks { chart_corners: chart, hair: usual_hair(&chart, size).to_vec(), strands: None, leave_out: Vec::new() };
+            let marks =
+                reading::Marks { chart_corners: chart, hair: usual_hair(&chart, size).to_vec(), strands: None, leave_out: Vec::new() };
             assert_eq!(marks.check(size.0, size.1), Ok(()), "{size:?}");
         }
     }

@@ -128,8 +128,13 @@ fn fit_says(phone: &Phone, photo: &str) -> (String, bool) {
     match phone.fit(photo) {
         None if phone.charts.is_empty() => (String::new(), false),
         None => (format!("{read}."), false),
-        Some((today, PhoneFit::TooFew)) => (format!("{read}; today’s is off by {}. A few more, and it can be said what is usual.", words::number(today, 1)), false),
-        Some((today, PhoneFit::Fits(usual))) => (format!("{read}, usually off by about {}; today’s, off by {}, is as usual.", words::number(usual, 1), words::number(today, 1)), false),
+        Some((today, PhoneFit::TooFew)) => {
+            (format!("{read}; today’s is off by {}. A few more, and it can be said what is usual.", words::number(today, 1)), false)
+        }
+        Some((today, PhoneFit::Fits(usual))) => (
+            format!("{read}, usually off by about {}; today’s, off by {}, is as usual.", words::number(usual, 1), words::number(today, 1)),
+            false,
+        ),
         Some((today, PhoneFit::Strays(usual))) => (
             format!(
                 "{read}, usually off by about {}. Today’s is off by {} and no longer fits: look at the light, wipe lens and chart, and see whether the camera uses another mode or filter.",
@@ -147,7 +152,11 @@ fn plain(text: &str) -> String {
 }
 
 /// Says with which phone a photo was taken.
-pub async fn say_phone(State(chair): State<Chair>, Path(id): Path<String>, Form(pairs): Form<Vec<(String, String)>>) -> Result<Response, Trouble> {
+pub async fn say_phone(
+    State(chair): State<Chair>,
+    Path(id): Path<String>,
+    Form(pairs): Form<Vec<(String, String)>>,
+) -> Result<Response, Trouble> {
     let typed = Typed::posted(pairs);
     let photo = chair.salon.photo(id.parse()?).await?;
     let mut facts = photo.facts.clone();
@@ -166,7 +175,13 @@ pub async fn say_phone(State(chair): State<Chair>, Path(id): Path<String>, Form(
             phone.charts.sort_by_key(|chart| chart.kept_ms);
         })
         .await?;
-        facts.phone = phones(&chair.salon).await?.value.phones.iter().find(|phone| phone.name.to_lowercase() == name.to_lowercase()).map(|phone| phone.id.clone());
+        facts.phone = phones(&chair.salon)
+            .await?
+            .value
+            .phones
+            .iter()
+            .find(|phone| phone.name.to_lowercase() == name.to_lowercase())
+            .map(|phone| phone.id.clone());
         note(&chair.salon, &photo, &facts).await?;
         if let Some(off) = off_of(&chair, &photo, &facts).await? {
             note_chart(&chair.salon, &photo, &facts, off).await?;
@@ -226,7 +241,11 @@ pub async fn keep_beside(chair: &Chair, photo: &PhotoNote, typed: &Typed) -> Res
 }
 
 /// Says what a reading is matched against.
-pub async fn match_against(State(chair): State<Chair>, Path(id): Path<String>, Form(pairs): Form<Vec<(String, String)>>) -> Result<Response, Trouble> {
+pub async fn match_against(
+    State(chair): State<Chair>,
+    Path(id): Path<String>,
+    Form(pairs): Form<Vec<(String, String)>>,
+) -> Result<Response, Trouble> {
     let reading = chair.salon.reading(id.parse::<ReadingId>()?).await?;
     let typed = Typed::posted(pairs);
     let (id, ring) = (reading.id.to_string(), typed.one("ring").to_owned());
@@ -290,7 +309,8 @@ pub async fn show(State(chair): State<Chair>) -> Result<Response, Trouble> {
     let house = house::house(&chair.salon).await?.value;
     let ring = house::ring(&chair.salon).await?.value;
     let kept = phones(&chair.salon).await?.value;
-    let template = PhonesPage { shell: Shell::settings("Phones", &house.name), phones: kept.phones.iter().map(|phone| card(phone, &ring)).collect() };
+    let template =
+        PhonesPage { shell: Shell::settings("Phones", &house.name), phones: kept.phones.iter().map(|phone| card(phone, &ring)).collect() };
     Ok(page(StatusCode::OK, &template))
 }
 
@@ -307,21 +327,31 @@ fn card(phone: &Phone, ring: &Ring) -> PhoneCard {
         charts: shown
             .iter()
             .rev()
-            .map(|chart| ChartBar { when: moment(chart.kept_ms), off: words::number(chart.off_de00, 1), wide: words::number(100.0 * chart.off_de00 / most, 0) })
+            .map(|chart| ChartBar {
+                when: moment(chart.kept_ms),
+                off: words::number(chart.off_de00, 1),
+                wide: words::number(100.0 * chart.off_de00 / most, 0),
+            })
             .collect(),
         rings: phone.rings.iter().map(|read| ring_card(read, ring)).collect(),
     }
 }
 
 fn ring_card(read: &ReadRing, ring: &Ring) -> RingCard {
-    let own = |code: &str| ring.shades.iter().find(|shade| shade.code == code).and_then(|shade| shade.colour().ok()).map(|colour| colour.to_lab(D65));
+    let own = |code: &str| {
+        ring.shades.iter().find(|shade| shade.code == code).and_then(|shade| shade.colour().ok()).map(|colour| colour.to_lab(D65))
+    };
     let aparts: Vec<f64> = read.shades.iter().filter_map(|shade| Some(ciede2000(own(&shade.code)?, shade.lab_d65))).collect();
     let of_ring = read.shades.iter().filter(|shade| ring.shades.iter().any(|own| own.code == shade.code)).count();
     let mean = aparts.iter().sum::<f64>() / aparts.len().max(1) as f64;
     RingCard {
         id: read.id.clone(),
         light: read.light.clone(),
-        says: format!("{of_ring} of the ring’s {} shades{}", ring.shades.len(), if aparts.is_empty() { String::new() } else { format!(", on average {} from their own colours", words::number(mean, 1)) }),
+        says: format!(
+            "{of_ring} of the ring’s {} shades{}",
+            ring.shades.len(),
+            if aparts.is_empty() { String::new() } else { format!(", on average {} from their own colours", words::number(mean, 1)) }
+        ),
         shades: read
             .shades
             .iter()
@@ -367,14 +397,19 @@ mod tests {
     use super::*;
 
     fn phone(name: &str, camera: Option<&str>, offs: &[f64]) -> Phone {
-        let charts = offs.iter().enumerate().map(|(at, off)| ChartSeen { photo: format!("p{at}"), kept_ms: at as i64, off_de00: *off }).collect();
+        let charts =
+            offs.iter().enumerate().map(|(at, off)| ChartSeen { photo: format!("p{at}"), kept_ms: at as i64, off_de00: *off }).collect();
         Phone { id: name.to_owned(), name: name.to_owned(), camera: camera.map(str::to_owned), charts, rings: Vec::new() }
     }
 
     #[test]
     fn a_photo_belongs_to_the_phone_that_was_said_before_the_one_its_file_names() {
         let phones = Phones { phones: vec![phone("one", Some("Heron H7"), &[]), phone("two", None, &[])], ..Phones::default() };
-        let facts = |camera: Option<&str>, said: Option<&str>| PhotoFacts { camera: camera.map(str::to_owned), phone: said.map(str::to_owned), ..PhotoFacts::default() };
+        let facts = |camera: Option<&str>, said: Option<&str>| PhotoFacts {
+            camera: camera.map(str::to_owned),
+            phone: said.map(str::to_owned),
+            ..PhotoFacts::default()
+        };
         let of = |facts: &PhotoFacts| phones.of_photo(facts).map(|phone| phone.name.clone());
         assert_eq!(of(&facts(Some("Heron H7"), None)).as_deref(), Some("one"));
         assert_eq!(of(&facts(Some("Heron H7"), Some("two"))).as_deref(), Some("two"));

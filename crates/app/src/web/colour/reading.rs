@@ -1,8 +1,8 @@
 //! A reading as it was made: the ends beside the shades, and what to take.
 
+use super::against_view::Against;
 use super::kept::format_of;
 use super::phones::{self, PhoneView};
-use super::against_view::Against;
 use super::reading_view::{Around, ReadingView};
 use super::start::{self, OpenReading};
 use super::upload::{self, Stopped};
@@ -13,9 +13,9 @@ use askama::Template;
 use axum::extract::{Multipart, Path, Query, State};
 use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Redirect, Response};
+use desk::{Client, KeptReading, PhotoFacts, ReadingId};
 use salon::stock::Order;
 use serde::Deserialize;
-use desk::{Client, KeptReading, PhotoFacts, ReadingId};
 
 /// How many pieces are shared out while no plan says how many.
 const PIECES_UNTIL_A_PLAN: u32 = 20;

@@ -1,9 +1,8 @@
 //! A reading as its page shows it: sentences, swatches, lines of tables.
 
-use super::kept::{file_of, marks_beside};
-use desk::{KeptReading, SwatchBeside};
 use super::against_view::{Against, AgainstView, against};
 use super::flaw_view::FlawsView;
+use super::kept::{file_of, marks_beside};
 use super::mixes_view::{MixView, advised_by, other_mixes};
 use super::phones::PhoneView;
 use super::start::OpenReading;
@@ -12,6 +11,7 @@ use crate::web::page::moment;
 use crate::web::swatch::{self, Swatch};
 use colour::{D65, Lab, Light, Observer, Spectrum, Weights, ciede2000, ciede2000_weighted};
 use craft::matching::{Match, Mix, Reflectance, Ring, Target, match_ring, second_light};
+use desk::{KeptReading, SwatchBeside};
 use measure::RuleBook;
 use photo::Format;
 use reading::Flaw;
@@ -253,8 +253,7 @@ impl ReadingView {
             target.uncertainty_de00 = against.read.sure_with(target.uncertainty_de00);
         }
         let lab = target.lab_d65;
-        let found = (!shades.shades.is_empty())
-            .then(|| match_ring(&target, shades, around.pieces, &around.on_hand, &RuleBook::standard()));
+        let found = (!shades.shades.is_empty()).then(|| match_ring(&target, shades, around.pieces, &around.on_hand, &RuleBook::standard()));
         let (found, unmatched) = match found {
             Some(Ok(found)) => (Some(found), String::new()),
             Some(Err(fault)) => (None, super::upload::sentence(&fault.to_string())),
@@ -352,7 +351,8 @@ fn told(kept: &KeptReading, ring: &Ring) -> (String, String, Option<SureView>, V
         KeptReading::Photo { reading, .. } => {
             let found = words::parts(&reading.uncertainty_parts);
             let largest = found.first().map_or(1.0, |part| part.1);
-            let parts = found.iter().map(|(says, part)| (*says, words::number(*part, 1), words::number(100.0 * part / largest, 0))).collect();
+            let parts =
+                found.iter().map(|(says, part)| (*says, words::number(*part, 1), words::number(100.0 * part / largest, 0))).collect();
             let sure = SureView {
                 value: words::number(reading.uncertainty_de00, 1),
                 says: words::in_shades(reading.uncertainty_de00, ring),
@@ -544,9 +544,11 @@ fn beside(found: &Match, target: &Target, ring: &Ring, lit: Option<&Lit>) -> Vec
         let label: Vec<String> = mix.pieces.iter().map(|(code, count)| format!("{count} × {code}")).collect();
         ("mix".to_owned(), label.join(" + "), mix.pieces.clone(), Some(mix.lab_d65))
     });
-    let near = found.nearest.iter().take(LAID_BESIDE).map(|near| {
-        (near.code.clone(), near.code.clone(), BTreeMap::from([(near.code.clone(), 1)]), stored(ring, &near.code))
-    });
+    let near = found
+        .nearest
+        .iter()
+        .take(LAID_BESIDE)
+        .map(|near| (near.code.clone(), near.code.clone(), BTreeMap::from([(near.code.clone(), 1)]), stored(ring, &near.code)));
     mix.into_iter()
         .chain(near)
         .filter_map(|(key, label, pieces, lab)| {
@@ -617,10 +619,17 @@ fn ranked_say(kept: &KeptReading) -> String {
         return if others.first().is_some_and(|second| margin > second.sure_to.max(first.sure_to)) {
             format!("{} is the nearest, and the photo is sure of it.", first.code)
         } else {
-            format!("{} is the nearest. The photo tells the swatches apart, but not surely which of them is nearer: let your eye decide.", first.code)
+            format!(
+                "{} is the nearest. The photo tells the swatches apart, but not surely which of them is nearer: let your eye decide.",
+                first.code
+            )
         };
     }
-    format!("{} is the nearest, but this photo cannot tell it from {}: either will look the same in it. Let your eye decide.", first.code, alike.join(" and "))
+    format!(
+        "{} is the nearest, but this photo cannot tell it from {}: either will look the same in it. Let your eye decide.",
+        first.code,
+        alike.join(" and ")
+    )
 }
 
 fn unread(kept: &KeptReading) -> Vec<String> {
@@ -644,7 +653,10 @@ fn swatch_says(kept: &KeptReading, ring: &Ring) -> String {
     );
     match stored(ring, &swatch.code) {
         Some(own) => {
-            format!("{side_by_side} The swatch itself reads {} from what the ring says of it.", words::number(ciede2000(own, swatch.lab_d65), 1))
+            format!(
+                "{side_by_side} The swatch itself reads {} from what the ring says of it.",
+                words::number(ciede2000(own, swatch.lab_d65), 1)
+            )
         }
         None => side_by_side,
     }

@@ -14,8 +14,8 @@ use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Redirect, Response};
 use colour::{D65, Lab};
 use craft::matching::{NO_VISIBLE, Ring, Shade, ring_from_csv, ring_to_csv, too_close};
-use serde::Deserialize;
 use desk::DeskFault;
+use serde::Deserialize;
 
 #[derive(Template)]
 #[template(path = "colour_ring.html")]
@@ -166,7 +166,8 @@ pub async fn keep(State(chair): State<Chair>, Form(pairs): Form<Vec<(String, Str
         return refuse(&chair, format!("{NOT_WHOLE}. What you typed is below; look through it and save again."), again()).await;
     }
     let (Some(l), Some(a), Some(b)) = (decimal(typed.one("l")), decimal(typed.one("a")), decimal(typed.one("b"))) else {
-        return refuse(&chair, "The shade’s colour is three numbers: L*, a* and b*, as the instrument shows them.".to_owned(), again()).await;
+        return refuse(&chair, "The shade’s colour is three numbers: L*, a* and b*, as the instrument shows them.".to_owned(), again())
+            .await;
     };
     let code = typed.one("code");
     if code.is_empty() || code.chars().count() > 24 || code.chars().any(char::is_control) {
@@ -197,12 +198,7 @@ pub async fn keep(State(chair): State<Chair>, Form(pairs): Form<Vec<(String, Str
     if code != was && !was.is_empty() && ring.value.shades.iter().any(|shade| shade.code == code) {
         return refuse(&chair, format!("Another shade has the code {code} already."), again()).await;
     }
-    let change = Change {
-        codes: vec![was.to_owned(), shade.code.clone()],
-        yours: vec![in_words(&shade)],
-        form: again(),
-        taken: None,
-    };
+    let change = Change { codes: vec![was.to_owned(), shade.code.clone()], yours: vec![in_words(&shade)], form: again(), taken: None };
     if is_stale(&ring, &typed) {
         return show_both(&chair, &ring, change).await;
     }
@@ -260,7 +256,8 @@ async fn show_both(chair: &Chair, ring: &Versioned<Ring>, change: Change) -> Res
 
 /// Puts a shade on the ring in the place of the one it was, or at the end.
 fn put_on(ring: &mut Ring, shade: Shade, was: &str) {
-    let place = ring.shades.iter().position(|other| other.code == was).or_else(|| ring.shades.iter().position(|other| other.code == shade.code));
+    let place =
+        ring.shades.iter().position(|other| other.code == was).or_else(|| ring.shades.iter().position(|other| other.code == shade.code));
     match place {
         Some(at) => ring.shades[at] = shade,
         None => ring.shades.push(shade),
@@ -293,7 +290,11 @@ async fn settle(chair: &Chair, ring: Versioned<Ring>, change: Change) -> Result<
         }
         Err(fault) => {
             tracing::error!(%fault, "the ring could not be saved");
-            let notice = Notice { tone: "stop", title: "Not saved".to_owned(), says: format!("{} What you typed is still below.", sentence(&fault)) };
+            let notice = Notice {
+                tone: "stop",
+                title: "Not saved".to_owned(),
+                says: format!("{} What you typed is still below.", sentence(&fault)),
+            };
             draw(chair, StatusCode::INTERNAL_SERVER_ERROR, Some(notice), change.form, None).await
         }
     }
@@ -422,10 +423,7 @@ fn with_texts(mut ring: Ring, told: fn(&str) -> String) -> Ring {
 }
 
 fn file(name: &str, kind: &str, text: String) -> Response {
-    let headers = [
-        (header::CONTENT_TYPE, kind.to_owned()),
-        (header::CONTENT_DISPOSITION, format!("attachment; filename=\"{name}\"")),
-    ];
+    let headers = [(header::CONTENT_TYPE, kind.to_owned()), (header::CONTENT_DISPOSITION, format!("attachment; filename=\"{name}\""))];
     (headers, text).into_response()
 }
 
@@ -435,7 +433,15 @@ mod tests {
 
     fn shade(code: &str, l: f64) -> Shade {
         let lab_d65 = Some(Lab::new(l, 8.0, 18.0));
-        Shade { code: code.into(), name: format!("Name of {code}"), lab_d65, xyz_d65: None, reflectance: None, measured_by: None, uncertainty_de00: None }
+        Shade {
+            code: code.into(),
+            name: format!("Name of {code}"),
+            lab_d65,
+            xyz_d65: None,
+            reflectance: None,
+            measured_by: None,
+            uncertainty_de00: None,
+        }
     }
 
     #[test]
@@ -476,7 +482,9 @@ mod tests {
 
     #[test]
     fn what_is_no_ring_gets_a_sentence() {
-        for nonsense in [&b""[..], b"{", b"{\"shades\":1}", b"code,L,a,b\nS1,x,2,3\n", b"\xff", b"BEGIN_DATA\nEND_DATA\n", b"a picture of a cat"] {
+        for nonsense in
+            [&b""[..], b"{", b"{\"shades\":1}", b"code,L,a,b\nS1,x,2,3\n", b"\xff", b"BEGIN_DATA\nEND_DATA\n", b"a picture of a cat"]
+        {
             let says = shades_of(nonsense, &Typed::default()).unwrap_err();
             assert!(says.ends_with('.') && says.len() > 12, "{says}");
         }

@@ -14,8 +14,8 @@ use axum::extract::{Multipart, Path, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect, Response};
 use craft::matching::Shade;
-use reading::SwatchReading;
 use desk::{Measured, PhotoFacts, PhotoNote};
+use reading::SwatchReading;
 
 #[derive(Template)]
 #[template(path = "colour_measured.html")]
@@ -82,16 +82,28 @@ pub async fn measured(State(chair): State<Chair>, Path(id): Path<String>) -> Res
 }
 
 /// Keeps the swatches beside the ring, as one phone read them.
-pub async fn keep_beside(State(chair): State<Chair>, Path(id): Path<String>, Form(pairs): Form<Vec<(String, String)>>) -> Result<Response, Trouble> {
+pub async fn keep_beside(
+    State(chair): State<Chair>,
+    Path(id): Path<String>,
+    Form(pairs): Form<Vec<(String, String)>>,
+) -> Result<Response, Trouble> {
     let photo = chair.salon.photo(id.parse()?).await?;
     let typed = Typed::posted(pairs);
     match phones::keep_beside(&chair, &photo, &typed).await? {
         Ok(()) => Ok(Redirect::to("/settings/phones").into_response()),
-        Err(says) => draw(&chair, &photo, StatusCode::UNPROCESSABLE_ENTITY, says, ["phone", "light"].map(|name| typed.one(name).to_owned())).await,
+        Err(says) => {
+            draw(&chair, &photo, StatusCode::UNPROCESSABLE_ENTITY, says, ["phone", "light"].map(|name| typed.one(name).to_owned())).await
+        }
     }
 }
 
-async fn draw(chair: &Chair, photo: &PhotoNote, status: StatusCode, refused: String, [name, light]: [String; 2]) -> Result<Response, Trouble> {
+async fn draw(
+    chair: &Chair,
+    photo: &PhotoNote,
+    status: StatusCode,
+    refused: String,
+    [name, light]: [String; 2],
+) -> Result<Response, Trouble> {
     let facts = photo.facts.clone();
     if facts.measured.is_empty() {
         return Err(Trouble::NoPage);
@@ -129,10 +141,16 @@ async fn draw(chair: &Chair, photo: &PhotoNote, status: StatusCode, refused: Str
 }
 
 /// Puts the measured swatches on the ring.
-pub async fn keep(State(chair): State<Chair>, Path(id): Path<String>, Form(pairs): Form<Vec<(String, String)>>) -> Result<Response, Trouble> {
+pub async fn keep(
+    State(chair): State<Chair>,
+    Path(id): Path<String>,
+    Form(pairs): Form<Vec<(String, String)>>,
+) -> Result<Response, Trouble> {
     let photo = chair.salon.photo(id.parse()?).await?;
     let measured_by = format!("photo of {}", day(&photo));
-    let shades = photo.facts.clone()
+    let shades = photo
+        .facts
+        .clone()
         .measured
         .into_iter()
         .filter_map(|measured| {

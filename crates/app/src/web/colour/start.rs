@@ -4,20 +4,20 @@
 use super::kept;
 use super::upload::{self, Stopped};
 use super::words;
+use crate::web::Chair;
 use crate::web::clients::{display_name, read_facts};
 use crate::web::form::Typed;
 use crate::web::house;
 use crate::web::page::{Shell, Trouble, moment, page};
 use crate::web::swatch;
-use crate::web::Chair;
 use askama::Template;
 use axum::Form;
 use axum::extract::{Multipart, Path, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect, Response};
 use craft::matching::{Ring, fading};
-use salon::client::ColourSection;
 use desk::{Client, ClientId, KeptReading, PhotoFacts, Reading, ReadingId, Salon};
+use salon::client::ColourSection;
 
 #[derive(Template)]
 #[template(path = "colour_start.html")]
@@ -214,9 +214,7 @@ pub async fn take_photo(State(chair): State<Chair>, Path(id): Path<String>, form
     match outcome {
         Ok(photo) => Ok(Redirect::to(&format!("/photos/{photo}")).into_response()),
         Err(Stopped::Failed(trouble)) => Err(trouble),
-        Err(Stopped::Refused((status, says))) => {
-            draw(&chair, &client, status, Some(not_taken(says)), Vec::new()).await
-        }
+        Err(Stopped::Refused((status, says))) => draw(&chair, &client, status, Some(not_taken(says)), Vec::new()).await,
     }
 }
 
@@ -226,7 +224,11 @@ pub fn not_taken(says: String) -> Notice {
 }
 
 /// Takes the shade that was matched by eye.
-pub async fn by_eye(State(chair): State<Chair>, Path(id): Path<String>, Form(pairs): Form<Vec<(String, String)>>) -> Result<Response, Trouble> {
+pub async fn by_eye(
+    State(chair): State<Chair>,
+    Path(id): Path<String>,
+    Form(pairs): Form<Vec<(String, String)>>,
+) -> Result<Response, Trouble> {
     let client = chair.salon.client(id.parse()?).await?;
     let typed = Typed::posted(pairs);
     let code = typed.one("shade");
@@ -248,9 +250,7 @@ pub async fn put_reading_in_force(salon: &Salon, reading: &OpenReading) -> Resul
             let photo = kept::file_of(reading.line.id, kept::format_of(salon, reading.line.photo).await?);
             ColourSection { marks: Some(kept::marks_beside(&photo)), photo: Some(photo), ..ColourSection::default() }
         }
-        KeptReading::Instrument { lab_d65, .. } => {
-            ColourSection { lab_d65: Some(rounded(*lab_d65).to_vec()), ..ColourSection::default() }
-        }
+        KeptReading::Instrument { lab_d65, .. } => ColourSection { lab_d65: Some(rounded(*lab_d65).to_vec()), ..ColourSection::default() },
     };
     put_in_force(salon, &client, section).await
 }
@@ -264,4 +264,3 @@ async fn put_in_force(salon: &Salon, client: &Client, section: ColourSection) ->
     salon.change_client(client.id, client.version, &client.label, &file, Vec::new()).await?;
     Ok(())
 }
-

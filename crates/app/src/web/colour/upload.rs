@@ -5,9 +5,9 @@ use crate::web::page::Trouble;
 use axum::extract::Multipart;
 use axum::extract::multipart::MultipartError;
 use axum::http::StatusCode;
+use desk::{ClientId, NewPhoto, PhotoFacts, PhotoId, Salon};
 use photo::{LARGEST_FILE, PhotoFault};
 use reading::Picture;
-use desk::{ClientId, NewPhoto, PhotoFacts, PhotoId, Salon};
 use tokio::sync::Semaphore;
 
 /// The most bytes of a posted photo: the largest file, and the form round it.

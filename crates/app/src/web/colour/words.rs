@@ -22,7 +22,9 @@ pub fn difference(de00: f64) -> &'static str {
 pub fn in_shades(uncertainty: f64, ring: &Ring) -> String {
     let Ok(colours) = ring.colours() else { return String::new() };
     let labs: Vec<Lab> = colours.into_iter().map(|colour| colour.to_lab(D65)).collect();
-    let nearest = |at: usize| labs.iter().enumerate().filter(|(other, _)| *other != at).map(|(_, lab)| ciede2000(labs[at], *lab)).fold(f64::INFINITY, f64::min);
+    let nearest = |at: usize| {
+        labs.iter().enumerate().filter(|(other, _)| *other != at).map(|(_, lab)| ciede2000(labs[at], *lab)).fold(f64::INFINITY, f64::min)
+    };
     let mut steps: Vec<f64> = (0..labs.len()).map(nearest).filter(|step| step.is_finite() && *step > 0.0).collect();
     steps.sort_by(f64::total_cmp);
     if steps.len() < FEWEST_SHADES {
@@ -124,7 +126,13 @@ mod tests {
     #[test]
     fn doubt_is_counted_in_shades_of_her_ring() {
         let shade = |at: u32| craft::matching::Shade {
-            code: format!("S{at}"), name: String::new(), lab_d65: Some(Lab::new(20.0 + 3.0 * f64::from(at), 8.0, 18.0)), xyz_d65: None, reflectance: None, measured_by: None, uncertainty_de00: None,
+            code: format!("S{at}"),
+            name: String::new(),
+            lab_d65: Some(Lab::new(20.0 + 3.0 * f64::from(at), 8.0, 18.0)),
+            xyz_d65: None,
+            reflectance: None,
+            measured_by: None,
+            uncertainty_de00: None,
         };
         let ring = Ring { shades: (0..12).map(shade).collect() };
         assert!(in_shades(1.0, &ring).contains("less than"));

@@ -1,10 +1,10 @@
 //! What the readings come to: the fit, what is odd, how sure it is, and what
 //! one more measure would bring.
 
-use craft::suitability::plausible::HEAD_ROUND;
 use super::pictures;
 use super::{ShapeView, names};
 use crate::web::form::{Typed, capital};
+use craft::suitability::plausible::HEAD_ROUND;
 use head::{Courses, Fit, Marks, MeasureFault, Measures, NextMeasure, SizeSigma, Tape, Zone};
 use measure::Length;
 use salon::client::HeadSection;
@@ -46,8 +46,13 @@ pub struct Look {
 
 /// The tapes by the name of their field.
 const TAPES: [Tape; 7] = [
-    Tape::Circumference, Tape::EarToEarOverCrown, Tape::FrontHairlineToTape, Tape::TapeToNapeHairline, Tape::EarToEarBehind,
-    Tape::Length, Tape::Breadth,
+    Tape::Circumference,
+    Tape::EarToEarOverCrown,
+    Tape::FrontHairlineToTape,
+    Tape::TapeToNapeHairline,
+    Tape::EarToEarBehind,
+    Tape::Length,
+    Tape::Breadth,
 ];
 const NAPE_BELOW: &str = "head.nape_hairline_below_occiput_mm";
 const CROWN_BEHIND: &str = "head.crown_behind_tape_mm";
@@ -153,7 +158,8 @@ impl Look {
             Err(faults) => return Err(tell(faults)),
         };
         self.marks = section.marks().map_err(|faults| {
-            let at_field = |fault: &salon::Fault| Some((names().find(|name| *name == fault.place)?, said(sentence(&fault.what, &fault.cure))));
+            let at_field =
+                |fault: &salon::Fault| Some((names().find(|name| *name == fault.place)?, said(sentence(&fault.what, &fault.cure))));
             faults.iter().filter_map(at_field).collect::<Vec<_>>()
         })?;
         match Courses::of(&fit, &self.marks) {
@@ -236,7 +242,8 @@ impl Look {
                 notes: Vec::new(),
             };
         };
-        let sizes = SIZES.map(|(name, size, sigma)| Size { name, value: format!("{:.0}", size(fit).to_mm()), sigma: whole(sigma(&fit.sigma)) });
+        let sizes =
+            SIZES.map(|(name, size, sigma)| Size { name, value: format!("{:.0}", size(fit).to_mm()), sigma: whole(sigma(&fit.sigma)) });
         let mut widest = SIZES[0];
         for size in SIZES {
             if (size.2)(&fit.sigma) > (widest.2)(&fit.sigma) {
@@ -272,7 +279,8 @@ impl Look {
                 NextMeasure::Take(tape) => label(tape).to_owned(),
                 NextMeasure::PartTheHair => "The same tapes along a parted line".to_owned(),
             };
-            steps.push((gain(&best), brings(&what, &format!("the {}", best.0.to_lowercase()), (best.2)(&fit.sigma), (best.2)(&step.sigma))));
+            steps
+                .push((gain(&best), brings(&what, &format!("the {}", best.0.to_lowercase()), (best.2)(&fit.sigma), (best.2)(&step.sigma))));
         }
         for tape in [Tape::FrontHairlineToTape, Tape::TapeToNapeHairline, Tape::EarToEarBehind] {
             if let Some((gain, says)) = self.place_gain(fit, courses, tape) {

@@ -17,11 +17,11 @@ use axum::Form;
 use axum::extract::{Path, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect, Response};
+use desk::{Client, DeskFault};
 use head::Tape;
 use look::{Look, Says};
 use pictures::{Picture, Shown, picture};
 use std::sync::OnceLock;
-use desk::{Client, DeskFault};
 
 /// How a step of the page is answered.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -134,7 +134,11 @@ pub async fn check(Form(pairs): Form<Vec<(String, String)>>) -> Response {
 }
 
 /// Keeps the readings with the client's other facts.
-pub async fn keep(State(chair): State<Chair>, Path(id): Path<String>, Form(pairs): Form<Vec<(String, String)>>) -> Result<Response, Trouble> {
+pub async fn keep(
+    State(chair): State<Chair>,
+    Path(id): Path<String>,
+    Form(pairs): Form<Vec<(String, String)>>,
+) -> Result<Response, Trouble> {
     let client = chair.salon.client(id.parse()?).await?;
     let house = house::house(&chair.salon).await?.value;
     let posted = Typed::posted(pairs);
@@ -173,7 +177,12 @@ pub async fn keep(State(chair): State<Chair>, Path(id): Path<String>, Form(pairs
             Err(fault) => {
                 tracing::error!(%fault, "the readings of a head could not be saved");
                 let says = format!("{} Your readings are still below.", sentence(&fault));
-                return refuse(StatusCode::INTERNAL_SERVER_ERROR, &client, seen, Notice { tone: "stop", title: "Not saved".to_owned(), says });
+                return refuse(
+                    StatusCode::INTERNAL_SERVER_ERROR,
+                    &client,
+                    seen,
+                    Notice { tone: "stop", title: "Not saved".to_owned(), says },
+                );
             }
         }
     }

@@ -53,7 +53,9 @@ const BARE_DRAWN: Length = Length::mm(18.0);
 /// as it is expected.
 fn example() -> Option<&'static Courses> {
     static EXAMPLE: OnceLock<Option<Courses>> = OnceLock::new();
-    let drawn = || head::fit(&Measures::of_circumference(Length::mm(HEAD_ROUND.value))).ok().and_then(|fit| Courses::of(&fit, &Marks::default()).ok());
+    let drawn = || {
+        head::fit(&Measures::of_circumference(Length::mm(HEAD_ROUND.value))).ok().and_then(|fit| Courses::of(&fit, &Marks::default()).ok())
+    };
     EXAMPLE.get_or_init(drawn).as_ref()
 }
 
@@ -134,63 +136,93 @@ const ASIDE_SHOWN: f64 = 18.0;
 const fn words(shown: Shown) -> (f64, f64, &'static str, &'static str) {
     match shown {
         Shown::Tape(Tape::Circumference) => (
-            38.0, 12.0, "The tape round the head",
+            38.0,
+            12.0,
+            "The tape round the head",
             "A head seen from its right front. The tape lies level over the middle of the forehead, above the ear, and round the widest place at the back, where it is drawn dashed because the head hides it.",
         ),
         Shown::Tape(Tape::EarToEarOverCrown) => (
-            34.0, 20.0, "The tape from ear to ear over the crown",
+            34.0,
+            20.0,
+            "The tape from ear to ear over the crown",
             "A head seen from its right front. The tape begins at the notch before the opening of the right ear, goes straight up over the top of the head, and down to the same notch of the left ear, which the head hides.",
         ),
         Shown::Tape(Tape::FrontHairlineToTape) => (
-            28.0, 46.0, "From the front hairline to the ear-to-ear tape",
+            28.0,
+            46.0,
+            "From the front hairline to the ear-to-ear tape",
             "A head seen from above its forehead. The ear-to-ear tape lies over the top. A second tape runs along the middle from the front hairline back to it.",
         ),
         Shown::Tape(Tape::TapeToNapeHairline) => (
-            126.0, 16.0, "From the ear-to-ear tape to the nape hairline",
+            126.0,
+            16.0,
+            "From the ear-to-ear tape to the nape hairline",
             "A head seen from behind its right ear. The ear-to-ear tape lies over the top. A second tape runs from it along the middle, over the back of the head, down to the lowest hair at the nape.",
         ),
         Shown::Tape(Tape::EarToEarBehind) => (
-            128.0, 8.0, "The tape from ear to ear behind the head",
+            128.0,
+            8.0,
+            "The tape from ear to ear behind the head",
             "A head seen from behind its right ear. The tape begins at the notch before the opening of the right ear, passes level round the back over the bump of the occipital bone, and ends at the left ear, which the head hides.",
         ),
         Shown::Tape(Tape::Length) => (
-            90.0, 0.0, "The calliper along the head",
+            90.0,
+            0.0,
+            "The calliper along the head",
             "A head seen from its right. One jaw of the calliper touches the forehead between the brows, the other the farthest place at the back.",
         ),
         Shown::Tape(Tape::Breadth) => (
-            0.0, 0.0, "The calliper across the head",
+            0.0,
+            0.0,
+            "The calliper across the head",
             "A head seen from the front. The two jaws of the calliper touch the widest places above the ears.",
         ),
         Shown::Crown => (
-            140.0, 42.0, "From the ear-to-ear tape to the crown whorl",
+            140.0,
+            42.0,
+            "From the ear-to-ear tape to the crown whorl",
             "A head seen from above its back. The ear-to-ear tape lies over the top. A second tape runs from it back along the middle to the place where the hair turns round.",
         ),
         Shown::CrownAside => (
-            160.0, 48.0, "The crown whorl beside the middle",
+            160.0,
+            48.0,
+            "The crown whorl beside the middle",
             "A head seen from above its back. From the end of the tape along the middle a short tape runs to the right, to the place where the hair turns round.",
         ),
         Shown::Temple => (
-            78.0, 6.0, "From the ear-to-ear line forward to the hairline",
+            78.0,
+            6.0,
+            "From the ear-to-ear line forward to the hairline",
             "A head seen from its right. The ear-to-ear line runs straight up from the top of the ear. From a place on it above the ear a short tape runs level forward to where the hair begins at the temple.",
         ),
         Shown::NapeCorner => (
-            158.0, 0.0, "From the middle of the nape hairline to its corner",
+            158.0,
+            0.0,
+            "From the middle of the nape hairline to its corner",
             "A head seen from behind. A short tape runs along the nape hairline from its middle to the right, to the corner where the hairline turns up behind the ear.",
         ),
         Shown::CornerRise => (
-            158.0, 0.0, "How much higher the corner of the nape lies than the middle",
+            158.0,
+            0.0,
+            "How much higher the corner of the nape lies than the middle",
             "A head seen from behind. A line runs level from the middle of the nape hairline to below its right corner; a short tape runs from there straight up to the corner.",
         ),
         Shown::BehindEar => (
-            118.0, 4.0, "Bare skin behind the ear",
+            118.0,
+            4.0,
+            "Bare skin behind the ear",
             "A head seen from behind its right ear. A short tape runs level back from the ear, at the height of its opening, to where the hair begins.",
         ),
         Shown::EarLineBack => (
-            96.0, 6.0, "How far behind the top of the ear the ear-to-ear line runs",
+            96.0,
+            6.0,
+            "How far behind the top of the ear the ear-to-ear line runs",
             "A head seen from its right. A short tape runs level back from the top of the ear to where the ear-to-ear line is combed straight up.",
         ),
         Shown::NapeBelowOccipital => (
-            128.0, 4.0, "From the occipital bone to the nape hairline",
+            128.0,
+            4.0,
+            "From the occipital bone to the nape hairline",
             "A head seen from behind its right ear. The tape runs down the middle from the bump of the occipital bone to the lowest hair at the nape.",
         ),
     }
@@ -261,7 +293,12 @@ fn spans(portrait: &Portrait<'_>, fit: &Fit, courses: &Courses, from: &str) -> S
         format!(
             "<path class=\"span\" d=\"M{left:.1} {y:.1}H{right:.1}\"/><rect class=\"unsure\" x=\"{:.1}\" y=\"{:.1}\" width=\"{:.1}\" height=\"8\"/>\
              <rect class=\"unsure\" x=\"{:.1}\" y=\"{:.1}\" width=\"{:.1}\" height=\"8\"/>",
-            left - s, y - 4.0, 2.0 * s, right - s, y - 4.0, 2.0 * s,
+            left - s,
+            y - 4.0,
+            2.0 * s,
+            right - s,
+            y - 4.0,
+            2.0 * s,
         )
     };
     let mut out = String::new();

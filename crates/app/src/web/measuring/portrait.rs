@@ -41,8 +41,21 @@ const OUTLINE: u32 = 112;
 /// attachment to the lower, the fold inside, and the cover of its opening. Its
 /// size is that of the ears on the head map. *Source*: our own drawing.
 const RIM: &[[f64; 2]] = &[
-    [-2.0, 14.0], [0.0, 22.0], [4.0, 29.0], [11.0, 33.5], [20.0, 33.0], [27.0, 26.0], [29.5, 15.0], [27.0, 3.0], [22.0, -8.0],
-    [16.0, -17.0], [10.5, -25.0], [5.0, -26.5], [1.0, -22.0], [-0.5, -14.0], [-1.0, -8.0],
+    [-2.0, 14.0],
+    [0.0, 22.0],
+    [4.0, 29.0],
+    [11.0, 33.5],
+    [20.0, 33.0],
+    [27.0, 26.0],
+    [29.5, 15.0],
+    [27.0, 3.0],
+    [22.0, -8.0],
+    [16.0, -17.0],
+    [10.5, -25.0],
+    [5.0, -26.5],
+    [1.0, -22.0],
+    [-0.5, -14.0],
+    [-1.0, -8.0],
 ];
 const FOLD: &[[f64; 2]] = &[[5.0, 23.0], [12.0, 27.0], [20.0, 24.0], [22.0, 14.0], [19.0, 3.0], [13.0, -6.0], [7.0, -9.0]];
 const COVER: &[[f64; 2]] = &[[-1.0, -8.0], [3.5, -5.0], [5.0, 0.0], [3.0, 5.0], [-1.5, 9.0]];
@@ -97,7 +110,10 @@ impl<'a> Portrait<'a> {
     /// dashed where the head hides it.
     pub fn tape(&self, line: &[SkinPoint]) -> String {
         let runs = self.runs(line);
-        strokes(&runs, false, "tape hidden") + &strokes(&runs, true, "edge") + &strokes(&runs, true, "tape") + &strokes(&runs, true, "ticks")
+        strokes(&runs, false, "tape hidden")
+            + &strokes(&runs, true, "edge")
+            + &strokes(&runs, true, "tape")
+            + &strokes(&runs, true, "ticks")
     }
 
     /// A tape that was left on from the step before, quieter than the one meant.
@@ -228,7 +244,8 @@ impl<'a> Portrait<'a> {
         let seen: Vec<bool> = border[..n].iter().map(|p| self.seen(*p)).collect();
         let start = (0..n).find(|i| seen[*i] && !seen[(i + n - 1) % n]).unwrap_or(0);
         let turned: Vec<SkinPoint> = (0..=n).map(|k| border[(start + k) % n]).collect();
-        let runs: Vec<Vec<InPicture>> = self.runs(&turned).into_iter().filter(|run| run.seen && run.points.len() > 1).map(|run| run.points).collect();
+        let runs: Vec<Vec<InPicture>> =
+            self.runs(&turned).into_iter().filter(|run| run.seen && run.points.len() > 1).map(|run| run.points).collect();
         let mut out = format!("<path class=\"hair\" d=\"{}\"/>", self.hair_area(outline, &runs));
         for run in &runs {
             let _ = write!(out, "<path class=\"hairline\" d=\"{}\"/>", open(run));
@@ -254,9 +271,12 @@ impl<'a> Portrait<'a> {
                 used[run] = true;
                 points.extend(&runs[run]);
                 let left = bearing(runs[run][runs[run].len() - 1]);
-                let next = (0..runs.len()).min_by(|a, b| ahead(left, bearing(runs[*a][0])).total_cmp(&ahead(left, bearing(runs[*b][0])))).unwrap_or(begin);
+                let next = (0..runs.len())
+                    .min_by(|a, b| ahead(left, bearing(runs[*a][0])).total_cmp(&ahead(left, bearing(runs[*b][0]))))
+                    .unwrap_or(begin);
                 let gap = ahead(left, bearing(runs[next][0]));
-                let mut between: Vec<(f64, InPicture)> = outline.iter().map(|p| (ahead(left, bearing(*p)), *p)).filter(|(by, _)| *by < gap).collect();
+                let mut between: Vec<(f64, InPicture)> =
+                    outline.iter().map(|p| (ahead(left, bearing(*p)), *p)).filter(|(by, _)| *by < gap).collect();
                 between.sort_by(|a, b| a.0.total_cmp(&b.0));
                 points.extend(between.into_iter().map(|(_, p)| p));
                 run = next;
@@ -282,18 +302,28 @@ impl<'a> Portrait<'a> {
                 let _ = write!(out, "<path class=\"{class}\" d=\"{}\"/>", open(&run));
             }
         };
-        let along = |steps: i32, place: &dyn Fn(f64) -> [f64; 3]| (0..=steps).map(|k| place(f64::from(k) / f64::from(steps))).collect::<Vec<_>>();
+        let along =
+            |steps: i32, place: &dyn Fn(f64) -> [f64; 3]| (0..=steps).map(|k| place(f64::from(k) / f64::from(steps))).collect::<Vec<_>>();
         let arch = |t: f64| measure::real::sin(std::f64::consts::PI * t);
         for side in [-1.0, 1.0] {
             stroke("feature strong", along(8, &|t| [side * (19.0 + 26.0 * t), 9.0 - 5.5 * arch(t), 85.0 - 8.0 * t]));
-            stroke("feature brow", along(8, &|t| [side * (15.0 + 37.0 * t), 25.0 + 6.5 * arch((0.85 * t + 0.05).min(1.0)) - 2.0 * t, 90.0 - 10.0 * t]));
+            stroke(
+                "feature brow",
+                along(8, &|t| [side * (15.0 + 37.0 * t), 25.0 + 6.5 * arch((0.85 * t + 0.05).min(1.0)) - 2.0 * t, 90.0 - 10.0 * t]),
+            );
         }
         let both = |t: f64| 2.0 * t - 1.0;
-        stroke("feature", along(10, &|t| {
-            let x = both(t);
-            [15.0 * x, -33.2 + 3.2 * x.abs() + 5.5 * x * x * x * x, 100.0]
-        }));
-        stroke("feature strong", along(10, &|t| [24.0 * both(t), -51.2 + both(t).abs() - 0.4 * arch(2.0 * t).abs(), 100.0 - 8.0 * both(t) * both(t)]));
+        stroke(
+            "feature",
+            along(10, &|t| {
+                let x = both(t);
+                [15.0 * x, -33.2 + 3.2 * x.abs() + 5.5 * x * x * x * x, 100.0]
+            }),
+        );
+        stroke(
+            "feature strong",
+            along(10, &|t| [24.0 * both(t), -51.2 + both(t).abs() - 0.4 * arch(2.0 * t).abs(), 100.0 - 8.0 * both(t) * both(t)]),
+        );
         stroke("feature", along(6, &|t| [9.0 * both(t), -62.0 + 1.5 * both(t) * both(t), 100.0]));
         // The far side of the nose, when the face is looked at from aside.
         let aside = self.view.towards()[0];
@@ -324,7 +354,12 @@ impl<'a> Portrait<'a> {
         let mut out = format!("<path class=\"skin\" d=\"{rim}Z\"/><path class=\"line ear\" d=\"{rim}\"/>");
         let [x, y, _] = self.view.towards();
         if side * x * lean_cosine + y * lean_sine > 0.2 {
-            let _ = write!(out, "<path class=\"feature\" d=\"{}\"/><path class=\"feature\" d=\"{}\"/>", open(&placed(FOLD)), open(&placed(COVER)));
+            let _ = write!(
+                out,
+                "<path class=\"feature\" d=\"{}\"/><path class=\"feature\" d=\"{}\"/>",
+                open(&placed(FOLD)),
+                open(&placed(COVER))
+            );
         }
         out
     }
@@ -472,7 +507,10 @@ mod tests {
             assert!((in_runs - length(&whole)).abs() < 1e-6, "{turn}");
         }
         let above = Portrait::of(&courses, Stand { turn: 0.0, rise: 90.0 });
-        assert!(above.runs(&courses.of_tape(Tape::EarToEarOverCrown)[20..100]).iter().all(|run| run.seen), "the top of the head is seen from above");
+        assert!(
+            above.runs(&courses.of_tape(Tape::EarToEarOverCrown)[20..100]).iter().all(|run| run.seen),
+            "the top of the head is seen from above"
+        );
     }
 
     #[test]

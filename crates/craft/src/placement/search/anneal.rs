@@ -43,10 +43,7 @@ impl Archive {
 
     pub fn into_layouts(self, ready: &Ready) -> (Layout, Vec<Layout>) {
         let mut layouts = self.kept.into_iter().map(|(_, rows)| {
-            let places = rows
-                .iter()
-                .flat_map(|p| p.places().iter().map(|&i| ready.rows[p.row as usize].id[i as usize]))
-                .collect();
+            let places = rows.iter().flat_map(|p| p.places().iter().map(|&i| ready.rows[p.row as usize].id[i as usize])).collect();
             ready.board.layout(places)
         });
         let best = layouts.next().unwrap_or_else(|| ready.board.layout(Vec::new()));

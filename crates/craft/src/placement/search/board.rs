@@ -291,10 +291,7 @@ impl<'a> Ready<'a> {
     fn ready_row(board: &Board, r: usize, mut id: Vec<usize>) -> ReadyRow {
         let places = &board.places;
         id.sort_by_key(|&p| (places[p].from, places[p].to, p));
-        let next = id
-            .iter()
-            .map(|&p| id.partition_point(|&q| places[q].from < places[p].to + board.gap) as u16)
-            .collect();
+        let next = id.iter().map(|&p| id.partition_point(|&q| places[q].from < places[p].to + board.gap) as u16).collect();
         ReadyRow {
             height: board.rows[r].height,
             cost: board.rows[r].cost,

@@ -86,12 +86,7 @@ impl Found {
 /// to the best possible is the difference to [`Found::bound`].
 ///
 /// *Errors*: the board contradicts itself (see [`BoardFault`]).
-pub fn search(
-    board: &Board,
-    seed: u64,
-    effort: Effort,
-    listener: &mut dyn FnMut(Progress) -> Wish,
-) -> Result<Found, BoardFault> {
+pub fn search(board: &Board, seed: u64, effort: Effort, listener: &mut dyn FnMut(Progress) -> Wish) -> Result<Found, BoardFault> {
     board.check()?;
     let ready = board::Ready::new(board);
     let mut archive = anneal::Archive::new(effort.runners_up);

@@ -46,8 +46,7 @@ impl WishTable {
     /// by a factor of the rows allowed.
     pub fn new(ready: &Ready, rows_run_out: bool) -> Option<Self> {
         let layers = if rows_run_out { ready.max_rows + 1 } else { 1 };
-        let largest = ready.rows.iter().map(|r| r.cost + r.cost_of.iter().sum::<i64>()).sum::<i64>()
-            + ready.shortfall_cost(&[0; ZONES]);
+        let largest = ready.rows.iter().map(|r| r.cost + r.cost_of.iter().sum::<i64>()).sum::<i64>() + ready.shortfall_cost(&[0; ZONES]);
         if largest >= i64::from(NEVER) {
             return None;
         }
@@ -63,12 +62,8 @@ impl WishTable {
         }
         let n = ready.rows.len();
         let spacing = ready.board.min_row_spacing;
-        let far_above = |r: usize| {
-            (r + 1..n).find(|&o| ready.rows[o].height - ready.rows[r].height >= spacing).unwrap_or(n)
-        };
-        let far_below = |r: usize| {
-            (0..r).rev().find(|&o| ready.rows[r].height - ready.rows[o].height >= spacing).map_or(0, |o| o + 1)
-        };
+        let far_above = |r: usize| (r + 1..n).find(|&o| ready.rows[o].height - ready.rows[r].height >= spacing).unwrap_or(n);
+        let far_below = |r: usize| (0..r).rev().find(|&o| ready.rows[r].height - ready.rows[o].height >= spacing).map_or(0, |o| o + 1);
         let mut table = Self {
             unit,
             most,
@@ -89,10 +84,7 @@ impl WishTable {
         let options: Vec<Vec<(Units, i32)>> = (0..n).map(|r| self.options(ready, r)).collect();
         let mut end = vec![0; size];
         self.each_line(|start, outer| {
-            let rest: i64 = (0..ready.zones)
-                .filter(|&z| z != self.inner)
-                .map(|z| ready.short[z] * self.short(ready, z, outer[z]))
-                .sum();
+            let rest: i64 = (0..ready.zones).filter(|&z| z != self.inner).map(|z| ready.short[z] * self.short(ready, z, outer[z])).sum();
             for a in 0..=self.most[self.inner] {
                 let z = self.inner;
                 let own = if z < ready.zones { ready.short[z] * self.short(ready, z, a) } else { 0 };
@@ -180,10 +172,8 @@ impl WishTable {
         let cap = self.most[self.inner] as usize;
         let more = (units[self.inner] as usize).min(cap);
         self.each_line(|start, outer| {
-            let there: usize = (0..ZONES)
-                .filter(|&z| z != self.inner)
-                .map(|z| (outer[z] + units[z]).min(self.most[z]) as usize * self.stride[z])
-                .sum();
+            let there: usize =
+                (0..ZONES).filter(|&z| z != self.inner).map(|z| (outer[z] + units[z]).min(self.most[z]) as usize * self.stride[z]).sum();
             run(start, there + more, cap + 1 - more, false);
             if more > 0 {
                 run(start + cap + 1 - more, there + cap, more, true);
@@ -313,11 +303,6 @@ fn choose_unit(ready: &Ready, room: usize) -> Option<i64> {
         let states = caps(ready, unit).iter().try_fold(1_usize, |all, c| all.checked_mul(*c as usize + 1));
         states.is_some_and(|s| s <= room)
     };
-    let loss = |unit: i64| -> f64 {
-        masses.iter().map(|m| (ceil_div(*m, unit) * unit - m) as f64 / *m as f64).sum()
-    };
-    (1..=32)
-        .map(|k| ceil_div(largest, k))
-        .filter(|&unit| fits(unit))
-        .min_by(|a, b| loss(*a).total_cmp(&loss(*b)).then(b.cmp(a)))
+    let loss = |unit: i64| -> f64 { masses.iter().map(|m| (ceil_div(*m, unit) * unit - m) as f64 / *m as f64).sum() };
+    (1..=32).map(|k| ceil_div(largest, k)).filter(|&unit| fits(unit)).min_by(|a, b| loss(*a).total_cmp(&loss(*b)).then(b.cmp(a)))
 }

@@ -3,8 +3,8 @@
 
 use super::super::marks::numbered;
 use super::super::{EAR, FAINT, SKIN};
-use super::{Extent, Frame, INK, QUIET, SMALL, Spot, Subject, quiet, text};
 use super::{Anchor, Text, Weight};
+use super::{Extent, Frame, INK, QUIET, SMALL, Spot, Subject, quiet, text};
 use crate::svg::{Ending, Svg, coordinate, path_through};
 use crate::words::{one_line, spoken};
 use ::head::Panel;
@@ -14,7 +14,16 @@ use salon::plan::{KeptFree, MapPair};
 /// of the way from the ear-to-ear line to there: enough to say where the face
 /// is, and no more of a face than that.
 const FOREHEAD: [MapPair; 10] = [
-    [0.0, 0.0], [0.085, -0.12], [0.135, -0.28], [0.15, -0.44], [0.15, -0.52], [0.118, -0.6], [0.125, -0.7], [0.185, -0.83], [0.24, -0.95], [0.262, -1.02],
+    [0.0, 0.0],
+    [0.085, -0.12],
+    [0.135, -0.28],
+    [0.15, -0.44],
+    [0.15, -0.52],
+    [0.118, -0.6],
+    [0.125, -0.7],
+    [0.185, -0.83],
+    [0.24, -0.95],
+    [0.262, -1.02],
 ];
 
 /// How far a side reaches with the forehead drawn before it.
@@ -54,7 +63,17 @@ pub(super) fn draw(svg: &mut Svg, subject: &Subject<'_>, panel: Panel, frame: &F
     }
     if panel == Panel::Back {
         let axis = path_through(&frame.spots(&lines.axis), Ending::Open);
-        svg.empty("path", &[("d", &axis), ("fill", "none"), ("stroke", QUIET), ("stroke-width", "0.32"), ("stroke-dasharray", "3 0.9 0.5 0.9"), ("stroke-linecap", "butt")]);
+        svg.empty(
+            "path",
+            &[
+                ("d", &axis),
+                ("fill", "none"),
+                ("stroke", QUIET),
+                ("stroke-width", "0.32"),
+                ("stroke-dasharray", "3 0.9 0.5 0.9"),
+                ("stroke-linecap", "butt"),
+            ],
+        );
     }
     for (style, pair) in ties_worn(subject, panel) {
         let at = frame.spot(pair);
@@ -91,14 +110,26 @@ fn neck(svg: &mut Svg, edge: &[MapPair], frame: &Frame) {
     for side in [-1.0, 1.0] {
         let [x, y] = frame.spot([side * corner, height]);
         let step = |mm: f64| coordinate(mm * frame.scale);
-        let d = format!("M{} {}c{} {} {} {} {} {}", coordinate(x), coordinate(y), step(-side), step(6.0), step(side * -1.5), step(12.0), step(side * -0.5), step(20.0));
+        let d = format!(
+            "M{} {}c{} {} {} {} {} {}",
+            coordinate(x),
+            coordinate(y),
+            step(-side),
+            step(6.0),
+            step(side * -1.5),
+            step(12.0),
+            step(side * -0.5),
+            step(20.0)
+        );
         svg.empty("path", &[("d", &d), ("fill", "none"), ("stroke", FAINT), ("stroke-width", "0.45")]);
     }
 }
 
 /// The forehead, from the hairline's middle down to the root of the nose.
 fn forehead(svg: &mut Svg, edge: &[MapPair], frame: &Frame) {
-    let Some(front) = edge.iter().copied().filter(|p| p[0].is_finite() && p[1].is_finite()).reduce(|a, b| if b[0].abs() > a[0].abs() { b } else { a }) else {
+    let Some(front) =
+        edge.iter().copied().filter(|p| p[0].is_finite() && p[1].is_finite()).reduce(|a, b| if b[0].abs() > a[0].abs() { b } else { a })
+    else {
         return;
     };
     let pairs: Vec<MapPair> = FOREHEAD.iter().map(|part| [front[0] * (1.0 + part[0]), front[1] + front[0].abs() * part[1]]).collect();
@@ -126,7 +157,10 @@ fn kept_free(svg: &mut Svg, region: &KeptFree, frame: &Frame) {
     let outline = path_through(&frame.spots(&region.outline), Ending::Closed);
     svg.open("g", &[("class", "kept-free")]);
     svg.element("title", &[], &format!("Kept free: {}", one_line(&region.reason)));
-    svg.empty("path", &[("d", &outline), ("fill", "url(#kept-free)"), ("stroke", FAINT), ("stroke-width", "0.2"), ("stroke-dasharray", "0.8 0.8")]);
+    svg.empty(
+        "path",
+        &[("d", &outline), ("fill", "url(#kept-free)"), ("stroke", FAINT), ("stroke-width", "0.2"), ("stroke-dasharray", "0.8 0.8")],
+    );
     svg.close();
 }
 
@@ -182,7 +216,17 @@ pub(super) fn label(svg: &mut Svg, subject: &Subject<'_>, panel: Panel, frame: &
 fn crown(svg: &mut Svg, at: Spot) {
     let (x, y) = (coordinate(at[0]), coordinate(at[1]));
     let turn = "M0 0C0.6 -0.6 1.3 0.1 0.8 0.9C0.1 1.7 -1.3 1.3 -1.3 0C-1.4 -1.4 0.4 -2 1.5 -1.3";
-    svg.empty("path", &[("d", turn), ("transform", &format!("translate({x} {y})")), ("fill", "none"), ("stroke", INK), ("stroke-width", "0.5"), ("stroke-linecap", "round")]);
+    svg.empty(
+        "path",
+        &[
+            ("d", turn),
+            ("transform", &format!("translate({x} {y})")),
+            ("fill", "none"),
+            ("stroke", INK),
+            ("stroke-width", "0.5"),
+            ("stroke-linecap", "round"),
+        ],
+    );
     let how = Text { at: [at[0] + 4.2, at[1] + 0.9], size: SMALL, anchor: Anchor::Start, weight: Weight::Plain, colour: INK };
     text(svg, how, "crown");
 }

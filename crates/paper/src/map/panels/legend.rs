@@ -12,8 +12,7 @@ use craft::combing::HOW_TO_COMB;
 use craft::placement::Degree;
 
 /// What the drawing keeps and what it bends.
-const TRUE_TO: &str =
-    "Lengths along the lines are true, distances between lines within a tenth; above the crown only the shape is shown.";
+const TRUE_TO: &str = "Lengths along the lines are true, distances between lines within a tenth; above the crown only the shape is shown.";
 /// Height of one line of the legend.
 const LINE: f64 = 4.7;
 /// Height of a line of small text.
@@ -203,7 +202,18 @@ fn mark(svg: &mut Svg, sheet: &Sheet, mark: Mark, lines: &[String], [x, y]: [f64
         Mark::Tie => head::tie_mark(svg, [x + 5.4, y - 1.3]),
         Mark::KeptFree(count) => {
             let (l, t) = (coordinate(x + 0.3), coordinate(y - 3.0));
-            svg.empty("rect", &[("x", &l), ("y", &t), ("width", "6"), ("height", "3.4"), ("fill", "url(#kept-free)"), ("stroke", FAINT), ("stroke-width", "0.2")]);
+            svg.empty(
+                "rect",
+                &[
+                    ("x", &l),
+                    ("y", &t),
+                    ("width", "6"),
+                    ("height", "3.4"),
+                    ("fill", "url(#kept-free)"),
+                    ("stroke", FAINT),
+                    ("stroke-width", "0.2"),
+                ],
+            );
             numbered(svg, [x + 9.4, y - 1.2], &count.to_string());
         }
     }
@@ -214,13 +224,23 @@ fn mark(svg: &mut Svg, sheet: &Sheet, mark: Mark, lines: &[String], [x, y]: [f64
 
 fn open_tab(svg: &mut Svg, tab: Tab) {
     let (l, t, w, h) = (coordinate(tab.left), coordinate(tab.top), coordinate(tab.right - tab.left), coordinate(tab.height));
-    svg.empty("rect", &[("x", &l), ("y", &t), ("width", &w), ("height", &h), ("rx", "0.5"), ("fill", "none"), ("stroke", INK), ("stroke-width", "0.3")]);
+    svg.empty(
+        "rect",
+        &[("x", &l), ("y", &t), ("width", &w), ("height", &h), ("rx", "0.5"), ("fill", "none"), ("stroke", INK), ("stroke-width", "0.3")],
+    );
 }
 
 fn scale_bar(svg: &mut Svg, sheet: &Sheet, panel: Panel, [x, y]: [f64; 2]) {
     let bar = 50.0 * sheet.frame(panel).scale;
     let (a, b) = (coordinate(y - 2.0), coordinate(y - 0.2));
-    let d = format!("M{} {a}V{b}M{} {}H{}M{} {a}V{b}", coordinate(x + 0.3), coordinate(x + 0.3), coordinate(y - 1.1), coordinate(x + 0.3 + bar), coordinate(x + 0.3 + bar));
+    let d = format!(
+        "M{} {a}V{b}M{} {}H{}M{} {a}V{b}",
+        coordinate(x + 0.3),
+        coordinate(x + 0.3),
+        coordinate(y - 1.1),
+        coordinate(x + 0.3 + bar),
+        coordinate(x + 0.3 + bar)
+    );
     let id = if panel == Panel::Back { "scale-back" } else { "scale-sides" };
     svg.empty("path", &[("id", id), ("d", &d), ("fill", "none"), ("stroke", INK), ("stroke-width", "0.35")]);
     let says = if panel == Panel::Back { "50 mm, back" } else { "50 mm, sides" };
@@ -234,12 +254,8 @@ fn plain(at: [f64; 2], size: f64, colour: &'static str) -> Text {
 /// `9 sandwiches, 450/500 mm`.
 fn counts(subject: &Subject<'_>, shade: &Shade) -> String {
     let uses = |code: &str| shade_of(subject.shades, code) == Some(shade);
-    let with: Vec<_> = subject
-        .plan
-        .sites
-        .iter()
-        .filter(|site| uses(&site.piece.shade) || site.piece.under_shade.as_deref().is_some_and(uses))
-        .collect();
+    let with: Vec<_> =
+        subject.plan.sites.iter().filter(|site| uses(&site.piece.shade) || site.piece.under_shade.as_deref().is_some_and(uses)).collect();
     let mut lengths: Vec<f64> = with.iter().map(|site| site.piece.length_mm).collect();
     lengths.sort_by(f64::total_cmp);
     lengths.dedup();

@@ -134,7 +134,8 @@ impl Sheet {
         let low = sides[0].low[1].min(sides[1].low[1]);
         let high = sides[0].high[1].max(sides[1].high[1]);
         let label = rows::widest_label(subject);
-        let row_reach = subject.panels.back.rows.iter().flat_map(|row| &row.line).map(|p| p[0].abs()).filter(|x| x.is_finite()).fold(1.0, f64::max);
+        let row_reach =
+            subject.panels.back.rows.iter().flat_map(|row| &row.line).map(|p| p[0].abs()).filter(|x| x.is_finite()).fold(1.0, f64::max);
         let apart = rows::side_labels(subject) + 1.5;
         let room = floor - TOP - NECK - NAMES;
         let scale = [

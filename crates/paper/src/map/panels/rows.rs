@@ -60,7 +60,9 @@ struct Set<'a> {
 /// Width of the widest reading at the edge of the sheet.
 pub(super) fn widest_label(subject: &Subject<'_>) -> f64 {
     let rows = subject.rows(Panel::Back);
-    rows.iter().map(|(row, _)| wide(&end_label(row), TEXT, Weight::Plain).max(wide(&start_label(row), TEXT, Weight::Plain))).fold(18.0, f64::max)
+    rows.iter()
+        .map(|(row, _)| wide(&end_label(row), TEXT, Weight::Plain).max(wide(&start_label(row), TEXT, Weight::Plain)))
+        .fold(18.0, f64::max)
 }
 
 /// How far from the middle of the sheet the ear-to-ear lines stand at least, so
@@ -324,8 +326,18 @@ fn sandwich(svg: &mut Svg, subject: &Subject<'_>, set: &Set<'_>, sizes: Sizes) {
 /// The mark of a bond that may show: a small open triangle on the tab.
 pub(super) fn may_show(svg: &mut Svg, at: Spot, tab: f64) {
     let high = (tab * 0.72).min(2.7);
-    let d = format!("M{} {}l{} {}h{}Z", coordinate(at[0]), coordinate(at[1] - high / 2.0), coordinate(high * 0.6), coordinate(high), coordinate(-1.2 * high));
-    svg.empty("path", &[("d", &d), ("class", "may-show"), ("fill", PAPER), ("stroke", INK), ("stroke-width", "0.35"), ("stroke-linejoin", "round")]);
+    let d = format!(
+        "M{} {}l{} {}h{}Z",
+        coordinate(at[0]),
+        coordinate(at[1] - high / 2.0),
+        coordinate(high * 0.6),
+        coordinate(high),
+        coordinate(-1.2 * high)
+    );
+    svg.empty(
+        "path",
+        &[("d", &d), ("class", "may-show"), ("fill", PAPER), ("stroke", INK), ("stroke-width", "0.35"), ("stroke-linejoin", "round")],
+    );
 }
 
 /// The mark of a slice that carries more than usual: two bars under the tab.
@@ -379,7 +391,17 @@ fn back_readings(svg: &mut Svg, rows: &[Drawn<'_>], frame: &Frame) {
 
 fn lead(svg: &mut Svg, from: Spot, to: Spot) {
     let path = path_through(&[from, to], Ending::Open);
-    svg.empty("path", &[("d", &path), ("fill", "none"), ("stroke", FAINT), ("stroke-width", "0.2"), ("stroke-dasharray", "0.2 0.9"), ("stroke-linecap", "round")]);
+    svg.empty(
+        "path",
+        &[
+            ("d", &path),
+            ("fill", "none"),
+            ("stroke", FAINT),
+            ("stroke-width", "0.2"),
+            ("stroke-dasharray", "0.2 0.9"),
+            ("stroke-linecap", "round"),
+        ],
+    );
 }
 
 /// Start of every line of a side beside the ear-to-ear line, its end before the

@@ -20,7 +20,10 @@ pub(crate) fn draw(svg: &mut Svg, subject: &Subject<'_>, frame: &Frame) {
         let outline = path_through(&frame.spots(&region.outline), Ending::Closed);
         svg.open("g", &[("class", "kept-free")]);
         svg.element("title", &[], &format!("Kept free: {}", one_line(&region.reason)));
-        svg.empty("path", &[("d", &outline), ("fill", "url(#kept-free)"), ("stroke", FAINT), ("stroke-width", "0.2"), ("stroke-dasharray", "0.8 0.8")]);
+        svg.empty(
+            "path",
+            &[("d", &outline), ("fill", "url(#kept-free)"), ("stroke", FAINT), ("stroke-width", "0.2"), ("stroke-dasharray", "0.8 0.8")],
+        );
         svg.close();
     }
     for ear in [&map.left_ear, &map.right_ear] {
@@ -33,7 +36,17 @@ pub(crate) fn draw(svg: &mut Svg, subject: &Subject<'_>, frame: &Frame) {
     }
     for (line, dashes) in [(&map.midline, "3 0.9 0.5 0.9"), (&map.ear_to_ear, "1.8 1.2")] {
         let path = path_through(&frame.spots(line), Ending::Open);
-        svg.empty("path", &[("d", &path), ("fill", "none"), ("stroke", QUIET), ("stroke-width", "0.32"), ("stroke-dasharray", dashes), ("stroke-linecap", "butt")]);
+        svg.empty(
+            "path",
+            &[
+                ("d", &path),
+                ("fill", "none"),
+                ("stroke", QUIET),
+                ("stroke-width", "0.32"),
+                ("stroke-dasharray", dashes),
+                ("stroke-linecap", "butt"),
+            ],
+        );
     }
     for (style, pair) in ties_worn(subject) {
         tie(svg, frame.spot(pair), &spoken(style));
@@ -108,12 +121,7 @@ pub(crate) fn label(svg: &mut Svg, subject: &Subject<'_>, frame: &Frame) {
 /// The kept-free regions with the number of their reason: equal reasons share one.
 pub(crate) fn numbered_regions<'a>(subject: &'a Subject<'_>) -> Vec<(usize, &'a salon::plan::KeptFree)> {
     let reasons = reasons(subject);
-    subject
-        .map
-        .kept_free
-        .iter()
-        .map(|region| (reasons.iter().position(|r| *r == region.reason).map_or(0, |i| i + 1), region))
-        .collect()
+    subject.map.kept_free.iter().map(|region| (reasons.iter().position(|r| *r == region.reason).map_or(0, |i| i + 1), region)).collect()
 }
 
 /// The reasons for keeping regions free, each once.
@@ -148,7 +156,8 @@ fn ear(svg: &mut Svg, outline: &[Spot], first: &str, second: &str) {
     let middle = outline.iter().map(|s| s[0]).sum::<f64>() / outline.len() as f64;
     let x = middle.clamp(9.0, WIDTH - 9.0);
     for (line, words) in [first, second].into_iter().enumerate() {
-        let how = Text { at: [x, low[1] + 4.2 + 3.7 * line as f64], size: TEXT, anchor: Anchor::Middle, weight: Weight::Plain, colour: INK };
+        let how =
+            Text { at: [x, low[1] + 4.2 + 3.7 * line as f64], size: TEXT, anchor: Anchor::Middle, weight: Weight::Plain, colour: INK };
         text(svg, how, words);
     }
 }
@@ -167,7 +176,10 @@ fn tie(svg: &mut Svg, at: Spot, name: &str) {
 pub(crate) fn tie_mark(svg: &mut Svg, at: Spot) {
     let (x, y) = (coordinate(at[0]), coordinate(at[1]));
     let ring = "M-2.3 0A2.3 2.3 0 1 1 2.3 0A2.3 2.3 0 1 1 -2.3 0M-3.6 0H-2.3M2.3 0H3.6";
-    svg.empty("path", &[("d", ring), ("transform", &format!("translate({x} {y})")), ("fill", "none"), ("stroke", INK), ("stroke-width", "0.4")]);
+    svg.empty(
+        "path",
+        &[("d", ring), ("transform", &format!("translate({x} {y})")), ("fill", "none"), ("stroke", INK), ("stroke-width", "0.4")],
+    );
 }
 
 /// A small turn of hair where the crown is.
@@ -177,7 +189,17 @@ fn crown(svg: &mut Svg, at: Spot) {
     }
     let (x, y) = (coordinate(at[0]), coordinate(at[1]));
     let turn = "M0 0C0.6 -0.6 1.3 0.1 0.8 0.9C0.1 1.7 -1.3 1.3 -1.3 0C-1.4 -1.4 0.4 -2 1.5 -1.3";
-    svg.empty("path", &[("d", turn), ("transform", &format!("translate({x} {y})")), ("fill", "none"), ("stroke", INK), ("stroke-width", "0.5"), ("stroke-linecap", "round")]);
+    svg.empty(
+        "path",
+        &[
+            ("d", turn),
+            ("transform", &format!("translate({x} {y})")),
+            ("fill", "none"),
+            ("stroke", INK),
+            ("stroke-width", "0.5"),
+            ("stroke-linecap", "round"),
+        ],
+    );
     text(svg, Text { at: [at[0] + 4.0, at[1] + 1.1], size: TEXT, anchor: Anchor::Start, weight: Weight::Plain, colour: INK }, "crown");
 }
 

@@ -105,7 +105,19 @@ impl<'a> Legend<'a> {
         if self.halves {
             let outline = |svg: &mut Svg, left: f64, right: f64| {
                 let (l, t, w) = (coordinate(left), coordinate(y - 2.9), coordinate(right - left));
-                svg.empty("rect", &[("x", &l), ("y", &t), ("width", &w), ("height", "3"), ("rx", "0.5"), ("fill", "none"), ("stroke", INK), ("stroke-width", "0.3")]);
+                svg.empty(
+                    "rect",
+                    &[
+                        ("x", &l),
+                        ("y", &t),
+                        ("width", &w),
+                        ("height", "3"),
+                        ("rx", "0.5"),
+                        ("fill", "none"),
+                        ("stroke", INK),
+                        ("stroke-width", "0.3"),
+                    ],
+                );
             };
             outline(svg, x, x + 8.0);
             outline(svg, x + 9.6, x + 13.6);
@@ -119,7 +131,18 @@ impl<'a> Legend<'a> {
         }
         for (number, lines) in &self.kept_free {
             let (l, t) = (coordinate(x), coordinate(y - 3.0));
-            svg.empty("rect", &[("x", &l), ("y", &t), ("width", "8"), ("height", "3.6"), ("fill", "url(#kept-free)"), ("stroke", FAINT), ("stroke-width", "0.2")]);
+            svg.empty(
+                "rect",
+                &[
+                    ("x", &l),
+                    ("y", &t),
+                    ("width", "8"),
+                    ("height", "3.6"),
+                    ("fill", "url(#kept-free)"),
+                    ("stroke", FAINT),
+                    ("stroke-width", "0.2"),
+                ],
+            );
             numbered(svg, [x + 11.0, y - 1.2], &number.to_string());
             for line in lines {
                 text(svg, plain([words, y], SMALL, INK), line);
@@ -138,11 +161,8 @@ fn plain(at: [f64; 2], size: f64, colour: &'static str) -> Text {
 /// `9 sandwiches, 2 of them half; 450 and 500 mm`.
 fn counts(subject: &Subject<'_>, shade: &Shade) -> String {
     let uses = |code: &String| *code == shade.code;
-    let with: Vec<_> = subject
-        .sites
-        .iter()
-        .filter(|site| uses(&site.piece.shade) || site.piece.under_shade.as_ref().is_some_and(uses))
-        .collect();
+    let with: Vec<_> =
+        subject.sites.iter().filter(|site| uses(&site.piece.shade) || site.piece.under_shade.as_ref().is_some_and(uses)).collect();
     let halves = with.iter().filter(|site| site.piece.cut == "half").count();
     let mut lengths: Vec<f64> = with.iter().map(|site| site.piece.length_mm).collect();
     lengths.sort_by(f64::total_cmp);

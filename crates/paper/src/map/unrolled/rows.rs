@@ -153,13 +153,13 @@ fn sizes(rows: &[RowPlan], frame: &Frame) -> Sizes {
 fn guides(svg: &mut Svg, partings: &[Parting<'_>]) {
     for step in 1..=4 {
         for along in [-50.0 * f64::from(step), 50.0 * f64::from(step)] {
-            let spots: Vec<Spot> = partings
-                .iter()
-                .filter_map(|p| p.spot(along))
-                .collect();
+            let spots: Vec<Spot> = partings.iter().filter_map(|p| p.spot(along)).collect();
             let Some(line) = Line::through(spots) else { continue };
             let path = path_through(line.spots(), Ending::Open);
-            svg.empty("path", &[("d", &path), ("stroke", FAINT), ("stroke-width", "0.25"), ("stroke-dasharray", "0.3 1.1"), ("stroke-linecap", "round")]);
+            svg.empty(
+                "path",
+                &[("d", &path), ("stroke", FAINT), ("stroke-width", "0.25"), ("stroke-dasharray", "0.3 1.1"), ("stroke-linecap", "round")],
+            );
         }
     }
 }
@@ -225,10 +225,7 @@ fn sandwich(svg: &mut Svg, subject: &Subject<'_>, frame: &Frame, site: &SitePlan
 /// Row and height of every parting, at both edges of the sheet.
 fn heights(svg: &mut Svg, partings: &[Parting<'_>]) {
     for edge in [Edge::Left, Edge::Right] {
-        let wanted: Vec<Spot> = partings
-            .iter()
-            .map(|p| if edge == Edge::Left { p.line.start() } else { p.line.end() })
-            .collect();
+        let wanted: Vec<Spot> = partings.iter().map(|p| if edge == Edge::Left { p.line.start() } else { p.line.end() }).collect();
         let placed = spread(&wanted.iter().map(|spot| spot[1] + 1.1).collect::<Vec<_>>(), &vec![TEXT + 0.7; wanted.len()]);
         for ((parting, spot), y) in partings.iter().zip(wanted).zip(placed) {
             let (x, anchor, inner) = match edge {
@@ -236,7 +233,17 @@ fn heights(svg: &mut Svg, partings: &[Parting<'_>]) {
                 Edge::Right => (WIDTH - 0.5, Anchor::End, WIDTH - 17.5),
             };
             let lead = path_through(&[[inner, y - 1.1], spot], Ending::Open);
-            svg.empty("path", &[("d", &lead), ("fill", "none"), ("stroke", FAINT), ("stroke-width", "0.2"), ("stroke-dasharray", "0.2 0.9"), ("stroke-linecap", "round")]);
+            svg.empty(
+                "path",
+                &[
+                    ("d", &lead),
+                    ("fill", "none"),
+                    ("stroke", FAINT),
+                    ("stroke-width", "0.2"),
+                    ("stroke-dasharray", "0.2 0.9"),
+                    ("stroke-linecap", "round"),
+                ],
+            );
             let how = Text { at: [x, y], size: TEXT, anchor, weight: Weight::Plain, colour: INK };
             let reading = if edge == Edge::Left { parting.row.parting_above_nape_mm } else { parting.row.start_mm() };
             text(svg, how, &format!("{} · {} mm", parting.row.row, number(reading, 0)));

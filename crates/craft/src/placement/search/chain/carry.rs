@@ -138,7 +138,8 @@ impl Carry<'_> {
             if forbids.is_some_and(|f| !apart(f, &way.has)) || (self.binds_far && !self.keeps_brick(r, &way.has, &label)) {
                 continue;
             }
-            let mut next = Label { bound: 0, cost: label.cost + way.cost, mass: label.mass, counted, row: r as u32, way: w as u32, from: l };
+            let mut next =
+                Label { bound: 0, cost: label.cost + way.cost, mass: label.mass, counted, row: r as u32, way: w as u32, from: l };
             for z in 0..ready.zones {
                 next.mass[z] = (next.mass[z] + way.mass[z]).min(ready.targets[z]);
             }

@@ -73,8 +73,7 @@ struct Links {
 impl Links {
     fn new(ready: &Ready) -> Self {
         let n = ready.rows.len();
-        let mut links =
-            Self { up_near: vec![vec![]; n], up_far: vec![vec![]; n], down_near: vec![vec![]; n], down_far: vec![vec![]; n] };
+        let mut links = Self { up_near: vec![vec![]; n], up_far: vec![vec![]; n], down_near: vec![vec![]; n], down_far: vec![vec![]; n] };
         for low in 0..n {
             for high in low + 1..n {
                 if ready.rows[low].crowded.contains(&high) {
@@ -95,9 +94,9 @@ impl Links {
     /// Whether brick reaches past a row to the one below it, which a chain of
     /// neighbours cannot see.
     fn bind_beyond_neighbours(&self, ready: &Ready) -> bool {
-        self.down_near.iter().any(|near| {
-            near.iter().enumerate().any(|(i, a)| near[i + 1..].iter().any(|b| !ready.rows[*a].crowded.contains(b)))
-        })
+        self.down_near
+            .iter()
+            .any(|near| near.iter().enumerate().any(|(i, a)| near[i + 1..].iter().any(|b| !ready.rows[*a].crowded.contains(b))))
     }
 }
 

@@ -1,6 +1,6 @@
 //! Prices: what mass and rows must be worth, and the chains solved at them.
 
-use super::{FAR_AWAY, FINE, NONE, Prices, Walk, apart, ZONES};
+use super::{FAR_AWAY, FINE, NONE, Prices, Walk, ZONES, apart};
 
 /// Price steps on the chain without brick, and then with it.
 const LOOSE_STEPS: usize = 40;
@@ -137,13 +137,11 @@ impl Walk<'_> {
         let row = &self.ready.rows[r];
         let n = row.id.len();
         let stride = n + 1;
-        let gain: Vec<i64> =
-            (0..n).map(|i| row.cost_of[i] * FINE - self.prices.mass[row.zone[i] as usize] * row.mass[i]).collect();
+        let gain: Vec<i64> = (0..n).map(|i| row.cost_of[i] * FINE - self.prices.mass[row.zone[i] as usize] * row.mass[i]).collect();
         let mut tail = vec![0; (row.most + 1) * stride];
         for k in 1..=row.most {
             for i in (0..n).rev() {
-                tail[k * stride + i] =
-                    tail[k * stride + i + 1].min(gain[i] + tail[(k - 1) * stride + row.next[i] as usize]);
+                tail[k * stride + i] = tail[k * stride + i + 1].min(gain[i] + tail[(k - 1) * stride + row.next[i] as usize]);
             }
         }
         (tail, gain)
