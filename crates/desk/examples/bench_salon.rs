@@ -16,7 +16,8 @@ mod ground;
 mod made;
 
 use desk::{ClientId, DeskFault, Passphrase, Place, RecoveryCode, Salon};
-use made::{Chance, Size};
+use ground::chance::Chance;
+use made::Size;
 use serde_json::{Value, json};
 use std::collections::HashSet;
 use std::path::{Path, PathBuf};
@@ -34,7 +35,8 @@ const PHRASE: &str = "a passphrase for measuring";
 /// The day on which pages are asked for: the end of the last year that was made.
 const ON: &str = "2025-12-29";
 
-fn main() -> ExitCode {
+#[tokio::main]
+async fn main() -> ExitCode {
     let mut arguments = std::env::args().skip(1);
     let scale = arguments.next().map_or(Ok(0.05), |text| text.parse::<f64>());
     let part = arguments.next();
@@ -43,14 +45,7 @@ fn main() -> ExitCode {
         eprintln!("bench_salon [SCALE] [folder | database | salons]");
         return ExitCode::from(2);
     };
-    let runtime = match tokio::runtime::Builder::new_multi_thread().enable_all().build() {
-        Ok(runtime) => runtime,
-        Err(cause) => {
-            eprintln!("{cause}");
-            return ExitCode::from(1);
-        }
-    };
-    match runtime.block_on(bench(scale, part.as_deref())) {
+    match bench(scale, part.as_deref()).await {
         Ok(()) => ExitCode::SUCCESS,
         Err(fault) => {
             eprintln!("{fault}");

@@ -11,34 +11,11 @@ mod model;
 
 use desk::acts::Ended;
 use desk::{KeptPlan, NewPlan, Passphrase, Place, RecoveryCode, Salon};
+use ground::chance::{Chance, asked, seed};
+use ground::quick_folder;
 use model::{Expected, Health, Line, Model, Plan, Said};
 use serde_json::{Value, json};
 use std::path::Path;
-
-/// SplitMix64, as its author published it: small, and the same everywhere.
-struct Chance(u64);
-
-impl Chance {
-    fn next(&mut self) -> u64 {
-        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
-        let mut z = self.0;
-        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-        z ^ (z >> 31)
-    }
-
-    fn below(&mut self, most: u64) -> u64 {
-        self.next() % most
-    }
-
-    fn one_in(&mut self, n: u64) -> bool {
-        self.below(n) == 0
-    }
-
-    fn of<'a, T>(&mut self, choices: &'a [T]) -> &'a T {
-        &choices[self.below(choices.len() as u64) as usize]
-    }
-}
 
 /// What a run goes on with.
 struct Run {
@@ -327,10 +304,6 @@ async fn machine(mut run: Run, ground: &Path, salons: usize, operations: u64) ->
     run.model
 }
 
-fn asked(name: &str) -> Option<u64> {
-    std::env::var(name).ok().and_then(|text| text.parse().ok())
-}
-
 /// A plan made once; its document stands for every client's.
 async fn sample() -> KeptPlan {
     let folder = tempfile::tempdir().unwrap();
@@ -366,16 +339,6 @@ async fn begun(place: Place, phrase: Option<Passphrase>, seed: u64, sample: Kept
         model: Model::of_a_new_salon(retape, sample.plan.sites.len()),
         sample,
     }
-}
-
-fn seed() -> u64 {
-    let now = std::time::SystemTime::now().duration_since(std::time::UNIX_EPOCH).unwrap();
-    asked("STRANDWRIGHT_SEED").unwrap_or(now.as_nanos() as u64)
-}
-
-/// A folder in memory where there is one: this test is of what is kept, not of the disk.
-fn quick_folder() -> tempfile::TempDir {
-    tempfile::tempdir_in("/dev/shm").or_else(|_| tempfile::tempdir()).unwrap()
 }
 
 /// Four salons side by side, as many as use a machine's cores; together the operations.

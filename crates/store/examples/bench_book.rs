@@ -19,7 +19,8 @@ const OF_A_VISIT: u64 = 16;
 /// Events to a client.
 const OF_A_CLIENT: u64 = 200;
 
-fn main() -> ExitCode {
+#[tokio::main]
+async fn main() -> ExitCode {
     let mut arguments = std::env::args().skip(1);
     let events = arguments.next().map_or(Ok(20_000), |text| text.parse::<u64>());
     let place = arguments.next().map(|text| text.parse::<Place>()).transpose();
@@ -27,14 +28,7 @@ fn main() -> ExitCode {
         eprintln!("bench_book [EVENTS] [FOLDER | postgres://…/name?salon=ID]");
         return ExitCode::from(2);
     };
-    let runtime = match tokio::runtime::Builder::new_multi_thread().enable_all().build() {
-        Ok(runtime) => runtime,
-        Err(cause) => {
-            eprintln!("{cause}");
-            return ExitCode::from(1);
-        }
-    };
-    match runtime.block_on(bench(events, place)) {
+    match bench(events, place).await {
         Ok(()) => ExitCode::SUCCESS,
         Err(fault) => {
             eprintln!("{fault}");

@@ -6,7 +6,8 @@
 
 mod ground;
 
-use ground::{event, passphrase, server};
+use ground::chance::{Chance, asked, seed};
+use ground::{event, passphrase, quick_folder, server};
 use std::collections::{BTreeMap, BTreeSet};
 use store::StoreFault;
 use store::book::{
@@ -14,31 +15,6 @@ use store::book::{
     ViewWrite, Write,
 };
 use uuid::Uuid;
-
-/// SplitMix64, as its author published it: small, and the same everywhere.
-struct Chance(u64);
-
-impl Chance {
-    fn next(&mut self) -> u64 {
-        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
-        let mut z = self.0;
-        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-        z ^ (z >> 31)
-    }
-
-    fn below(&mut self, most: u64) -> u64 {
-        self.next() % most
-    }
-
-    fn one_in(&mut self, n: u64) -> bool {
-        self.below(n) == 0
-    }
-
-    fn of<'a, T>(&mut self, choices: &'a [T]) -> &'a T {
-        &choices[self.below(choices.len() as u64) as usize]
-    }
-}
 
 #[derive(Debug, Clone, PartialEq)]
 struct Kept {
@@ -421,9 +397,8 @@ async fn archive(run: &mut Run, book: &Book, model: &mut Model) {
 }
 
 async fn machine(place: Place, words: Option<&str>, ground: tempfile::TempDir, two: bool, usual: u64) {
-    let asked = |name: &str| std::env::var(name).ok().and_then(|text| text.parse::<u64>().ok());
     let operations = asked("STRANDWRIGHT_OPERATIONS").unwrap_or(usual);
-    let seed = asked("STRANDWRIGHT_SEED").unwrap_or_else(|| u64::from_be_bytes(Uuid::now_v7().as_bytes()[..8].try_into().unwrap()));
+    let seed = seed();
     println!("seed {seed}, {operations} operations at {place}");
     let mut chance = Chance(seed);
     let words = words.map(passphrase);
@@ -467,11 +442,6 @@ async fn machine(place: Place, words: Option<&str>, ground: tempfile::TempDir, t
         book.close().await;
     }
     println!("{} events, {} erased, {} blobs", model.order.len(), model.erased.len(), model.blobs.len());
-}
-
-/// A folder in memory where there is one: this test is of what is kept, not of the disk.
-fn quick_folder() -> tempfile::TempDir {
-    tempfile::tempdir_in("/dev/shm").or_else(|_| tempfile::tempdir()).unwrap()
 }
 
 #[tokio::test]

@@ -7,6 +7,7 @@
 //! a photo that there is not. When pieces have events of their own, `visit` below
 //! is where they go.
 
+use crate::ground::chance::Chance;
 use desk::acts::Ended;
 use desk::{ClientId, DeskFault, KeptPlan, NewPlan, Passphrase, Place, RecoveryCode, Salon};
 use salon::book::{ClientEvent, Day, FORMAT, Happened, PhotoId, ShelfEvent};
@@ -45,31 +46,6 @@ const ROUNDS: u64 = 5;
 const TOGETHER: usize = 48;
 /// Visits that one batch brings in.
 const VISITS_A_BATCH: u64 = 6;
-
-/// SplitMix64, as its author published it: small, and the same everywhere.
-#[derive(Debug, Clone)]
-pub struct Chance(pub u64);
-
-impl Chance {
-    /// The next 64 bits.
-    pub fn next(&mut self) -> u64 {
-        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
-        let mut z = self.0;
-        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-        z ^ (z >> 31)
-    }
-
-    /// A number below `most`.
-    pub fn below(&mut self, most: u64) -> u64 {
-        self.next() % most.max(1)
-    }
-
-    /// One of several.
-    pub fn of<'a, T>(&mut self, choices: &'a [T]) -> &'a T {
-        &choices[self.below(choices.len() as u64) as usize]
-    }
-}
 
 /// A name of nobody's: syllables by chance.
 pub fn name(chance: &mut Chance) -> String {

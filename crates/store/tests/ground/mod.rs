@@ -3,6 +3,8 @@
 
 #![allow(dead_code, reason = "each test file uses a part of it")]
 
+pub mod chance;
+
 use std::os::unix::fs::PermissionsExt;
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
@@ -31,6 +33,11 @@ pub fn server() -> Arc<Server> {
     let server = Arc::new(Server::start("fsync=off"));
     *shared = Arc::downgrade(&server);
     server
+}
+
+/// A folder in memory where there is one: for tests of what is kept, not of the disk.
+pub fn quick_folder() -> tempfile::TempDir {
+    tempfile::tempdir_in("/dev/shm").or_else(|_| tempfile::tempdir()).unwrap()
 }
 
 /// A server that keeps what it commits, as one at work does: for measuring.
