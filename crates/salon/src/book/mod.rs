@@ -6,19 +6,23 @@
 //! number; what was ever written can be read.
 
 pub mod client;
+pub mod client_event;
 pub mod colour;
 pub mod day;
 pub mod facts;
+pub mod health;
 pub mod house;
 pub mod id;
 
 pub use client::{
-    ClientBook, ClientEvent, FactsChange, FactsDecided, HealthBook, HealthEvent, MadeFrom, PhotoState, PlanJudged, PlanState, Purpose,
-    ReadingState, SitePlaced, SkinFound, SkinTest, Stood, decide_corrected, decide_facts, decide_placed, decide_skin_read, no_such,
+    ClientBook, FactsChange, FactsDecided, PhotoState, PlanState, ReadingState, SkinTest, Stood, decide_corrected, decide_facts,
+    decide_placed, decide_skin_read, no_such,
 };
+pub use client_event::{ClientEvent, MadeFrom, Purpose, SitePlaced, SkinFound};
 pub use colour::{ChartSeen, KeptReading, Measured, Phone, Phones, PhotoFacts, ReadRing, SwatchBeside};
 pub use day::{AsOf, Day, NoDay};
 pub use facts::{Facts, HealthAnswers, Section};
+pub use health::{HealthBook, HealthEvent, PlanJudged};
 pub use house::{House, HouseBook, HouseEvent, PriceList, Role, SeenBond, ShelfBook, ShelfEvent, decide_shelf_corrected, order};
 pub use id::{BlobRef, ClientId, HealthId, NoId, PersonId, PhotoId, PieceId, PlanId, ReadingId};
 

@@ -1,0 +1,213 @@
+//! What can happen to one client.
+
+use super::day::Day;
+use super::facts::Section;
+use super::id::{BlobRef, HealthId, PhotoId, PlanId, ReadingId};
+use serde::{Deserialize, Serialize};
+
+/// What she may agree to, each by itself.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Purpose {
+    /// That her health answers are kept.
+    Health,
+    /// That photos of her are kept.
+    Photos,
+    /// That she is reminded and written to.
+    Contact,
+}
+
+impl Purpose {
+    /// The purpose's word; nothing when no purpose is called so.
+    #[must_use]
+    pub fn from_word(word: &str) -> Option<Self> {
+        Some(match word {
+            "health" => Self::Health,
+            "photos" => Self::Photos,
+            "contact" => Self::Contact,
+            _ => return None,
+        })
+    }
+
+    /// Its word.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Health => "health",
+            Self::Photos => "photos",
+            Self::Contact => "contact",
+        }
+    }
+}
+
+/// What a skin test showed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum SkinFound {
+    /// Nothing.
+    Clear,
+    /// Redness.
+    Redness,
+    /// Itching.
+    Itching,
+    /// A blister.
+    Blister,
+}
+
+/// What a plan was made from: versions of what was in force, nothing twice.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+pub struct MadeFrom {
+    /// The version of her own stream.
+    pub client: u64,
+    /// The version of her health document; nothing was kept of her health at zero.
+    #[serde(default)]
+    pub health: u64,
+    /// The version of the house's stream: ring, prices, the salon's own values.
+    pub house: u64,
+    /// The version of the shelf's stream.
+    pub shelf: u64,
+    /// The reading of her ends.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub reading: Option<ReadingId>,
+    /// How much hair over a bond was asked, where the salon asked its own.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub own_depth: Option<f64>,
+    /// The seed of the search.
+    pub seed: u64,
+    /// Levers that were pulled for this plan alone.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub levers: Vec<String>,
+    /// The plan before, where it was made from one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub before: Option<PlanId>,
+    /// What was changed for it, in words.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub says: Option<String>,
+}
+
+/// One thing that happened to a client.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "kind", rename_all = "snake_case")]
+pub enum ClientEvent {
+    /// She became a client.
+    ClientAdded {
+        /// What the technician calls her; may be empty.
+        label: String,
+    },
+    /// The technician calls her otherwise.
+    ClientNamed {
+        /// What she is called now.
+        label: String,
+    },
+    /// A section of her facts, as it is from now on.
+    FactsChanged(Section),
+    /// Her health answers stand in a document of their own.
+    HealthKept {
+        /// Which.
+        document: HealthId,
+    },
+    /// She agreed to something.
+    ConsentGiven {
+        /// To what.
+        purpose: Purpose,
+        /// The version of the words that she read.
+        wording: String,
+    },
+    /// She no longer agrees.
+    ConsentWithdrawn {
+        /// To what.
+        purpose: Purpose,
+    },
+    /// A skin test was set.
+    SkinTestSet {
+        /// The tape's lot.
+        lot: String,
+        /// Where on her.
+        place: String,
+    },
+    /// A skin test was read.
+    SkinTestRead {
+        /// What was seen.
+        found: SkinFound,
+    },
+    /// An event before said what was not so; nothing else of it changes.
+    Corrected {
+        /// The version of the event that is corrected.
+        event: u64,
+        /// The salon's day as it should have been.
+        day: Day,
+        /// What it should have said.
+        instead: Box<ClientEvent>,
+    },
+    /// A photo of her ends was taken in.
+    PhotoKept {
+        /// Which.
+        photo: PhotoId,
+        /// The picture.
+        blob: BlobRef,
+        /// Where things lie in it.
+        note: String,
+    },
+    /// Marks were set on a photo.
+    PhotoMarked {
+        /// Which.
+        photo: PhotoId,
+        /// Where things lie in it.
+        note: String,
+    },
+    /// A photo was thrown away.
+    PhotoRemoved {
+        /// Which.
+        photo: PhotoId,
+    },
+    /// The colour of her ends was read.
+    ColourKept {
+        /// Which reading.
+        reading: ReadingId,
+        /// Its photo, where there is one.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        photo: Option<PhotoId>,
+        /// What was read.
+        document: String,
+    },
+    /// A plan was made.
+    PlanMade {
+        /// Which.
+        plan: PlanId,
+        /// What it was made from.
+        from: MadeFrom,
+        /// What of it was set: a place, a cut, a shade each.
+        sites: Vec<SitePlaced>,
+        /// Days from the day it goes in to the re-tape, and to the window's two ends.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        retape_days: Option<[u32; 3]>,
+        /// The plan and its scalp as they were shown.
+        blob: BlobRef,
+    },
+    /// The day on which a plan's set went in; none: it did not, after all.
+    PlanPlaced {
+        /// Which.
+        plan: PlanId,
+        /// The day.
+        day: Option<Day>,
+    },
+}
+
+/// One sandwich of a plan, as far as later visits ask.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct SitePlaced {
+    /// The site's name.
+    pub site: String,
+    /// Where its parting starts, up the middle, mm.
+    pub up_mm: f64,
+    /// Its middle along the parting, mm, + to her right.
+    pub along_mm: f64,
+    /// The width of its slice, mm.
+    pub width_mm: f64,
+    /// `full` or `half`.
+    pub cut: String,
+    /// The shades above and below.
+    pub shades: [String; 2],
+    /// The length of its hair, mm.
+    pub length_mm: f64,
+}
