@@ -1,0 +1,276 @@
+//! A plan's head as it is drawn: rows, outline, panels and landmarks.
+
+use craft::combing::CombedLine;
+use craft::placement::HeadPart;
+use head::Panel;
+use measure::Length;
+use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
+
+/// Two coordinates on the flat map, mm: x towards the client's right, y up from
+/// the nape hairline.
+pub type MapPair = [f64; 2];
+
+/// Three coordinates on the skin, mm, in the head's own frame.
+pub type SkinTriple = [f64; 3];
+
+/// The client's own side, or the midline.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum PlanSide {
+    /// The client's left.
+    Left,
+    /// On the midline.
+    Centre,
+    /// The client's right.
+    Right,
+}
+
+impl PlanSide {
+    /// The words on a map or a run sheet, never a bare "left".
+    #[must_use]
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Left => "client's left",
+            Self::Centre => "middle",
+            Self::Right => "client's right",
+        }
+    }
+}
+
+/// Circumference of the gathered hair at one distance from the scalp.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct ProfilePoint {
+    /// Distance along the hair from the nape.
+    pub at_mm: f64,
+    /// Circumference of her own hair there.
+    pub before_mm: f64,
+    /// Circumference with the pieces in.
+    pub after_mm: f64,
+}
+
+/// Where a row starts, as a tape reads it.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct RowStart {
+    /// `midline` at the back, `ear_to_ear_line` at the sides.
+    pub on: String,
+    /// Up that line: from the middle of the nape hairline, or from the top of the ear.
+    pub mm: f64,
+}
+
+/// Where a row ends, as a tape reads it.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct RowEnd {
+    /// `ear_top` at the back, `ear_front` at the sides.
+    pub from: String,
+    /// Above (+) or below (-) the top of the ear; at the sides the way from the
+    /// front edge of the ear to where the row meets the hairline.
+    pub mm: f64,
+}
+
+/// One row.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct RowPlan {
+    /// Counted in the order of work.
+    pub row: u32,
+    /// Its name on map and sheet, as `B3` or `L1`; plans of before have none.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub name: String,
+    /// The section; nothing in plans of before.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub section: Option<HeadPart>,
+    /// Where it starts.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub start: Option<RowStart>,
+    /// Where it ends.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub end: Option<RowEnd>,
+    /// Whether a row of the back ends at the hair's edge behind the ear.
+    #[serde(default)]
+    pub ends_behind_ear: bool,
+    /// `nape`, `back`, `crown` or `side`.
+    pub zone: String,
+    /// Up the middle from the nape hairline to where the parting starts; for a
+    /// row of the sides, to the parting of the same level. In plans of before:
+    /// its distance from the nearest nape hairline.
+    pub parting_above_nape_mm: f64,
+    /// Where it crosses the midline: what a tape reads that runs straight up
+    /// from the middle of the nape hairline. Plans of before may not say.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub up_midline_mm: Option<f64>,
+    /// Length of the row within its section.
+    pub length_mm: f64,
+    /// Whether it stands side by side with the row below or in brick.
+    pub setting: String,
+}
+
+impl RowPlan {
+    /// Where to start combing, in mm up the midline.
+    #[must_use]
+    pub fn start_mm(&self) -> f64 {
+        self.up_midline_mm.unwrap_or(self.parting_above_nape_mm)
+    }
+
+    /// Its line as it is combed. A row of a plan of before is read as one of the
+    /// back whose end is not known.
+    #[must_use]
+    pub fn line(&self) -> CombedLine {
+        let number = self.name.trim_start_matches(|c: char| !c.is_ascii_digit()).parse().unwrap_or(self.row);
+        // At a side the way to the hairline is at least the ear's own breadth: 0 was not read.
+        let read = |end: &&RowEnd| end.from == "ear_top" || end.mm > 0.0;
+        CombedLine {
+            section: self.section.unwrap_or(HeadPart::Back),
+            number,
+            start: Length::mm(self.start.as_ref().map_or_else(|| self.start_mm(), |start| start.mm)),
+            end: self.end.as_ref().filter(read).map(|end| Length::mm(end.mm)),
+            ends_behind_ear: self.ends_behind_ear,
+        }
+    }
+
+    /// What it is called: `Row 4`, `Left line 2`.
+    #[must_use]
+    pub fn called(&self) -> String {
+        self.line().called()
+    }
+
+    /// How it is combed: `start 102 mm up the middle, comb straight to 17 mm
+    /// above the top of each ear`. In plans of before, by its height.
+    #[must_use]
+    pub fn combed(&self) -> String {
+        if self.section.is_some() {
+            return self.line().combed();
+        }
+        format!(
+            "{:.0} mm up the midline, from there {:.0} mm from the nape hairline all along",
+            self.start_mm(),
+            self.parting_above_nape_mm
+        )
+    }
+}
+
+/// Lines of the head map that are not sites.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+pub struct MapPlan {
+    /// The nape hairline, left to right.
+    pub nape_hairline: Vec<MapPair>,
+    /// The front hairline, left to right.
+    pub front_hairline: Vec<MapPair>,
+    /// Outline of the client's left ear.
+    pub left_ear: Vec<MapPair>,
+    /// Outline of the client's right ear.
+    pub right_ear: Vec<MapPair>,
+    /// The middle line, from the nape up.
+    pub midline: Vec<MapPair>,
+    /// The line from ear to ear.
+    pub ear_to_ear: Vec<MapPair>,
+    /// The crown.
+    pub crown: MapPair,
+    /// Where the tape ties the hair, by style.
+    pub ties: BTreeMap<String, MapPair>,
+    /// The partings of the rows, in their order.
+    pub partings: Vec<Vec<MapPair>>,
+    /// Regions kept free, as closed outlines with their reason.
+    pub kept_free: Vec<KeptFree>,
+    /// What the map bends, in plain words.
+    pub distortion: String,
+}
+
+/// The three panels of the map.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+pub struct PanelsPlan {
+    /// The back, as one stands behind the client.
+    pub back: PanelPlan,
+    /// The client's left side.
+    pub left: PanelPlan,
+    /// The client's right side.
+    pub right: PanelPlan,
+}
+
+impl PanelsPlan {
+    /// One of them.
+    #[must_use]
+    pub const fn get(&self, panel: Panel) -> &PanelPlan {
+        match panel {
+            Panel::Back => &self.back,
+            Panel::Left => &self.left,
+            Panel::Right => &self.right,
+        }
+    }
+}
+
+/// One panel of the map: x to the client's right, y upward, mm at full size; at
+/// the back from the middle of the nape hairline, at a side from the top of the ear.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+pub struct PanelPlan {
+    /// The edge of its skin, closed.
+    pub edge: Vec<MapPair>,
+    /// The line its rows start from, upward.
+    pub axis: Vec<MapPair>,
+    /// The ears seen in it, closed.
+    pub ears: Vec<Vec<MapPair>>,
+    /// The crown.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub crown: Option<MapPair>,
+    /// Where hair is tied, by style, on the middle of the back.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub ties: BTreeMap<String, MapPair>,
+    /// The height from which only the shape is shown, where there is one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub shape_only_from: Option<f64>,
+    /// The lines of its rows, by the row's number.
+    pub rows: Vec<PanelRow>,
+    /// Regions kept free.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub kept_free: Vec<KeptFree>,
+}
+
+/// The line of a row on its panel, left to right.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct PanelRow {
+    /// The row's number.
+    pub row: u32,
+    /// Its line.
+    pub line: Vec<MapPair>,
+}
+
+/// A region where nothing goes.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct KeptFree {
+    /// Why.
+    pub reason: String,
+    /// A closed outline on the map.
+    pub outline: Vec<MapPair>,
+}
+
+/// The landmarks on the skin.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+pub struct LandmarksPlan {
+    /// The level nape hairline, from its left corner to its right.
+    pub nape_hairline: Vec<SkinTriple>,
+    /// The hairline behind the client's left ear, from the nape's corner up.
+    #[serde(default)]
+    pub left_behind_ear: Vec<SkinTriple>,
+    /// The hairline behind the client's right ear, from the nape's corner up.
+    #[serde(default)]
+    pub right_behind_ear: Vec<SkinTriple>,
+    /// The sectioning line, from the top of the left ear over to the right.
+    #[serde(default)]
+    pub ear_to_ear_line: Vec<SkinTriple>,
+    /// The tops of the ear roots, the client's left first.
+    #[serde(default)]
+    pub ear_tops: Vec<SkinTriple>,
+    /// The front hairline, client's left to right.
+    pub front_hairline: Vec<SkinTriple>,
+    /// Outline of the client's left ear.
+    pub left_ear: Vec<SkinTriple>,
+    /// Outline of the client's right ear.
+    pub right_ear: Vec<SkinTriple>,
+    /// The crown.
+    pub crown: SkinTriple,
+    /// Where a low ponytail is tied.
+    pub tied_low: SkinTriple,
+    /// Where a middle ponytail is tied.
+    pub tied_mid: SkinTriple,
+    /// Where a high ponytail is tied.
+    pub tied_high: SkinTriple,
+}
