@@ -167,7 +167,8 @@ mod tests {
         [1, 3, 5].map(|i| u8::from_str_radix(&hex[i..i + 2], 16).unwrap())
     }
 
-    /// WCAG 2.2, success criterion 1.4.3: 4.5 to 1 for text (from memory).
+    /// *Source*: key `wcag22`, success criterion 1.4.3: 4.5 to 1 for text (from
+    /// memory).
     #[test]
     fn text_stands_out_from_every_ground() {
         for ink in [INK, QUIET] {
