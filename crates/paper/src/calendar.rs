@@ -167,7 +167,7 @@ fn basic(date: Date) -> String {
 /// An identifier that is the same for the same content.
 ///
 /// FNV-1a over 128 bits: any spread-out hash does, and this one will not change
-/// with a library.
+/// with a library. *Source*: key `fnv`.
 fn spread_out(content: &str) -> String {
     let mut hash: u128 = 0x6c62_272e_07bb_0142_62b8_2175_6295_c58d;
     for byte in content.bytes() {

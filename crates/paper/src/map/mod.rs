@@ -23,7 +23,7 @@ pub(crate) const WIDTH: f64 = 190.0;
 pub(crate) const HEIGHT: f64 = 265.0;
 
 /// Text on the map; at least 4.5 to 1 on white and on every ground below
-/// (WCAG 2.2, 1.4.3; a test computes it).
+/// (a test computes it). *Source*: key `wcag22`, 1.4.3.
 pub(crate) const INK: &str = "#22201d";
 /// Quieter text and the lines that are measured from.
 pub(crate) const QUIET: &str = "#55504a";

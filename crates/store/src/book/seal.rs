@@ -76,7 +76,7 @@ impl Key {
     }
 
     fn mac(&self, parts: &[&[u8]]) -> Hmac<Sha256> {
-        // RFC 2104 fills a short key up with zeros to the hash's block of 64 bytes.
+        // A short key is filled up with zeros to the hash's block of 64 bytes. *Source*: key `rfc2104`.
         let mut block = Zeroizing::new([0_u8; 64]);
         block[..32].copy_from_slice(&self.0);
         let mut mac = Hmac::<Sha256>::new((&*block).into());
