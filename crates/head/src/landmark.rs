@@ -106,8 +106,8 @@ pub struct Landmarks {
 mod usual {
     /// Front hairline to ear-to-ear tape on the midline: the tape crosses 159
     /// behind the root of the nose, the hairline lies 70 behind it (19-21 % of
-    /// the way from nose to occipital bone). *Source*: key `hairline2019`, table
-    /// 9.
+    /// the way from nose to occipital bone). *Source*: key `hairline2019`,
+    /// table 9.
     pub const FRONT_TO_TAPE: f64 = 89.0;
     /// Occipital bone down to the nape hairline. *Source*: from memory, 20-50;
     /// our choice.
