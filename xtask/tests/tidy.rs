@@ -244,46 +244,112 @@ fn bibliography(text: &str) -> BTreeSet<String> {
         .collect()
 }
 
-/// Keys cited in code as `*Source*: key` would be prose; rules carry theirs as data,
-/// and doc comments cite as `[key]` after the word Source.
-fn cited_in(text: &str) -> Vec<String> {
-    text.lines()
-        .filter_map(|line| line.split("Source key:").nth(1))
-        .flat_map(|rest| rest.split([',', ';']))
-        .map(|key| key.trim().trim_matches(['`', '.', '*', ' ']).to_owned())
-        .filter(|key| !key.is_empty())
-        .collect()
+/// What opens a citation in a comment.
+const CITES: &[&str] = &["*Source*", "*Sources*", "Source:", "Sources:", "Source key"];
+
+/// What a citation without a key may say instead (CONTRIBUTING.md, "A *Source*").
+const NO_KEY: &[&str] = &["our choice", "our own", "from memory", "common practice", "as [`", "as `", "as in `", "measured by `"];
+
+/// The citations in the comments of a file: the line each begins at, and its text to
+/// the end of its paragraph or to the next one.
+fn citations(text: &str) -> Vec<(usize, String)> {
+    let mut found: Vec<(usize, String)> = Vec::new();
+    let mut open = false;
+    for (number, line) in text.lines().enumerate() {
+        let comment = line.trim_start().strip_prefix("//").map_or("", |rest| rest.trim_start_matches(['/', '!']).trim());
+        if let Some(at) = CITES.iter().filter_map(|word| comment.find(word)).min() {
+            found.push((number + 1, comment[at..].to_owned()));
+            open = true;
+        } else if comment.is_empty() {
+            open = false;
+        } else if let (true, Some((_, passage))) = (open, found.last_mut()) {
+            *passage = format!("{passage} {comment}");
+        }
+    }
+    found
 }
 
-#[test]
-fn every_source_key_is_in_the_bibliography() {
-    let known = bibliography(&std::fs::read_to_string(root().join("SOURCES.bib")).unwrap());
-    let mut missing = BTreeSet::new();
-    for rule in craft::all_rules() {
-        for key in rule.source.split([',', ';']).map(str::trim).filter(|key| !key.is_empty()) {
-            if !known.contains(key) {
-                missing.insert(format!("rule {}: {key}", rule.id));
+/// The keys that a citation names: "key `a`", "keys `a`, `b` and `c`".
+fn keys_named(passage: &str) -> Vec<String> {
+    let mut keys = Vec::new();
+    for list in passage.to_lowercase().replace("keys `", "key `").split("key `").skip(1) {
+        let mut pieces = list.split('`');
+        while let Some(key) = pieces.next() {
+            keys.push(key.to_owned());
+            if !pieces.next().is_some_and(|between| [",", "and", ", and"].contains(&between.trim())) {
+                break;
             }
         }
     }
-    for path in project_files().into_iter().filter(|p| p.extension().is_some_and(|e| e == "rs")) {
-        if path.ends_with("xtask/tests/tidy.rs") {
+    keys
+}
+
+/// What is wrong with a citation, if anything.
+fn citation_fault(passage: &str, known: &BTreeSet<String>) -> Option<String> {
+    let keys = keys_named(passage);
+    let missing: Vec<&String> = keys.iter().filter(|key| !known.contains(*key)).collect();
+    if !missing.is_empty() {
+        return Some(format!("not in SOURCES.bib: {missing:?}"));
+    }
+    let said = passage.to_lowercase();
+    let is_plain = !keys.is_empty() || NO_KEY.iter().any(|saying| said.contains(saying));
+    (!is_plain).then(|| format!("names no key and does not say that there is none: {passage}"))
+}
+
+/// The keys that the rules of `craft` give as data, each with its rule.
+fn keys_of_rules() -> Vec<(&'static str, &'static str)> {
+    let numbers = craft::all_rules().into_iter().map(|rule| (rule.id, rule.source));
+    let consultation = craft::suitability::CONSULTATION.iter().map(|rule| (rule.id, rule.source));
+    let split = |(id, keys): (&'static str, &'static str)| keys.split([',', ';']).map(move |key| (id, key.trim()));
+    numbers.chain(consultation).flat_map(split).filter(|(_, key)| !key.is_empty()).collect()
+}
+
+#[test]
+fn every_citation_names_a_source_or_says_that_there_is_none() {
+    let known = bibliography(&std::fs::read_to_string(root().join("SOURCES.bib")).unwrap());
+    let (mut faults, mut unnamed) = (Vec::new(), known.clone());
+    for (id, key) in keys_of_rules() {
+        unnamed.remove(key);
+        if !known.contains(key) {
+            faults.push(format!("rule {id}: not in SOURCES.bib: {key}"));
+        }
+    }
+    for path in project_files() {
+        let kind = path.extension().and_then(|kind| kind.to_str()).unwrap_or("");
+        // This file's own examples cite what is not there; CONTRIBUTING.md's stand for any.
+        if !["rs", "md"].contains(&kind) || path.ends_with("xtask/tests/tidy.rs") || path.ends_with("CONTRIBUTING.md") {
             continue;
         }
-        for key in cited_in(&std::fs::read_to_string(&path).unwrap()) {
-            if !known.contains(&key) {
-                missing.insert(format!("{}: {key}", path.display()));
-            }
+        let text = std::fs::read_to_string(&path).unwrap();
+        if kind == "md" {
+            unnamed.retain(|key| !text.split('`').any(|word| word == key));
+            continue;
+        }
+        for (line, passage) in citations(&text) {
+            let named = keys_named(&passage);
+            unnamed.retain(|key| !named.contains(key));
+            faults.extend(citation_fault(&passage, &known).map(|fault| format!("{}:{line}: {fault}", path.display())));
         }
     }
-    assert!(missing.is_empty(), "not in SOURCES.bib:\n{}", missing.into_iter().collect::<Vec<_>>().join("\n"));
+    faults.extend(unnamed.iter().map(|key| format!("SOURCES.bib: {key} is named nowhere")));
+    assert!(faults.is_empty(), "{}", faults.join("\n"));
 }
 
 #[test]
-fn a_source_key_that_is_not_there_is_found() {
+fn a_citation_without_a_source_and_a_key_that_is_not_there_are_found() {
     let known = bibliography("@article{here2020,\n  title = {x}\n}\n");
     assert!(known.contains("here2020") && !known.contains("gone2020"));
-    assert_eq!(cited_in("/// Source key: here2020, gone2020."), vec!["here2020", "gone2020"]);
+    let text = "/// A law. *Source*: keys `here2020`,\n/// `gone2020`.\n/// More of it.\n///\n/// No more.\nlet x = \"Source: z\";\n\
+        // Source: Somebody 2020.\n// *Source*: our choice.\n";
+    let found = citations(text);
+    let all = |n: usize| found[n].1.as_str();
+    assert_eq!(found.iter().map(|(line, _)| *line).collect::<Vec<_>>(), [1, 7, 8]);
+    assert_eq!(all(0), "*Source*: keys `here2020`, `gone2020`. More of it.");
+    assert_eq!(keys_named("Key `a` by `b`; keys `c`, `d` and `e`, as `f`"), ["a", "c", "d", "e"]);
+    assert!(citation_fault(all(0), &known).unwrap().contains("gone2020"), "an unknown key beside a known one");
+    assert!(citation_fault(all(1), &known).unwrap().contains("names no key"), "free words");
+    assert_eq!(citation_fault(all(2), &known), None);
+    assert_eq!(citation_fault("*Source*: key `here2020`.", &known), None);
 }
 
 #[test]

@@ -1,7 +1,7 @@
 //! Texts in the cells of a table that a spreadsheet may open: none is a formula.
 //!
-//! *Source*: OWASP, CSV Injection: cells that begin with = + - @, a tab or a
-//! carriage return are reckoned; an apostrophe before them keeps them texts.
+//! *Source*: key `owaspcsv`: cells that begin with = + - @, a tab or a carriage
+//! return are reckoned; an apostrophe before them keeps them texts.
 
 /// Whether a spreadsheet would reckon a text, or the same text with apostrophes before it.
 fn is_reckoned(text: &str) -> bool {

@@ -6,7 +6,7 @@
 //! texts from elsewhere lose everything in quotation marks and every digit,
 //! since that is where a program's own complaint repeats what it was given.
 //!
-//! *Source*: OWASP, Logging Cheat Sheet, "Data to exclude" (health data, names).
+//! *Source*: key `owasplogging`, "Data to exclude" (health data, names).
 
 use jiff::Timestamp;
 use std::fmt::{Debug, Write as _};

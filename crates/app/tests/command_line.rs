@@ -126,7 +126,7 @@ fn bad_input_is_one_sentence_with_the_place_and_exit_code_2() {
 
 #[test]
 fn check_colour_difference_keeps_the_rows_and_adds_the_difference() {
-    // Sharma, Wu and Dalal 2005, table 1, pairs 1 and 14 (key sharma2005).
+    // *Source*: key `sharma2005`, table 1, pairs 1 and 14.
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("pairs.csv");
     std::fs::write(&path, "L1,a1,b1,L2,a2,b2,note\n50,2.6772,-79.7751,50,0,-82.7485,one\n50,-0.0010,2.4900,50,0.0009,-2.4900,two\n")

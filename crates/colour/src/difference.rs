@@ -1,8 +1,8 @@
 //! How far apart two colours look: CIEDE2000.
 //!
-//! Legend, as in Sharma, Wu and Dalal 2005: `C'` chroma and `h'` hue after the
-//! blue-grey correction `G`; a bar is the mean of the two samples; `T` the hue
-//! weighting; `S_L S_C S_H` the weighting functions; `R_T` the blue rotation.
+//! Legend: `C'` chroma and `h'` hue after the blue-grey correction `G`; a bar is
+//! the mean of the two samples; `T` the hue weighting; `S_L S_C S_H` the
+//! weighting functions; `R_T` the blue rotation. *Source*: key `sharma2005`.
 
 use crate::lab::Lab;
 use measure::real::{atan2, cos, exp, hypot, powi, sin};

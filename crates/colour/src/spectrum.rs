@@ -60,7 +60,7 @@ impl Spectrum {
     }
 
     /// A spectrum from measured wavelengths, straight lines between them and
-    /// held level beyond the first and last (CIE 15, section 7.2.2).
+    /// held level beyond the first and last. *Source*: key `cie015`, section 7.2.2.
     ///
     /// *Errors*: too few, not rising, a gap over 20 nm, or a value nothing has.
     pub fn from_samples(nm: &[f64], values: &[f64]) -> Result<Self, SpectrumFault> {

@@ -49,7 +49,9 @@ const BEND: f64 = 216.0 / 24389.0;
 /// The slope of that line, (29/6)^2 / 3.
 const SLOPE: f64 = 841.0 / 108.0;
 
-/// The lightness response to a ratio of light, the `f` of CIE 15.
+/// The lightness response to a ratio of light.
+///
+/// *Source*: key `cie015`, its `f`.
 #[must_use]
 pub fn ratio_to_f(ratio: f64) -> f64 {
     if ratio > BEND { cbrt(ratio) } else { SLOPE * ratio + 4.0 / 29.0 }

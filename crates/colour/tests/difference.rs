@@ -4,7 +4,7 @@ use colour::{Lab, ciede2000, ciede2000_batch};
 use palette::color_difference::Ciede2000;
 use proptest::prelude::*;
 
-/// Sharma, Wu and Dalal 2005, table 1: L1 a1 b1 L2 a2 b2 and the difference.
+/// *Source*: key `sharma2005`, table 1: L1 a1 b1 L2 a2 b2 and the difference.
 const PUBLISHED: [[f64; 7]; 34] = [
     [50.0000, 2.6772, -79.7751, 50.0000, 0.0000, -82.7485, 2.0425],
     [50.0000, 3.1571, -77.2803, 50.0000, 0.0000, -82.7485, 2.8615],

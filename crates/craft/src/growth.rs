@@ -192,7 +192,8 @@ mod tests {
 
     #[test]
     fn published_rates_move_a_bond_as_computed_by_hand() {
-        // Loussouarn 2005 group means, 56 days: 2.06, 1.57 and 2.30 cm.
+        // *Source*: key `loussouarn2005`, group means, 56 days: 2.06, 1.57 and
+        // 2.30 cm.
         for (um, cm) in [(367.0, 2.06), (280.0, 1.57), (411.0, 2.30)] {
             let growth = Growth::per_day(Length::um(um));
             assert!((growth.after(Days::weeks(8.0)).to_cm() - cm).abs() < 0.006);
@@ -206,7 +207,7 @@ mod tests {
 
     #[test]
     fn a_head_of_100_000_sheds_100_a_day() {
-        // Sinclair 2015: women shed 50 to 150 a day.
+        // *Source*: key `sinclair2015`: women shed 50 to 150 a day.
         assert!((shed_per_day(100_000.0, &standard()) - 100.0).abs() < 1e-9);
     }
 

@@ -68,7 +68,7 @@ fn counts_over_a_scalp() {
     assert!((mass.to_g() - 157.7).abs() < 0.1);
     assert!((scalp_area_of(Length::cm(55.0), &book()).to_cm2() - 600.0).abs() < 1e-9);
     assert!((scalp_area_of(Length::cm(60.5), &book()).to_cm2() - 726.0).abs() < 1e-9);
-    // Chase et al. 1981: 38.2 gf is 0.3746 N, 17.0 gf is 0.1667 N.
+    // *Source*: key `chase1981`: 38.2 gf is 0.3746 N, 17.0 gf is 0.1667 N.
     assert!((Force::gf(38.2).to_newtons() - 0.3746).abs() < 1e-4);
     assert!((Force::gf(17.0).to_newtons() - 0.1667).abs() < 1e-4);
 }

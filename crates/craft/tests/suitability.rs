@@ -201,8 +201,8 @@ fn looked(looks: &[(f64, Reading)]) -> PatchLog {
     PatchLog { looks: looks.iter().map(|&(h, seen)| Look { after: Days::hours(h), seen }).collect() }
 }
 
-// The table of findings (contraindications): Billero and Miteva 2018, BAD 2012,
-// Sinclair 2015, 16 CCR 984, Irish Cancer Society, Rolls 2019; keys in SOURCES.bib.
+// *Source*: the table of findings (contraindications); keys `billero2018`,
+// `messenger2012`, `sinclair2015`, `ccr16-984`, `cancerie`, `rolls2019`.
 #[test]
 fn the_findings_that_stop_the_work_stop_it() {
     use Question::{Allergies, Health, Scalp};
@@ -319,7 +319,8 @@ fn someone_who_reacted_before_is_never_tested() {
     assert!(acrylate.limits.patch_test.is_none());
 }
 
-// Readings at 48 h and 96 h (Higgins and Collins 2013), question on day 7 (Allergy 2022).
+// *Source*: readings at 48 h and 96 h, key `higgins2013`; question on day 7, key
+// `patchday7`.
 #[test]
 fn a_first_set_owes_a_patch_test_with_its_three_times() {
     let need = heard(|a| a.had_extensions = Some(false)).limits.patch_test.unwrap();
@@ -331,14 +332,16 @@ fn a_first_set_owes_a_patch_test_with_its_three_times() {
     assert_eq!(half.verdict, Verdict::NotToday);
 }
 
-// Pull test: at most 2 hairs in 97.2 % of 181 people (McDonald 2017).
+// *Source*: pull test, at most 2 hairs in 97.2 % of 181 people, key
+// `mcdonald2017`.
 #[test]
 fn three_hairs_on_a_gentle_pull_are_more_than_usual_and_two_are_not() {
     let book = RuleBook::standard();
     assert!(more_hairs_than_usual(3, &book) && !more_hairs_than_usual(2, &book));
 }
 
-// Norms for healthy women: over 53 um frontal, over 50 um elsewhere (Rakowska 2009).
+// *Source*: norms for healthy women, over 53 um frontal, over 50 um elsewhere,
+// key `rakowska2009`.
 #[test]
 fn strands_are_judged_by_the_published_norms() {
     let book = RuleBook::standard();

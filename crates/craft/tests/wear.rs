@@ -1,9 +1,9 @@
 //! The wear curve against published data and an independent library.
 //!
-//! Sources: the data are carried by lifelines 0.30.3 (PyPI, MIT licence) as
-//! `waltons`, `rossi` (Rossi, Berk & Lenihan 1980) and `interval_diabetes`; the
-//! expected values are that library's own fits of the same data
-//! (`WeibullFitter.fit` and `.fit_interval_censoring`), key `lifelines`.
+//! *Source*: the data are carried by key `lifelines` (PyPI, MIT licence) as
+//! `waltons`, `rossi` (key `rossi1980`) and `interval_diabetes`; the expected
+//! values are that library's own fits of the same data (`WeibullFitter.fit` and
+//! `.fit_interval_censoring`).
 
 use craft::wear::{WearFault, check_wear};
 use proptest::prelude::*;

@@ -106,13 +106,14 @@ pub struct Landmarks {
 mod usual {
     /// Front hairline to ear-to-ear tape on the midline: the tape crosses 159
     /// behind the root of the nose, the hairline lies 70 behind it (19-21 % of
-    /// the way from nose to occipital bone). *Source*: hairline2019, table 9.
+    /// the way from nose to occipital bone). *Source*: key `hairline2019`,
+    /// table 9.
     pub const FRONT_TO_TAPE: f64 = 89.0;
     /// Occipital bone down to the nape hairline. *Source*: from memory, 20-50;
     /// our choice.
     pub const NAPE_BELOW_OCCIPUT: f64 = 35.0;
     /// Crown whorl behind the upright line of the ears (range 15-110).
-    /// *Source*: park2014, 952 men.
+    /// *Source*: key `park2014`, 952 men.
     pub const CROWN_BEHIND_TAPE: f64 = 62.5;
     /// The deepest point of the temple corner behind the middle of the
     /// hairline, and to the side of it. *Source*: from memory, 20-30 and
@@ -141,9 +142,9 @@ mod usual {
 /// The ear laid flat: half its height and breadth, and its middle behind and
 /// above the notch, in mm along z and y. It does not grow with the head.
 ///
-/// *Source*: ansur2, women: ear length 59.4, breadth 33.2; the notch a little
-/// below the middle and near the front edge (our choice). The long axis leans
-/// back 15 degrees from upright, which is the z axis.
+/// *Source*: key `ansur2`, women: ear length 59.4, breadth 33.2; the notch a
+/// little below the middle and near the front edge (our choice). The long axis
+/// leans back 15 degrees from upright, which is the z axis.
 const EAR_HALF: (f64, f64) = (29.7, 16.6);
 const EAR_MIDDLE: (f64, f64) = (-13.0, 4.0);
 /// Where on the outline, from the front up and round, the front hairline ends
@@ -541,8 +542,8 @@ impl Landmarks {
 pub(crate) const HORSESHOE_SINE: f64 = std::f64::consts::FRAC_1_SQRT_2;
 
 /// The horseshoe line: from temple round the back to temple, where the skin
-/// faces 45 degrees above level. *Source*: our definition of where a comb laid
-/// flat leaves the head.
+/// faces 45 degrees above level. *Source*: our own definition of where a comb
+/// laid flat leaves the head.
 fn horseshoe(shape: &ScalpShape, lines: &Lines) -> Vec<SkinPoint> {
     let patch = Patch::within(shape, &lines.border);
     let up = ScalpShape::up();

@@ -130,7 +130,7 @@ pub(crate) fn smooth_line(shape: &ScalpShape, places: &[Vec3]) -> Vec<Vec3> {
     for i in 0..n - 1 {
         let (p0, p1, p2, p3) = (place(i as isize - 1), places[i], places[i + 1], place(i as isize + 2));
         // Tangents by the neighbours, weighted by distance so that uneven
-        // spacing makes no loops (Catmull and Rom, centripetal).
+        // spacing makes no loops (centripetal). *Source*: key `catmull1974`.
         let gap = |a: Vec3, b: Vec3| distance(a, b).sqrt().max(1e-6);
         let (d1, d2, d3) = (gap(p0, p1), gap(p1, p2), gap(p2, p3));
         let tangent = |a: Vec3, b: Vec3, c: Vec3, da: f64, db: f64| {

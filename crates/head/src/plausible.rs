@@ -5,9 +5,9 @@ use measure::Length;
 
 /// The least and the most that people measure, mm.
 ///
-/// *Source*: niosh2003, the whole range of 3 996 people, for circumference and
-/// over the top; length and breadth: ansur2 and niosh2003, with room for
-/// children. The hairline tapes and round the back: our choice, about four
+/// *Source*: key `niosh2003`, the whole range of 3 996 people, for circumference
+/// and over the top; length and breadth: keys `ansur2`, `niosh2003`, with room
+/// for children. The hairline tapes and round the back: our choice, about four
 /// standard deviations round what the template gives.
 const fn range(tape: Tape) -> (f64, f64) {
     match tape {
@@ -154,7 +154,7 @@ mod tests {
 
     #[test]
     fn the_usual_range_ends_where_the_survey_did() {
-        // Source: niosh2003, least and most circumference of the survey.
+        // *Source*: key `niosh2003`, least and most circumference of the survey.
         for (mm, usual) in [(474.9, false), (475.0, true), (654.0, true), (654.1, false)] {
             assert_eq!(check(&Measures::of_circumference(Length::mm(mm))).is_ok(), usual, "{mm}");
         }

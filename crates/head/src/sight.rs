@@ -8,7 +8,8 @@ use crate::surface::{ScalpShape, SmoothSkin};
 use crate::vector::Vec3;
 
 /// Error of the shape itself where nothing was measured, mm: two heads that
-/// had no part in the template. *Source*: our measurement, mne-fsaverage.
+/// had no part in the template. *Source*: our own measurement of key
+/// `mne-fsaverage`.
 const SHAPE: f64 = 1.5;
 /// Error of a landmark found by eye and finger, mm. *Source*: our choice.
 const LANDMARK: f64 = 3.0;

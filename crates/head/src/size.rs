@@ -207,13 +207,14 @@ pub struct Fit {
 /// Means of length, breadth and height above the ear notches, mm, women and
 /// men counting the same.
 ///
-/// *Source*: ansur2 (all three) and niosh2003 (length and breadth), the mean of
-/// the two surveys, of the halves kept for tuning.
+/// *Source*: key `ansur2` (all three) and key `niosh2003` (length and breadth), the
+/// mean of the two surveys, of the halves kept for tuning.
 const MEAN_SIZES: Vec3 = [193.18, 150.40, 128.61];
 
 /// Standard deviations of the logarithms of the same.
 ///
-/// *Source*: ansur2, within each sex, and half the distance between the sexes.
+/// *Source*: key `ansur2`, within each sex, and half the distance between the
+/// sexes.
 const SPREAD: Vec3 = [0.0444, 0.0417, 0.0531];
 
 /// Correlations length-breadth, length-height, breadth-height.
@@ -229,12 +230,12 @@ impl HairUnderTape {
     /// What the hair adds to circumference and ear-to-ear tape, and one
     /// standard error of each tape about the scalp, mm.
     ///
-    /// *Source*: the tapes of ansur2 and niosh2003 against this template at the
-    /// same people's calliper sizes. Smooth: women (circumference 24.5 in one
-    /// survey, 27.0 in the other; over the top 8.0), and 2 more for the prior,
-    /// which knows both sexes and draws women's heads up. Parted: short-haired
-    /// men (11.7 and 18.9; over the top 4.5). Full: our choice, a millimetre
-    /// more hair under the tape than smooth.
+    /// *Source*: the tapes of keys `ansur2` and `niosh2003` against this template
+    /// at the same people's calliper sizes. Smooth: women (circumference 24.5 in
+    /// one survey, 27.0 in the other; over the top 8.0), and 2 more for the
+    /// prior, which knows both sexes and draws women's heads up. Parted:
+    /// short-haired men (11.7 and 18.9; over the top 4.5). Full: our choice, a
+    /// millimetre more hair under the tape than smooth.
     const fn allowance(self) -> Allowance {
         match self {
             Self::Parted => Allowance { around: 13.5, over: 4.5, around_error: 6.4, over_error: 9.0 },
@@ -530,8 +531,8 @@ mod tests {
 
     #[test]
     fn the_mean_head_has_the_sizes_it_is_published_with() {
-        // Source: dims and arcs kept with the template's numbers (mne-fsaverage
-        // at the women's means of ansur2).
+        // *Source*: dims and arcs kept with the template's numbers (key
+        // `mne-fsaverage` at the women's means of key `ansur2`).
         let template = Template::standard();
         let [length, breadth, height] = template.sizes([1.0; 3]);
         assert!((length - 189.47).abs() < 0.2, "{length}");

@@ -119,8 +119,8 @@ impl SmoothSkin for Spheroid {
 /// 1.2 mm root mean square over the hair-bearing region once size is fitted to
 /// two tapes (bench_scans).
 ///
-/// *Source*: mne-fsaverage (the average head of 40 people), stretched to the
-/// means of the women of ansur2.
+/// *Source*: key `mne-fsaverage` (the average head of 40 people), stretched to
+/// the means of the women of key `ansur2`.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ScalpShape {
     stretch: Vec3,

@@ -1,9 +1,9 @@
 //! The mean scalp: its numbers and how its harmonics become polynomials.
 //!
-//! *Source*: mne-fsaverage: harmonics fitted to the average head surface of 40
-//! people that the package mne 1.13 carries under BSD-3, left and right made
+//! *Source*: key `mne-fsaverage`: harmonics fitted to the average head surface of
+//! 40 people that the package mne 1.13 carries under BSD-3, left and right made
 //! equal, then stretched to the mean head length, breadth and tragion-to-top
-//! height of the 1986 women of ansur2 (Gordon et al. 2014).
+//! height of the 1986 women of key `ansur2`.
 
 use crate::vector::Vec3;
 

@@ -60,7 +60,8 @@ fn from_a_parallel_of_a_sphere_they_are_differences_of_latitude() {
 
 #[test]
 fn on_spheroids_they_are_karneys() {
-    // Source: GeographicLib's algorithm (Karney 2013), crate geographiclib-rs.
+    // *Source*: the algorithm of key `karney2013`, as the crate geographiclib-rs
+    // carries it.
     for (equatorial, polar) in [(80.0, 105.0), (95.0, 75.0)] {
         let mesh = TriMesh::icosphere(&Spheroid::new(mm(equatorial), mm(polar)).unwrap(), 5);
         let judge = Geodesic::new(equatorial, (equatorial - polar) / equatorial);

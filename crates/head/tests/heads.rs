@@ -37,9 +37,9 @@ fn length_of(line: &[SkinPoint]) -> f64 {
 
 #[test]
 fn the_mean_womans_tapes_give_the_mean_womans_sizes() {
-    // Sources: ansur2, women: length 189.8, breadth 147.8, tragion to top
-    // 126.5; niosh2003, women: circumference 558.7, ear to ear 341.0, length
-    // 187.6, breadth 147.0 (means as published).
+    // *Source*: key `ansur2`, women: length 189.8, breadth 147.8, tragion to top
+    // 126.5; key `niosh2003`, women: circumference 558.7, ear to ear 341.0,
+    // length 187.6, breadth 147.0 (means as published).
     let mut measures = Measures::of_circumference(mm(558.7));
     measures.ear_to_ear_over_crown = Some(mm(341.0));
     let fit = fitted(&measures);
@@ -171,11 +171,12 @@ fn share_of_the_way(mesh: &TriMesh, [a, b, c]: [[f64; 3]; 3]) -> f64 {
 
 #[test]
 fn the_ten_twenty_circle_meets_itself() {
-    // Jasper 1958; Oostenveld & Praamstra 2001 (proportions from memory, names
-    // as there): Fpz and Oz lie 10 % of the way from the root of the nose to the
-    // inion from its ends, Cz half-way; T8 lies 10 % of the way from ear to ear
-    // over Cz. On the circle through Fpz, T8 and Oz, T8 must then lie a quarter
-    // round from Fpz: the two ways of placing it agree only on a head's shape.
+    // *Source*: keys `jasper1958`, `oostenveld2001` (proportions from memory,
+    // names as there): Fpz and Oz lie 10 % of the way from the root of the nose
+    // to the inion from its ends, Cz half-way; T8 lies 10 % of the way from ear
+    // to ear over Cz. On the circle through Fpz, T8 and Oz, T8 must then lie a
+    // quarter round from Fpz: the two ways of placing it agree only on a head's
+    // shape.
     let fit = fitted(&measured());
     let head = Head::new(&fit, &Marks::default()).unwrap();
     let shape = head.shape();
@@ -233,7 +234,7 @@ fn landmarks_are_where_a_head_has_them() {
         let (low, high) = ear.iter().fold((f64::MAX, f64::MIN), |(l, h), p| (l.min(p.0[k]), h.max(p.0[k])));
         high - low
     };
-    // Source: ansur2, women: ear length 59.4, breadth 33.2 mm.
+    // *Source*: key `ansur2`, women: ear length 59.4, breadth 33.2 mm.
     assert!((width(&marks.right_ear, 2) - 59.4).abs() < 1.0 && (width(&marks.right_ear, 1) - 33.2).abs() < 1.0);
     assert!(marks.right_ear.iter().all(|p| p.0[0] > 50.0) && marks.left_ear.iter().all(|p| p.0[0] < -50.0));
     for (name, p, zone) in [

@@ -1,11 +1,11 @@
 //! The sites of the international 10-20 system, set on the fitted scalp by
 //! shares of its arcs: an outside judge of shape, landmarks and distances.
 //!
-//! Proportions: Jasper 1958; Klem et al. 1999 (names as there). Along the
-//! midline from the root of the nose to the inion, from ear to ear over Cz, and
-//! round each side from Fpz to Oz the sites lie after 10, 20, 20, 20, 20 and
-//! 10 % of the way; F4 and P4 half-way between their neighbours on the section
-//! through them.
+//! *Source* of the proportions: keys `jasper1958`, `klem1999` (names as there).
+//! Along the midline from the root of the nose to the inion, from ear to ear over
+//! Cz, and round each side from Fpz to Oz the sites lie after 10, 20, 20, 20, 20
+//! and 10 % of the way; F4 and P4 half-way between their neighbours on the
+//! section through them.
 
 #[allow(dead_code, reason = "the scan's tapes are wanted here, not what holds the model against it")]
 #[path = "../examples/shared/scan.rs"]
@@ -223,7 +223,7 @@ fn sites_on_the_fitted_scalp_lie_as_they_do_on_the_man() {
 }
 
 /// Sites of the one man of `data/scalp_one_man.txt`, mm in his scan's own frame.
-/// Source: standard_1005.elc of the Python package mne 1.3 (BSD-3-Clause).
+/// *Source*: standard_1005.elc, key `mne-sites`.
 const PUBLISHED: [(&str, Vec3); 13] = [
     ("Fpz", [0.1123, 88.247, -1.713]),
     ("Fz", [0.3122, 58.512, 66.462]),

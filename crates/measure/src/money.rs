@@ -23,7 +23,7 @@ impl Currency {
 
     /// Decimal places of the minor unit.
     ///
-    /// *Source*: ISO 4217, list one, from memory: most currencies have two
+    /// *Source*: list one of key `iso4217`, from memory: most currencies have two
     /// places, these few none or three.
     #[must_use]
     pub fn places(&self) -> usize {

@@ -5,9 +5,9 @@
 //! identifier, neither for the entry nor for its alarm. Which entry it is and
 //! when it was written is handed in.
 //!
-//! RFC 5545: 3.1 content lines and folding, 3.3.11 text, 3.6.1 event, 3.6.2
-//! to-do, 3.6.6 alarm, 3.8.4.7 identifier, 3.8.7.2 stamp, 3.8.7.4 sequence.
-//! Source key: rfc5545.
+//! *Source*: key `rfc5545`: 3.1 content lines and folding, 3.3.11 text, 3.6.1
+//! event, 3.6.2 to-do, 3.6.6 alarm, 3.8.4.7 identifier, 3.8.7.2 stamp, 3.8.7.4
+//! sequence.
 
 use crate::words::{days_in_weeks, long_date, one_line};
 use jiff::civil::Date;
@@ -28,8 +28,9 @@ const TITLE: &str = "Re-tape the set";
 /// Which entry of a calendar a file holds, so that a calendar that has it
 /// already replaces it instead of keeping both.
 ///
-/// *Source*: RFC 5546 (iTIP) 2.1.5: of two entries of one identifier the one
-/// with the higher sequence holds, and of equal ones the later stamp.
+/// *Source*: key `rfc5546`, section 2.1.5 (iTIP): of two entries of one
+/// identifier the one with the higher sequence holds, and of equal ones the later
+/// stamp.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Entry {
     id: String,
@@ -166,7 +167,7 @@ fn basic(date: Date) -> String {
 /// An identifier that is the same for the same content.
 ///
 /// FNV-1a over 128 bits: any spread-out hash does, and this one will not change
-/// with a library.
+/// with a library. *Source*: key `fnv`.
 fn spread_out(content: &str) -> String {
     let mut hash: u128 = 0x6c62_272e_07bb_0142_62b8_2175_6295_c58d;
     for byte in content.bytes() {

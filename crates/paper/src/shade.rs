@@ -97,8 +97,8 @@ fn letter(count: usize) -> String {
 
 /// A colour under D65 as a screen shows it; what a screen cannot show is clipped.
 ///
-/// *Source*: IEC 61966-2-1, matrix and transfer curve, from memory; the tests
-/// check white, black and a middle grey. Source key: iec61966.
+/// *Source*: matrix and transfer curve of key `iec61966`, from memory; the tests
+/// check white, black and a middle grey.
 pub(crate) fn screen_colour(lab: Lab) -> [u8; 3] {
     let xyz = lab.to_xyz(D65);
     let linear = [
@@ -115,7 +115,7 @@ pub(crate) fn screen_colour(lab: Lab) -> [u8; 3] {
 
 /// Relative luminance of a screen colour.
 ///
-/// *Source*: WCAG 2.2, relative luminance, from memory. Source key: wcag22.
+/// *Source*: relative luminance, key `wcag22`, from memory.
 pub(crate) fn luminance([r, g, b]: [u8; 3]) -> f64 {
     let linear = |c: u8| {
         let c = f64::from(c) / 255.0;
@@ -135,14 +135,15 @@ mod tests {
 
     #[test]
     fn screen_colours_of_greys_are_as_published() {
-        // IEC 61966-2-1: white and black are the ends of the scale. L* 53.585 is
-        // the lightness of sRGB 128, 128, 128 (from memory).
+        // *Source*: key `iec61966`: white and black are the ends of the scale. L*
+        // 53.585 is the lightness of sRGB 128, 128, 128 (from memory).
         assert_eq!(screen_colour(Lab::new(100.0, 0.0, 0.0)), [255; 3]);
         assert_eq!(screen_colour(Lab::new(0.0, 0.0, 0.0)), [0; 3]);
         for channel in screen_colour(Lab::new(53.585, 0.0, 0.0)) {
             assert!((i32::from(channel) - 128).abs() <= 1, "{channel}");
         }
-        // sRGB red is L* 53.24, a* 80.09, b* 67.20 (from memory).
+        // *Source*: key `iec61966`: sRGB red is L* 53.24, a* 80.09, b* 67.20
+        // (from memory).
         let red = screen_colour(Lab::new(53.24, 80.09, 67.20));
         assert!(red[0] >= 253 && red[1] <= 6 && red[2] <= 6, "{red:?}");
     }

@@ -167,7 +167,7 @@ fn another_crates_parser_reads_the_same_texts() {
 
 /// A calendar as people keep one: read by PyPI icalendar, an entry replaces the
 /// one of its identifier when its sequence is higher, or the same with a stamp
-/// that is not earlier (RFC 5546, 2.1.5).
+/// that is not earlier. *Source*: key `rfc5546`, section 2.1.5.
 const CALENDAR: &str = "import sys, icalendar\n\
     kept = {}\n\
     for path in sys.argv[1:]:\n\

@@ -11,9 +11,10 @@
 //! First the numbers that move a colour (one is changed at a time), by the mean over
 //! cameras of what hair-like patches are off by, none counted beyond 8 dE00. Then those of
 //! the doubt, by the loss of a 90 % bound (`SHARE` of what an error lies above it, the rest
-//! of what it lies below; Koenker and Bassett 1978), a refusal costing one of
-//! `REFUSED`: the first makes a reader that would rather refuse, the last one that would
-//! rather read.
+//! of what it lies below), a refusal costing one of `REFUSED`: the first makes a reader
+//! that would rather refuse, the last one that would rather read.
+//!
+//! *Source* of that loss: key `koenker1978`.
 
 #[path = "real_cases/mod.rs"]
 mod real_cases;

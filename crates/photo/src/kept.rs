@@ -182,7 +182,7 @@ fn end_of_scan(bytes: &[u8]) -> Option<usize> {
 
 /// An Exif part that says which way is up, and nothing else.
 ///
-/// *Source*: TIFF 6.0, tag 274; Exif 2.3 section 4.5.2; key `exif23`.
+/// *Source*: TIFF 6.0, tag 274; Exif 2.3 section 4.5.2; keys `tiff6`, `exif23`.
 fn upright(orientation: u8) -> Vec<u8> {
     let mut part = vec![0xff, 0xe1, 0, 34];
     part.extend_from_slice(b"Exif\0\0MM\0*\0\0\0\x08\0\x01\x01\x12\0\x03\0\0\0\x01\0");

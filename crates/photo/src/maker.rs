@@ -11,7 +11,8 @@ const MOST_LETTERS: usize = 40;
 ///
 /// *Meaning*: only to tell one phone from another. Every other entry is passed over.
 ///
-/// *Source*: TIFF 6.0, tags 271 and 272; Exif 2.3 section 4.5.2; key `exif23`.
+/// *Source*: TIFF 6.0, tags 271 and 272; Exif 2.3 section 4.5.2; keys `tiff6`,
+/// `exif23`.
 #[must_use]
 pub fn camera_of(bytes: &[u8]) -> Option<String> {
     if format_of(bytes) != Ok(Format::Jpeg) {

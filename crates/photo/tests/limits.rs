@@ -141,7 +141,8 @@ fn of_several_profiles_only_the_one_that_counts_is_kept() {
 
 #[test]
 fn a_frame_larger_than_its_file_says_is_refused_before_it_is_drawn() {
-    // The heading of a whole frame of 16,383 x 16,383, RFC 6386 section 9.1.
+    // The heading of a whole frame of 16,383 x 16,383. *Source*: key `rfc6386`,
+    // section 9.1.
     let frame = webp_part(b"VP8 ", &[0x10, 0, 0, 0x9d, 0x01, 0x2a, 0xff, 0x3f, 0xff, 0x3f, 0, 0]);
     let fault = open_photo(&webp_of(0, &frame)).map(|_| ()).unwrap_err();
     assert_eq!(fault, PhotoFault::TooLarge { width: 16_383, height: 16_383 });

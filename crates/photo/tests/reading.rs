@@ -203,8 +203,9 @@ fn a_picture_that_was_cut_short_is_said_to_be_and_not_read() {
     assert!(PhotoFault::CutShort.to_string().contains("truncated"));
 }
 
-/// A whole JPEG of four inks, 160 x 160: the marker of ITU-T T.872, one code for
-/// "no change" and one for "no more" in the tables of ITU-T T.81, and 1600 blocks.
+/// A whole JPEG of four inks, 160 x 160: the marker of four inks, one code for
+/// "no change" and one for "no more" in the tables, and 1600 blocks. *Source*:
+/// keys `itut872`, `itut81`.
 fn printed() -> Vec<u8> {
     let mut bytes = vec![0xff, 0xd8, 0xff, 0xee, 0, 14];
     bytes.extend_from_slice(b"Adobe\0\x64\0\0\0\0\0");

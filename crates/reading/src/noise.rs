@@ -336,7 +336,7 @@ mod tests {
         (0..count).map(|_| (-2.0 * unit().ln()).sqrt() * (2.0 * PI * unit()).cos()).collect()
     }
 
-    /// Abramowitz and Stegun, table 26.1 (from memory).
+    /// *Source*: key `abramowitz1964`, table 26.1 (from memory).
     #[test]
     fn the_bell_agrees_with_its_table() {
         for (z, share, height) in

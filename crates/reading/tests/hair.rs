@@ -19,7 +19,8 @@ const SIZE: [f64; 2] = [120.0, 360.0];
 
 /// From X Y Z under D50 to the light of a screen's red, green and blue.
 ///
-/// *Source*: the matrix of IEC 61966-2-1 with Bradford's adaptation from D50 (from memory).
+/// *Source*: the matrix of sRGB with Bradford's adaptation from D50 (from
+/// memory); keys `iec61966`, `icc1`.
 const TO_SCREEN: [[f64; 3]; 3] = [[3.1339, -1.6169, -0.4906], [-0.9788, 1.9161, 0.0335], [0.0719, -0.2290, 1.4052]];
 
 /// A camera whose colours are a matrix away, a little darker than the chart.

@@ -8,9 +8,8 @@
 //! own permissions (owner alone) protect it: whoever can read the folder can
 //! read the salon.
 //!
-//! *Source*: OWASP Password Storage Cheat Sheet: Argon2id with at least 19 MiB
-//! and two passes; ours is 64 MiB and three passes, kept in the file so that it
-//! can rise later.
+//! *Source*: key `owasppasswords`: Argon2id with at least 19 MiB and two passes;
+//! ours is 64 MiB and three passes, kept in the file so that it can rise later.
 
 use crate::StoreFault;
 use argon2::{Algorithm, Argon2, Params, Version};
@@ -201,8 +200,8 @@ fn fnv_1a(bytes: &[u8]) -> u64 {
 mod tests {
     use super::*;
 
-    /// *Source*: FNV-1a test values published with the algorithm (Fowler, Noll,
-    /// Vo): the empty string and "a".
+    /// *Source*: values for testing published with the algorithm, key `fnv`: the
+    /// empty string and "a".
     #[test]
     fn the_sum_is_fnv_1a() {
         assert_eq!(fnv_1a(b""), 0xcbf2_9ce4_8422_2325);

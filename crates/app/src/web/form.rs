@@ -393,7 +393,7 @@ mod tests {
 
     #[test]
     fn a_length_may_be_written_with_its_unit() {
-        // Source: the inch is 25.4 mm exactly (international yard and pound, 1959).
+        // *Source*: the inch is 25.4 mm exactly; key `inch1959`.
         for (text, mm) in [
             ("560 mm", 560.0),
             ("56 cm", 560.0),

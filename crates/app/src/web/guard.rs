@@ -153,8 +153,8 @@ mod tests {
         assert_eq!(verb(&Method::from_bytes(b"ILSE").unwrap()), "another");
     }
 
-    /// *Source*: OWASP, Cross-Site Request Forgery Prevention Cheat Sheet:
-    /// Sec-Fetch-Site first, Origin as the fallback, neither: refuse.
+    /// *Source*: key `owaspcsrf`: Sec-Fetch-Site first, Origin as the fallback,
+    /// neither: refuse.
     #[test]
     fn a_change_must_come_from_our_own_page() {
         let host = ("host", "localhost:8686");

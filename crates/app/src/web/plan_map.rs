@@ -292,7 +292,7 @@ fn pattern(letter: char, x: f64, y: f64, wide: f64, ink: &str) -> String {
 fn ink_on(fill: &str) -> &'static str {
     let byte = |at: usize| fill.get(at..at + 2).and_then(|hex| u8::from_str_radix(hex, 16).ok()).map_or(0.5, f64::from) / 255.0;
     let light = 0.2126 * byte(1).powf(2.2) + 0.7152 * byte(3).powf(2.2) + 0.0722 * byte(5).powf(2.2);
-    // The two contrasts of WCAG 2.2 are equal at a luminance of 0.18.
+    // The two contrasts are equal at a luminance of 0.18. *Source*: key `wcag22`.
     if light > 0.18 { DARK_INK } else { LIGHT_INK }
 }
 

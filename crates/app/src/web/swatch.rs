@@ -51,8 +51,8 @@ pub fn spoken(shade: &Shade) -> String {
     if shade.name.is_empty() { shade.code.clone() } else { format!("{} · {}", shade.code, shade.name) }
 }
 
-/// *Source*: IEC 61966-2-1 (sRGB): the matrix from X Y Z under D65 and the
-/// curve; colours outside the screen's gamut are clipped.
+/// *Source*: the matrix from X Y Z under D65 and the curve of sRGB, key
+/// `iec61966`; colours outside the screen's gamut are clipped.
 fn screen(colour: Xyz) -> String {
     let Xyz { x, y, z } = colour;
     let linear = [3.2406 * x - 1.5372 * y - 0.4986 * z, -0.9689 * x + 1.8758 * y + 0.0415 * z, 0.0557 * x - 0.2040 * y + 1.0570 * z];
@@ -67,8 +67,9 @@ fn screen(colour: Xyz) -> String {
 mod tests {
     use super::*;
 
-    /// *Source*: CIELAB of sRGB primaries and greys, as widely tabulated (from
-    /// memory): white, middle grey (119, 119, 119) at L* 50, red 53.2, 80.1, 67.2.
+    /// *Source*: CIELAB of sRGB primaries and greys, key `iec61966`, as widely
+    /// tabulated (from memory): white, middle grey (119, 119, 119) at L* 50, red
+    /// 53.2, 80.1, 67.2.
     #[test]
     fn known_colours_come_out_on_the_screen() {
         assert_eq!(of_lab(Lab::new(100.0, 0.0, 0.0)), "#ffffff");

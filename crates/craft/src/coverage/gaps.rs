@@ -71,8 +71,8 @@ mod tests {
         Covering { flux_per_cm, covering_flux_per_cm: flux_per_cm, optical_depth, coverage: 1.0 - exp(-optical_depth) }
     }
 
-    /// *Source*: the project's own prototype in another language, at most half
-    /// a gap wider than 1 mm on 40 mm, parallel flow (clearances in inches).
+    /// *Source*: our own prototype in another language, at most half a gap wider
+    /// than 1 mm on 40 mm, parallel flow (clearances in inches).
     #[test]
     fn the_clearances_of_the_prototype_come_out() {
         let book = RuleBook::standard();

@@ -52,7 +52,7 @@ fn settle(skin: &impl SmoothSkin, mut q: Vec3, way: Vec3) -> (Vec3, Vec3) {
 /// Its path is right to the second order of step over radius; the distance is
 /// that of the arc through both stations, right to the fourth.
 ///
-/// *Source*: andersen1983
+/// *Source*: key `andersen1983`.
 pub(super) fn next(skin: &impl SmoothSkin, from: &Station, course: Course, step: f64) -> Option<Station> {
     let ahead = along(from.p, from.t, step);
     let (p, n) = match course {

@@ -343,8 +343,9 @@ fn toned(ring: &Ring, shades: &[Xyz], tones: &[ToneMatch], lab: Lab, book: &Rule
 /// How much of a bound on the whole error of a reading, three ways at once, bounds its
 /// error along one of them: 1.28 over 2.50 spreads of a bell.
 ///
-/// *Source*: nine parts in ten of a bell on one side, and of the chi distribution of three
-/// degrees of freedom; from memory.
+/// *Source*: nine parts in ten of a bell on one side, and of the chi distribution
+/// of three degrees of freedom; from memory, key `abramowitz1964` (tables 26.1
+/// and 26.8).
 const ONE_WAY: f64 = 0.51;
 
 /// Of the shades that a reading this unsure cannot part from the nearest: those

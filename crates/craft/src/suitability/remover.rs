@@ -54,8 +54,9 @@ mod tests {
         flammable_category(Celsius::deg(flash), Celsius::deg(boiling))
     }
 
-    // Flash and boiling points: NIOSH Pocket Guide (isopropanol), CAMEO (ethyl
-    // acetate), Haz-Map (limonene); bounds: 29 CFR 1910.106(a)(19).
+    // *Source*: flash and boiling points, key `nioshpocket` (isopropanol), key
+    // `cameo` (ethyl acetate), key `hazmap` (limonene); bounds, key `cfr1910-106`,
+    // (a)(19).
     #[test]
     fn categories_are_those_of_the_regulation() {
         assert_eq!(category(11.7, 83.0), Some(2));

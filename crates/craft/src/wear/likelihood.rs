@@ -44,7 +44,7 @@ impl WeibullFit {
 ///
 /// *Errors*: a record that is no span; records that no curve, or any curve, fits.
 ///
-/// *Source*: agrees with lifelines to its own stopping error.
+/// *Source*: agrees with key `lifelines` to its own stopping error.
 pub fn check_wear(spans: &[(f64, Option<f64>)]) -> Result<WeibullFit, WearFault> {
     let mut lives = Vec::with_capacity(spans.len());
     for (i, &(lower, upper)) in spans.iter().enumerate() {

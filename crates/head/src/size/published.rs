@@ -6,13 +6,13 @@ use super::*;
 type Both = [(f64, f64); 2];
 
 /// Length, breadth and height above the ear notches, mm; spreads as shares of
-/// the mean. *Source*: ansur2, means as published, spreads of the logarithms of
-/// the published measures (1986 women, 4082 men).
+/// the mean. *Source*: key `ansur2`, means as published, spreads of the
+/// logarithms of the published measures (1986 women, 4082 men).
 const ANSUR: [Both; 3] = [[(189.8, 0.038), (199.5, 0.035)], [(147.8, 0.035), (154.3, 0.036)], [(126.5, 0.051), (131.1, 0.0475)]];
-/// Length and breadth. *Source*: niosh2003, means as published.
+/// Length and breadth. *Source*: key `niosh2003`, means as published.
 const NIOSH: [[f64; 2]; 2] = [[187.6, 197.4], [147.0, 153.1]];
-/// Circumference and ear to ear over the top, mm. *Source*: niosh2003, means
-/// and spreads as published.
+/// Circumference and ear to ear over the top, mm. *Source*: key `niosh2003`,
+/// means and spreads as published.
 const NIOSH_TAPES: [Both; 2] = [[(558.7, 20.7), (576.1, 17.5)], [(341.0, 15.6), (350.7, 14.1)]];
 
 #[test]

@@ -23,7 +23,7 @@ pub(crate) const WIDTH: f64 = 190.0;
 pub(crate) const HEIGHT: f64 = 265.0;
 
 /// Text on the map; at least 4.5 to 1 on white and on every ground below
-/// (WCAG 2.2, 1.4.3; a test computes it).
+/// (a test computes it). *Source*: key `wcag22`, 1.4.3.
 pub(crate) const INK: &str = "#22201d";
 /// Quieter text and the lines that are measured from.
 pub(crate) const QUIET: &str = "#55504a";
@@ -167,7 +167,8 @@ mod tests {
         [1, 3, 5].map(|i| u8::from_str_radix(&hex[i..i + 2], 16).unwrap())
     }
 
-    /// WCAG 2.2, success criterion 1.4.3: 4.5 to 1 for text (from memory).
+    /// *Source*: key `wcag22`, success criterion 1.4.3: 4.5 to 1 for text (from
+    /// memory).
     #[test]
     fn text_stands_out_from_every_ground() {
         for ink in [INK, QUIET] {

@@ -19,7 +19,8 @@ fn card() -> image::RgbImage {
 /// bytes again, from one byte before" takes two bits, both 0; so the block is a
 /// heading, a literal 0 and zeros.
 ///
-/// *Source*: RFC 1950 and RFC 1951 section 3.2.7; from memory.
+/// *Source*: RFC 1950 and RFC 1951 section 3.2.7, from memory; keys `rfc1950`,
+/// `rfc1951`.
 pub fn zeros(bytes: usize) -> Vec<u8> {
     let mut stream = Bits { bytes: vec![0x78, 0xda], filled: 0 };
     // The last block, codes of its own, 286 and 1 of them, 18 lengths for theirs.
@@ -152,7 +153,7 @@ pub fn jpeg_with(parts: &[(u8, Vec<u8>)]) -> Vec<u8> {
 
 /// A profile in parts of a JPEG.
 ///
-/// *Source*: ICC.1:2022, annex B.4.
+/// *Source*: ICC.1:2022, annex B.4; key `icc1`.
 pub fn jpeg_profile(profile: &[u8], of: u8) -> Vec<(u8, Vec<u8>)> {
     (1..).zip(profile.chunks(65_519)).map(|(n, part)| (0xe2, [b"ICC_PROFILE\0", &[n, of][..], part].concat())).collect()
 }
@@ -160,7 +161,8 @@ pub fn jpeg_profile(profile: &[u8], of: u8) -> Vec<(u8, Vec<u8>)> {
 /// A profile of sRGB's primaries and of one power curve, named in very many
 /// languages, all at one place.
 ///
-/// *Source*: ICC.1:2022, sections 7.2, 7.3, 10.15 (the names), 10.18 (the curve).
+/// *Source*: ICC.1:2022, sections 7.2, 7.3, 10.15 (the names), 10.18 (the curve);
+/// key `icc1`.
 pub fn profile_of_many_names(names: u32, length: u32) -> Vec<u8> {
     let name: Vec<u8> = {
         let mut tag = [b"mluc\0\0\0\0", &names.to_be_bytes()[..], &12_u32.to_be_bytes()].concat();

@@ -171,7 +171,7 @@ mod tests {
 
     #[test]
     fn days_between_are_counted_over_leap_years_and_centuries() {
-        // ISO 8601 ordinal dates: 2026-12-31 is day 365, 2024-12-31 day 366.
+        // Ordinal dates: 2026-12-31 is day 365, 2024-12-31 day 366. *Source*: key `iso8601`.
         assert_eq!(day("2026-12-31").days_since(day("2026-01-01")), 364);
         assert_eq!(day("2024-12-31").days_since(day("2024-01-01")), 365);
         // The Julian day numbers of 1970-01-01 and 2000-01-01 are 2 440 588 and 2 451 545 (noon; from memory).

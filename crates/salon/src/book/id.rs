@@ -15,7 +15,8 @@ pub struct NoId {
     pub text: String,
 }
 
-/// 128 bits as five groups of hexadecimal digits (the textual form of RFC 9562).
+/// 128 bits as five groups of hexadecimal digits. *Source*: key `rfc9562`, the
+/// textual form.
 fn written(bits: u128, f: &mut fmt::Formatter<'_>) -> fmt::Result {
     let hex = format!("{bits:032x}");
     write!(f, "{}-{}-{}-{}-{}", &hex[..8], &hex[8..12], &hex[12..16], &hex[16..20], &hex[20..])

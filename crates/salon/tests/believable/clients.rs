@@ -1,10 +1,10 @@
 //! Ordinary clients, drawn at random from a seed.
 //!
-//! *Source* of the spreads: circumference and ear-to-ear tape of women, NIOSH
-//! RD-10130-2020-0 (means 558.7 and 341.0 mm, standard deviations 20.7 and
-//! 15.6); hair counts, Barman and others 1965 and Loussouarn and others 2016
-//! (about 110 to 250 to the square centimetre); what she wears and wants is our
-//! choice of what a salon sees every day.
+//! *Source* of the spreads: circumference and ear-to-ear tape of women, key
+//! `niosh2003` (means 558.7 and 341.0 mm, standard deviations 20.7 and 15.6);
+//! hair counts, keys `barman1965`, `loussouarn2016` (about 110 to 250 to the
+//! square centimetre); what she wears and wants is our choice of what a salon
+//! sees every day.
 
 use craft::matching::Ring;
 use salon::client::{ClientFacts, ClientFile, known_keys};
@@ -12,7 +12,8 @@ use salon::make::Supplies;
 use salon::stock::Order;
 use serde_json::{Value, json};
 
-/// A small seeded generator (xorshift with a multiplier, as Vigna 2016 has it).
+/// A small seeded generator, xorshift with a multiplier. *Source*: key
+/// `vigna2016`.
 #[derive(Debug, Clone)]
 pub struct Chance(u64);
 

@@ -1,9 +1,9 @@
 //! The panel: nine kinds of client whom every salon knows, and what a set for
 //! each must come to at usual care.
 //!
-//! *Source*: ranges from memory of the trade's rules of thumb (about 20 pieces
-//! for some thickness, 40 for a full set, 60 and more for thick hair or much
-//! length), for tabs of 40 mm and pieces of 2.5 g.
+//! *Source*: common practice, ranges from memory of the trade's rules of thumb
+//! (about 20 pieces for some thickness, 40 for a full set, 60 and more for thick
+//! hair or much length), for tabs of 40 mm and pieces of 2.5 g.
 
 use super::clients::{Chance, Client, answered, head, strand};
 use super::{Complaint, Trial, list, number, text};

@@ -8,9 +8,9 @@
 //! vouched for under the data key: whoever can write the file cannot put
 //! another one there unseen.
 //!
-//! *Source*: RFC 9106, section 4, the second recommended choice: Argon2id with 64 MiB,
-//! three passes and four lanes; kept in the document so that it can rise. Documents
-//! of before had one lane.
+//! *Source*: key `rfc9106`, section 4, the second recommended choice: Argon2id
+//! with 64 MiB, three passes and four lanes; kept in the document so that it can
+//! rise. Documents of before had one lane.
 
 use super::seal::{self, Key, hex, unhex};
 use super::{Opener, Passphrase, RecoveryCode};

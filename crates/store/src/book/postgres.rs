@@ -338,7 +338,7 @@ fn code_of(error: &sqlx::Error) -> Option<String> {
 
 /// What PostgreSQL's refusal means.
 ///
-/// *Source*: PostgreSQL documentation, appendix A, "PostgreSQL Error Codes".
+/// *Source*: key `postgresdocs`, appendix A, "PostgreSQL Error Codes".
 fn fault(error: sqlx::Error) -> StoreFault {
     let says = error.to_string();
     match code_of(&error).as_deref() {

@@ -1,8 +1,8 @@
 //! Keys, seals and the chain. Every cipher, hash and derivation is a reviewed
 //! crate's; here stands only what is put into them, and in which order.
 //!
-//! *Source*: XChaCha20-Poly1305, draft-irtf-cfrg-xchacha; HKDF, RFC 5869; HMAC,
-//! RFC 2104; SHA-256, FIPS 180-4.
+//! *Source*: XChaCha20-Poly1305, HKDF, HMAC and SHA-256; keys `xchacha03`,
+//! `rfc5869`, `rfc2104`, `fips180-4`.
 
 use super::Stream;
 use crate::StoreFault;
@@ -76,7 +76,7 @@ impl Key {
     }
 
     fn mac(&self, parts: &[&[u8]]) -> Hmac<Sha256> {
-        // RFC 2104 fills a short key up with zeros to the hash's block of 64 bytes.
+        // A short key is filled up with zeros to the hash's block of 64 bytes. *Source*: key `rfc2104`.
         let mut block = Zeroizing::new([0_u8; 64]);
         block[..32].copy_from_slice(&self.0);
         let mut mac = Hmac::<Sha256>::new((&*block).into());
@@ -195,8 +195,8 @@ pub(crate) fn unhex(text: &str) -> Option<Vec<u8>> {
 mod tests {
     use super::*;
 
-    /// *Source*: draft-irtf-cfrg-xchacha-03, appendix A.3.1: key, nonce, associated
-    /// data, the first bytes of the ciphertext and the tag.
+    /// *Source*: key `xchacha03`, appendix A.3.1: key, nonce, associated data,
+    /// the first bytes of the ciphertext and the tag.
     #[test]
     fn the_cipher_is_the_published_one() {
         let key = Key::from_slice(&unhex("808182838485868788898a8b8c8d8e8f909192939495969798999a9b9c9d9e9f").unwrap()).unwrap();

@@ -61,7 +61,8 @@ pub enum Opener {
 /// and without the dashes it is the identity that any program for age archives
 /// reads.
 ///
-/// *Source*: BIP 173 for the checksum (Bech32); age-encryption.org/v1 for the identity.
+/// *Source*: key `bip173` for the checksum (Bech32), key `agev1` for the
+/// identity.
 #[derive(Clone)]
 pub struct RecoveryCode(age::x25519::Identity);
 
@@ -174,7 +175,7 @@ mod tests {
         assert!(!format!("{code:?}").contains(&printed[..4]));
     }
 
-    /// *Source*: BIP 173 states that the checksum finds any error in at most
+    /// *Source*: key `bip173` states that the checksum finds any error in at most
     /// four characters; one and two are tried here.
     #[test]
     fn a_slip_in_one_or_two_letters_is_found() {

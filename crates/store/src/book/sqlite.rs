@@ -365,7 +365,8 @@ fn code_of(error: &sqlx::Error) -> Option<i32> {
 
 /// What SQLite's refusal means.
 ///
-/// *Source*: SQLite documentation, "Result and Error Codes": primary code in the low byte.
+/// *Source*: key `sqlitedocs`, "Result and Error Codes": primary code in the low
+/// byte.
 pub(super) fn fault(error: sqlx::Error) -> StoreFault {
     const BUSY: i32 = 5;
     const LOCKED: i32 = 6;

@@ -455,8 +455,8 @@ mod tests {
         assert_eq!(shades_of(serde_json::to_string(&ring).unwrap().as_bytes(), &none), Ok(ring));
     }
 
-    /// *Source*: OWASP, CSV Injection: a cell that begins with one of these is
-    /// reckoned by a spreadsheet.
+    /// *Source*: key `owaspcsv`: a cell that begins with one of these is reckoned
+    /// by a spreadsheet.
     #[test]
     fn no_text_of_the_ring_is_a_formula_in_a_spreadsheet_and_none_is_changed_by_the_way_round() {
         let begins = ["=1+1", "+1", "-1", "@x", "\tx", "\rx", "'=x", "plain"];

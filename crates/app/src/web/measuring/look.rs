@@ -440,7 +440,7 @@ mod tests {
 
     #[test]
     fn inches_written_as_millimetres_are_asked_about_with_what_was_meant() {
-        // Source: 22 in are 558.8 mm.
+        // *Source*: 22 in are 558.8 mm; key `inch1959`.
         let says = look(&[(AROUND, "22")]).says(AROUND);
         assert_eq!((says.tone, says.likely.as_deref()), ("wrong", Some("559")), "{says:?}");
         assert!(!says.text.contains('_'), "no key of a file on the page: {}", says.text);
@@ -449,7 +449,7 @@ mod tests {
 
     #[test]
     fn the_usual_range_is_told_and_only_a_reason_leads_beyond_it() {
-        // Source: niosh2003, least and most circumference of the survey.
+        // *Source*: key `niosh2003`, least and most circumference of the survey.
         for (typed, tone) in [("474", "wrong"), ("475", "fine"), ("654", "fine"), ("655", "wrong")] {
             let says = look(&[(AROUND, typed)]).says(AROUND);
             assert_eq!(says.tone, tone, "{typed}");

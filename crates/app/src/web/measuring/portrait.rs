@@ -425,7 +425,9 @@ fn closed(points: &[InPicture]) -> String {
     smooth(points, true)
 }
 
-/// Cubic pieces with each place's slope taken from its neighbours (Catmull and Rom).
+/// Cubic pieces with each place's slope taken from its neighbours.
+///
+/// *Source*: key `catmull1974`.
 fn smooth(points: &[InPicture], round: bool) -> String {
     let n = points.len();
     let Some([x, y]) = points.first() else { return String::new() };

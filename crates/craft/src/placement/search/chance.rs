@@ -2,8 +2,7 @@
 
 /// Numbers that look random and follow from the seed alone.
 ///
-/// *Source*: the splitmix64 generator of Steele, Lea and Flood 2014, constants
-/// from memory.
+/// *Source*: the splitmix64 generator, key `steele2014`; constants from memory.
 #[derive(Debug, Clone)]
 pub struct Chance(u64);
 
