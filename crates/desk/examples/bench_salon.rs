@@ -404,7 +404,7 @@ fn load() -> String {
 
 /// Seconds that this program's threads have worked so far, in its own code and the system's.
 ///
-/// *Source*: proc_pid_stat(5), fields 14 and 15, in ticks of a hundredth of a second.
+/// *Source*: key `procpidstat`, fields 14 and 15, in ticks of a hundredth of a second.
 fn work_so_far() -> f64 {
     let text = std::fs::read_to_string("/proc/self/stat").unwrap_or_default();
     let after_name = text.rsplit_once(')').map_or("", |(_, rest)| rest);

@@ -306,8 +306,8 @@ async fn the_event_log_cannot_be_rewritten() {
     assert!(sqlx::query("DELETE FROM event").execute(&pool).await.is_err());
 }
 
-/// *Source*: SQLite documentation, "PRAGMA synchronous": in WAL mode only FULL
-/// (2) or more keeps a commit through a loss of power.
+/// *Source*: key `sqlitedocs`, "PRAGMA synchronous": in WAL mode only FULL (2) or
+/// more keeps a commit through a loss of power.
 #[tokio::test]
 async fn commits_are_made_to_survive_a_loss_of_power() {
     let place = folder();

@@ -2,7 +2,7 @@
 
 /// SplitMix64, as its author published it.
 ///
-/// *Source*: Steele, Lea and Flood 2014, constants from memory.
+/// *Source*: key `steele2014`; constants from memory.
 #[derive(Debug, Clone)]
 pub struct Chance(pub u64);
 

@@ -101,9 +101,10 @@ fn cell(row: &sqlx::sqlite::SqliteRow, at: usize) -> Vec<u8> {
 /// The pages of the file and of its log with SQLCipher's encryption taken off,
 /// free ones and leftovers within pages included.
 ///
-/// *Source*: SQLCipher's design page: AES-256-CBC, pages of 4096 bytes, of which
-/// the last 80 hold the initialisation vector and the code; the first page
-/// begins with 16 bytes of salt. The log's header has 32 bytes, a frame's 24 (SQLite file format).
+/// *Source*: key `sqlcipherdesign`: AES-256-CBC, pages of 4096 bytes, of which
+/// the last 80 hold the initialisation vector and the code; the first page begins
+/// with 16 bytes of salt. The log's header has 32 bytes, a frame's 24: key
+/// `sqlitedocs`, "Database File Format".
 pub fn pages(folder: &Path) -> Vec<u8> {
     let key = derived(&data_key(folder), "file");
     let file = std::fs::read(folder.join("book.db")).unwrap();
