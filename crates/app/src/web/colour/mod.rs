@@ -7,6 +7,7 @@ mod camera;
 mod flaw_view;
 mod instrument;
 mod kept;
+mod mark_corners;
 mod marks;
 mod match_view;
 mod mixes_view;
