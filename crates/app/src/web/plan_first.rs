@@ -2,11 +2,11 @@
 //! numbers, what is marked, and what stops it short.
 
 use super::plan_map::cautions_in_words;
-use super::plan_view::{hours, sentence, without, without_fact};
+use super::plan_view::words::{sentence, without, without_fact};
 use craft::placement::{HeadPart, WORTH_SHORT};
 use craft::suitability::Effect;
 use measure::Money;
-use paper::words::{capital, counted, number};
+use paper::words::{capital, counted, minutes, number};
 use salon::plan::Plan;
 
 /// What stands first.
@@ -108,7 +108,7 @@ fn figures(plan: &Plan) -> Vec<Figure> {
             unit: "",
             says: [
                 Some(format!("{} a week of wear,", Money::minor(quote.per_week_minor, quote.currency))),
-                Some(hours(quote.minutes)),
+                Some(minutes(quote.minutes)),
                 retape,
             ]
             .into_iter()

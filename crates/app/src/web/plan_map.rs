@@ -76,16 +76,12 @@ pub fn map(plan: &Plan) -> Option<MapView> {
             .iter()
             .map(|(code, letter)| {
                 let name = plan.colour.shade_names.get(*code).map_or_else(String::new, |name| format!(" {name}"));
-                (*letter, format!("{code}{name}"), fill_of(plan, code))
+                (*letter, format!("{code}{name}"), swatch::of_plan(plan, code))
             })
             .collect(),
         may_show: marked(Degree::MayShow),
         heavy: marked(Degree::Heavy),
     })
-}
-
-fn fill_of(plan: &Plan, code: &str) -> String {
-    plan.colour.shades_lab_d65.get(code).map_or_else(swatch::unmeasured, |lab| swatch::of_lab((*lab).into()))
 }
 
 /// About how far up the middle the level of the top of the ears lies: by the row
@@ -230,7 +226,7 @@ impl Sheet<'_> {
         }
         let (x, y) = ((a[0] + b[0]) / 2.0, -(a[1] + b[1]) / 2.0);
         let wide = site.width_mm;
-        let fill = fill_of(self.plan, &site.piece.shade);
+        let fill = swatch::of_plan(self.plan, &site.piece.shade);
         let letter = self.letters.get(site.piece.shade.as_str()).copied().unwrap_or('A');
         let marks = marks(self.plan, &site.site);
         let mut out = format!(

@@ -2,6 +2,7 @@
 
 use colour::{D65, Lab, Xyz};
 use craft::matching::{Ring, Shade};
+use salon::plan::Plan;
 
 /// A shade with its screen colour.
 pub struct Swatch {
@@ -33,10 +34,10 @@ pub fn all(ring: &Ring) -> Vec<Swatch> {
     ring.shades.iter().map(|shade| of(ring, &shade.code)).collect()
 }
 
-/// The grey of a colour that nobody measured.
+/// The screen colour of a shade as a plan knew it, by code.
 #[must_use]
-pub fn unmeasured() -> String {
-    UNMEASURED.to_owned()
+pub fn of_plan(plan: &Plan, code: &str) -> String {
+    plan.colour.shades_lab_d65.get(code).map_or_else(|| UNMEASURED.to_owned(), |lab| of_lab((*lab).into()))
 }
 
 /// The screen colour of L*a*b* under D65.

@@ -4,7 +4,7 @@
 use super::fields::style_name;
 use super::making;
 use super::page::Trouble;
-use super::plan_view::without_fact;
+use super::plan_view::words::without_fact;
 use super::plans::opened;
 use super::{Chair, swatch};
 use axum::Json;
@@ -256,13 +256,12 @@ fn other_drawn(ground: &Ground, other: &OtherLayout) -> OtherDrawn {
 
 /// The sites of a plan as they are drawn on a head.
 pub fn sites_drawn(ground: &Ground, plan: &Plan) -> Vec<SiteDrawn> {
-    let fill = |code: &str| plan.colour.shades_lab_d65.get(code).map_or_else(swatch::unmeasured, |lab| swatch::of_lab((*lab).into()));
     plan.sites
         .iter()
         .map(|site| SiteDrawn {
             tab: ground.tab(Standing::of(site), Length::mm(site.width_mm)),
-            fill: fill(&site.piece.shade),
-            under_fill: fill(site.piece.under_shade.as_ref().unwrap_or(&site.piece.shade)),
+            fill: swatch::of_plan(plan, &site.piece.shade),
+            under_fill: swatch::of_plan(plan, site.piece.under_shade.as_ref().unwrap_or(&site.piece.shade)),
             site: SitePlan { because: site.because.iter().map(|says| without_fact(says)).collect(), ..site.clone() },
         })
         .collect()

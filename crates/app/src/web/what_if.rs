@@ -5,7 +5,6 @@ use super::clients::read_facts;
 use super::form::capital;
 use super::making;
 use super::page::Trouble;
-use super::plan_view::hours;
 use super::turning::{Refused, SiteDrawn, ground_of, sites_drawn};
 use super::{Chair, plans};
 use axum::Json;
@@ -15,7 +14,7 @@ use axum::response::{IntoResponse, Response};
 use desk::Planned;
 use desk::limits;
 use measure::Money;
-use paper::words::{number, spoken};
+use paper::words::{minutes, number, spoken};
 use salon::Fault;
 use salon::client::ClientFile;
 use salon::plan::Plan;
@@ -116,7 +115,7 @@ fn lines(planned: &Plan, now: &Planned) -> Vec<Line> {
         line("Least hidden", &|p| least_hidden(p)),
         line("Most pull, 100 at the limit", &|p| number(p.sites.iter().map(|s| s.traction_index).fold(0.0, f64::max), 0)),
         line("Marked", &|p| marked(p)),
-        line("Time", &|p| p.quote.as_ref().map_or_else(String::new, |q| hours(q.minutes))),
+        line("Time", &|p| p.quote.as_ref().map_or_else(String::new, |q| minutes(q.minutes))),
         line("Price", &|p| p.quote.as_ref().map_or_else(String::new, |q| money(q.total_minor, p))),
         line("A week of wear", &|p| p.quote.as_ref().map_or_else(String::new, |q| money(q.per_week_minor, p))),
         line("Re-tape", &|p| p.retape.as_ref().map_or_else(String::new, |r| format!("day {}", r.due))),

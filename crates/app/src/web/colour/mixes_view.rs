@@ -1,6 +1,6 @@
 //! The mixes of a match as its page shows them: why one is advised, and why the others are not.
 
-use super::reading_view::{chosen, in_words, textured};
+use super::match_view::{chosen, in_words, textured};
 use super::words;
 use craft::matching::{FEWER_SHADES, Match, Mix, PARTS_APART, Target};
 use std::collections::BTreeMap;

@@ -2,11 +2,14 @@
 //! and the ring they are chosen from.
 
 mod against_view;
+mod beside_view;
 mod camera;
 mod flaw_view;
 mod instrument;
 mod kept;
+mod mark_corners;
 mod marks;
+mod match_view;
 mod mixes_view;
 mod outline;
 mod phones;
@@ -15,6 +18,7 @@ mod reading_view;
 mod ring;
 mod ring_photo;
 mod start;
+mod swatches_view;
 mod upload;
 mod words;
 

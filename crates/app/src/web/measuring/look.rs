@@ -1,12 +1,11 @@
-//! What the readings come to: the fit, what is odd, how sure it is, and what
-//! one more measure would bring.
+//! What the readings come to, field by field: what cannot be right, what is odd,
+//! and the fit of the rest.
 
-use super::pictures;
-use super::{ShapeView, names};
+use super::readings::{CROWN_BEHIND, NAPE_BELOW, OF_THE_HAIRLINE, field_of, given, is_given, leave_out, tape_of};
+use super::{ShapeView, names, shape};
 use crate::web::form::{Typed, capital};
 use craft::suitability::plausible::HEAD_ROUND;
-use head::{Courses, Fit, Marks, MeasureFault, Measures, NextMeasure, SizeSigma, Tape, Zone};
-use measure::Length;
+use head::{Courses, Fit, Marks, MeasureFault, Measures, Tape};
 use salon::client::HeadSection;
 use std::collections::BTreeMap;
 
@@ -26,47 +25,11 @@ pub struct Says {
     pub asks_why: bool,
 }
 
-/// One size of the head and how sure it is.
-#[derive(Debug, Clone)]
-pub struct Size {
-    /// Which.
-    pub name: &'static str,
-    /// In millimetres.
-    pub value: String,
-    /// Its standard error in millimetres.
-    pub sigma: String,
-}
-
 /// The readings, judged.
 pub struct Look {
     says: BTreeMap<&'static str, Says>,
     known: Option<(Fit, Courses)>,
     marks: Marks,
-}
-
-/// The tapes by the name of their field.
-const TAPES: [Tape; 7] = [
-    Tape::Circumference,
-    Tape::EarToEarOverCrown,
-    Tape::FrontHairlineToTape,
-    Tape::TapeToNapeHairline,
-    Tape::EarToEarBehind,
-    Tape::Length,
-    Tape::Breadth,
-];
-const NAPE_BELOW: &str = "head.nape_hairline_below_occiput_mm";
-const CROWN_BEHIND: &str = "head.crown_behind_tape_mm";
-const CROWN_ASIDE: &str = "head.crown_to_right_mm";
-/// Readings of the hairline and of the line from ear to ear, the likeliest at fault first.
-const OF_THE_HAIRLINE: [&str; 5] =
-    ["head.nape_half_width_mm", "head.nape_corner_rise_mm", "head.behind_ear_bare_mm", "head.temple_hairline_mm", "head.ear_line_back_mm"];
-
-fn field_of(tape: Tape) -> &'static str {
-    names().find(|name| name.strip_prefix("head.") == Some(tape.key())).unwrap_or("head.circumference_mm")
-}
-
-fn tape_of(name: &str) -> Option<Tape> {
-    TAPES.into_iter().find(|tape| name.strip_prefix("head.") == Some(tape.key()))
 }
 
 impl Look {
@@ -231,124 +194,13 @@ impl Look {
 
     /// The head as far as it is known.
     pub fn shape(&self) -> ShapeView {
-        let Some((fit, courses)) = &self.known else {
-            return ShapeView {
-                views: pictures::shapes(None),
-                known: false,
-                sizes: Vec::new(),
-                least_sure: String::new(),
-                next: Vec::new(),
-                places: Vec::new(),
-                notes: Vec::new(),
-            };
-        };
-        let sizes =
-            SIZES.map(|(name, size, sigma)| Size { name, value: format!("{:.0}", size(fit).to_mm()), sigma: whole(sigma(&fit.sigma)) });
-        let mut widest = SIZES[0];
-        for size in SIZES {
-            if (size.2)(&fit.sigma) > (widest.2)(&fit.sigma) {
-                widest = size;
-            }
-        }
-        let doubtful = fit.doubt.map(|doubt| format!("Look again at {}: it does not go with the others.", doubt.tape.words()));
-        ShapeView {
-            views: pictures::shapes(Some((fit, courses))),
-            known: true,
-            least_sure: format!("The {} is least sure, about ±\u{a0}{}\u{a0}mm.", widest.0.to_lowercase(), whole((widest.2)(&fit.sigma))),
-            sizes: sizes.to_vec(),
-            next: self.next(fit, courses),
-            places: PLACES.map(|(name, zone)| (name, whole(courses.sigma_at(courses.middle_of(zone))))).to_vec(),
-            notes: doubtful.into_iter().collect(),
-        }
+        shape::shape(self.known.as_ref(), &self.marks)
     }
-
-    /// The measures worth taking next, the best first.
-    fn next(&self, fit: &Fit, courses: &Courses) -> Vec<String> {
-        /// Less than this nobody notices, mm.
-        const NOTICED: f64 = 0.3;
-        let mut steps: Vec<(f64, String)> = Vec::new();
-        for step in head::outlook(fit) {
-            let gain = |size: &SizeOf| ((size.2)(&fit.sigma) - (size.2)(&step.sigma)).to_mm();
-            let mut best = SIZES[0];
-            for size in SIZES {
-                if gain(&size) > gain(&best) {
-                    best = size;
-                }
-            }
-            let what = match step.next {
-                NextMeasure::Take(tape) => label(tape).to_owned(),
-                NextMeasure::PartTheHair => "The same tapes along a parted line".to_owned(),
-            };
-            steps
-                .push((gain(&best), brings(&what, &format!("the {}", best.0.to_lowercase()), (best.2)(&fit.sigma), (best.2)(&step.sigma))));
-        }
-        for tape in [Tape::FrontHairlineToTape, Tape::TapeToNapeHairline, Tape::EarToEarBehind] {
-            if let Some((gain, says)) = self.place_gain(fit, courses, tape) {
-                steps.push((gain, says));
-            }
-        }
-        steps.retain(|(gain, _)| *gain >= NOTICED);
-        steps.sort_by(|a, b| b.0.total_cmp(&a.0));
-        steps.into_iter().take(3).map(|(_, says)| says).collect()
-    }
-
-    /// What a tape that ends at a hairline or behind the head would bring to
-    /// the region it helps most, were it to read what is expected.
-    fn place_gain(&self, fit: &Fit, courses: &Courses, tape: Tape) -> Option<(f64, String)> {
-        let mut with = fit.clone();
-        let expected = courses.of_tape(tape).windows(2).fold(Length::ZERO, |sum, w| sum + w[0].straight_to(w[1]));
-        let slot = match tape {
-            Tape::FrontHairlineToTape => &mut with.measures.front_hairline_to_tape,
-            Tape::TapeToNapeHairline => &mut with.measures.tape_to_nape_hairline,
-            Tape::EarToEarBehind => &mut with.measures.ear_to_ear_behind,
-            _ => return None,
-        };
-        if slot.is_some() {
-            return None;
-        }
-        *slot = Some(if tape == Tape::EarToEarBehind { expected + fit.hair.ear_to_ear_behind } else { expected });
-        let after = Courses::of(&with, &self.marks).ok()?;
-        let (mut best, mut says) = (0.0, String::new());
-        for (name, zone) in PLACES {
-            let place = courses.middle_of(zone);
-            let (before, then) = (courses.sigma_at(place), after.sigma_at(place));
-            if (before - then).to_mm() > best {
-                best = (before - then).to_mm();
-                says = brings(label(tape), &format!("places at the {}", name.to_lowercase()), before, then);
-            }
-        }
-        (!says.is_empty()).then_some((best, says))
-    }
-}
-
-type SizeOf = (&'static str, fn(&Fit) -> Length, fn(&SizeSigma) -> Length);
-
-/// The three sizes, with how each is read from a fit.
-const SIZES: [SizeOf; 3] = [
-    ("Length", |fit| fit.length, |sigma| sigma.length),
-    ("Breadth", |fit| fit.breadth, |sigma| sigma.breadth),
-    ("Height", |fit| fit.tragion_to_top, |sigma| sigma.tragion_to_top),
-];
-
-/// The regions whose sureness is shown.
-const PLACES: [(&str, Zone); 5] =
-    [("Nape", Zone::Nape), ("Back", Zone::Occipital), ("Crown", Zone::Crown), ("Sides", Zone::Parietal), ("Front", Zone::Frontal)];
-
-fn brings(what: &str, where_: &str, before: Length, after: Length) -> String {
-    format!("{what}: {where_} from ±\u{a0}{:.1} to ±\u{a0}{:.1}\u{a0}mm.", before.to_mm(), after.to_mm())
-}
-
-fn label(tape: Tape) -> &'static str {
-    super::fields::named(field_of(tape)).map_or("", |field| field.label)
 }
 
 fn range(tape: Tape) -> String {
     let (least, most) = tape.usual_range();
     format!("{:.0} to {:.0} mm", least.to_mm(), most.to_mm())
-}
-
-fn whole(length: Length) -> String {
-    format!("{:.0}", length.to_mm())
 }
 
 fn shown(mm: f64) -> String {
@@ -371,64 +223,9 @@ fn sentence(what: &str, cure: &str) -> String {
     format!("{}. {}", capital(what.trim_end_matches('.')), capital(cure)).trim_end().to_owned()
 }
 
-fn given(section: &HeadSection, tape: Tape) -> Option<f64> {
-    match tape {
-        Tape::Circumference => section.circumference_mm,
-        Tape::EarToEarOverCrown => section.ear_to_ear_over_crown_mm,
-        Tape::FrontHairlineToTape => section.front_hairline_to_tape_mm,
-        Tape::TapeToNapeHairline => section.tape_to_nape_hairline_mm,
-        Tape::EarToEarBehind => section.ear_to_ear_behind_mm,
-        Tape::Length => section.length_mm,
-        Tape::Breadth => section.breadth_mm,
-    }
-}
-
-fn is_given(section: &HeadSection, name: &str) -> bool {
-    match tape_of(name) {
-        Some(tape) => given(section, tape).is_some(),
-        None => match name {
-            NAPE_BELOW => section.nape_hairline_below_occiput_mm.is_some(),
-            // Aside of what is not known asks for it.
-            CROWN_BEHIND => section.crown_behind_tape_mm.is_some() || section.crown_to_right_mm.is_some(),
-            CROWN_ASIDE => section.crown_to_right_mm.is_some(),
-            "head.hair_under_tape" => section.hair_under_tape.is_some(),
-            "head.nape_half_width_mm" => section.nape_half_width_mm.is_some(),
-            "head.nape_corner_rise_mm" => section.nape_corner_rise_mm.is_some(),
-            "head.behind_ear_bare_mm" => section.behind_ear_bare_mm.is_some(),
-            "head.temple_hairline_mm" => section.temple_hairline_mm.is_some(),
-            "head.ear_line_back_mm" => section.ear_line_back_mm.is_some(),
-            _ => section.unusual_reason.is_some(),
-        },
-    }
-}
-
-fn leave_out(section: &mut HeadSection, name: &str) {
-    match tape_of(name) {
-        Some(Tape::Circumference) => section.circumference_mm = None,
-        Some(Tape::EarToEarOverCrown) => section.ear_to_ear_over_crown_mm = None,
-        Some(Tape::FrontHairlineToTape) => section.front_hairline_to_tape_mm = None,
-        Some(Tape::TapeToNapeHairline) => section.tape_to_nape_hairline_mm = None,
-        Some(Tape::EarToEarBehind) => section.ear_to_ear_behind_mm = None,
-        Some(Tape::Length) => section.length_mm = None,
-        Some(Tape::Breadth) => section.breadth_mm = None,
-        None => match name {
-            NAPE_BELOW => section.nape_hairline_below_occiput_mm = None,
-            // Aside of what is not known means nothing.
-            CROWN_BEHIND => (section.crown_behind_tape_mm, section.crown_to_right_mm) = (None, None),
-            CROWN_ASIDE => section.crown_to_right_mm = None,
-            "head.hair_under_tape" => section.hair_under_tape = None,
-            "head.nape_half_width_mm" => section.nape_half_width_mm = None,
-            "head.nape_corner_rise_mm" => section.nape_corner_rise_mm = None,
-            "head.behind_ear_bare_mm" => section.behind_ear_bare_mm = None,
-            "head.temple_hairline_mm" => section.temple_hairline_mm = None,
-            "head.ear_line_back_mm" => section.ear_line_back_mm = None,
-            _ => section.unusual_reason = None,
-        },
-    }
-}
-
 #[cfg(test)]
 mod tests {
+    use super::super::readings::CROWN_ASIDE;
     use super::*;
 
     const AROUND: &str = "head.circumference_mm";

@@ -4,6 +4,8 @@
 mod look;
 mod pictures;
 mod portrait;
+mod readings;
+mod shape;
 
 use super::Chair;
 use super::clients::{display_name, read_facts};
@@ -105,7 +107,7 @@ struct ShapePage {
 struct ShapeView {
     views: Vec<pictures::Shape>,
     known: bool,
-    sizes: Vec<look::Size>,
+    sizes: Vec<shape::Size>,
     least_sure: String,
     next: Vec<String>,
     places: Vec<(&'static str, String)>,

@@ -4,6 +4,11 @@
 //! Everything is drawn from the fitted scalp; one unit of the drawing is one
 //! millimetre. Colours come from the style sheet by class.
 
+mod curve;
+mod features;
+
+use curve::{Run, closed, holds, listed, open, strokes};
+use features::Neck;
 use head::view::InPicture;
 use head::{Courses, FacedSkin, ScalpShape, SkinPoint, SmoothSkin, View};
 use measure::Angle;
@@ -28,37 +33,8 @@ pub struct Portrait<'a> {
     neck: Neck,
 }
 
-/// The two sides of the neck in the picture, from the top down.
-struct Neck {
-    left: Vec<InPicture>,
-    right: Vec<InPicture>,
-}
-
 /// Places of an outline: one about every 5 mm.
 const OUTLINE: u32 = 112;
-
-/// One ear laid flat, mm behind and above its notch: its rim from the upper
-/// attachment to the lower, the fold inside, and the cover of its opening. Its
-/// size is that of the ears on the head map. *Source*: our own drawing.
-const RIM: &[[f64; 2]] = &[
-    [-2.0, 14.0],
-    [0.0, 22.0],
-    [4.0, 29.0],
-    [11.0, 33.5],
-    [20.0, 33.0],
-    [27.0, 26.0],
-    [29.5, 15.0],
-    [27.0, 3.0],
-    [22.0, -8.0],
-    [16.0, -17.0],
-    [10.5, -25.0],
-    [5.0, -26.5],
-    [1.0, -22.0],
-    [-0.5, -14.0],
-    [-1.0, -8.0],
-];
-const FOLD: &[[f64; 2]] = &[[5.0, 23.0], [12.0, 27.0], [20.0, 24.0], [22.0, 14.0], [19.0, 3.0], [13.0, -6.0], [7.0, -9.0]];
-const COVER: &[[f64; 2]] = &[[-1.0, -8.0], [3.5, -5.0], [5.0, 0.0], [3.0, 5.0], [-1.5, 9.0]];
 
 impl<'a> Portrait<'a> {
     /// Looks at a head.
@@ -285,175 +261,6 @@ impl<'a> Portrait<'a> {
         }
         area
     }
-
-    /// Brows, closed eyes, nose and mouth of nobody.
-    fn face(&self) -> String {
-        let mut out = String::new();
-        let mut stroke = |class: &str, places: Vec<[f64; 3]>| {
-            let mut run: Vec<InPicture> = Vec::new();
-            for [right, up, forward] in places {
-                let p = self.skin.beneath(right, up, forward);
-                let facing: f64 = self.skin.normal(p).iter().zip(self.view.towards()).map(|(n, v)| n * v).sum();
-                if facing > 0.12 {
-                    run.push(self.place(SkinPoint(p)));
-                }
-            }
-            if run.len() > 1 {
-                let _ = write!(out, "<path class=\"{class}\" d=\"{}\"/>", open(&run));
-            }
-        };
-        let along =
-            |steps: i32, place: &dyn Fn(f64) -> [f64; 3]| (0..=steps).map(|k| place(f64::from(k) / f64::from(steps))).collect::<Vec<_>>();
-        let arch = |t: f64| measure::real::sin(std::f64::consts::PI * t);
-        for side in [-1.0, 1.0] {
-            stroke("feature strong", along(8, &|t| [side * (19.0 + 26.0 * t), 9.0 - 5.5 * arch(t), 85.0 - 8.0 * t]));
-            stroke(
-                "feature brow",
-                along(8, &|t| [side * (15.0 + 37.0 * t), 25.0 + 6.5 * arch((0.85 * t + 0.05).min(1.0)) - 2.0 * t, 90.0 - 10.0 * t]),
-            );
-        }
-        let both = |t: f64| 2.0 * t - 1.0;
-        stroke(
-            "feature",
-            along(10, &|t| {
-                let x = both(t);
-                [15.0 * x, -33.2 + 3.2 * x.abs() + 5.5 * x * x * x * x, 100.0]
-            }),
-        );
-        stroke(
-            "feature strong",
-            along(10, &|t| [24.0 * both(t), -51.2 + both(t).abs() - 0.4 * arch(2.0 * t).abs(), 100.0 - 8.0 * both(t) * both(t)]),
-        );
-        stroke("feature", along(6, &|t| [9.0 * both(t), -62.0 + 1.5 * both(t) * both(t), 100.0]));
-        // The far side of the nose, when the face is looked at from aside.
-        let aside = self.view.towards()[0];
-        if self.towards_face() > 0.2 && aside.abs() > 0.2 {
-            let far = -aside.signum();
-            let ridge: Vec<InPicture> = along(10, &|t| [far * (4.5 + 4.0 * t * t), 20.0 - 44.0 * t, 100.0])
-                .into_iter()
-                .map(|[right, up, forward]| self.place(SkinPoint(self.skin.beneath(right, up, forward))))
-                .collect();
-            let _ = write!(out, "<path class=\"feature\" d=\"{}\"/>", open(&ridge));
-        }
-        out
-    }
-
-    /// One ear, standing off the head.
-    fn ear(&self, side: f64) -> String {
-        let (lean_sine, lean_cosine) = measure::real::sincos(Angle::deg(28.0).to_rad());
-        let SkinPoint(notch) = self.courses.right_ear_notch();
-        let placed = |flat: &[[f64; 2]]| -> Vec<InPicture> {
-            flat.iter()
-                .map(|[behind, above]| {
-                    let out = notch[0] + behind * lean_sine + 1.5;
-                    self.place(SkinPoint([side * out, notch[1] - behind * lean_cosine, notch[2] + above]))
-                })
-                .collect()
-        };
-        let rim = open(&placed(RIM));
-        let mut out = format!("<path class=\"skin\" d=\"{rim}Z\"/><path class=\"line ear\" d=\"{rim}\"/>");
-        let [x, y, _] = self.view.towards();
-        if side * x * lean_cosine + y * lean_sine > 0.2 {
-            let _ = write!(
-                out,
-                "<path class=\"feature\" d=\"{}\"/><path class=\"feature\" d=\"{}\"/>",
-                open(&placed(FOLD)),
-                open(&placed(COVER))
-            );
-        }
-        out
-    }
-}
-
-/// The runs that are seen, or those that are not, in one class.
-fn strokes(runs: &[Run], seen: bool, class: &str) -> String {
-    runs.iter().filter(|run| run.seen == seen).map(|run| format!("<path class=\"{class}\" d=\"{}\"/>", open(&run.points))).collect()
-}
-
-/// A stretch of a line, all of it seen or all of it hidden.
-struct Run {
-    seen: bool,
-    points: Vec<InPicture>,
-}
-
-impl Neck {
-    /// A tube of ellipses that leans forward and widens to the shoulders. It is
-    /// nobody's: a picture without a neck is not known as a head.
-    fn of(view: &View) -> Self {
-        let [_, sine, cosine] = ScalpShape::up();
-        let upright = |right: f64, up: f64, forward: f64| SkinPoint([right, forward * cosine + up * sine, up * cosine - forward * sine]);
-        let (aside, ahead) = (view.place(upright(1.0, 0.0, 0.0))[0], view.place(upright(0.0, 0.0, 1.0))[0]);
-        let mut neck = Self { left: Vec::new(), right: Vec::new() };
-        for k in 0..=24 {
-            let t = f64::from(k) / 24.0;
-            let flare = ((t - 0.62) / 0.38).max(0.0);
-            let half_width = 53.0 - 4.0 * measure::real::sin(std::f64::consts::PI * (1.25 * t).min(1.0)) + 26.0 * flare * flare;
-            let half_depth = 52.0 + 4.0 * t * t * t;
-            let [x, y] = view.place(upright(0.0, -30.0 - 128.0 * t, -8.0 - 14.0 * t));
-            let reach = (aside * aside * half_width * half_width + ahead * ahead * half_depth * half_depth).sqrt();
-            neck.left.push([x - reach, y]);
-            neck.right.push([x + reach, y]);
-        }
-        neck
-    }
-}
-
-/// Whether a place is inside a closed line.
-fn holds(line: &[InPicture], [x, y]: InPicture) -> bool {
-    let mut inside = false;
-    for (i, [ax, ay]) in line.iter().enumerate() {
-        let [bx, by] = line[(i + 1) % line.len()];
-        if (*ay > y) != (by > y) && x < ax + (y - ay) / (by - ay) * (bx - ax) {
-            inside = !inside;
-        }
-    }
-    inside
-}
-
-fn listed(points: &[InPicture]) -> String {
-    let list: Vec<String> = points.iter().map(|[x, y]| format!("{x:.1} {y:.1}")).collect();
-    list.join("L")
-}
-
-/// A smooth line through some places.
-fn open(points: &[InPicture]) -> String {
-    smooth(points, false)
-}
-
-/// A smooth closed line through some places.
-fn closed(points: &[InPicture]) -> String {
-    smooth(points, true)
-}
-
-/// Cubic pieces with each place's slope taken from its neighbours.
-///
-/// *Source*: key `catmull1974`.
-fn smooth(points: &[InPicture], round: bool) -> String {
-    let n = points.len();
-    let Some([x, y]) = points.first() else { return String::new() };
-    let mut d = format!("M{x:.1} {y:.1}");
-    let at = |i: isize| {
-        let last = n as isize - 1;
-        points[if round { i.rem_euclid(n as isize) } else { i.clamp(0, last) } as usize]
-    };
-    let pieces = if round { n } else { n - 1 };
-    for i in 0..pieces as isize {
-        let (a, b, c, e) = (at(i - 1), at(i), at(i + 1), at(i + 2));
-        let _ = write!(
-            d,
-            "C{:.1} {:.1} {:.1} {:.1} {:.1} {:.1}",
-            b[0] + (c[0] - a[0]) / 6.0,
-            b[1] + (c[1] - a[1]) / 6.0,
-            c[0] - (e[0] - b[0]) / 6.0,
-            c[1] - (e[1] - b[1]) / 6.0,
-            c[0],
-            c[1]
-        );
-    }
-    if round {
-        d.push('Z');
-    }
-    d
 }
 
 #[cfg(test)]
