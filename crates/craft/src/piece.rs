@@ -101,6 +101,14 @@ pub enum Cut {
     Half,
 }
 
+impl Cut {
+    /// Whether it is one of the halves.
+    #[must_use]
+    pub const fn is_half(self) -> bool {
+        matches!(self, Self::Half)
+    }
+}
+
 /// How a slice is held.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]

@@ -143,7 +143,7 @@ fn placed_sites(plan: &salon::plan::Plan) -> Vec<SitePlaced> {
         up_mm: site.above_nape_mm,
         along_mm: site.along_mm,
         width_mm: site.slice_width_mm,
-        cut: site.piece.cut.clone(),
+        cut: site.piece.cut,
         shades: [site.piece.shade.clone(), site.piece.under_shade.clone().unwrap_or_else(|| site.piece.shade.clone())],
         length_mm: site.piece.length_mm,
     };

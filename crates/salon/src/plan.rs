@@ -18,6 +18,7 @@ use crate::stock::Purchase;
 use craft::aftercare::Sheet;
 use craft::combing::along_words;
 use craft::coverage::Style;
+use craft::piece::Cut;
 use craft::placement::{Degree, HeadPart};
 use craft::steps::Step;
 use craft::suitability::{Judgement, Limits};
@@ -139,8 +140,8 @@ pub struct OtherSite {
     pub along_mm: f64,
     /// Width of the tab as set.
     pub width_mm: f64,
-    /// `full` or `half`.
-    pub cut: String,
+    /// Whole, or cut in half.
+    pub cut: Cut,
 }
 
 /// Sites that the technician set herself.
@@ -325,8 +326,8 @@ pub struct SitePiece {
     pub length_mm: f64,
     /// Mass of one piece as set (half of it for a cut piece).
     pub mass_g: f64,
-    /// `full` or `half`.
-    pub cut: String,
+    /// Whole, or cut in half.
+    pub cut: Cut,
 }
 
 /// One sandwich's place.

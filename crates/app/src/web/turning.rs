@@ -12,7 +12,6 @@ use axum::extract::{Path, State as Of};
 use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use craft::coverage::Style;
-use craft::piece::Cut;
 use craft::placement::HeadPart;
 use desk::KeptPlan;
 use desk::PlanId;
@@ -247,8 +246,7 @@ fn row_lines(ground: &Ground, above_nape: Length, section: Option<HeadPart>) -> 
 
 fn other_drawn(ground: &Ground, other: &OtherLayout) -> OtherDrawn {
     let drawn = |site: &OtherSite| {
-        let cut = if site.cut == "half" { Cut::Half } else { Cut::Full };
-        let at = Standing { above_nape: Length::mm(site.above_nape_mm), along: Length::mm(site.along_mm), cut };
+        let at = Standing { above_nape: Length::mm(site.above_nape_mm), along: Length::mm(site.along_mm), cut: site.cut };
         OtherSiteDrawn { at: site.clone(), tab: ground.tab(at, Length::mm(site.width_mm)) }
     };
     OtherDrawn { points_more: other.points_more, sites: other.sites.iter().map(drawn).collect() }

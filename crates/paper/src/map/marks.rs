@@ -142,7 +142,7 @@ pub(crate) fn spoken_on_one_sheet(site: &SitePlan, shades: &[Shade]) -> String {
 }
 
 fn spoken_piece(site: &SitePlan, shades: &[Shade]) -> String {
-    let cut = if site.piece.cut == "half" { "half pieces, " } else { "" };
+    let cut = if site.piece.cut.is_half() { "half pieces, " } else { "" };
     let code = shade_of(shades, &site.piece.shade).map(|s| one_line(&s.code)).unwrap_or_default();
     format!("{cut}shade {} ({code}), {} long.", letters(site, shades), millimetres(site.piece.length_mm))
 }

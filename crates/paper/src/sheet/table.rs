@@ -83,7 +83,7 @@ fn site_line(plan: &Plan, site: &SitePlan, shades: &[Shade]) -> SiteLine {
         marks: marks(plan, site),
         shade: format!("{}: {code}", letters(site, shades)),
         length: number(piece.length_mm, 0),
-        cut: match (piece.cut == "half", site.single_sided) {
+        cut: match (piece.cut.is_half(), site.single_sided) {
             (true, true) => "half, with a strip",
             (true, false) => "half",
             (false, true) => "whole, with a strip",
@@ -125,8 +125,8 @@ pub(crate) fn shade_lines(sites: &[SitePlan], shades: &[Shade]) -> Vec<[String; 
             let with: Vec<&SitePlan> =
                 sites.iter().filter(|s| uses(s, shade) > 0 && s.piece.length_mm.total_cmp(&length).is_eq()).collect();
             // A piece cut in half serves two places and is taken once.
-            let halves: usize = with.iter().map(|s| uses(s, shade) * if s.piece.cut == "half" { 1 } else { 2 }).sum();
-            let cut = with.iter().filter(|s| s.piece.cut == "half").count();
+            let halves: usize = with.iter().map(|s| uses(s, shade) * if s.piece.cut.is_half() { 1 } else { 2 }).sum();
+            let cut = with.iter().filter(|s| s.piece.cut.is_half()).count();
             let of_them = if cut == 0 { String::new() } else { format!(", {cut} cut in half") };
             let name = if shade.name.is_empty() || shade.name == shade.code {
                 one_line(&shade.code)

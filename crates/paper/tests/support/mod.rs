@@ -2,6 +2,7 @@
 //! the same as plans were kept before their rows stood in sections.
 
 use craft::aftercare::{Worn, sheet};
+use craft::piece::Cut;
 use craft::placement::{Degree, HeadPart};
 use craft::steps::{RowToSet, SiteToSet, Visit, run_sheet};
 use craft::suitability::answers::{Answers, Ends, HotTools, Oil};
@@ -126,7 +127,7 @@ fn steps(rows: &[RowPlan], sites: &[SitePlan], limits: &craft::suitability::Limi
             slice: Length::mm(site.slice_mm),
             shade: site.piece.shade.clone(),
             length: Length::mm(site.piece.length_mm),
-            half: site.piece.cut == "half",
+            half: site.piece.cut.is_half(),
             single_sided: site.single_sided,
         })
         .collect();
@@ -276,7 +277,7 @@ fn site(row: u32, count: u32, half: bool) -> SitePlan {
             under_shade: (row == 7).then(|| "S02".to_owned()),
             length_mm: if row < 4 { 500.0 } else { 550.0 },
             mass_g: if half { 1.25 } else { 2.5 },
-            cut: if half { "half" } else { "full" }.to_owned(),
+            cut: if half { Cut::Half } else { Cut::Full },
         },
         single_sided: false,
         slice_width_mm: if half { 15.0 } else { 30.0 },

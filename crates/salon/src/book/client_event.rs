@@ -3,6 +3,7 @@
 use super::day::Day;
 use super::facts::Section;
 use super::id::{BlobRef, HealthId, PhotoId, PlanId, ReadingId};
+use craft::piece::Cut;
 use serde::{Deserialize, Serialize};
 
 /// What she may agree to, each by itself.
@@ -204,8 +205,8 @@ pub struct SitePlaced {
     pub along_mm: f64,
     /// The width of its slice, mm.
     pub width_mm: f64,
-    /// `full` or `half`.
-    pub cut: String,
+    /// Whole, or cut in half.
+    pub cut: Cut,
     /// The shades above and below.
     pub shades: [String; 2],
     /// The length of its hair, mm.

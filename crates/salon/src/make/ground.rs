@@ -34,11 +34,7 @@ impl Standing {
     /// A site of a plan where it stands.
     #[must_use]
     pub fn of(site: &SitePlan) -> Self {
-        Self {
-            above_nape: Length::mm(site.above_nape_mm),
-            along: Length::mm(site.along_mm),
-            cut: if site.piece.cut == "half" { Cut::Half } else { Cut::Full },
-        }
+        Self { above_nape: Length::mm(site.above_nape_mm), along: Length::mm(site.along_mm), cut: site.piece.cut }
     }
 }
 

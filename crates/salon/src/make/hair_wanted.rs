@@ -96,7 +96,7 @@ pub fn quantity_plan(facts: &ClientFacts, hair: &Hair, wanted: &Wanted, sites: &
     let sets: Vec<(Length, Grams)> =
         sites.iter().map(|site| (Length::mm(site.piece.length_mm), Grams::g(site.piece.mass_g * on_slice))).collect();
     let added: Grams = sets.iter().map(|(_, grams)| *grams).sum();
-    let halves = sites.iter().filter(|site| site.piece.cut == "half").count() as u32;
+    let halves = sites.iter().filter(|site| site.piece.cut.is_half()).count() as u32;
     let fulls = sites.len() as u32 - halves;
     let mut notes =
         vec!["Circumferences are of hair gathered and tied, at the packing of a tied tail; they may be a third off.".to_owned()];

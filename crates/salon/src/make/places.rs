@@ -7,7 +7,7 @@ use crate::client::ClientFacts;
 use crate::plan::{CautionPlan, KeptFree, OtherLayout, OtherSite, RowEnd, RowPlan, RowStart, SitePiece, SitePlan};
 use craft::hair::Hair;
 use craft::load::SliceCase;
-use craft::piece::{Cut, Setting};
+use craft::piece::Setting;
 use craft::placement::{self, HeadPart, Layout, Placement, Row, RowSetting, Site};
 use craft::retape::first_day_over;
 use head::{Head, Panel, Side, Zone};
@@ -69,18 +69,11 @@ fn other_layout(layout: &Layout, points: f64) -> OtherLayout {
             above_nape_mm: tenth(site.above_nape),
             along_mm: tenth(site.along),
             width_mm: tenth(site.piece.tab.width),
-            cut: cut_word(site.piece.cut).to_owned(),
+            cut: site.piece.cut,
         })
         .collect();
     sites.sort_by(|a, b| a.above_nape_mm.total_cmp(&b.above_nape_mm).then(a.along_mm.total_cmp(&b.along_mm)));
     OtherLayout { points_more: rounded(layout.points - points, 10.0), sites }
-}
-
-const fn cut_word(cut: Cut) -> &'static str {
-    match cut {
-        Cut::Full => "full",
-        Cut::Half => "half",
-    }
 }
 
 /// The faults without those that say the same of another region.
@@ -161,7 +154,7 @@ pub(super) fn site_plan(head: &Head, site: &Site, setting: Setting, length: Leng
             under_shade: None,
             length_mm: tenth(length),
             mass_g: rounded(site.piece.mass.to_g(), 100.0),
-            cut: cut_word(site.cut).to_owned(),
+            cut: site.cut,
         },
         single_sided: setting == Setting::SingleSided,
         slice_width_mm: tenth(site.slice.length),

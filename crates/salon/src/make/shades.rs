@@ -141,7 +141,7 @@ pub fn spread_mix(mix: &BTreeMap<String, u32>, sites: &mut [SitePlan]) {
         .map(|site| Spot {
             row: site.row,
             along: Length::mm(site.along_mm),
-            pieces: if site.piece.cut == "half" || site.single_sided { 1 } else { 2 },
+            pieces: if site.piece.cut.is_half() || site.single_sided { 1 } else { 2 },
         })
         .collect();
     for (site, [over, under]) in sites.iter_mut().zip(spread(&spots, &counts)) {

@@ -71,7 +71,7 @@ pub fn finish(plan: &mut Plan, facts: &ClientFacts, supplies: &Supplies, hair: &
 fn needs(sites: &[SitePlan]) -> Vec<Need> {
     let mut halves: BTreeMap<(String, i64), u32> = BTreeMap::new();
     for site in sites {
-        let tabs = if site.piece.cut == "half" { 1 } else { 2 };
+        let tabs = if site.piece.cut.is_half() { 1 } else { 2 };
         let length = (site.piece.length_mm * 10.0).round() as i64;
         let mut take = |shade: &str| *halves.entry((shade.to_owned(), length)).or_default() += tabs;
         take(&site.piece.shade);
@@ -144,7 +144,7 @@ fn steps(plan: &Plan, hair: &Hair, book: &RuleBook) -> Vec<craft::steps::Step> {
                 None => site.piece.shade.clone(),
             },
             length: Length::mm(site.piece.length_mm),
-            half: site.piece.cut == "half",
+            half: site.piece.cut.is_half(),
             single_sided: site.single_sided,
         })
         .collect();

@@ -57,7 +57,7 @@ fn site_view(plan: &Plan, site: &SitePlan) -> SiteView {
     let fill = |code: &String| swatch::of_plan(plan, code);
     let under = piece.under_shade.as_ref().filter(|under| **under != piece.shade);
     let shades = under.map_or_else(|| piece.shade.clone(), |under| format!("{} over {under}", piece.shade));
-    let cut = if piece.cut == "half" { ", cut in half" } else { "" };
+    let cut = if piece.cut.is_half() { ", cut in half" } else { "" };
     let single = if site.single_sided { ", single-sided" } else { "" };
     SiteView {
         site: site.site.clone(),

@@ -145,7 +145,7 @@ fn marks_of<'a>(subject: &Subject<'a>) -> Vec<Entry<'a>> {
     if plan.set_by_hand.as_ref().is_some_and(|set| sites().any(|site| set.sites.contains(&site.site))) {
         add(Mark::Standing, "already in, or set by hand".into());
     }
-    if sites().any(|site| site.piece.cut == "half") {
+    if sites().any(|site| site.piece.cut.is_half()) {
         add(Mark::Half, "whole, and cut in half".into());
     }
     add(Mark::Tick, "a tick every 10 mm".into());

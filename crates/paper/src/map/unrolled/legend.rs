@@ -43,7 +43,7 @@ impl<'a> Legend<'a> {
             .collect();
         let mut notes = wrapped(HOW_TO_MEASURE, NOTE_EMS);
         notes.extend(wrapped(&one_line(&subject.map.distortion), NOTE_EMS));
-        let halves = subject.sites.iter().any(|site| site.piece.cut == "half");
+        let halves = subject.sites.iter().any(|site| site.piece.cut.is_half());
         Self { shades, kept_free, notes, halves, ties: ground::ties_worn(subject).next().is_some() }
     }
 
@@ -163,7 +163,7 @@ fn counts(subject: &Subject<'_>, shade: &Shade) -> String {
     let uses = |code: &String| *code == shade.code;
     let with: Vec<_> =
         subject.sites.iter().filter(|site| uses(&site.piece.shade) || site.piece.under_shade.as_ref().is_some_and(uses)).collect();
-    let halves = with.iter().filter(|site| site.piece.cut == "half").count();
+    let halves = with.iter().filter(|site| site.piece.cut.is_half()).count();
     let mut lengths: Vec<f64> = with.iter().map(|site| site.piece.length_mm).collect();
     lengths.sort_by(f64::total_cmp);
     lengths.dedup();
