@@ -78,18 +78,19 @@ impl Salon {
             }
         };
         let wanted = at.map_or(version, |at| at.min(version));
+        if wanted == 0 {
+            return Err(DeskFault::Unknown("client"));
+        }
         let mut book = match self.recent.get(id).filter(|book| book.version <= wanted) {
             Some(book) => (*book).clone(),
             None => self.kept_book(id, wanted).await?,
         };
-        if book.version < wanted {
-            for row in self.book.read_to(stream_of(id), book.version, wanted).await.map_err(erased)? {
-                let (event, stood) = opened::<ClientEvent>(&row)?;
-                book.apply(event, stood);
-            }
+        if book.version == wanted {
+            return Ok(book);
         }
-        if book.version == 0 {
-            return Err(DeskFault::Unknown("client"));
+        for row in self.book.read_to(stream_of(id), book.version, wanted).await.map_err(erased)? {
+            let (event, stood) = opened::<ClientEvent>(&row)?;
+            book.apply(event, stood);
         }
         if wanted == version {
             self.recent.put(id, &book);

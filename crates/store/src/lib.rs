@@ -19,6 +19,7 @@ mod key;
 mod lock;
 mod migration;
 mod photos;
+mod ready;
 mod records;
 mod salon;
 

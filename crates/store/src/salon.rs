@@ -165,6 +165,7 @@ impl Salon {
     }
 
     async fn connect(folder: &Path, data_key: &DataKey, protection: Protection, lock: File, new: bool) -> Result<Self, StoreFault> {
+        crate::ready::made_ready().await?;
         let options = SqliteConnectOptions::new()
             .filename(folder.join(RECORDS_FILE))
             .create_if_missing(new)

@@ -7,7 +7,7 @@ use super::engine::{Change, Engine, Later, Line, Value, Wide};
 use super::log::Log;
 use super::seal::{Key, Sealed, hex};
 use super::{many, packed, secret};
-use crate::{StoreFault, key, lock};
+use crate::{StoreFault, key, lock, ready};
 use sqlx::sqlite::{SqliteArguments, SqliteConnectOptions, SqliteJournalMode, SqlitePool, SqlitePoolOptions, SqliteRow, SqliteSynchronous};
 use sqlx::{Column, Row, Sqlite, Transaction, TypeInfo, ValueRef};
 use std::fs::{File, OpenOptions};
@@ -96,6 +96,7 @@ impl Folder {
         if !new && std::fs::metadata(&file).map_or(0, |found| found.len()) == 0 {
             return Err(StoreFault::Damaged("the file book.db is missing or empty".to_owned()));
         }
+        ready::made_ready().await?;
         let raw_key = format!("\"x'{}'\"", hex(data_key.derived("file").bytes()));
         let options = SqliteConnectOptions::new()
             .filename(&file)
