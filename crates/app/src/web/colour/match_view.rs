@@ -164,13 +164,14 @@ fn stripes(found: &Match) -> String {
 }
 
 #[cfg(test)]
-mod tests {
+pub(super) mod tests {
     use super::*;
     use colour::Lab;
     use craft::matching::{Shade, match_ring};
     use measure::RuleBook;
 
-    fn ring() -> Ring {
+    /// Three shades of a ring, as pages show them.
+    pub(in crate::web::colour) fn ring() -> Ring {
         let shade = |code: &str, lab: [f64; 3]| Shade {
             code: code.to_owned(),
             name: String::new(),

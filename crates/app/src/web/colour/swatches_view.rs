@@ -155,20 +155,7 @@ pub fn checks(reading: &OpenReading, all: &[OpenReading], ring: &Ring) -> Vec<Ch
 #[cfg(test)]
 mod tests {
     use super::*;
-    use craft::matching::Shade;
-
-    fn ring() -> Ring {
-        let shade = |code: &str, lab: [f64; 3]| Shade {
-            code: code.to_owned(),
-            name: String::new(),
-            lab_d65: Some(lab.into()),
-            xyz_d65: None,
-            reflectance: None,
-            measured_by: None,
-            uncertainty_de00: None,
-        };
-        Ring { shades: vec![shade("S05", [29.5, 8.5, 18.5]), shade("S06", [35.5, 8.4, 21.0]), shade("S10", [65.0, 4.3, 19.8])] }
-    }
+    use crate::web::colour::match_view::tests::ring;
 
     fn read_from_photo(id_of_first: Option<&str>, ends: [f64; 3], swatch: Option<[f64; 3]>) -> KeptReading {
         let text = serde_json::json!({
