@@ -38,7 +38,7 @@ fn on_a_head(head: &Head, style: Style, part: Part, hair: &Hair, book: &RuleBook
         let flow = StyleFlow::new(head, style, part, hair, book);
         build = build.min(started.elapsed().as_secs_f64());
         let started = Instant::now();
-        black_box(flow.heat(head.mesh()));
+        black_box(flow.coverage_by_vertex(head.mesh()));
         paint = paint.min(started.elapsed().as_secs_f64());
         let places: Vec<SkinPoint> = head.mesh().vertices().iter().map(|p| SkinPoint(*p)).filter(|p| head.bears_hair(*p)).collect();
         let started = Instant::now();

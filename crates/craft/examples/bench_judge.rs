@@ -13,7 +13,7 @@ mod judge;
 use craft::coverage::{Part, Style, StyleFlow, TiesUp, floors};
 use craft::hair::{Hair, HairFacts, Strand};
 use craft::piece::{Piece, Setting, Tab};
-use craft::placement::{Hiding, Limits, Request, Symmetry, WORTH_ALONE, WORTH_NEAT, WORTH_SPREAD, place};
+use craft::placement::{Hiding, LayoutLimits, Request, Symmetry, WORTH_ALONE, WORTH_NEAT, WORTH_SPREAD, place};
 use head::{Head, Marks, Measures, fit};
 use measure::{Area, Density, Grams, Length, RuleBook};
 use std::time::Instant;
@@ -124,7 +124,7 @@ fn judged(case: &Case, rules: &RuleBook, seconds: u64) -> Result<Option<f64>, Bo
         pieces: vec![piece],
         setting: Setting::Sandwich,
         wish: Grams::g(case.grams),
-        limits: Limits { halves: false, ..Limits::of(floors(case.styles, TiesUp::Sometimes, rules), rules) },
+        limits: LayoutLimits { halves: false, ..LayoutLimits::of(floors(case.styles, TiesUp::Sometimes, rules), rules) },
         earlier: Vec::new(),
         placed: Vec::new(),
         left_out: Vec::new(),

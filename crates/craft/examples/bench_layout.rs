@@ -3,7 +3,7 @@
 //! `cargo run --release -p craft --example bench_layout -- FOLDER [SEEDS [RESTARTS ROUNDS PATTERNS LABELS]]`
 
 use craft::placement::LayoutInstance;
-use craft::placement::search::{Effort, Wish, search};
+use craft::placement::search::{Effort, Signal, search};
 use std::time::Instant;
 
 /// Milliseconds of processor time this thread has had; of the clock where the
@@ -44,9 +44,9 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         for seed in 0..seeds {
             let before = spent(start);
             for _ in 1..AT_ONCE {
-                std::hint::black_box(search(&board, seed, effort, &mut |_| Wish::GoOn)?);
+                std::hint::black_box(search(&board, seed, effort, &mut |_| Signal::GoOn)?);
             }
-            let found = search(&board, seed, effort, &mut |_| Wish::GoOn)?;
+            let found = search(&board, seed, effort, &mut |_| Signal::GoOn)?;
             let ms = (spent(start) - before) / AT_ONCE as f64;
             for (i, &a) in found.best.places.iter().enumerate() {
                 for &b in &found.best.places[i + 1..] {

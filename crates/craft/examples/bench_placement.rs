@@ -7,7 +7,7 @@
 use craft::coverage::{Part, Style, StyleFlow, TiesUp, floors};
 use craft::hair::{Hair, HairFacts, Strand};
 use craft::piece::{Piece, Setting, Tab};
-use craft::placement::{Anchor, Hiding, Limits, Placed, Placement, Request, Symmetry, judge, place};
+use craft::placement::{Anchor, Hiding, LayoutLimits, Placed, Placement, Request, Symmetry, judge, place};
 use head::{Head, Marks, Measures, fit};
 use measure::{Area, Density, Grams, Length, RuleBook};
 use std::time::Instant;
@@ -121,7 +121,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
             pieces: vec![piece],
             setting: Setting::Sandwich,
             wish: Grams::g(case.grams),
-            limits: Limits::of(floors(case.styles, TiesUp::Sometimes, &rules), &rules),
+            limits: LayoutLimits::of(floors(case.styles, TiesUp::Sometimes, &rules), &rules),
             earlier: Vec::new(),
             placed: Vec::new(),
             left_out: Vec::new(),

@@ -5,8 +5,8 @@
 
 use crate::suitability::Limits;
 use crate::suitability::answers::{HotTools, Oil};
-use crate::suitability::heat::{DRYER, FROM_BOND};
-use crate::suitability::patch::LATE_QUESTION;
+use crate::suitability::irons::{DRYER, FROM_BOND};
+use crate::suitability::patch_test::LATE_QUESTION;
 use measure::{Grade, Rule, RuleBook};
 use serde::{Deserialize, Serialize};
 

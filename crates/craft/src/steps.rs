@@ -9,7 +9,7 @@ use crate::combing::{CombedLine, MIDDLE, SECTIONS, along_words};
 use crate::placement::HeadPart;
 use crate::suitability::Limits;
 use crate::suitability::answers::{Ends, Oil};
-use crate::suitability::heat::CAP_BOND;
+use crate::suitability::irons::CAP_BOND;
 use crate::suitability::remover::AIRING;
 use measure::{Grade, Length, Rule, RuleBook};
 use serde::{Deserialize, Serialize};

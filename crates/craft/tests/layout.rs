@@ -1,6 +1,6 @@
 //! The layout search against a judge that tries everything.
 
-use craft::placement::search::{Board, BoardRow, Brick, Effort, Place, Wish, search};
+use craft::placement::search::{Board, BoardRow, Brick, Effort, Place, Signal, search};
 use craft::placement::{LayoutInstance, check_layout};
 use proptest::prelude::*;
 
@@ -95,7 +95,7 @@ proptest! {
     /// is, and what is called a bound is one.
     #[test]
     fn small_boards_are_solved_and_bounds_hold(board in boards(), seed in 0..4_u64) {
-        let found = search(&board, seed, Effort::default(), &mut |_| Wish::GoOn).unwrap();
+        let found = search(&board, seed, Effort::default(), &mut |_| Signal::GoOn).unwrap();
         let best = exhaustive(&board);
         prop_assert_eq!(cost(&board, &found.best.places), Some(found.best.objective));
         prop_assert!(found.bound <= best, "bound {} above the optimum {}", found.bound, best);
@@ -111,7 +111,7 @@ proptest! {
     #[test]
     fn little_effort_still_keeps_the_rules(board in boards(), seed in 0..4_u64) {
         let effort = Effort { restarts: 1, rounds: 3, patterns: 4, labels: 1, runners_up: 1 };
-        let found = search(&board, seed, effort, &mut |_| Wish::GoOn).unwrap();
+        let found = search(&board, seed, effort, &mut |_| Signal::GoOn).unwrap();
         prop_assert_eq!(cost(&board, &found.best.places), Some(found.best.objective));
         prop_assert!(found.bound <= exhaustive(&board));
     }
@@ -121,7 +121,7 @@ proptest! {
     fn the_order_of_the_offer_does_not_matter(board in boards()) {
         let mut turned = board.clone();
         turned.places.reverse();
-        let of = |b: &Board| search(b, 1, Effort::default(), &mut |_| Wish::GoOn).unwrap().best.objective;
+        let of = |b: &Board| search(b, 1, Effort::default(), &mut |_| Signal::GoOn).unwrap().best.objective;
         prop_assert_eq!(of(&board), of(&turned));
     }
 }
@@ -149,7 +149,7 @@ fn a_row_is_packed_as_by_hand() {
         targets: vec![21],
         shortfall_cost: vec![3],
     };
-    let found = search(&board, 7, Effort::default(), &mut |_| Wish::GoOn).unwrap();
+    let found = search(&board, 7, Effort::default(), &mut |_| Signal::GoOn).unwrap();
     assert_eq!(found.best.objective, 10 + 10 + 7 + 5 + 3);
     assert_eq!(found.best.shortfall, [1]);
     assert!(found.is_proved());
@@ -192,7 +192,7 @@ fn a_whole_half_head_is_proved_best() {
     // 1268 was proved optimal by OR-Tools CP-SAT 9.15 on this very board, run outside the project.
     let instance = half_head();
     for seed in 0..3 {
-        let found = search(&instance.board(), seed, Effort::default(), &mut |_| Wish::GoOn).unwrap();
+        let found = search(&instance.board(), seed, Effort::default(), &mut |_| Signal::GoOn).unwrap();
         assert_eq!((found.best.objective, found.bound), (HALF_HEAD_OPTIMUM, HALF_HEAD_OPTIMUM));
     }
 }
@@ -242,7 +242,7 @@ fn a_listener_may_stop_the_search_and_still_gets_a_layout() {
     let mut told = 0;
     let found = search(&board, 0, Effort::default(), &mut |_| {
         told += 1;
-        Wish::Stop
+        Signal::Stop
     })
     .unwrap();
     assert!(told >= 1);

@@ -6,7 +6,7 @@ use craft::coverage::{Covering, Floors, Part, Style, StyleFlow, TiesUp, floors};
 use craft::hair::{Hair, HairFacts, Strand};
 use craft::piece::{Cut, Piece, Setting, Tab};
 use craft::placement::{
-    AVOID, Anchor, Avoid, HeadPart, Hiding, Limits, Line, Placed, Placement, Request, RowSetting, Scalp, Symmetry, judge, place,
+    AVOID, Anchor, Avoid, HeadPart, Hiding, LayoutLimits, Line, Placed, Placement, Request, RowSetting, Scalp, Symmetry, judge, place,
 };
 use head::{Border, Head, Marks, Measures, Side, SkinPoint, Zone, fit};
 use measure::{Area, Density, Grams, Length, RuleBook};
@@ -203,7 +203,7 @@ impl Client {
             pieces: vec![piece(40.0, 2.0)],
             setting: Setting::Sandwich,
             wish: Grams::g(self.grams),
-            limits: Limits::of(self.floors(), &self.rules),
+            limits: LayoutLimits::of(self.floors(), &self.rules),
             earlier: Vec::new(),
             placed: Vec::new(),
             left_out: Vec::new(),
@@ -412,7 +412,7 @@ fn nothing_to_place_is_refused_with_the_limits_that_bind() {
     let faults = place(&thin.request()).unwrap_err();
     assert!(faults.iter().any(|f| f.rule == "coverage-showing-end"), "{faults:?}");
     assert!(faults.iter().all(|f| !f.what.is_empty() && !f.cure.is_empty()));
-    // Limits that contradict each other: no parting lies between them.
+    // LayoutLimits that contradict each other: no parting lies between them.
     let mut request = client.request();
     request.limits.floors.nape = Length::mm(170.0);
     request.limits.floors.ear = Length::mm(170.0);
@@ -559,7 +559,7 @@ fn a_fitted_head_is_laid_out_clear_of_its_borders() {
         pieces: vec![piece(40.0, 2.5)],
         setting: Setting::Sandwich,
         wish: Grams::g(100.0),
-        limits: Limits::of(floors, &rules),
+        limits: LayoutLimits::of(floors, &rules),
         earlier: Vec::new(),
         placed: Vec::new(),
         left_out: Vec::new(),

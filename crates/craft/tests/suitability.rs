@@ -5,7 +5,7 @@
 //! practice, and is checked for what it says.
 
 use craft::suitability::answers::{Ends, HotTools, Oil, Processed, Strand, Style, TiesUp};
-use craft::suitability::patch::{Look, PatchLog, Reading};
+use craft::suitability::patch_test::{Look, PatchLog, SkinReading};
 use craft::suitability::words::{Question, rule_for};
 use craft::suitability::{
     Answers, CONSULTATION, Effect, Judgement, PullSite, Verdict, judge, more_hairs_than_usual, strand_thinner_than_usual,
@@ -174,7 +174,7 @@ fn every_rule_of_the_book_is_met_by_some_answer() {
         |a| a.reacted_before = Some(true),
         |a| (a.reacted_before, a.had_extensions) = (None, None),
         |a| a.patch_test = Some(PatchLog::default()),
-        |a| a.patch_test = Some(looked(&[(50.0, Reading::Reacted)])),
+        |a| a.patch_test = Some(looked(&[(50.0, SkinReading::Reacted)])),
         |a| a.postpartum_months = Some(3.0),
         |a| a.postpartum_months = Some(10.0),
         |a| a.own_length = Some(Length::mm(80.0)),
@@ -197,7 +197,7 @@ fn answer(answers: &mut Answers, question: Question, word: &str) {
     }
 }
 
-fn looked(looks: &[(f64, Reading)]) -> PatchLog {
+fn looked(looks: &[(f64, SkinReading)]) -> PatchLog {
     PatchLog { looks: looks.iter().map(|&(h, seen)| Look { after: Days::hours(h), seen }).collect() }
 }
 
@@ -325,10 +325,10 @@ fn someone_who_reacted_before_is_never_tested() {
 fn a_first_set_owes_a_patch_test_with_its_three_times() {
     let need = heard(|a| a.had_extensions = Some(false)).limits.patch_test.unwrap();
     assert_eq!((need.first_reading_hours, need.second_reading_hours, need.late_question_days), (48.0, 96.0, 7.0));
-    let clear = looked(&[(48.0, Reading::Clear), (96.0, Reading::Clear)]);
+    let clear = looked(&[(48.0, SkinReading::Clear), (96.0, SkinReading::Clear)]);
     let done = heard(|a| (a.had_extensions, a.patch_test) = (Some(false), Some(clear)));
     assert_eq!(done.verdict, Verdict::GoAhead);
-    let half = heard(|a| a.patch_test = Some(looked(&[(48.0, Reading::Clear)])));
+    let half = heard(|a| a.patch_test = Some(looked(&[(48.0, SkinReading::Clear)])));
     assert_eq!(half.verdict, Verdict::NotToday);
 }
 

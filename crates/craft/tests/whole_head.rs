@@ -6,7 +6,9 @@ mod judge;
 use craft::coverage::{Part, Style, StyleFlow, TiesUp, floors};
 use craft::hair::{Hair, HairFacts, Strand};
 use craft::piece::{Piece, Setting, Tab};
-use craft::placement::{Anchor, Avoid, Hiding, Limits, Placed, Placement, Request, Symmetry, WORTH_ALONE, WORTH_NEAT, WORTH_SPREAD, place};
+use craft::placement::{
+    Anchor, Avoid, Hiding, LayoutLimits, Placed, Placement, Request, Symmetry, WORTH_ALONE, WORTH_NEAT, WORTH_SPREAD, place,
+};
 use head::{CrownMark, Head, Marks, Measures, Side, Zone, fit};
 use measure::{Area, Density, Grams, Length, RuleBook};
 use proptest::prelude::*;
@@ -41,7 +43,7 @@ impl Client {
             pieces: vec![Piece::new(tab, Grams::g(2.5), Length::mm(500.0)).unwrap()],
             setting: Setting::Sandwich,
             wish: Grams::g(grams),
-            limits: Limits::of(floors(&self.styles, TiesUp::Sometimes, &self.rules), &self.rules),
+            limits: LayoutLimits::of(floors(&self.styles, TiesUp::Sometimes, &self.rules), &self.rules),
             earlier: Vec::new(),
             placed: Vec::new(),
             left_out: Vec::new(),

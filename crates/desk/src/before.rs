@@ -20,7 +20,7 @@ use serde::Deserialize;
 use serde::de::DeserializeOwned;
 use std::path::{Path, PathBuf};
 use store::book::{Book, Opener, Passphrase, Place, Stream};
-use store::{Setting, StoreFault};
+use store::{HouseDocument, StoreFault};
 use uuid::Uuid;
 
 /// Where the book is made.
@@ -42,7 +42,7 @@ struct EarlierCover {
 /// Opens a folder whose records are of the earlier kind: they become a book.
 pub(crate) async fn becomes_a_book(folder: &Path, passphrase: Option<&Passphrase>) -> Result<Opened, DeskFault> {
     let phrase = passphrase.map(Passphrase::text);
-    let earlier = store::Salon::open(folder, phrase.as_ref().map(|phrase| phrase.as_str())).await?;
+    let earlier = store::EarlierRecords::open(folder, phrase.as_ref().map(|phrase| phrase.as_str())).await?;
     if passphrase.is_some() && earlier.protection() == store::Protection::FileOnly {
         earlier.close().await;
         return Err(DeskFault::Store(StoreFault::PassphraseNotWanted));
@@ -112,7 +112,7 @@ fn same<T: std::str::FromStr>(id: &impl std::fmt::Display, what: &'static str) -
     id.to_string().parse().map_err(|_| DeskFault::Unknown(what))
 }
 
-async fn copy(earlier: &store::Salon, salon: &Salon) -> Result<(), DeskFault> {
+async fn copy(earlier: &store::EarlierRecords, salon: &Salon) -> Result<(), DeskFault> {
     copy_house(earlier, salon).await?;
     for line in earlier.clients("", MOST).await?.0 {
         copy_client(earlier, salon, &earlier.client(line.id).await?).await?;
@@ -125,15 +125,15 @@ fn owner() -> World {
     World { on: crate::salon_book::today(), at: None, by: PersonId(0) }
 }
 
-async fn copy_house(earlier: &store::Salon, salon: &Salon) -> Result<(), DeskFault> {
+async fn copy_house(earlier: &store::EarlierRecords, salon: &Salon) -> Result<(), DeskFault> {
     let mut events = vec![HouseEvent::PersonAdded { person: PersonId(new_id()), name: String::new(), role: salon::book::Role::Owner }];
-    if let Some(kept) = earlier.setting(Setting::House).await? {
+    if let Some(kept) = earlier.setting(HouseDocument::House).await? {
         events.push(HouseEvent::HouseSet(Box::new(read::<House>(&kept.document, "the salon's profile")?)));
     }
-    if let Some(kept) = earlier.setting(Setting::Ring).await? {
+    if let Some(kept) = earlier.setting(HouseDocument::Ring).await? {
         events.push(HouseEvent::RingSet(read::<Ring>(&kept.document, "the ring")?));
     }
-    let stock = match earlier.setting(Setting::Stock).await? {
+    let stock = match earlier.setting(HouseDocument::Stock).await? {
         Some(kept) => read::<Option<Order>>(&kept.document, "the shelf")?,
         None => None,
     };
@@ -141,7 +141,7 @@ async fn copy_house(earlier: &store::Salon, salon: &Salon) -> Result<(), DeskFau
         let (packs, suppliers) = (stock.packs.clone(), stock.suppliers.clone());
         events.push(HouseEvent::PricesSet(PriceList { packs, suppliers, currency: stock.currency }));
     }
-    if let Some(kept) = earlier.setting(Setting::Cover).await? {
+    if let Some(kept) = earlier.setting(HouseDocument::Cover).await? {
         let cover: EarlierCover = read(&kept.document, "what showed at the chair")?;
         events.extend(cover.seen.into_iter().map(HouseEvent::BondSeen));
         events.push(HouseEvent::CoverFollowed { follow: cover.follow });
@@ -206,7 +206,7 @@ impl Copying<'_> {
     }
 }
 
-async fn copy_client(earlier: &store::Salon, salon: &Salon, client: &store::Client) -> Result<(), DeskFault> {
+async fn copy_client(earlier: &store::EarlierRecords, salon: &Salon, client: &store::Client) -> Result<(), DeskFault> {
     let id: ClientId = same(&client.id, "client")?;
     let mut copying = Copying { salon, id, book: ClientBook::default(), health: None };
     let plans = earlier.plans_of(client.id).await?;

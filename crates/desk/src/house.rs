@@ -20,14 +20,14 @@ pub struct Versioned<T> {
 
 /// What showed at the chair, and whether plans follow it.
 #[derive(Debug, Clone, Default, PartialEq)]
-pub struct Cover {
+pub struct SeenBonds {
     /// Bonds looked at.
     pub seen: Vec<SeenBond>,
     /// Whether plans are made with what was seen.
     pub follow: bool,
 }
 
-impl Cover {
+impl SeenBonds {
     pub(crate) fn of(house: &HouseBook) -> Self {
         Self { seen: house.seen.clone(), follow: house.follow }
     }
@@ -90,9 +90,9 @@ impl Salon {
     /// What showed at the chair.
     ///
     /// *Errors*: the records cannot be read.
-    pub async fn cover(&self) -> Result<Versioned<Cover>, DeskFault> {
+    pub async fn seen_bonds(&self) -> Result<Versioned<SeenBonds>, DeskFault> {
         let book = self.house_book().await?;
-        Ok(Versioned { version: book.cover_version as i64, value: Cover::of(&book) })
+        Ok(Versioned { version: book.cover_version as i64, value: SeenBonds::of(&book) })
     }
 
     /// Keeps the salon's own facts.
@@ -183,10 +183,10 @@ impl Salon {
 mod tests {
     use super::*;
 
-    fn cover(follow: bool, showed: impl Fn(f64) -> bool) -> Cover {
+    fn cover(follow: bool, showed: impl Fn(f64) -> bool) -> SeenBonds {
         let depths = [1.0, 1.5, 2.0, 2.5, 3.0, 3.5, 4.0, 4.5, 5.0, 6.0];
         let bond = |depth: f64| SeenBond { plan: String::new(), site: "B1.1".into(), style: "down".into(), depth, showed: showed(depth) };
-        Cover { seen: depths.iter().chain(&depths).map(|d| bond(*d)).collect(), follow }
+        SeenBonds { seen: depths.iter().chain(&depths).map(|d| bond(*d)).collect(), follow }
     }
 
     #[test]
@@ -195,7 +195,7 @@ mod tests {
         let own = cover(true, strict).book().value(&THRESHOLD);
         assert!(own > THRESHOLD.value, "bonds under much hair showed: {own}");
         assert_eq!(cover(false, strict).book().value(&THRESHOLD), THRESHOLD.value);
-        assert_eq!(Cover { follow: true, ..Cover::default() }.book().value(&THRESHOLD), THRESHOLD.value);
+        assert_eq!(SeenBonds { follow: true, ..SeenBonds::default() }.book().value(&THRESHOLD), THRESHOLD.value);
         let lax = cover(true, |_| false).book().value(&THRESHOLD);
         assert!(lax < THRESHOLD.value && lax >= THRESHOLD.range.0, "{lax}");
     }

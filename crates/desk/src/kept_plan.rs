@@ -5,7 +5,7 @@ use craft::coverage::THRESHOLD;
 use craft::matching::Ring;
 use measure::RuleBook;
 use salon::client::ClientFile;
-use salon::make::ground::State;
+use salon::make::head_model::DecidedLayout;
 use salon::plan::Plan;
 use salon::stock::Order;
 use serde::{Deserialize, Serialize};
@@ -73,7 +73,8 @@ impl KeptPlan {
     pub fn reopened(self, scalp: Option<String>, seed: u64) -> (Planned, PlanInput) {
         let rules = self.book();
         let reading = self.read.map(|read| read.reading);
-        let input = PlanInput { client: self.client, ring: self.ring, shelf: self.shelf, reading, seed, state: State::default(), rules };
+        let input =
+            PlanInput { client: self.client, ring: self.ring, shelf: self.shelf, reading, seed, state: DecidedLayout::default(), rules };
         (Planned { plan: self.plan, scalp_obj: scalp }, input)
     }
 }

@@ -28,10 +28,10 @@ mod views;
 
 pub use clients::{Client, ClientLine, Consent, HEALTH_WORDING};
 pub use fault::DeskFault;
-pub use house::{Cover, Versioned};
+pub use house::{SeenBonds, Versioned};
 pub use kept_plan::{ForPlan, KeptPlan, MadeFrom};
 pub use making::{CALENDAR_FILE, PlanInput, Planned, calendar, files, in_words, made_for, plan, plan_json, ways};
-pub use photos::{NewPhoto, NewReading, PhotoNote, Reading};
+pub use photos::{FiledReading, NewPhoto, NewReading, PhotoNote};
 pub use plans::{NewPlan, Plan, PlanLine};
 pub use safety::{LastBackup, RecordsNow};
 pub use salon::book::colour::{ChartSeen, KeptReading, Measured, Phone, Phones, PhotoFacts, ReadRing, SwatchBeside};

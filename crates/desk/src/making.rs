@@ -7,7 +7,7 @@ use measure::RuleBook;
 use paper::{Fonts, Heading, PaperFault};
 use salon::Fault;
 use salon::client::ClientFile;
-use salon::make::ground::State;
+use salon::make::head_model::DecidedLayout;
 use salon::make::{ReadColour, Supplies, make_around};
 use salon::plan::{Plan, WayPlan};
 use salon::stock::Order;
@@ -27,7 +27,7 @@ pub struct PlanInput {
     /// Where the search for places starts.
     pub seed: u64,
     /// What is already decided about the layout.
-    pub state: State,
+    pub state: DecidedLayout,
     /// The values in force.
     pub rules: RuleBook,
 }

@@ -52,7 +52,7 @@ pub struct NewReading {
 
 /// A reading as it was made.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Reading {
+pub struct FiledReading {
     /// Which.
     pub id: ReadingId,
     /// Whose.
@@ -114,9 +114,9 @@ pub(crate) fn write_text<T: Serialize>(value: &T, what: &str) -> Result<String, 
 /// A client's readings, oldest first.
 ///
 /// *Errors*: a document that no longer has its shape.
-pub(crate) fn readings(id: ClientId, book: &ClientBook) -> Result<Vec<Reading>, DeskFault> {
+pub(crate) fn readings(id: ClientId, book: &ClientBook) -> Result<Vec<FiledReading>, DeskFault> {
     let of = |(at, kept): (usize, &salon::book::ReadingState)| {
-        Ok(Reading {
+        Ok(FiledReading {
             id: kept.id,
             client: id,
             photo: kept.photo,
@@ -272,7 +272,7 @@ impl Salon {
     /// A reading.
     ///
     /// *Errors*: nothing has this id; the records.
-    pub async fn reading(&self, id: ReadingId) -> Result<Reading, DeskFault> {
+    pub async fn reading(&self, id: ReadingId) -> Result<FiledReading, DeskFault> {
         let client = self.client_with(id.0, "reading").await?;
         self.readings_of(client).await?.into_iter().find(|reading| reading.id == id).ok_or(DeskFault::Unknown("reading"))
     }
@@ -280,7 +280,7 @@ impl Salon {
     /// A client's readings, by when her hair was seen.
     ///
     /// *Errors*: the records.
-    pub async fn readings_of(&self, client: ClientId) -> Result<Vec<Reading>, DeskFault> {
+    pub async fn readings_of(&self, client: ClientId) -> Result<Vec<FiledReading>, DeskFault> {
         let mut all = readings(client, &self.client_book(client, None).await?)?;
         all.sort_by_key(|reading| (reading.seen_ms, reading.id));
         Ok(all)

@@ -1,6 +1,6 @@
 //! Plans: keeping one by what it was made from, and putting it together again.
 
-use crate::house::Cover;
+use crate::house::SeenBonds;
 use crate::salon_book::{new_id, stream_of};
 use crate::{DeskFault, ForPlan, KeptPlan, MadeFrom, Salon};
 use craft::matching::Ring;
@@ -379,8 +379,8 @@ impl Salon {
             shelf: order(&house, &shelf),
             reading: read.as_ref().map(|read| read.reading.clone()),
             seed,
-            state: salon::make::ground::State::default(),
-            rules: Cover::of(&house).book(),
+            state: salon::make::head_model::DecidedLayout::default(),
+            rules: SeenBonds::of(&house).book(),
         };
         Ok((input, read, book.facts_version as i64))
     }

@@ -67,7 +67,7 @@ impl Salon {
     /// Whether a folder holds a salon, of this kind or the earlier one.
     #[must_use]
     pub fn is_in(folder: &Path) -> bool {
-        Book::is_in(folder) || store::Salon::is_in(folder)
+        Book::is_in(folder) || store::EarlierRecords::is_in(folder)
     }
 
     /// Begins a new salon in a missing or empty place.
@@ -90,7 +90,7 @@ impl Salon {
     pub async fn open(place: &Place, passphrase: Option<&Passphrase>) -> Result<Opened, DeskFault> {
         if let Place::Folder(folder) = place
             && !Book::is_in(folder)
-            && store::Salon::is_in(folder)
+            && store::EarlierRecords::is_in(folder)
         {
             return before::becomes_a_book(folder, passphrase).await;
         }

@@ -12,7 +12,7 @@ use store::book::{Batch, Row, Stream, ViewWrite, Write};
 use uuid::Uuid;
 
 /// What each stream's events come to in the views, and the version it was read at.
-type Made = BTreeMap<Stream, (u64, Vec<ViewWrite>)>;
+type ViewRows = BTreeMap<Stream, (u64, Vec<ViewWrite>)>;
 
 /// Clients' books while they are read, each with the last row of it that is kept;
 /// nothing for one who was erased.
@@ -86,7 +86,7 @@ impl Salon {
     /// Every client's rows, from one walk through the book: stream by stream each
     /// event would be looked up by itself. What is read and what is made of it go
     /// side by side.
-    async fn clients_anew(&self) -> Result<Made, DeskFault> {
+    async fn clients_anew(&self) -> Result<ViewRows, DeskFault> {
         let mut books = Books::new();
         let mut rows = self.book.read_all(0, AT_ONCE, None).await?;
         while let Some(last) = rows.last().map(|row| row.seq) {
@@ -116,7 +116,7 @@ impl Salon {
         if book.version == 0 { Err(DeskFault::Unknown("client")) } else { Ok((book, kept)) }
     }
 
-    async fn make(&self, stream: Stream, made: &mut Made) -> Result<(), DeskFault> {
+    async fn make(&self, stream: Stream, made: &mut ViewRows) -> Result<(), DeskFault> {
         let (version, rows) = match stream {
             Stream::Client(id) => {
                 let id = ClientId(id.as_u128());
@@ -152,7 +152,7 @@ fn rows_of(id: ClientId, book: &ClientBook, kept: Option<ViewWrite>) -> Vec<View
 }
 
 /// All rows over what was there before; of that, what no event bears out is taken away.
-fn batch_of(made: &Made, before: &[ViewWrite]) -> Batch {
+fn batch_of(made: &ViewRows, before: &[ViewWrite]) -> Batch {
     let rows = || made.values().flat_map(|(_, rows)| rows);
     let keys: HashSet<(&str, &[u8])> = rows().filter_map(key_of).collect();
     let over = before.iter().filter(|row| key_of(row).is_none_or(|key| !keys.contains(&key)));

@@ -4,7 +4,7 @@ use crate::landmark::Lines;
 use crate::mesh::TriMesh;
 use crate::midline::both_sides;
 use crate::path::distance_to_line;
-use crate::region::{Patch, seen};
+use crate::region::{Inside, seen};
 use crate::sky::Sky;
 use crate::surface::{ScalpShape, SmoothSkin};
 use crate::vector::{Vec3, cross, dot, scale, sub};
@@ -27,7 +27,7 @@ pub(crate) struct Fields {
     front_line: Vec<Vec3>,
     ear_line: Vec<Vec3>,
     behind_line: Vec<Vec3>,
-    ear_patch: Patch,
+    inside_ear: Inside,
 }
 
 /// A place on the right half: itself or its mirror image, and which.
@@ -49,7 +49,7 @@ impl Fields {
             right_ear: far(&ear_line),
             behind_right: far(&lines.behind_ear),
             behind_line: lines.behind_ear.clone(),
-            ear_patch: Patch::within(shape, &lines.ear),
+            inside_ear: Inside::within(shape, &lines.ear),
             nape_line,
             front_line,
             ear_line,
@@ -69,7 +69,7 @@ impl Fields {
     /// Distance from an ear's outline along the skin; none under the ear. Mm.
     pub(crate) fn ear(&self, spot: &Spot, left_ear: bool) -> f64 {
         if spot.was_left == left_ear {
-            if self.ear_patch.holds(spot.seen) {
+            if self.inside_ear.holds(spot.seen) {
                 return 0.0;
             }
             return near_or_far(spot.own.read(&self.right_ear), &self.ear_line, spot.right);

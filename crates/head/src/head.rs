@@ -6,7 +6,7 @@ use crate::level::{LevelLine, forward_of, lengths, level_of};
 use crate::mesh::TriMesh;
 use crate::parting::Parting;
 use crate::point::{Border, Side, SkinPoint, Zone};
-use crate::region::{Patch, seen};
+use crate::region::{Inside, seen};
 use crate::sight::Sureness;
 use crate::size::Fit;
 use crate::sky::{COARSE, FINE, Sky};
@@ -73,7 +73,7 @@ pub struct Head {
     pub(crate) lines: Lines,
     landmarks: Landmarks,
     fields: Fields,
-    hair: Patch,
+    hair: Inside,
     sureness: Sureness,
     taped: Vec<(f64, f64)>,
     warnings: Vec<String>,
@@ -94,7 +94,7 @@ impl Head {
         let fields = Fields::march(&shape, &mesh, &lines);
         let nape_known = fit.measures.tape_to_nape_hairline.is_some() || marks.nape_hairline_below_occiput.is_some();
         let mut head = Self {
-            hair: Patch::within(&shape, &lines.border),
+            hair: Inside::within(&shape, &lines.border),
             sureness: Sureness::of(fit, nape_known, &lines),
             taped: Vec::new(),
             shape,

@@ -5,7 +5,7 @@ use crate::level::{EarLine, LevelLine, Rise, forward_of, lengths, level_of};
 use crate::midline::{Midline, beside, both_sides, on_right_side, sideways, smooth_line};
 use crate::model::{Template, stretched};
 use crate::point::SkinPoint;
-use crate::region::{Patch, seen};
+use crate::region::{Inside, seen};
 use crate::size::Fit;
 use crate::surface::{ScalpShape, SmoothSkin};
 use crate::vector::{Vec3, add, cross, distance, dot, lerp, mirror, scale, sub, unit};
@@ -343,11 +343,11 @@ fn place_at(line: &[Vec3], along: &[f64], far: f64) -> Vec3 {
 
 /// Refuses a nape hairline that would run over the ear.
 fn refuse_across_the_ear(shape: &ScalpShape, ear: &[Vec3], nape: &[Vec3], behind: &[Vec3]) -> Result<(), MarkFault> {
-    let patch = Patch::within(shape, ear);
+    let inside = Inside::within(shape, ear);
     // Where hair grows right up to the ear the two lines touch: only a corner
     // well under it is none.
     let depth = |p: Vec3| ear.iter().map(|q| distance(p, *q)).fold(f64::INFINITY, f64::min);
-    let crosses = nape.iter().chain(behind).any(|p| patch.holds(seen(shape, *p)) && depth(*p) > MOST_UNDER_EAR);
+    let crosses = nape.iter().chain(behind).any(|p| inside.holds(seen(shape, *p)) && depth(*p) > MOST_UNDER_EAR);
     if crosses {
         return Err(MarkFault {
             what: "the corner of the nape hairline would lie under the ear.".into(),
@@ -545,7 +545,7 @@ pub(crate) const HORSESHOE_SINE: f64 = std::f64::consts::FRAC_1_SQRT_2;
 /// faces 45 degrees above level. *Source*: our own definition of where a comb
 /// laid flat leaves the head.
 fn horseshoe(shape: &ScalpShape, lines: &Lines) -> Vec<SkinPoint> {
-    let patch = Patch::within(shape, &lines.border);
+    let inside = Inside::within(shape, &lines.border);
     let up = ScalpShape::up();
     let forward = cross(up, [1.0, 0.0, 0.0]);
     let mut right = Vec::new();
@@ -561,7 +561,7 @@ fn horseshoe(shape: &ScalpShape, lines: &Lines) -> Vec<SkinPoint> {
         }
         let p = shape.towards(add(scale(out, real::cos(low)), scale(up, real::sin(low))));
         let p = if k == 0 { [0.0, p[1], p[2]] } else { p };
-        if k > 0 && !patch.holds(seen(shape, p)) {
+        if k > 0 && !inside.holds(seen(shape, p)) {
             break;
         }
         right.push(p);

@@ -25,28 +25,28 @@ const BANDS: usize = 48;
 
 /// The inside of a closed line, as seen from the pole.
 #[derive(Debug, Clone)]
-pub(crate) struct Patch {
+pub(crate) struct Inside {
     low: f64,
     per_band: f64,
     /// Edges that reach into each band, in the outline's order.
     bands: Vec<Vec<[[f64; 2]; 2]>>,
 }
 
-impl Patch {
+impl Inside {
     pub(crate) fn within(shape: &ScalpShape, outline: &[Vec3]) -> Self {
         let line: Vec<[f64; 2]> = outline.iter().map(|p| seen(shape, *p)).collect();
         let low = line.iter().fold(f64::INFINITY, |least, p| least.min(p[1]));
         let high = line.iter().fold(f64::NEG_INFINITY, |most, p| most.max(p[1]));
         let per_band = BANDS as f64 / (high - low).max(1e-9);
-        let mut patch = Self { low, per_band, bands: vec![Vec::new(); BANDS + 1] };
+        let mut inside = Self { low, per_band, bands: vec![Vec::new(); BANDS + 1] };
         for (i, from) in line.iter().enumerate() {
             let to = line[(i + 1) % line.len()];
-            let (first, last) = (patch.band(from[1].min(to[1])), patch.band(from[1].max(to[1])));
+            let (first, last) = (inside.band(from[1].min(to[1])), inside.band(from[1].max(to[1])));
             for band in first..=last {
-                patch.bands[band].push([*from, to]);
+                inside.bands[band].push([*from, to]);
             }
         }
-        patch
+        inside
     }
 
     fn band(&self, y: f64) -> usize {

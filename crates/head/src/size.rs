@@ -268,7 +268,7 @@ struct Allowance {
 /// One thing measured: what it is, what it should read on the bare scalp, and
 /// one standard error.
 #[derive(Debug, Clone, Copy)]
-struct Reading {
+struct TapeReading {
     tape: Tape,
     scalp: f64,
     error: f64,
@@ -334,19 +334,19 @@ pub fn fit_to(measures: &Measures, template: &Template) -> Result<Fit, Vec<Measu
 /// The readings that say something about size. The tapes that end at a
 /// hairline are not among them: where hair begins differs more between people
 /// than skulls do, so they place landmarks instead.
-fn readings(measures: &Measures) -> Vec<Reading> {
+fn readings(measures: &Measures) -> Vec<TapeReading> {
     let allowance = measures.hair_under_tape.allowance();
-    let mut readings = vec![Reading {
+    let mut readings = vec![TapeReading {
         tape: Tape::Circumference,
         scalp: measures.circumference.to_mm() - allowance.around,
         error: allowance.around_error,
     }];
     if let Some(over) = measures.ear_to_ear_over_crown {
-        readings.push(Reading { tape: Tape::EarToEarOverCrown, scalp: over.to_mm() - allowance.over, error: allowance.over_error });
+        readings.push(TapeReading { tape: Tape::EarToEarOverCrown, scalp: over.to_mm() - allowance.over, error: allowance.over_error });
     }
     for (tape, size) in [(Tape::Length, measures.length), (Tape::Breadth, measures.breadth)] {
         if let Some(size) = size {
-            readings.push(Reading { tape, scalp: size.to_mm(), error: CALLIPER_ERROR });
+            readings.push(TapeReading { tape, scalp: size.to_mm(), error: CALLIPER_ERROR });
         }
     }
     readings
@@ -369,7 +369,7 @@ fn exponentials(a: Vec3) -> Vec3 {
 
 /// Gauss-Newton on the three log-stretches; the sums are so nearly linear in
 /// them that six steps end at the last digit.
-fn solve(template: &Template, readings: &[Reading]) -> Solution {
+fn solve(template: &Template, readings: &[TapeReading]) -> Solution {
     /// Step of the difference quotients, in log-stretch.
     const STEP: f64 = 1e-5;
     let weights = inverse(prior_covariance());
@@ -470,7 +470,7 @@ impl std::fmt::Display for Doubt {
 }
 
 /// The measure that does not go with the others, if one does not.
-fn disagreement(template: &Template, readings: &[Reading]) -> Option<Doubt> {
+fn disagreement(template: &Template, readings: &[TapeReading]) -> Option<Doubt> {
     /// Standard errors apart that ask for a second measurement: by chance in
     /// about one client of eighty.
     const LIMIT: f64 = 2.5;
@@ -478,9 +478,9 @@ fn disagreement(template: &Template, readings: &[Reading]) -> Option<Doubt> {
         return None;
     }
     let mut worst = 0.0;
-    let mut doubtful: Option<(f64, Reading, f64)> = None;
+    let mut doubtful: Option<(f64, TapeReading, f64)> = None;
     for leave in 0..readings.len() {
-        let others: Vec<Reading> = readings.iter().enumerate().filter(|(i, _)| *i != leave).map(|(_, r)| *r).collect();
+        let others: Vec<TapeReading> = readings.iter().enumerate().filter(|(i, _)| *i != leave).map(|(_, r)| *r).collect();
         let rest = solve(template, &others);
         let out = readings[leave];
         let expected = predicted(template, out.tape, rest.stretch);
@@ -519,7 +519,7 @@ mod tests {
         // Own round trip: exact readings with next to no error.
         let template = Template::standard();
         let s = [1.04, 0.97, 1.02];
-        let tight = |tape| Reading { tape, scalp: predicted(template, tape, s), error: 0.01 };
+        let tight = |tape| TapeReading { tape, scalp: predicted(template, tape, s), error: 0.01 };
         let found = solve(template, &[tight(Tape::Circumference), tight(Tape::EarToEarOverCrown), tight(Tape::Breadth)]);
         for k in 0..3 {
             assert!((found.stretch[k] / s[k] - 1.0).abs() < 1e-3, "{:?}", found.stretch);

@@ -24,7 +24,7 @@ pub fn hiding_svg(head: &Head, flow: &StyleFlow, enough: f64, plan: &Plan) -> St
     let view = View::new(Angle::deg(180.0), Angle::deg(12.0));
     let shape = head.shape();
     let mesh = TriMesh::icosphere(shape, HALVINGS);
-    let heat = flow.heat(&mesh);
+    let heat = flow.coverage_by_vertex(&mesh);
     let outline = view.outline(shape, 180);
     let mut out = String::new();
     // Writing into a string cannot fail.

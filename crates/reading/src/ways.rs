@@ -91,11 +91,11 @@ impl Ways {
         let board = if let Fall::Board(flat) = recipe.fall { Some(flat) } else { None };
         let left_out = by_number(recipe.left_out(&chart.usable));
         let mut ways = vec![Way { name: "recipe", correction: recipe, left_out }];
-        let asked = Asked { terms: Terms::Roots, board: None, chosen: *chosen };
+        let asked = AccountShape { terms: Terms::Roots, board: None, chosen: *chosen };
         ways.extend(Way::rooted("curve, roots", photo, &chart, &asked));
-        ways.extend(Way::rooted("curve, 3x3", photo, &chart, &Asked { terms: Terms::Channels, ..asked }));
+        ways.extend(Way::rooted("curve, 3x3", photo, &chart, &AccountShape { terms: Terms::Channels, ..asked }));
         if board.is_some() {
-            ways.extend(Way::rooted("board, curve, roots", photo, &chart, &Asked { board, ..asked }));
+            ways.extend(Way::rooted("board, curve, roots", photo, &chart, &AccountShape { board, ..asked }));
         }
         Ok(Self { ways, too_bright, covered, colours: colours(Light::D50).map(|colour| colour.to_lab(D50)), chosen: *chosen })
     }
@@ -175,7 +175,7 @@ fn by_number(list: Vec<(usize, Lab)>) -> [Option<Lab>; 24] {
 
 /// What an account by roots is made of.
 #[derive(Debug, Clone, Copy)]
-struct Asked {
+struct AccountShape {
     terms: Terms,
     /// Light by the board, not by the chart.
     board: Option<Flat>,
@@ -202,7 +202,7 @@ fn place_of(index: usize) -> [f64; 2] {
 }
 
 impl RootedFit {
-    fn fit(raw: &[Patch; 24], usable: &[bool; 24], asked: &Asked) -> Option<Self> {
+    fn fit(raw: &[Patch; 24], usable: &[bool; 24], asked: &AccountShape) -> Option<Self> {
         let colours = colours(Light::D50);
         let used: Vec<usize> = (0..24).filter(|i| usable[*i]).collect();
         let (mut trusts, mut slopes_now) = ([1.0; 24], [0.0; 2]);
@@ -264,7 +264,7 @@ fn evened(curve: &[GreyCurve; 3], slopes: [f64; 2], board: Option<Flat>, patch: 
 }
 
 impl Way {
-    fn rooted(name: &'static str, photo: &Picture, chart: &SeenChart, asked: &Asked) -> Option<Self> {
+    fn rooted(name: &'static str, photo: &Picture, chart: &SeenChart, asked: &AccountShape) -> Option<Self> {
         let fit = RootedFit::fit(&chart.raw, &chart.usable, asked)?;
         let fall = match asked.board {
             Some(flat) => Fall::Board(flat),
@@ -277,7 +277,7 @@ impl Way {
 }
 
 /// What each used patch would be read as, under D50, had it not been used at all.
-fn left_out(chart: &SeenChart, asked: &Asked) -> [Option<Lab>; 24] {
+fn left_out(chart: &SeenChart, asked: &AccountShape) -> [Option<Lab>; 24] {
     std::array::from_fn(|i| {
         let mut others = chart.usable;
         if !std::mem::replace(&mut others[i], false) {
@@ -300,7 +300,7 @@ const MOST_COVERED: usize = 3;
 ///
 /// *Errors*: too many of them.
 fn leave_out_covered(chart: &mut SeenChart, chosen: &Chosen) -> Result<Vec<usize>, ReadFault> {
-    let asked = Asked { terms: Terms::Roots, board: None, chosen: *chosen };
+    let asked = AccountShape { terms: Terms::Roots, board: None, chosen: *chosen };
     let wanted = colours(Light::D50).map(|colour| colour.to_lab(D50));
     let mut covered = Vec::new();
     loop {

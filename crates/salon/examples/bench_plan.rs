@@ -13,8 +13,8 @@ use craft::matching::Ring;
 use head::Head;
 use measure::{Length, RuleBook};
 use salon::client::ClientFile;
-use salon::make::ground::Standing;
-use salon::make::{Supplies, ground, make, stops_short, ways};
+use salon::make::head_model::StandingSandwich;
+use salon::make::{Supplies, head_model, make, stops_short, ways};
 use salon::stock::Order;
 use std::time::Instant;
 
@@ -115,17 +115,17 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
             let on = spent(&mut || told = ways(&client, &supplies, &plan, 1, &book).map_or(0, |ways| ways.len()));
             println!("  {told} ways on: {on}");
         }
-        let ground = ground(&facts, &book).map_err(|faults| format!("{faults:?}"))?;
-        let standing: Vec<Standing> = plan.sites.iter().map(Standing::of).collect();
+        let model = head_model(&facts, &book).map_err(|faults| format!("{faults:?}"))?;
+        let standing: Vec<StandingSandwich> = plan.sites.iter().map(StandingSandwich::of).collect();
         let (mut tapped, mut dragged) = (Vec::new(), Vec::new());
         for up in (20..220).step_by(10) {
             let above_nape = Length::mm(f64::from(up));
-            for place in ground.parting(above_nape).iter().step_by(3) {
-                tapped.push(spent(&mut || _ = std::hint::black_box(ground.why_not(place.at_mm, &standing))).clock);
+            for place in model.parting(above_nape).iter().step_by(3) {
+                tapped.push(spent(&mut || _ = std::hint::black_box(model.why_not(place.at_mm, &standing))).clock);
             }
             if let Some((moved, others)) = standing.split_first() {
-                let at = Standing { above_nape, ..*moved };
-                dragged.push(spent(&mut || _ = std::hint::black_box(ground.judge(at, others))).clock);
+                let at = StandingSandwich { above_nape, ..*moved };
+                dragged.push(spent(&mut || _ = std::hint::black_box(model.judge(at, others))).clock);
             }
         }
         let (middle, slowest) = middle_and_slowest(&mut tapped);

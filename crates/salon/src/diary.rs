@@ -41,7 +41,7 @@ pub struct SetIn {
 /// Where a set stands on a day.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
-pub enum Standing {
+pub enum WearState {
     /// Nothing is asked yet.
     Worn,
     /// It is time for the re-tape.
@@ -53,15 +53,15 @@ pub enum Standing {
 impl SetIn {
     /// Where the set stands. The last day it may stay in is still not overdue.
     #[must_use]
-    pub fn standing(&self, on: Day) -> Standing {
+    pub fn standing(&self, on: Day) -> WearState {
         let longest = self.fitted.after(self.longest);
         let due = self.fitted.after(self.due.min(self.longest));
         if on > longest {
-            Standing::Overdue
+            WearState::Overdue
         } else if on >= due {
-            Standing::Due
+            WearState::Due
         } else {
-            Standing::Worn
+            WearState::Worn
         }
     }
 }
@@ -136,10 +136,10 @@ mod tests {
     // The cap of eight weeks: day 56 is still in time, day 57 is not.
     #[test]
     fn day_56_is_in_time_and_day_57_is_overdue() {
-        assert_eq!(worn(49.0).standing(Day(1056)), Standing::Due);
-        assert_eq!(worn(49.0).standing(Day(1057)), Standing::Overdue);
-        assert_eq!(worn(49.0).standing(Day(1049)), Standing::Due);
-        assert_eq!(worn(49.0).standing(Day(1048)), Standing::Worn);
+        assert_eq!(worn(49.0).standing(Day(1056)), WearState::Due);
+        assert_eq!(worn(49.0).standing(Day(1057)), WearState::Overdue);
+        assert_eq!(worn(49.0).standing(Day(1049)), WearState::Due);
+        assert_eq!(worn(49.0).standing(Day(1048)), WearState::Worn);
     }
 
     #[test]
@@ -163,7 +163,7 @@ mod tests {
     proptest! {
         #[test]
         fn a_set_only_ever_ages(due in 0.0..90.0_f64, on in -10..200_i64) {
-            let order = |standing| match standing { Standing::Worn => 0, Standing::Due => 1, Standing::Overdue => 2 };
+            let order = |standing| match standing { WearState::Worn => 0, WearState::Due => 1, WearState::Overdue => 2 };
             let set = worn(due);
             prop_assert!(order(set.standing(Day(1000 + on))) <= order(set.standing(Day(1001 + on))));
         }

@@ -6,8 +6,8 @@ use craft::piece::Cut;
 use measure::{Grams, Length, RuleBook};
 use salon::client::{ClientFacts, ClientFile};
 use salon::make::chair::{AtTheChair, Done, plan_on};
-use salon::make::ground::{Ground, Standing, State};
-use salon::make::{Supplies, ground, make, make_around};
+use salon::make::head_model::{DecidedLayout, HeadModel, StandingSandwich};
+use salon::make::{Supplies, head_model, make, make_around};
 use salon::plan::Plan;
 use serde_json::{Value, json};
 
@@ -26,32 +26,32 @@ fn facts(head: Value) -> ClientFacts {
     serde_json::from_value::<ClientFile>(file).unwrap().check().unwrap()
 }
 
-fn plan_of(facts: &ClientFacts, state: &State) -> Plan {
+fn plan_of(facts: &ClientFacts, state: &DecidedLayout) -> Plan {
     make_around(facts, &Supplies::default(), state, 1, &RuleBook::standard()).unwrap().plan
 }
 
-fn usual() -> (ClientFacts, Ground, Plan) {
+fn usual() -> (ClientFacts, HeadModel, Plan) {
     let facts = facts(json!({"circumference_mm": 560}));
-    let ground = ground(&facts, &RuleBook::standard()).unwrap();
-    let plan = plan_of(&facts, &State::default());
-    (facts, ground, plan)
+    let model = head_model(&facts, &RuleBook::standard()).unwrap();
+    let plan = plan_of(&facts, &DecidedLayout::default());
+    (facts, model, plan)
 }
 
-fn places(plan: &Plan) -> Vec<Standing> {
-    plan.sites.iter().map(Standing::of).collect()
+fn places(plan: &Plan) -> Vec<StandingSandwich> {
+    plan.sites.iter().map(StandingSandwich::of).collect()
 }
 
-fn without(all: &[Standing], i: usize) -> Vec<Standing> {
+fn without(all: &[StandingSandwich], i: usize) -> Vec<StandingSandwich> {
     all.iter().enumerate().filter(|(j, _)| *j != i).map(|(_, at)| *at).collect()
 }
 
 #[test]
 fn every_site_of_a_plan_may_stand_where_it_was_planned() {
-    let (_, ground, plan) = usual();
+    let (_, model, plan) = usual();
     let all = places(&plan);
     assert!(all.len() > 8, "{} sites", all.len());
     for (i, site) in plan.sites.iter().enumerate() {
-        let judged = ground.judge(all[i], &without(&all, i));
+        let judged = model.judge(all[i], &without(&all, i));
         assert!(judged.faults.is_empty(), "{}: {:?}", site.site, judged.faults);
         let seen = judged.site.unwrap();
         assert_eq!(seen.coverage, site.coverage, "{}", site.site);
@@ -62,26 +62,26 @@ fn every_site_of_a_plan_may_stand_where_it_was_planned() {
 
 #[test]
 fn a_site_moved_against_a_limit_is_told_which() {
-    let (_, ground, plan) = usual();
+    let (_, model, plan) = usual();
     let all = places(&plan);
     let others = without(&all, 0);
     let moved = |above: f64, along: f64| {
-        let at = Standing { above_nape: Length::mm(above), along: Length::mm(along), ..all[0] };
-        ground.judge(at, &others).faults.into_iter().map(|fault| fault.rule).collect::<Vec<_>>()
+        let at = StandingSandwich { above_nape: Length::mm(above), along: Length::mm(along), ..all[0] };
+        model.judge(at, &others).faults.into_iter().map(|fault| fault.rule).collect::<Vec<_>>()
     };
     assert!(!moved(8.0, 0.0).is_empty(), "at the nape hairline");
     let onto = &all[1];
     assert!(!moved(onto.above_nape.to_mm(), onto.along.to_mm() + 5.0).is_empty(), "onto its neighbour");
-    let crown = ground.head().height_above_nape(ground.head().landmarks().crown).to_mm();
+    let crown = model.head().height_above_nape(model.head().landmarks().crown).to_mm();
     assert!(!moved(crown + 15.0, 0.0).is_empty(), "above the crown (T11)");
 }
 
 #[test]
 fn the_place_of_a_point_on_the_skin_is_the_place_of_its_parting() {
-    let (_, ground, plan) = usual();
+    let (_, model, plan) = usual();
     for site in &plan.sites {
-        let middle = ground.head().parting(Length::mm(site.above_nape_mm)).unwrap().at(Length::mm(site.along_mm)).unwrap();
-        let (above, along) = ground.combed(middle.0).unwrap();
+        let middle = model.head().parting(Length::mm(site.above_nape_mm)).unwrap().at(Length::mm(site.along_mm)).unwrap();
+        let (above, along) = model.combed(middle.0).unwrap();
         assert!((above.to_mm() - site.above_nape_mm).abs() < 1.0, "{}: {above:?}", site.site);
         assert!((along.to_mm() - site.along_mm).abs() < 1.5, "{}: {along:?}", site.site);
     }
@@ -90,8 +90,8 @@ fn the_place_of_a_point_on_the_skin_is_the_place_of_its_parting() {
 #[test]
 fn more_hair_is_planned_around_what_is_in() {
     let (facts, _, plan) = usual();
-    let some: Vec<Standing> = places(&plan).into_iter().take(4).collect();
-    let state = State { standing: some.clone(), add: Some(Grams::g(20.0)), ..State::default() };
+    let some: Vec<StandingSandwich> = places(&plan).into_iter().take(4).collect();
+    let state = DecidedLayout { standing: some.clone(), add: Some(Grams::g(20.0)), ..DecidedLayout::default() };
     let more = plan_of(&facts, &state);
     let now = places(&more);
     for at in &some {
@@ -102,7 +102,7 @@ fn more_hair_is_planned_around_what_is_in() {
     let added = more.quantity.added_g - standing;
     assert!((19.9..=25.1).contains(&added), "{added} g were added");
     assert_eq!(more.set_by_hand.as_ref().map(|set| set.sites.len()), Some(4));
-    let nothing = plan_of(&facts, &State { add: Some(Grams::ZERO), ..state });
+    let nothing = plan_of(&facts, &DecidedLayout { add: Some(Grams::ZERO), ..state });
     assert_eq!(nothing.sites.len(), 4);
 }
 
@@ -112,16 +112,16 @@ fn a_crown_marked_lower_takes_places_above_it() {
         let facts = facts(json!({"circumference_mm": 560, "crown_behind_tape_mm": behind}));
         let plan = make(&facts, &Supplies::default(), 1, &RuleBook::standard()).unwrap().plan;
         assert!(!plan.warnings.iter().any(|warning| warning.contains("whorl was not marked")));
-        ground(&facts, &RuleBook::standard()).unwrap()
+        head_model(&facts, &RuleBook::standard()).unwrap()
     };
     let (high, low) = (marked(45.0), marked(85.0));
-    let crown = |ground: &Ground| ground.head().height_above_nape(ground.head().landmarks().crown);
+    let crown = |model: &HeadModel| model.head().height_above_nape(model.head().landmarks().crown);
     // Near the top the way round the sides is shorter than that over the back.
     let apart = (crown(&high) - crown(&low)).to_mm();
     assert!((15.0..=40.5).contains(&apart), "{apart} mm");
     // Between the two crowns a sandwich breaks the ceiling (T11) of the lower one only.
-    let between = Standing { above_nape: (crown(&high) + crown(&low)) / 2.0, along: Length::mm(20.0), cut: Cut::Full };
-    let ceiling = |ground: &Ground| ground.judge(between, &[]).faults.iter().any(|fault| fault.rule == CROWN_CEILING.id);
+    let between = StandingSandwich { above_nape: (crown(&high) + crown(&low)) / 2.0, along: Length::mm(20.0), cut: Cut::Full };
+    let ceiling = |model: &HeadModel| model.judge(between, &[]).faults.iter().any(|fault| fault.rule == CROWN_CEILING.id);
     assert!(ceiling(&low) && !ceiling(&high));
 }
 
@@ -129,60 +129,65 @@ fn a_crown_marked_lower_takes_places_above_it() {
 fn a_parting_taped_at_the_chair_is_the_parting_of_the_map() {
     let head = |taped: Value| facts(json!({"circumference_mm": 560, "taped_partings": taped}));
     let length = |facts: &ClientFacts| {
-        let ground = ground(facts, &RuleBook::standard()).unwrap();
-        ground.head().parting(Length::mm(60.0)).unwrap().length().to_mm()
+        let model = head_model(facts, &RuleBook::standard()).unwrap();
+        model.head().parting(Length::mm(60.0)).unwrap().length().to_mm()
     };
     let free = length(&head(json!([])));
     let taped = (free * 1.05).round();
     assert!((length(&head(json!([{"above_nape_mm": 60, "length_mm": taped}]))) - taped).abs() < 0.1);
     let odd = head(json!([{"above_nape_mm": 60, "length_mm": (free * 1.6).round()}]));
-    let faults = ground(&odd, &RuleBook::standard()).unwrap_err();
+    let faults = head_model(&odd, &RuleBook::standard()).unwrap_err();
     assert!(faults[0].what.contains("taped"), "{faults:?}");
 }
 
 /// Whether the hair of two slices of the usual pieces is partly the same.
-fn share_hair(a: Standing, b: Standing) -> bool {
-    let slice = |at: Standing| if at.cut == Cut::Half { 15.0 } else { 30.0 };
+fn share_hair(a: StandingSandwich, b: StandingSandwich) -> bool {
+    let slice = |at: StandingSandwich| if at.cut == Cut::Half { 15.0 } else { 30.0 };
     (a.above_nape - b.above_nape).abs().to_mm() < 10.0 && (a.along - b.along).abs().to_mm() < (slice(a) + slice(b)) / 2.0
 }
 
 #[test]
 fn from_the_chair_more_is_added_and_nothing_that_is_in_is_touched() {
-    let (_, ground, plan) = usual();
-    let moved = Standing { along: Length::mm(plan.sites[2].along_mm + 3.0), ..Standing::of(&plan.sites[2]) };
+    let (_, model, plan) = usual();
+    let moved = StandingSandwich { along: Length::mm(plan.sites[2].along_mm + 3.0), ..StandingSandwich::of(&plan.sites[2]) };
     let names: Vec<String> = plan.sites.iter().map(|site| site.site.clone()).collect();
     let mut done: AtTheChair = names[..8].iter().map(|name| (name.clone(), Done::Placed)).collect();
     done.insert(names[2].clone(), Done::Moved(moved));
     done.insert(names[3].clone(), Done::Halved);
     done.insert(names[4].clone(), Done::Skipped);
     done.insert(names[5].clone(), Done::Skipped);
-    let state = State::at_the_chair(&plan, &done).unwrap();
+    let state = DecidedLayout::at_the_chair(&plan, &done).unwrap();
     assert_eq!((state.standing.len(), state.skipped.len()), (6, 2));
     assert!(state.standing.contains(&moved));
-    let on = plan_on(&ground, &plan, &done, Some(Grams::g(25.0)), 1).unwrap();
+    let on = plan_on(&model, &plan, &done, Some(Grams::g(25.0)), 1).unwrap();
     assert!((25.0..30.1).contains(&on.added.to_g()), "{:?}", on.added);
     for site in &on.sites {
-        let at = Standing::of(site);
+        let at = StandingSandwich::of(site);
         assert!(state.skipped.iter().all(|out| !share_hair(at, *out)), "{} stands where one was skipped", site.site);
         assert!(!site.piece.shade.is_empty());
-        let others: Vec<Standing> =
-            on.sites.iter().filter(|other| other.site != site.site).map(Standing::of).chain(state.standing.iter().copied()).collect();
-        let judged = ground.judge(at, &others);
+        let others: Vec<StandingSandwich> = on
+            .sites
+            .iter()
+            .filter(|other| other.site != site.site)
+            .map(StandingSandwich::of)
+            .chain(state.standing.iter().copied())
+            .collect();
+        let judged = model.judge(at, &others);
         assert!(judged.faults.is_empty(), "{}: {:?}", site.site, judged.faults);
     }
-    assert_eq!(plan_on(&ground, &plan, &done, Some(Grams::g(25.0)), 1).unwrap(), on, "the same state gives the same sites");
+    assert_eq!(plan_on(&model, &plan, &done, Some(Grams::g(25.0)), 1).unwrap(), on, "the same state gives the same sites");
     // Enough is enough; and a site that is not the plan's is named.
-    assert!(plan_on(&ground, &plan, &done, Some(Grams::ZERO), 1).unwrap().sites.is_empty());
+    assert!(plan_on(&model, &plan, &done, Some(Grams::ZERO), 1).unwrap().sites.is_empty());
     let strange = AtTheChair::from([("X9.9".to_owned(), Done::Placed)]);
-    assert!(plan_on(&ground, &plan, &strange, None, 1).unwrap_err()[0].what.contains("X9.9"));
+    assert!(plan_on(&model, &plan, &strange, None, 1).unwrap_err()[0].what.contains("X9.9"));
 }
 
 #[test]
 fn from_the_chair_what_was_skipped_is_made_up_for_elsewhere() {
-    let (_, ground, plan) = usual();
+    let (_, model, plan) = usual();
     let done: AtTheChair = plan.sites.iter().take(3).map(|site| (site.site.clone(), Done::Skipped)).collect();
-    let out: Vec<Standing> = plan.sites.iter().take(3).map(Standing::of).collect();
-    let on = plan_on(&ground, &plan, &done, None, 1).unwrap();
+    let out: Vec<StandingSandwich> = plan.sites.iter().take(3).map(StandingSandwich::of).collect();
+    let on = plan_on(&model, &plan, &done, None, 1).unwrap();
     assert!(on.added.to_g() >= plan.quantity.wished_g - 5.1, "{:?} of {}", on.added, plan.quantity.wished_g);
-    assert!(on.sites.iter().all(|site| out.iter().all(|out| !share_hair(Standing::of(site), *out))));
+    assert!(on.sites.iter().all(|site| out.iter().all(|out| !share_hair(StandingSandwich::of(site), *out))));
 }

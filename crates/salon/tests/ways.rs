@@ -2,8 +2,8 @@
 
 use measure::{Length, RuleBook};
 use salon::client::ClientFile;
-use salon::make::ground::{Ground, Standing};
-use salon::make::{Supplies, ground, make, stops_short, take, ways};
+use salon::make::head_model::{HeadModel, StandingSandwich};
+use salon::make::{Supplies, head_model, make, stops_short, take, ways};
 use salon::plan::Plan;
 use serde_json::json;
 
@@ -85,33 +85,33 @@ fn a_set_dearer_than_the_budget_offers_what_the_money_reaches() {
     }
 }
 
-fn laid(file: &ClientFile) -> (Ground, Vec<Standing>) {
+fn laid(file: &ClientFile) -> (HeadModel, Vec<StandingSandwich>) {
     let facts = file.check().unwrap();
     let plan = plan_of(file);
-    (ground(&facts, &RuleBook::standard()).unwrap(), plan.sites.iter().map(Standing::of).collect())
+    (head_model(&facts, &RuleBook::standard()).unwrap(), plan.sites.iter().map(StandingSandwich::of).collect())
 }
 
-fn at(ground: &Ground, up: f64, along: f64) -> [f64; 3] {
-    ground.head().parting(Length::mm(up)).unwrap().at(Length::mm(along)).unwrap().0
+fn at(model: &HeadModel, up: f64, along: f64) -> [f64; 3] {
+    model.head().parting(Length::mm(up)).unwrap().at(Length::mm(along)).unwrap().0
 }
 
 #[test]
 fn an_empty_place_says_why_it_is_empty_or_is_offered() {
-    let (ground, standing) = laid(&file(200.0, "medium", "light", &["down", "low_ponytail"]));
+    let (model, standing) = laid(&file(200.0, "medium", "light", &["down", "low_ponytail"]));
     // In the nape's first section nothing is set, and the answer says so.
-    let low = ground.why_not(at(&ground, 20.0, 5.0), &standing);
+    let low = model.why_not(at(&model, 20.0, 5.0), &standing);
     assert!(low.offer.is_none() && low.says.contains("nape"), "{}", low.says);
     // On a sandwich's own place: it is taken.
     let first = standing[0];
-    let taken = ground.why_not(at(&ground, first.above_nape.to_mm(), first.along.to_mm()), &standing);
+    let taken = model.why_not(at(&model, first.above_nape.to_mm(), first.along.to_mm()), &standing);
     assert!(taken.offer.is_none_or(|offer| (offer.along - first.along).abs().to_mm() > 10.0), "{}", taken.says);
     // Where the light plan set nothing there is room, and what is offered may stand.
-    let free = ground.why_not(at(&ground, 142.5, 60.0), &standing);
+    let free = model.why_not(at(&model, 142.5, 60.0), &standing);
     let offer = free.offer.unwrap_or_else(|| panic!("{}", free.says));
-    assert!(ground.judge(offer, &standing).faults.is_empty());
+    assert!(model.judge(offer, &standing).faults.is_empty());
     // Above the crown at the back, and off the hair.
-    let top = ground.why_not(at(&ground, 205.0, 3.0), &standing);
+    let top = model.why_not(at(&model, 205.0, 3.0), &standing);
     assert!(top.offer.is_none() && top.says.contains("crown"), "{}", top.says);
-    let face = ground.why_not([0.0, 100.0, -10.0], &standing);
+    let face = model.why_not([0.0, 100.0, -10.0], &standing);
     assert!(face.offer.is_none() && !face.says.is_empty());
 }

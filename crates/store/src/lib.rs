@@ -2,7 +2,7 @@
 //! once, in a folder or a database; and the tables of the earlier kind.
 //!
 //! Floor 4: it knows SQL and ciphers and keeps what it is given; it never looks
-//! inside and never judges. Of the earlier kind, one [`Salon`] is one folder: the
+//! inside and never judges. Of the earlier kind, one [`EarlierRecords`] is one folder: the
 //! records (an encrypted SQLite file), the key that opens them ([`Protection`]),
 //! and a lock that keeps a second process out.
 //!
@@ -14,6 +14,7 @@
 //! opened anew.
 
 pub mod book;
+mod earlier;
 mod fault;
 mod key;
 mod lock;
@@ -21,10 +22,9 @@ mod migration;
 mod photos;
 mod ready;
 mod records;
-mod salon;
 
+pub use earlier::EarlierRecords;
 pub use fault::{Meaning, StoreFault};
 pub use key::Protection;
-pub use photos::{NewPhoto, NewReading, PhotoId, PhotoNote, Reading, ReadingId};
-pub use records::{Client, ClientId, ClientLine, Event, Kept, NewPlan, Plan, PlanId, PlanLine, Setting};
-pub use salon::Salon;
+pub use photos::{NewPhoto, NewReading, PhotoId, PhotoNote, ReadingId, StoredReading};
+pub use records::{Client, ClientId, ClientLine, Event, HouseDocument, Kept, NewPlan, Plan, PlanId, PlanLine};

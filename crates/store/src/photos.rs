@@ -1,7 +1,7 @@
 //! Photos that colours were read from, and the readings.
 
 use crate::records::{ClientId, id_type, log, now_ms};
-use crate::{Salon, StoreFault};
+use crate::{EarlierRecords, StoreFault};
 use sqlx::Row;
 use sqlx::sqlite::SqliteRow;
 use std::str::FromStr;
@@ -49,7 +49,7 @@ pub struct NewReading {
 
 /// A reading as it was made.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Reading {
+pub struct StoredReading {
     /// Which.
     pub id: ReadingId,
     /// Whose.
@@ -70,7 +70,7 @@ const READING: &str = "SELECT r.id, r.client, r.photo, r.document, coalesce(p.ke
         EXISTS (SELECT 1 FROM reading l WHERE l.photo = r.photo AND (l.read_ms, l.id) > (r.read_ms, r.id)) AS superseded
      FROM reading r LEFT JOIN photo p ON p.id = r.photo";
 
-impl Salon {
+impl EarlierRecords {
     /// Keeps a photo.
     pub async fn keep_photo(&self, photo: &NewPhoto) -> Result<PhotoId, StoreFault> {
         self.may_write()?;
@@ -214,7 +214,7 @@ impl Salon {
     }
 
     /// One reading.
-    pub async fn reading(&self, id: ReadingId) -> Result<Reading, StoreFault> {
+    pub async fn reading(&self, id: ReadingId) -> Result<StoredReading, StoreFault> {
         let row = sqlx::query(sqlx::AssertSqlSafe(format!("{READING} WHERE r.id = $1")))
             .bind(id.0)
             .fetch_optional(&self.readers)
@@ -224,7 +224,7 @@ impl Salon {
     }
 
     /// A client's readings, oldest first; of each photo only the last.
-    pub async fn readings_of(&self, client: ClientId) -> Result<Vec<Reading>, StoreFault> {
+    pub async fn readings_of(&self, client: ClientId) -> Result<Vec<StoredReading>, StoreFault> {
         let rows = sqlx::query(sqlx::AssertSqlSafe(format!("{READING} WHERE r.client = $1 ORDER BY seen_ms, r.id")))
             .bind(client.0)
             .fetch_all(&self.readers)
@@ -245,9 +245,9 @@ fn photo_note(row: &SqliteRow) -> Result<PhotoNote, StoreFault> {
     })
 }
 
-fn reading(row: &SqliteRow) -> Result<Reading, StoreFault> {
+fn reading(row: &SqliteRow) -> Result<StoredReading, StoreFault> {
     let photo: Option<Uuid> = row.try_get("photo")?;
-    Ok(Reading {
+    Ok(StoredReading {
         id: ReadingId(row.try_get("id")?),
         client: ClientId(row.try_get("client")?),
         photo: photo.map(PhotoId),

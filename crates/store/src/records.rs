@@ -1,6 +1,6 @@
 //! Clients, plans, settings and the event log: rows in, rows out.
 
-use crate::{Salon, StoreFault};
+use crate::{EarlierRecords, StoreFault};
 use sqlx::sqlite::SqliteRow;
 use sqlx::{Row, Sqlite, Transaction};
 use std::str::FromStr;
@@ -122,7 +122,7 @@ pub struct PlanLine {
 
 /// The documents that belong to the salon, not to a client.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Setting {
+pub enum HouseDocument {
     /// Name, prices, the technician's pace.
     House,
     /// The shades on sale.
@@ -135,7 +135,7 @@ pub enum Setting {
     Phones,
 }
 
-impl Setting {
+impl HouseDocument {
     const fn name(self) -> &'static str {
         match self {
             Self::House => "house",
@@ -172,7 +172,7 @@ pub struct Event {
     pub version: i64,
 }
 
-impl Salon {
+impl EarlierRecords {
     /// Clients whose name holds `search`, by name; all of them when it is empty.
     /// At most `most`, and how many there are in all.
     pub async fn clients(&self, search: &str, most: u32) -> Result<(Vec<ClientLine>, u64), StoreFault> {
@@ -378,7 +378,7 @@ impl Salon {
     }
 
     /// A document of the salon, where it was ever kept.
-    pub async fn setting(&self, setting: Setting) -> Result<Option<Kept>, StoreFault> {
+    pub async fn setting(&self, setting: HouseDocument) -> Result<Option<Kept>, StoreFault> {
         let row =
             sqlx::query("SELECT version, document FROM setting WHERE name = $1").bind(setting.name()).fetch_optional(&self.readers).await?;
         row.map(|row| Ok(Kept { version: row.try_get(0)?, document: row.try_get(1)? })).transpose()
@@ -387,13 +387,13 @@ impl Salon {
     /// Keeps a document of the salon, when `seen` is still its version (zero: never kept).
     ///
     /// *Errors*: somebody changed it in the meantime; nothing is written then.
-    pub async fn keep_setting(&self, setting: Setting, seen: i64, document: &str) -> Result<i64, StoreFault> {
+    pub async fn keep_setting(&self, setting: HouseDocument, seen: i64, document: &str) -> Result<i64, StoreFault> {
         self.may_write()?;
         let outcome = self.write_setting(setting, seen, document).await;
         self.after_write(outcome)
     }
 
-    async fn write_setting(&self, setting: Setting, seen: i64, document: &str) -> Result<i64, StoreFault> {
+    async fn write_setting(&self, setting: HouseDocument, seen: i64, document: &str) -> Result<i64, StoreFault> {
         let mut change = self.writer.begin_with("BEGIN IMMEDIATE").await?;
         let row = sqlx::query("SELECT version FROM setting WHERE name = $1").bind(setting.name()).fetch_optional(&mut *change).await?;
         let now: i64 = row.map_or(Ok(0), |row| row.try_get(0))?;

@@ -9,7 +9,7 @@ use std::collections::BTreeSet;
 use std::path::Path;
 use std::sync::Arc;
 use store::book::{Access, Batch, Body, Book, Opener, Place, Stream, Write};
-use store::{Meaning, Protection, Salon, StoreFault};
+use store::{EarlierRecords, Meaning, Protection, StoreFault};
 use uuid::Uuid;
 
 const WORDS: &str = "four plain words here";
@@ -148,7 +148,7 @@ async fn a_folder_is_the_owners_alone_open_once_and_durable() {
 #[tokio::test]
 async fn a_book_is_begun_beside_a_salon_of_the_earlier_kind_and_after_a_beginning_cut_short() {
     let ground = tempfile::tempdir().unwrap();
-    let salon = Salon::begin(ground.path(), None).await.unwrap();
+    let salon = EarlierRecords::begin(ground.path(), None).await.unwrap();
     salon.add_client("Ida", "{}").await.unwrap();
     let place = Place::Folder(ground.path().to_owned());
     // A beginning cut short: a mark, a file, no key.
@@ -162,7 +162,7 @@ async fn a_book_is_begun_beside_a_salon_of_the_earlier_kind_and_after_a_beginnin
     assert_eq!(salon.clients("", 9).await.unwrap().1, 1);
     book.close().await;
     salon.close().await;
-    assert_eq!(Salon::open(ground.path(), None).await.unwrap().clients("", 9).await.unwrap().1, 1);
+    assert_eq!(EarlierRecords::open(ground.path(), None).await.unwrap().clients("", 9).await.unwrap().1, 1);
 }
 
 /// Changes rows behind the book's back and asks the audit for the first altered one.

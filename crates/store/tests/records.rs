@@ -7,7 +7,7 @@ use std::io::{BufRead, BufReader};
 use std::os::unix::fs::PermissionsExt;
 use std::path::Path;
 use std::process::{Command, Stdio};
-use store::{NewPhoto, NewReading, Protection, Salon, StoreFault};
+use store::{EarlierRecords, NewPhoto, NewReading, Protection, StoreFault};
 
 fn folder() -> tempfile::TempDir {
     tempfile::tempdir().unwrap()
@@ -17,14 +17,14 @@ fn folder() -> tempfile::TempDir {
 async fn the_story_holds_with_and_without_a_passphrase() {
     for passphrase in [None, Some("four plain words here")] {
         let place = folder();
-        story::story(|| async { Salon::open_or_begin(place.path(), passphrase).await.unwrap() }).await;
+        story::story(|| async { EarlierRecords::open_or_begin(place.path(), passphrase).await.unwrap() }).await;
     }
 }
 
 #[tokio::test]
 async fn no_file_holds_a_name_in_plain_text() {
     let place = folder();
-    let salon = Salon::begin(place.path(), Some("four plain words here")).await.unwrap();
+    let salon = EarlierRecords::begin(place.path(), Some("four plain words here")).await.unwrap();
     let maria = salon.add_client("Canarymaria Quellwasser", r#"{"note":"canaryallergy"}"#).await.unwrap();
     let picture = b"canarypicture ".repeat(2000);
     let photo = NewPhoto { client: Some(maria), picture, note: "canarymarks".into() };
@@ -53,12 +53,12 @@ fn assert_no_canary(place: &Path) {
 #[tokio::test]
 async fn the_wrong_passphrase_is_told_from_a_damaged_key() {
     let place = folder();
-    Salon::begin(place.path(), Some("right")).await.unwrap().close().await;
-    let wrong = Salon::open(place.path(), Some("wrong")).await.unwrap_err();
+    EarlierRecords::begin(place.path(), Some("right")).await.unwrap().close().await;
+    let wrong = EarlierRecords::open(place.path(), Some("wrong")).await.unwrap_err();
     assert!(matches!(wrong, StoreFault::WrongPassphrase), "{wrong}");
     assert_eq!(wrong.exit_code(), 12);
-    assert!(matches!(Salon::open(place.path(), None).await.unwrap_err(), StoreFault::PassphraseNeeded));
-    assert_eq!(Salon::open(place.path(), Some("right")).await.unwrap().protection(), Protection::Passphrase);
+    assert!(matches!(EarlierRecords::open(place.path(), None).await.unwrap_err(), StoreFault::PassphraseNeeded));
+    assert_eq!(EarlierRecords::open(place.path(), Some("right")).await.unwrap().protection(), Protection::Passphrase);
 
     let key = place.path().join("salon.key");
     let text = std::fs::read_to_string(&key).unwrap();
@@ -66,16 +66,16 @@ async fn the_wrong_passphrase_is_told_from_a_damaged_key() {
     let mut bent = text.clone().into_bytes();
     bent[at] = if bent[at] == b'0' { b'1' } else { b'0' };
     std::fs::write(&key, bent).unwrap();
-    let damaged = Salon::open(place.path(), Some("right")).await.unwrap_err();
+    let damaged = EarlierRecords::open(place.path(), Some("right")).await.unwrap_err();
     assert_eq!(damaged.exit_code(), 13, "{damaged}");
     std::fs::remove_file(&key).unwrap();
-    assert_eq!(Salon::open(place.path(), Some("right")).await.unwrap_err().exit_code(), 13);
+    assert_eq!(EarlierRecords::open(place.path(), Some("right")).await.unwrap_err().exit_code(), 13);
 }
 
 #[tokio::test]
 async fn the_key_file_is_for_its_owner_alone() {
     let place = folder();
-    Salon::begin(place.path(), None).await.unwrap().close().await;
+    EarlierRecords::begin(place.path(), None).await.unwrap().close().await;
     let mode = std::fs::metadata(place.path().join("salon.key")).unwrap().permissions().mode();
     assert_eq!(mode & 0o777, 0o600);
 }
@@ -83,20 +83,20 @@ async fn the_key_file_is_for_its_owner_alone() {
 #[tokio::test]
 async fn a_second_opening_is_refused_until_the_first_is_gone() {
     let place = folder();
-    let first = Salon::begin(place.path(), None).await.unwrap();
-    let second = Salon::open(place.path(), None).await.unwrap_err();
+    let first = EarlierRecords::begin(place.path(), None).await.unwrap();
+    let second = EarlierRecords::open(place.path(), None).await.unwrap_err();
     assert!(matches!(second, StoreFault::InUse(_)), "{second}");
     assert_eq!(second.exit_code(), 11);
     first.close().await;
-    Salon::open(place.path(), None).await.unwrap();
+    EarlierRecords::open(place.path(), None).await.unwrap();
 }
 
 #[tokio::test]
 async fn an_empty_folder_holds_no_salon_and_a_full_one_is_not_taken_over() {
     let place = folder();
-    assert_eq!(Salon::open(place.path(), None).await.unwrap_err().exit_code(), 10);
+    assert_eq!(EarlierRecords::open(place.path(), None).await.unwrap_err().exit_code(), 10);
     std::fs::write(place.path().join("letters.txt"), "mine").unwrap();
-    assert_eq!(Salon::begin(place.path(), None).await.unwrap_err().exit_code(), 10);
+    assert_eq!(EarlierRecords::begin(place.path(), None).await.unwrap_err().exit_code(), 10);
     assert_eq!(std::fs::read_to_string(place.path().join("letters.txt")).unwrap(), "mine");
 }
 
@@ -105,12 +105,12 @@ async fn a_beginning_cut_short_is_begun_anew() {
     let place = folder();
     std::fs::write(place.path().join("salon.beginning"), "").unwrap();
     std::fs::write(place.path().join("salon.key"), "{").unwrap();
-    assert!(!Salon::is_in(place.path()));
-    let salon = Salon::open_or_begin(place.path(), None).await.unwrap();
+    assert!(!EarlierRecords::is_in(place.path()));
+    let salon = EarlierRecords::open_or_begin(place.path(), None).await.unwrap();
     salon.add_client("Ida", "{}").await.unwrap();
     salon.close().await;
-    assert!(Salon::is_in(place.path()));
-    assert_eq!(Salon::open(place.path(), None).await.unwrap().clients("", 9).await.unwrap().1, 1);
+    assert!(EarlierRecords::is_in(place.path()));
+    assert_eq!(EarlierRecords::open(place.path(), None).await.unwrap().clients("", 9).await.unwrap().1, 1);
 }
 
 /// A folder's files by name, what they hold.
@@ -128,21 +128,21 @@ fn files_in(place: &Path) -> Vec<(String, Vec<u8>)> {
 async fn a_stray_mark_of_beginning_never_costs_a_full_salon() {
     for passphrase in [None, Some("four plain words here")] {
         let place = folder();
-        let salon = Salon::begin(place.path(), passphrase).await.unwrap();
+        let salon = EarlierRecords::begin(place.path(), passphrase).await.unwrap();
         salon.add_client("Ida", "{}").await.unwrap();
         salon.close().await;
         let mark = place.path().join("salon.beginning");
         std::fs::write(&mark, "").unwrap();
-        assert!(Salon::is_in(place.path()), "a mark beside records hides them");
+        assert!(EarlierRecords::is_in(place.path()), "a mark beside records hides them");
         let before = files_in(place.path());
-        let refused = Salon::begin(place.path(), passphrase).await.unwrap_err();
+        let refused = EarlierRecords::begin(place.path(), passphrase).await.unwrap_err();
         assert_eq!(refused.exit_code(), 10, "{refused}");
         assert_eq!(files_in(place.path()), before);
         if passphrase.is_some() {
-            assert_eq!(Salon::open_or_begin(place.path(), Some("another")).await.unwrap_err().exit_code(), 12);
+            assert_eq!(EarlierRecords::open_or_begin(place.path(), Some("another")).await.unwrap_err().exit_code(), 12);
             assert_eq!(files_in(place.path()), before);
         }
-        let salon = Salon::open_or_begin(place.path(), passphrase).await.unwrap();
+        let salon = EarlierRecords::open_or_begin(place.path(), passphrase).await.unwrap();
         assert_eq!(salon.clients("", 9).await.unwrap().1, 1);
         assert!(!mark.exists(), "the salon is whole: nothing is being begun any more");
     }
@@ -171,7 +171,7 @@ fn whatever_lies_there([unfolded, log, folded, right, stranger]: [&[u8]; 5]) -> 
 async fn opening_deletes_nothing_whatever_lies_in_the_folder() {
     let (full, other) = (folder(), folder());
     let read = |place: &Path, name: &str| std::fs::read(place.join(name)).unwrap();
-    let salon = Salon::begin(full.path(), None).await.unwrap();
+    let salon = EarlierRecords::begin(full.path(), None).await.unwrap();
     for n in 0..3 {
         salon.add_client(&format!("Client {n}"), "{}").await.unwrap();
     }
@@ -179,7 +179,7 @@ async fn opening_deletes_nothing_whatever_lies_in_the_folder() {
     salon.close().await;
     let folded = read(full.path(), "salon.db");
     assert!(!unfolded.is_empty() && folded.len() > unfolded.len() && log.len() >= folded.len());
-    Salon::begin(other.path(), None).await.unwrap().close().await;
+    EarlierRecords::begin(other.path(), None).await.unwrap().close().await;
     let stranger = read(other.path(), "salon.key");
     let mut seen = [0; 3];
     for files in whatever_lies_there([&unfolded, &log, &folded, &right, &stranger]) {
@@ -195,7 +195,7 @@ async fn opening_deletes_nothing_whatever_lies_in_the_folder() {
             (Some(db), None) if db == folded => 3,
             _ => 0,
         };
-        let outcome = Salon::open_or_begin(place.path(), None).await;
+        let outcome = EarlierRecords::open_or_begin(place.path(), None).await;
         let after = files_in(place.path());
         let stays = |name: &str| held(name).is_none_or(|bytes| after.iter().any(|(_, there)| there == bytes));
         assert!(stays("salon.key") && stays("salon.key.new"), "a key is gone: {told:?}");
@@ -212,7 +212,7 @@ async fn opening_deletes_nothing_whatever_lies_in_the_folder() {
                     // A log may have been folded in; the right key opens it all the same.
                     std::fs::write(place.path().join("salon.key"), &right).unwrap();
                     let _ = std::fs::remove_file(place.path().join("salon.db-journal"));
-                    let salon = Salon::open(place.path(), None).await.unwrap();
+                    let salon = EarlierRecords::open(place.path(), None).await.unwrap();
                     assert_eq!(salon.clients("", 9).await.unwrap().1, clients, "{told:?}");
                 } else {
                     assert!(stays("salon.db") && stays("salon.db-wal"), "{fault}: {told:?}");
@@ -226,7 +226,7 @@ async fn opening_deletes_nothing_whatever_lies_in_the_folder() {
 #[tokio::test]
 async fn a_flipped_bit_anywhere_is_damage_and_never_other_records() {
     let place = folder();
-    let salon = Salon::begin(place.path(), None).await.unwrap();
+    let salon = EarlierRecords::begin(place.path(), None).await.unwrap();
     for n in 0..50 {
         salon.add_client(&format!("Client {n}"), &"x".repeat(500)).await.unwrap();
     }
@@ -238,23 +238,23 @@ async fn a_flipped_bit_anywhere_is_damage_and_never_other_records() {
         let at = whole.len() * part / 24 + 17;
         bent[at] ^= 0x10;
         std::fs::write(&path, &bent).unwrap();
-        let outcome = Salon::open(place.path(), None).await;
+        let outcome = EarlierRecords::open(place.path(), None).await;
         let fault = outcome.err().unwrap_or_else(|| panic!("byte {at} was changed and nothing was noticed"));
         assert_eq!(fault.exit_code(), 13, "byte {at}: {fault}");
     }
     for cut in [0, 100, 4096, whole.len() - 1] {
         std::fs::write(&path, &whole[..cut]).unwrap();
-        let fault = Salon::open(place.path(), None).await.err().unwrap_or_else(|| panic!("cut at {cut} passed"));
+        let fault = EarlierRecords::open(place.path(), None).await.err().unwrap_or_else(|| panic!("cut at {cut} passed"));
         assert_eq!(fault.exit_code(), 13, "cut at {cut}: {fault}");
     }
     std::fs::write(&path, &whole).unwrap();
-    assert_eq!(Salon::open(place.path(), None).await.unwrap().clients("", 1).await.unwrap().1, 50);
+    assert_eq!(EarlierRecords::open(place.path(), None).await.unwrap().clients("", 1).await.unwrap().1, 50);
 }
 
 #[tokio::test]
 async fn records_of_a_newer_program_are_refused_and_left_alone() {
     let place = folder();
-    Salon::begin(place.path(), None).await.unwrap().close().await;
+    EarlierRecords::begin(place.path(), None).await.unwrap().close().await;
     let key = std::fs::read_to_string(place.path().join("salon.key")).unwrap();
     let hex = key.split('"').find(|part| part.len() == 64).unwrap().to_owned();
     let options = sqlx::sqlite::SqliteConnectOptions::new().filename(place.path().join("salon.db")).pragma("key", format!("\"x'{hex}'\""));
@@ -263,7 +263,7 @@ async fn records_of_a_newer_program_are_refused_and_left_alone() {
     let changed = sqlx::query("UPDATE event SET verb = 'x'").execute(&pool).await;
     assert_eq!(changed.unwrap().rows_affected(), 0, "there is no event yet");
     pool.close().await;
-    let newer = Salon::open(place.path(), None).await.unwrap_err();
+    let newer = EarlierRecords::open(place.path(), None).await.unwrap_err();
     assert!(matches!(newer, StoreFault::Newer { found: 99, known: 2 }), "{newer}");
     assert_eq!(newer.exit_code(), 14);
 }
@@ -272,13 +272,13 @@ async fn records_of_a_newer_program_are_refused_and_left_alone() {
 #[tokio::test]
 async fn records_of_the_first_layout_are_brought_up_to_date_and_lose_nothing() {
     let place = folder();
-    let salon = Salon::begin(place.path(), None).await.unwrap();
+    let salon = EarlierRecords::begin(place.path(), None).await.unwrap();
     let ida = salon.add_client("Ida", "{}").await.unwrap();
     salon.close().await;
     let pool = raw(place.path()).await;
     sqlx::raw_sql("DROP TABLE reading; DROP TABLE photo; DELETE FROM layout WHERE number > 1").execute(&pool).await.unwrap();
     pool.close().await;
-    let salon = Salon::open(place.path(), None).await.unwrap();
+    let salon = EarlierRecords::open(place.path(), None).await.unwrap();
     assert_eq!(salon.client(ida).await.unwrap().label, "Ida");
     let photo = NewPhoto { client: Some(ida), picture: vec![1, 2, 3], note: "{}".into() };
     let photo = salon.keep_photo(&photo).await.unwrap();
@@ -295,7 +295,7 @@ async fn raw(place: &Path) -> sqlx::SqlitePool {
 #[tokio::test]
 async fn the_event_log_cannot_be_rewritten() {
     let place = folder();
-    let salon = Salon::begin(place.path(), None).await.unwrap();
+    let salon = EarlierRecords::begin(place.path(), None).await.unwrap();
     salon.add_client("Ida", "{}").await.unwrap();
     salon.close().await;
     let key = std::fs::read_to_string(place.path().join("salon.key")).unwrap();
@@ -311,14 +311,14 @@ async fn the_event_log_cannot_be_rewritten() {
 #[tokio::test]
 async fn commits_are_made_to_survive_a_loss_of_power() {
     let place = folder();
-    let salon = Salon::begin(place.path(), None).await.unwrap();
+    let salon = EarlierRecords::begin(place.path(), None).await.unwrap();
     assert_eq!(salon.durability().await.unwrap(), ("wal".to_owned(), 2, true));
 }
 
 #[tokio::test]
 async fn of_many_changes_from_one_version_exactly_one_wins() {
     let place = folder();
-    let salon = std::sync::Arc::new(Salon::begin(place.path(), None).await.unwrap());
+    let salon = std::sync::Arc::new(EarlierRecords::begin(place.path(), None).await.unwrap());
     let ida = salon.add_client("Ida", "{}").await.unwrap();
     let tries: Vec<_> = (0..20)
         .map(|n| {
@@ -342,7 +342,7 @@ proptest! {
         let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build().unwrap();
         runtime.block_on(async {
             let place = folder();
-            let salon = Salon::begin(place.path(), None).await.unwrap();
+            let salon = EarlierRecords::begin(place.path(), None).await.unwrap();
             let id = salon.add_client(&label, &facts).await.unwrap();
             let found = salon.client(id).await.unwrap();
             assert_eq!((found.label, found.facts), (label, facts));
@@ -356,7 +356,7 @@ proptest! {
 #[ignore = "the victim of the test that kills a writer"]
 async fn victim_that_writes_until_killed() {
     let place = std::env::var("STRANDWRIGHT_TEST_FOLDER").unwrap();
-    let salon = Salon::open(Path::new(&place), None).await.unwrap();
+    let salon = EarlierRecords::open(Path::new(&place), None).await.unwrap();
     loop {
         let id = salon.add_client("Ida", "{}").await.unwrap();
         println!("kept {id}");
@@ -366,7 +366,7 @@ async fn victim_that_writes_until_killed() {
 #[tokio::test]
 async fn what_was_acknowledged_survives_kill_minus_nine() {
     let place = folder();
-    Salon::begin(place.path(), None).await.unwrap().close().await;
+    EarlierRecords::begin(place.path(), None).await.unwrap().close().await;
     let mut acknowledged = Vec::new();
     for round in 0..6 {
         let mut victim = Command::new(std::env::current_exe().unwrap())
@@ -392,7 +392,7 @@ async fn what_was_acknowledged_survives_kill_minus_nine() {
                 acknowledged.push(id.trim().to_owned());
             }
         }
-        let salon = Salon::open(place.path(), None).await.unwrap();
+        let salon = EarlierRecords::open(place.path(), None).await.unwrap();
         for id in &acknowledged {
             salon.client(id.parse().unwrap()).await.unwrap();
         }

@@ -70,7 +70,15 @@ fn read_input(path: &Path, seed: u64) -> Result<PlanInput, Failure> {
         ColourSection { photo: Some(photo), marks: Some(marks), .. } => Some(read_photo(&folder.join(photo), &folder.join(marks))?),
         _ => None,
     };
-    Ok(PlanInput { client, ring, shelf, reading, seed, state: salon::make::ground::State::default(), rules: measure::RuleBook::standard() })
+    Ok(PlanInput {
+        client,
+        ring,
+        shelf,
+        reading,
+        seed,
+        state: salon::make::head_model::DecidedLayout::default(),
+        rules: measure::RuleBook::standard(),
+    })
 }
 
 fn read_photo(photo: &Path, marks: &Path) -> Result<reading::Reading, Failure> {

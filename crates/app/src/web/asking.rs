@@ -1,6 +1,6 @@
 //! Pages asked as a browser would ask them, without a network: for tests.
 
-use super::{Chair, router};
+use super::{AppState, router};
 use axum::Router;
 use axum::body::{Body, Bytes, to_bytes};
 use axum::http::{HeaderMap, Method, Request, StatusCode};
@@ -11,7 +11,7 @@ use tower::ServiceExt;
 
 /// A salon of its own and its pages.
 pub struct Asking {
-    chair: Chair,
+    app: AppState,
     pages: Router,
     place: TempDir,
 }
@@ -35,13 +35,13 @@ impl Asking {
 
     /// A salon that is there already.
     pub fn over(salon: Salon, place: TempDir) -> Self {
-        let chair = Chair::of(salon);
-        let pages = router(chair.clone(), ADDRESS.parse::<SocketAddr>().unwrap());
-        Self { chair, pages, place }
+        let app = AppState::of(salon);
+        let pages = router(app.clone(), ADDRESS.parse::<SocketAddr>().unwrap());
+        Self { app, pages, place }
     }
 
-    pub fn chair(&self) -> &Chair {
-        &self.chair
+    pub fn app(&self) -> &AppState {
+        &self.app
     }
 
     pub fn folder(&self) -> &std::path::Path {

@@ -9,7 +9,7 @@ use salon::client::ClientFile;
 
 /// A fault as the page shows it: at its field where it has one.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Placed {
+pub struct FaultView {
     /// The field's name, or nothing when it belongs to none.
     pub field: Option<&'static str>,
     /// Where to jump to: a field, a group, or nowhere.
@@ -30,7 +30,7 @@ pub struct Assessed {
     /// Faults that belong to no answer, in words.
     pub elsewhere: Vec<String>,
     /// What a plan still needs.
-    pub wanting: Vec<Placed>,
+    pub wanting: Vec<FaultView>,
 }
 
 impl Assessed {
@@ -89,10 +89,10 @@ pub fn assess(typed: &Typed, file: &ClientFile) -> Assessed {
 }
 
 /// Where on the page a fault belongs.
-pub fn place(fault: &Fault) -> Placed {
+pub fn place(fault: &Fault) -> FaultView {
     let name = fault.place.split('[').next().unwrap_or("");
     if let Some(field) = fields::named(name) {
-        return Placed {
+        return FaultView {
             field: Some(field.name),
             anchor: anchor(field.name),
             label: field.label.to_owned(),
@@ -102,7 +102,7 @@ pub fn place(fault: &Fault) -> Placed {
     }
     let section = name.split('.').next().unwrap_or("");
     let group = GROUPS.iter().find(|group| group.fields.iter().any(|field| field.name.starts_with(&format!("{section}."))));
-    Placed {
+    FaultView {
         field: None,
         anchor: group.map(|group| group.id.to_owned()).unwrap_or_default(),
         label: group.map_or_else(|| capital(&fault.place), |group| group.title.to_owned()),
@@ -115,7 +115,7 @@ pub fn place(fault: &Fault) -> Placed {
 const ONE_COLOUR: &str = "Keep one of the three: the colour that was read, the shade by eye, or the three numbers.";
 
 /// What is wrong and the cure, as one or two sentences.
-pub fn sentence(placed: &Placed) -> String {
+pub fn sentence(placed: &FaultView) -> String {
     format!("{}. {}", capital(placed.what.trim_end_matches('.')), placed.cure).trim_end().to_owned()
 }
 

@@ -1,12 +1,12 @@
 //! The list of clients and the form of one client's facts.
 
-use super::check::{self, Assessed, Placed};
+use super::check::{self, Assessed, FaultView};
 use super::fields::HEALTH_CONSENT;
 use super::form::{self, NOT_WHOLE, NOT_WHOLE_SAYS, Typed, Wrong};
 use super::house;
 use super::page::{Shell, Trouble, moment, page, sentence};
-use super::view::{self, Asked, GroupView};
-use super::{Chair, plans};
+use super::view::{self, FormState, GroupView};
+use super::{AppState, plans};
 use askama::Template;
 use axum::Form;
 use axum::extract::{Path, Query, State};
@@ -50,15 +50,15 @@ struct Line {
 }
 
 /// The list.
-pub async fn list(State(chair): State<Chair>, asked: HeaderMap) -> Result<Response, Trouble> {
-    draw_list(&chair, &asked, String::new()).await
+pub async fn list(State(app): State<AppState>, asked: HeaderMap) -> Result<Response, Trouble> {
+    draw_list(&app, &asked, String::new()).await
 }
 
 /// The list of those who were searched for, or only what was found when the
 /// search field asks. What is searched for is sent, not put into the address:
 /// addresses stay in the browser's history.
-pub async fn search(State(chair): State<Chair>, asked: HeaderMap, Form(pairs): Form<Vec<(String, String)>>) -> Result<Response, Trouble> {
-    draw_list(&chair, &asked, Typed::posted(pairs).one("search").to_owned()).await
+pub async fn search(State(app): State<AppState>, asked: HeaderMap, Form(pairs): Form<Vec<(String, String)>>) -> Result<Response, Trouble> {
+    draw_list(&app, &asked, Typed::posted(pairs).one("search").to_owned()).await
 }
 
 /// The address of a search, opened again later: what was searched for is gone.
@@ -66,8 +66,8 @@ pub async fn to_the_list() -> Redirect {
     Redirect::to("/clients")
 }
 
-async fn draw_list(chair: &Chair, asked: &HeaderMap, search: String) -> Result<Response, Trouble> {
-    let (found, total) = chair.salon.clients(&search, MOST_LINES).await?;
+async fn draw_list(app: &AppState, asked: &HeaderMap, search: String) -> Result<Response, Trouble> {
+    let (found, total) = app.salon.clients(&search, MOST_LINES).await?;
     let lines: Vec<Line> = found
         .into_iter()
         .map(|line| Line {
@@ -83,8 +83,8 @@ async fn draw_list(chair: &Chair, asked: &HeaderMap, search: String) -> Result<R
     if asked.contains_key("hx-request") {
         return Ok(page(StatusCode::OK, &Found { search, lines, more, count_words }));
     }
-    let house = house::house(&chair.salon).await?.value;
-    let has_ring = !house::ring(&chair.salon).await?.value.shades.is_empty();
+    let house = house::house(&app.salon).await?.value;
+    let has_ring = !house::ring(&app.salon).await?.value.shades.is_empty();
     let nobody_yet = total == 0 && search.is_empty();
     Ok(page(
         StatusCode::OK,
@@ -148,7 +148,7 @@ struct Sheet {
     client: Option<Client>,
     typed: Typed,
     wrong: Wrong,
-    wanting: Vec<Placed>,
+    wanting: Vec<FaultView>,
     seen: i64,
     notice: Option<Notice>,
     refused: bool,
@@ -156,15 +156,15 @@ struct Sheet {
 }
 
 impl Sheet {
-    async fn draw(self, chair: &Chair, status: StatusCode) -> Result<Response, Trouble> {
+    async fn draw(self, app: &AppState, status: StatusCode) -> Result<Response, Trouble> {
         let wanting: Vec<String> = self.wanting.iter().filter_map(|placed| placed.field.map(str::to_owned)).collect();
-        let asked = Asked { typed: &self.typed, wrong: &self.wrong, wanting: &wanting, house: &self.house, ring: &self.ring };
+        let asked = FormState { typed: &self.typed, wrong: &self.wrong, wanting: &wanting, house: &self.house, ring: &self.ring };
         let groups = view::groups(&asked);
         let id = self.client.as_ref().map(|client| client.id.to_string());
         let name = self.client.as_ref().map_or_else(|| "New client".to_owned(), |client| display_name(&client.label));
         let mut plan_links = Vec::new();
         if let Some(client) = &self.client {
-            for line in chair.salon.plans_of(client.id).await? {
+            for line in app.salon.plans_of(client.id).await? {
                 let says = if line.facts_version == client.version { "from her facts as they are" } else { "from earlier facts" };
                 plan_links.push(PlanLink { id: line.id.to_string(), made: moment(line.made_ms), says: says.to_owned() });
             }
@@ -199,10 +199,10 @@ impl Sheet {
 }
 
 /// An empty form.
-pub async fn new(State(chair): State<Chair>) -> Result<Response, Trouble> {
+pub async fn new(State(app): State<AppState>) -> Result<Response, Trouble> {
     let sheet = Sheet {
-        house: house::house(&chair.salon).await?.value,
-        ring: house::ring(&chair.salon).await?.value,
+        house: house::house(&app.salon).await?.value,
+        ring: house::ring(&app.salon).await?.value,
         client: None,
         typed: Typed::default(),
         wrong: Wrong::new(),
@@ -212,7 +212,7 @@ pub async fn new(State(chair): State<Chair>) -> Result<Response, Trouble> {
         refused: false,
         saved: false,
     };
-    sheet.draw(&chair, StatusCode::OK).await
+    sheet.draw(&app, StatusCode::OK).await
 }
 
 /// How a client's page was reached.
@@ -222,10 +222,10 @@ pub struct ShowQuery {
 }
 
 /// One client's facts.
-pub async fn show(State(chair): State<Chair>, Path(id): Path<String>, Query(query): Query<ShowQuery>) -> Result<Response, Trouble> {
-    let client = chair.salon.client(id.parse()?).await?;
-    let house = house::house(&chair.salon).await?.value;
-    let ring = house::ring(&chair.salon).await?.value;
+pub async fn show(State(app): State<AppState>, Path(id): Path<String>, Query(query): Query<ShowQuery>) -> Result<Response, Trouble> {
+    let client = app.salon.client(id.parse()?).await?;
+    let house = house::house(&app.salon).await?.value;
+    let ring = house::ring(&app.salon).await?.value;
     let file = read_facts(&client.facts)?;
     let typed = Typed::of(&file, house.currency()).with(HEALTH_CONSENT, if client.keeps_health { "true" } else { "" });
     let Assessed { wanting, .. } = check::assess(&typed, &house.complete(&file));
@@ -243,10 +243,10 @@ pub async fn show(State(chair): State<Chair>, Path(id): Path<String>, Query(quer
         refused: false,
         saved: query.saved.is_some(),
     };
-    sheet.draw(&chair, StatusCode::OK).await
+    sheet.draw(&app, StatusCode::OK).await
 }
 
-fn wanting_notice(wanting: &[Placed], for_a_plan: bool) -> Notice {
+fn wanting_notice(wanting: &[FaultView], for_a_plan: bool) -> Notice {
     Notice {
         tone: "care",
         title: if for_a_plan { "Saved, but not yet enough for a plan".to_owned() } else { "Saved. A plan still needs this".to_owned() },
@@ -264,23 +264,23 @@ pub fn read_facts(facts: &str) -> Result<ClientFile, Trouble> {
 }
 
 /// A new client's facts.
-pub async fn add(State(chair): State<Chair>, Form(pairs): Form<Vec<(String, String)>>) -> Result<Response, Trouble> {
-    save(&chair, None, Typed::posted(pairs)).await
+pub async fn add(State(app): State<AppState>, Form(pairs): Form<Vec<(String, String)>>) -> Result<Response, Trouble> {
+    save(&app, None, Typed::posted(pairs)).await
 }
 
 /// Changed facts.
 pub async fn change(
-    State(chair): State<Chair>,
+    State(app): State<AppState>,
     Path(id): Path<String>,
     Form(pairs): Form<Vec<(String, String)>>,
 ) -> Result<Response, Trouble> {
-    let client = chair.salon.client(id.parse()?).await?;
-    save(&chair, Some(client), Typed::posted(pairs)).await
+    let client = app.salon.client(id.parse()?).await?;
+    save(&app, Some(client), Typed::posted(pairs)).await
 }
 
-async fn save(chair: &Chair, client: Option<Client>, typed: Typed) -> Result<Response, Trouble> {
-    let house = house::house(&chair.salon).await?.value;
-    let ring = house::ring(&chair.salon).await?.value;
+async fn save(app: &AppState, client: Option<Client>, typed: Typed) -> Result<Response, Trouble> {
+    let house = house::house(&app.salon).await?.value;
+    let ring = house::ring(&app.salon).await?.value;
     let seen: i64 = typed.one("seen").parse().unwrap_or(0);
     let wants_plan = typed.one("then") == "plan";
     let own = measure::Currency::new(typed.one("prices.currency")).or(house.currency());
@@ -310,30 +310,30 @@ async fn save(chair: &Chair, client: Option<Client>, typed: Typed) -> Result<Res
         };
         let notice = Notice { tone: "stop", title: NOT_WHOLE.to_owned(), says: NOT_WHOLE_SAYS.to_owned(), lines: Vec::new() };
         let half = Sheet { typed: typed.clone().over(kept), ..sheet(client, Wrong::new(), notice, seen) };
-        return half.draw(chair, StatusCode::UNPROCESSABLE_ENTITY).await;
+        return half.draw(app, StatusCode::UNPROCESSABLE_ENTITY).await;
     }
     let Some(file) = file.filter(|_| assessed.may_be_kept()) else {
         let notice = wrong_notice(&assessed);
-        return sheet(client, assessed.wrong, notice, seen).draw(chair, StatusCode::UNPROCESSABLE_ENTITY).await;
+        return sheet(client, assessed.wrong, notice, seen).draw(app, StatusCode::UNPROCESSABLE_ENTITY).await;
     };
     let label = file.client.as_ref().and_then(|section| section.name.clone()).unwrap_or_default();
     let facts = serde_json::to_string(&file).map_err(|error| Trouble::Ours(error.to_string()))?;
     let agrees = typed.one(HEALTH_CONSENT);
     if let Some(known) = client.as_ref().filter(|known| known.keeps_health && agrees == "false") {
-        return without_health(chair, known, &label, file).await;
+        return without_health(app, known, &label, file).await;
     }
     let consents = if agrees == "true" { vec![(desk::Purpose::Health, desk::HEALTH_WORDING.to_owned())] } else { Vec::new() };
     let saved = match &client {
-        None => chair.salon.add_client(&label, &file, consents).await,
+        None => app.salon.add_client(&label, &file, consents).await,
         Some(known) if known.facts == facts && known.version == seen && known.keeps_health == (agrees == "true") => Ok(known.id),
-        Some(known) => match chair.salon.change_client(known.id, seen, &label, &file, consents).await {
+        Some(known) => match app.salon.change_client(known.id, seen, &label, &file, consents).await {
             Ok(_) => Ok(known.id),
             Err(DeskFault::Changed { .. }) => {
-                let newer = chair.salon.client(known.id).await?;
+                let newer = app.salon.client(known.id).await?;
                 let theirs = Typed::of(&read_facts(&newer.facts)?, house.currency());
                 let notice = conflict_notice(&typed.differing(&theirs), &newer);
                 let version = newer.version;
-                return sheet(Some(newer), Wrong::new(), notice, version).draw(chair, StatusCode::CONFLICT).await;
+                return sheet(Some(newer), Wrong::new(), notice, version).draw(app, StatusCode::CONFLICT).await;
             }
             Err(fault) => Err(fault),
         },
@@ -346,15 +346,15 @@ async fn save(chair: &Chair, client: Option<Client>, typed: Typed) -> Result<Res
             let wrong = Wrong::from([(HEALTH_CONSENT.to_owned(), says.join(" "))]);
             let line = NoticeLine { anchor: HEALTH_CONSENT.to_owned(), label: "Her consent".to_owned(), says: says.join(" ") };
             let notice = Notice { tone: "stop", title: "Nothing was saved yet".to_owned(), says: String::new(), lines: vec![line] };
-            return sheet(client, wrong, notice, seen).draw(chair, StatusCode::UNPROCESSABLE_ENTITY).await;
+            return sheet(client, wrong, notice, seen).draw(app, StatusCode::UNPROCESSABLE_ENTITY).await;
         }
         Err(fault) => {
             tracing::error!(%fault, "a client's facts could not be saved");
-            return sheet(client, Wrong::new(), unsaved_notice(&fault), seen).draw(chair, StatusCode::INTERNAL_SERVER_ERROR).await;
+            return sheet(client, Wrong::new(), unsaved_notice(&fault), seen).draw(app, StatusCode::INTERNAL_SERVER_ERROR).await;
         }
     };
     if wants_plan && assessed.wanting.is_empty() {
-        return plans::begin(chair, id).await;
+        return plans::begin(app, id).await;
     }
     if typed.one("then") == "colour" {
         return Ok(Redirect::to(&format!("/clients/{id}/colour")).into_response());
@@ -367,14 +367,14 @@ async fn save(chair: &Chair, client: Option<Client>, typed: Typed) -> Result<Res
 }
 
 /// She takes her consent back: her health answers are destroyed, the rest is kept.
-async fn without_health(chair: &Chair, known: &Client, label: &str, mut file: ClientFile) -> Result<Response, Trouble> {
+async fn without_health(app: &AppState, known: &Client, label: &str, mut file: ClientFile) -> Result<Response, Trouble> {
     if let Some(section) = file.consultation.as_mut() {
         (section.allergies, section.scalp, section.health, section.patch_test) = (None, None, None, None);
         (section.reacted_before, section.postpartum_months) = (None, None);
     }
-    chair.salon.withdraw_health(known.id).await?;
-    let now = chair.salon.client(known.id).await?;
-    chair.salon.change_client(known.id, now.version, label, &file, Vec::new()).await?;
+    app.salon.withdraw_health(known.id).await?;
+    let now = app.salon.client(known.id).await?;
+    app.salon.change_client(known.id, now.version, label, &file, Vec::new()).await?;
     Ok(Redirect::to(&format!("/clients/{}?saved=yes", known.id)).into_response())
 }
 
@@ -420,10 +420,10 @@ fn conflict_notice(differing: &[(&'static str, String)], newer: &Client) -> Noti
 }
 
 /// A client's facts as a file for the command line.
-pub async fn as_file(State(chair): State<Chair>, Path(id): Path<String>) -> Result<Response, Trouble> {
+pub async fn as_file(State(app): State<AppState>, Path(id): Path<String>) -> Result<Response, Trouble> {
     let id: ClientId = id.parse()?;
-    let client = chair.salon.client(id).await?;
-    let house = house::house(&chair.salon).await?.value;
+    let client = app.salon.client(id).await?;
+    let house = house::house(&app.salon).await?.value;
     let file = house.complete(&read_facts(&client.facts)?);
     let text = toml::to_string(&file).map_err(|error| Trouble::Ours(error.to_string()))?;
     let headers =

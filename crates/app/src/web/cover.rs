@@ -3,8 +3,8 @@
 
 use super::page::Trouble;
 use super::settings_page;
-use super::turning::{Refused, beside, ground_of};
-use super::{Chair, form};
+use super::turning::{Refused, beside, model_of};
+use super::{AppState, form};
 use axum::extract::{Path, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect, Response};
@@ -34,19 +34,19 @@ struct Noted {
 }
 
 /// Notes whether a bond showed in a style; a second look at it replaces the first.
-pub async fn note(State(chair): State<Chair>, Path(id): Path<String>, Json(looked): Json<Looked>) -> Result<Response, Refused> {
+pub async fn note(State(app): State<AppState>, Path(id): Path<String>, Json(looked): Json<Looked>) -> Result<Response, Refused> {
     let style = Style::from_word(&looked.style).ok_or(Trouble::NoPage)?;
-    let (ground, plan, kept) = ground_of(&chair, &id).await?;
+    let (model, plan, kept) = model_of(&app, &id).await?;
     if !kept.plan.sites.iter().any(|site| site.site == looked.site) {
         return Err(Refused::Trouble(Trouble::NoPage));
     }
     let at = looked.at.standing().ok_or(Trouble::NoPage)?;
-    let depth = beside(move || ground.depth(at, style)).await?.filter(|depth| *depth > 0.0).ok_or_else(|| {
+    let depth = beside(move || model.depth(at, style)).await?.filter(|depth| *depth > 0.0).ok_or_else(|| {
         let cure = "Note bonds that lie under hair: only they tell how much hair is enough.";
         Refused::Faults(vec![Fault::new("no hair lies over this place in that style", looked.site.clone(), THRESHOLD.id, cure)])
     })?;
     let bond = SeenBond { plan: plan.id.to_string(), site: looked.site, style: looked.style, depth, showed: looked.showed };
-    let count = chair.salon.note_bond(bond).await?;
+    let count = app.salon.note_bond(bond).await?;
     let says = format!("Noted. {count} {} in all; Settings tell what they come to.", if count == 1 { "look" } else { "looks" });
     Ok((StatusCode::OK, Json(Noted { says })).into_response())
 }
@@ -67,7 +67,7 @@ pub struct CoverView {
 
 /// What is enough to hide a bond in this salon.
 pub async fn view(salon: &Salon) -> Result<CoverView, DeskFault> {
-    let cover = salon.cover().await?.value;
+    let cover = salon.seen_bonds().await?.value;
     let showed = cover.seen.iter().filter(|bond| bond.showed).count();
     let usual = THRESHOLD.value;
     Ok(CoverView {
@@ -90,8 +90,8 @@ fn in_words(depth: &Estimate<f64>) -> String {
 }
 
 /// Follows what was seen, or the trade's own again.
-pub async fn follow(State(chair): State<Chair>, Form(pairs): Form<Vec<(String, String)>>) -> Result<Response, Trouble> {
+pub async fn follow(State(app): State<AppState>, Form(pairs): Form<Vec<(String, String)>>) -> Result<Response, Trouble> {
     let typed = form::Typed::posted(pairs);
-    chair.salon.follow_cover(typed.one("follow") == "yes").await?;
+    app.salon.follow_cover(typed.one("follow") == "yes").await?;
     Ok(Redirect::to(settings_page::COVER).into_response())
 }

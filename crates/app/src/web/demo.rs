@@ -1,6 +1,6 @@
 //! The invented salon: filled from the case book, gone when the program ends.
 
-use super::{Chair, failure, making, run};
+use super::{AppState, failure, making, run};
 use crate::error::Failure;
 use crate::logbook::Logbook;
 use crate::settings;
@@ -46,7 +46,7 @@ pub async fn demo(listen: SocketAddr, ready: impl FnOnce(&str)) -> Result<(), Fa
         Ok(listener) => listener,
         Err(_) => super::listen(SocketAddr::new(listen.ip(), 0)).await?,
     };
-    let outcome = run(listener, salon, ready, |chair| plan_all(chair, clients)).await;
+    let outcome = run(listener, salon, ready, |app| plan_all(app, clients)).await;
     folder.close().map_err(|error| Failure::cannot(format!("the invented salon's folder cannot be removed ({error})")))?;
     outcome
 }
@@ -96,9 +96,9 @@ fn carried<T>(name: &str, read: impl Fn(&str) -> Result<T, String>) -> Result<T,
 }
 
 /// Makes every invented client's plan, one after the other.
-async fn plan_all(chair: Chair, clients: Vec<ClientId>) {
+async fn plan_all(app: AppState, clients: Vec<ClientId>) {
     for client in clients {
-        if let Ok(mut job) = making::start(&chair, client).await {
+        if let Ok(mut job) = making::start(&app, client).await {
             job.wait(LONGEST_PLAN).await;
         }
     }

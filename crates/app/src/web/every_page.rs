@@ -113,7 +113,7 @@ async fn every_page_refuses_the_wrong_method_and_knows_nothing_of_unknown_ids() 
 #[tokio::test]
 async fn no_page_of_a_filled_salon_stumbles_over_missing_or_doubled_fields() {
     let asking = Asking::new().await;
-    let salon = &asking.chair().salon;
+    let salon = &asking.app().salon;
     let clients = demo::fill(salon).await.unwrap();
     let mut ids: BTreeMap<&str, String> = BTreeMap::new();
     for client in &clients {
@@ -126,7 +126,7 @@ async fn no_page_of_a_filled_salon_stumbles_over_missing_or_doubled_fields() {
     assert_eq!(asking.post(&format!("/readings/{}/use", ids["readings"]), &[]).await.0, 303);
     let hers = salon.client(ids["clients"].parse().unwrap()).await.unwrap();
     assert!(salon.plan_input(hers.id, desk::today(), 1).await.unwrap().1.is_some());
-    let mut job = making::start(asking.chair(), ids["clients"].parse().unwrap()).await.ok().unwrap();
+    let mut job = making::start(asking.app(), ids["clients"].parse().unwrap()).await.ok().unwrap();
     ids.insert("making", job.id.to_string());
     let made = loop {
         match job.wait(Duration::from_secs(600)).await {
@@ -238,7 +238,7 @@ async fn a_form_that_came_half_blanks_nothing() {
     let (status, text) = asking.post(&page, &[("seen", "1"), ("client.name", "Half Changed")]).await;
     assert_eq!(status, 422);
     assert!(text.contains("Half Changed") && text.contains("value=\"333\""), "what was typed and what was not on the page are both there");
-    let kept = asking.chair().salon.client(page.rsplit('/').next().unwrap().parse().unwrap()).await.unwrap();
+    let kept = asking.app().salon.client(page.rsplit('/').next().unwrap().parse().unwrap()).await.unwrap();
     assert_eq!((kept.version, kept.label.as_str()), (1, "Half"));
     let (status, text) = asking.post(&format!("{page}/measuring"), &[("seen", "1"), ("head.circumference_mm", "561")]).await;
     assert!(status == 422 && text.contains("value=\"561\""));
@@ -263,7 +263,7 @@ const RING: &str = r#"{"shades":[{"code":"S1","name":"First","lab_d65":[30,8,18]
 #[tokio::test]
 async fn two_tablets_cannot_overwrite_each_others_ring_unseen() {
     let asking = Asking::new().await;
-    let ring = || async { house::ring(&asking.chair().salon).await.unwrap() };
+    let ring = || async { house::ring(&asking.app().salon).await.unwrap() };
     assert_eq!(asking.send_file("/settings/ring/import", &[("seen", "0"), ("how", "replace")], RING).await.0, 303);
     let shade = |seen: &'static str, l: &'static str| {
         vec![("seen", seen), ("was", "S1"), ("code", "S1"), ("name", "Typed"), ("l", l), ("a", "8"), ("b", "18"), ("all_here", "yes")]
@@ -304,12 +304,12 @@ async fn two_tablets_cannot_overwrite_each_others_stock_or_prices_unseen() {
         async move { asking.send_file("/settings/stock/import", &[("seen", &seen.to_string())], &file).await }
     };
     assert_eq!(send(0, stock("A", 10)).await.0, 303);
-    let first = house::stock(&asking.chair().salon).await.unwrap().version;
+    let first = house::stock(&asking.app().salon).await.unwrap().version;
     assert_eq!(send(first, stock("B", 20)).await.0, 303);
     let (status, text) = send(first, stock("C", 30)).await;
     assert_eq!(status, 409);
     assert!(text.contains("lot B: 20") && text.contains("lot C: 30"), "both versions stand there");
-    let kept = house::stock(&asking.chair().salon).await.unwrap();
+    let kept = house::stock(&asking.app().salon).await.unwrap();
     assert_eq!((kept.version, kept.value.unwrap().on_hand[0].lot.as_str()), (first + 1, "B"));
     let house = |seen: &'static str, name: &'static str| vec![("seen", seen), ("house.name", name), ("all_here", "yes")];
     assert_eq!(asking.post("/settings/house", &house("0", "First")).await.0, 303);
@@ -343,8 +343,8 @@ async fn the_log_holds_faults_and_ids_but_no_name_no_answer_and_nothing_searched
     // A fault inside: what is noted of a photo is no note any more, and holds her name.
     let client = page.rsplit('/').next().unwrap().parse().ok();
     let photo = desk::NewPhoto { client, picture: b"none".to_vec(), facts: desk::PhotoFacts::default() };
-    let photo = asking.chair().salon.keep_photo(&photo).await.unwrap();
-    let bent = bent(&asking.chair().salon, photo, &format!("{planted} 353.75")).await;
+    let photo = asking.app().salon.keep_photo(&photo).await.unwrap();
+    let bent = bent(&asking.app().salon, photo, &format!("{planted} 353.75")).await;
     let (status, text) = bent.get(&format!("/photos/{photo}")).await;
     assert_eq!(status, 500);
     assert!(!text.is_empty());
@@ -380,7 +380,7 @@ async fn bent(salon: &desk::Salon, photo: desk::PhotoId, words: &str) -> Asking 
 #[tokio::test]
 async fn a_day_is_a_day_and_a_stale_one_is_not_noted() {
     let asking = Asking::new().await;
-    let salon = &asking.chair().salon;
+    let salon = &asking.app().salon;
     let client = salon.add_client("Day", &salon::client::ClientFile::default(), Vec::new()).await.unwrap();
     let kept = serde_json::from_str(include_str!("../../tests/data/plan_of_before.json")).unwrap();
     let plan = salon.keep_plan(&desk::NewPlan { client, facts_version: 1, seed: 1, kept, scalp: None }).await.unwrap();

@@ -1,13 +1,13 @@
 //! Plans in the making: computed beside the event loop, a few at a time, and kept
 //! once they are there.
 
-use super::Chair;
+use super::AppState;
 use super::page::Trouble;
 use craft::coverage::THRESHOLD;
 use desk::{ClientId, ForPlan, KeptPlan, MadeFrom, NewPlan, PlanId, PlanInput};
 use salon::Fault;
 use salon::client::ClientFile;
-use salon::make::ground::State;
+use salon::make::head_model::DecidedLayout;
 use salon::plan::Plan;
 use std::collections::VecDeque;
 use std::num::NonZero;
@@ -106,14 +106,14 @@ impl Making {
 }
 
 /// Starts a plan from a client's facts as they are; a second tap joins the first.
-pub async fn start(chair: &Chair, client: ClientId) -> Result<Job, Trouble> {
-    let (mut input, read, version) = chair.salon.plan_input(client, desk::today(), SEED).await?;
-    let ring = super::colour::ring_of(&chair.salon, read.as_ref().map(|read| read.id.as_str()), input.ring.unwrap_or_default()).await?;
+pub async fn start(app: &AppState, client: ClientId) -> Result<Job, Trouble> {
+    let (mut input, read, version) = app.salon.plan_input(client, desk::today(), SEED).await?;
+    let ring = super::colour::ring_of(&app.salon, read.as_ref().map(|read| read.id.as_str()), input.ring.unwrap_or_default()).await?;
     input.ring = (!ring.shades.is_empty()).then_some(ring);
     let (tell, progress) = watch::channel(Progress::Working);
     let job = Job { id: Uuid::now_v7(), client, version, progress };
     {
-        let mut jobs = chair.making.jobs.lock().unwrap_or_else(PoisonError::into_inner);
+        let mut jobs = app.making.jobs.lock().unwrap_or_else(PoisonError::into_inner);
         let same = |other: &&Job| {
             other.client == client && other.version == job.version && matches!(other.progress(), Progress::Working | Progress::TooLong)
         };
@@ -125,9 +125,9 @@ pub async fn start(chair: &Chair, client: ClientId) -> Result<Job, Trouble> {
             jobs.pop_front();
         }
     }
-    let (chair, version) = (chair.clone(), job.version);
+    let (app, version) = (app.clone(), job.version);
     tokio::spawn(async move {
-        let work = make(&chair, client, version, input, Kept { read, from: None, levers: Vec::new() }, |_| Vec::new());
+        let work = make(&app, client, version, input, Kept { read, from: None, levers: Vec::new() }, |_| Vec::new());
         told_in_time(&tell, work).await;
     });
     Ok(job)
@@ -164,10 +164,10 @@ pub fn too_long_to_compare() -> Fault {
 ///
 /// *Meaning*: it is kept only when `against` has nothing to say of it.
 pub async fn around(
-    chair: &Chair,
+    app: &AppState,
     plan: &desk::Plan,
     kept: KeptPlan,
-    state: State,
+    state: DecidedLayout,
     against: impl FnOnce(&Plan) -> Vec<Fault> + Send + 'static,
 ) -> Result<Result<PlanId, Vec<Fault>>, Trouble> {
     // What was taken before is still in it.
@@ -175,13 +175,13 @@ pub async fn around(
     let beside = Kept { read: kept.read.clone(), from: Some(MadeFrom { plan: plan.id.to_string(), taken }), levers: kept.levers.clone() };
     let (_, mut input) = kept.reopened(None, plan.seed);
     input.state = state;
-    made_in_time(chair, plan, input, beside, against).await
+    made_in_time(app, plan, input, beside, against).await
 }
 
 /// Makes a new plan from what a kept one was made from, with her facts changed
 /// for this plan alone; `says` tells how.
 pub async fn taken(
-    chair: &Chair,
+    app: &AppState,
     plan: &desk::Plan,
     kept: KeptPlan,
     (changed, levers): (ClientFile, Vec<String>),
@@ -193,20 +193,20 @@ pub async fn taken(
     let beside = Kept { read: kept.read.clone(), from: Some(MadeFrom { plan: plan.id.to_string(), taken: Some(says) }), levers };
     let (_, mut input) = kept.reopened(None, plan.seed);
     input.client = changed;
-    made_in_time(chair, plan, input, beside, |_| Vec::new()).await
+    made_in_time(app, plan, input, beside, |_| Vec::new()).await
 }
 
 /// Makes a plan while somebody waits for it; one that takes too long is kept when it is done.
 async fn made_in_time(
-    chair: &Chair,
+    app: &AppState,
     plan: &desk::Plan,
     input: PlanInput,
     beside: Kept,
     against: impl FnOnce(&Plan) -> Vec<Fault> + Send + 'static,
 ) -> Result<Result<PlanId, Vec<Fault>>, Trouble> {
-    let (chair, client, version) = (chair.clone(), plan.client, plan.facts_version);
+    let (app, client, version) = (app.clone(), plan.client, plan.facts_version);
     let (tell, mut progress) = watch::channel(Progress::Working);
-    tokio::spawn(async move { told_in_time(&tell, make(&chair, client, version, input, beside, against)).await });
+    tokio::spawn(async move { told_in_time(&tell, make(&app, client, version, input, beside, against)).await });
     let told = progress.wait_for(|progress| !matches!(progress, Progress::Working)).await.map(|progress| progress.clone());
     match told.unwrap_or(Progress::Failed) {
         Progress::TooLong => Ok(Err(vec![too_long()])),
@@ -224,14 +224,14 @@ struct Kept {
 }
 
 async fn make(
-    chair: &Chair,
+    app: &AppState,
     client: ClientId,
     version: i64,
     input: PlanInput,
     beside: Kept,
     against: impl FnOnce(&Plan) -> Vec<Fault>,
 ) -> Progress {
-    let computed = chair.making.in_lane(move || desk::plan(&input).map(|planned| (planned, input))).await;
+    let computed = app.making.in_lane(move || desk::plan(&input).map(|planned| (planned, input))).await;
     let (planned, input) = match computed {
         Ok(Ok(done)) => done,
         Ok(Err(faults)) => return Progress::Faulty(Arc::new(faults)),
@@ -248,7 +248,7 @@ async fn make(
     let Kept { read, from, levers } = beside;
     let kept = KeptPlan { client: input.client, ring: input.ring, shelf: input.shelf, plan: planned.plan, read, own_depth, from, levers };
     let plan = NewPlan { client, facts_version: version, seed: input.seed, kept, scalp: planned.scalp_obj };
-    match chair.salon.keep_plan(&plan).await {
+    match app.salon.keep_plan(&plan).await {
         Ok(id) => Progress::Kept(id),
         Err(error) => {
             tracing::error!(%error, "a plan could not be kept");
@@ -313,7 +313,7 @@ mod tests {
         let (_tell, progress) = watch::channel(Progress::TooLong);
         let id = Uuid::now_v7();
         let client = "0190b7a0-0000-7000-8000-000000000001".parse().unwrap();
-        asking.chair().making.jobs.lock().unwrap().push_back(Job { id, client, version: 1, progress });
+        asking.app().making.jobs.lock().unwrap().push_back(Job { id, client, version: 1, progress });
         let (status, text) = asking.get(&format!("/making/{id}")).await;
         assert_eq!(status, 200);
         assert!(text.contains("Nothing is lost") && text.contains(&format!("/clients/{client}")), "{text}");

@@ -1,5 +1,5 @@
 //! The local web application: the same use cases as the command line, in the
-//! browser of the tablet beside the chair.
+//! browser of the tablet beside the app.
 
 #[cfg(test)]
 mod asking;
@@ -63,7 +63,7 @@ use tower_http::timeout::{RequestBodyTimeoutLayer, TimeoutLayer};
 
 /// What every page works with.
 #[derive(Clone)]
-pub struct Chair {
+pub struct AppState {
     salon: Arc<Salon>,
     making: Arc<Making>,
     papers: Arc<plans::Papers>,
@@ -72,7 +72,7 @@ pub struct Chair {
     placing: Arc<tokio::sync::Mutex<()>>,
 }
 
-impl Chair {
+impl AppState {
     fn of(salon: Salon) -> Self {
         Self {
             salon: Arc::new(salon),
@@ -150,19 +150,19 @@ async fn run<F: Future<Output = ()> + Send + 'static>(
     listener: TcpListener,
     salon: Salon,
     ready: impl FnOnce(&str),
-    beside: impl FnOnce(Chair) -> F,
+    beside: impl FnOnce(AppState) -> F,
 ) -> Result<(), Failure> {
     let address = listener.local_addr().map_err(|error| Failure::cannot(format!("the address cannot be read ({error})")))?;
-    let chair = Chair::of(salon);
+    let app = AppState::of(salon);
     let stop = stop_signal()?;
     ready(&format!("http://{address}"));
     tracing::info!("serving began");
-    let beside = tokio::spawn(beside(chair.clone()));
-    serving::serve(listener, router(chair.clone(), address), stop).await;
+    let beside = tokio::spawn(beside(app.clone()));
+    serving::serve(listener, router(app.clone(), address), stop).await;
     beside.abort();
     // Wait for it, so that it lets go of the salon.
     let _ = beside.await;
-    if tokio::time::timeout(LONGEST_CLOSING, chair.salon.close()).await.is_err() {
+    if tokio::time::timeout(LONGEST_CLOSING, app.salon.close()).await.is_err() {
         tracing::warn!("the records did not close in time; they are whole all the same");
     }
     tracing::info!("serving ended");
@@ -227,11 +227,11 @@ fn pages() -> Pages {
 }
 
 /// Every page, behind the guard.
-fn router(chair: Chair, address: SocketAddr) -> Router {
+fn router(app: AppState, address: SocketAddr) -> Router {
     pages()
         .into_router()
         .fallback(|| async { page::Trouble::NoPage })
-        .with_state(chair)
+        .with_state(app)
         .layer(DefaultBodyLimit::max(MOST_BYTES))
         .layer(RequestBodyTimeoutLayer::new(serving::BODY_GOES_ON_WITHIN))
         // It is read on this machine or across the room: quick beats small.

@@ -6,7 +6,7 @@ use super::house;
 use super::making::{self, Progress};
 use super::page::{Shell, Trouble, page, sentence};
 use super::plan_view::PlanView;
-use super::{Chair, form};
+use super::{AppState, form};
 use askama::Template;
 use axum::extract::{Path, State};
 use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
@@ -23,8 +23,8 @@ use uuid::Uuid;
 pub const BLINK: Duration = Duration::from_millis(350);
 
 /// Starts a plan for a client and goes to it, or to the page that waits for it.
-pub async fn begin(chair: &Chair, client: ClientId) -> Result<Response, Trouble> {
-    let mut job = making::start(chair, client).await?;
+pub async fn begin(app: &AppState, client: ClientId) -> Result<Response, Trouble> {
+    let mut job = making::start(app, client).await?;
     let to = match job.wait(BLINK).await {
         Progress::Kept(plan) => format!("/plans/{plan}"),
         _ => format!("/making/{}", job.id),
@@ -33,8 +33,8 @@ pub async fn begin(chair: &Chair, client: ClientId) -> Result<Response, Trouble>
 }
 
 /// The button that makes a plan from the facts as they are.
-pub async fn make(State(chair): State<Chair>, Path(client): Path<String>) -> Result<Response, Trouble> {
-    begin(&chair, client.parse()?).await
+pub async fn make(State(app): State<AppState>, Path(client): Path<String>) -> Result<Response, Trouble> {
+    begin(&app, client.parse()?).await
 }
 
 #[derive(Template)]
@@ -69,8 +69,8 @@ struct UnplannedFault {
 }
 
 /// The page that waits for a plan; the browser's script asks it again and again.
-pub async fn waiting(State(chair): State<Chair>, asked: HeaderMap, Path(job): Path<String>) -> Result<Response, Trouble> {
-    let job = Uuid::try_parse(&job).ok().and_then(|id| chair.making.job(id)).ok_or(Trouble::NoPage)?;
+pub async fn waiting(State(app): State<AppState>, asked: HeaderMap, Path(job): Path<String>) -> Result<Response, Trouble> {
+    let job = Uuid::try_parse(&job).ok().and_then(|id| app.making.job(id)).ok_or(Trouble::NoPage)?;
     let by_script = asked.contains_key("hx-request");
     let progress = job.progress();
     let go = |to: String| {
@@ -81,25 +81,25 @@ pub async fn waiting(State(chair): State<Chair>, asked: HeaderMap, Path(job): Pa
         Progress::Kept(plan) => return Ok(go(format!("/plans/{plan}"))),
         Progress::Working if by_script => return Ok(StatusCode::NO_CONTENT.into_response()),
         Progress::Working => {
-            let house = house::house(&chair.salon).await?.value;
+            let house = house::house(&app.salon).await?.value;
             return Ok(page(StatusCode::OK, &MakingPage { shell: Shell::clients("Making the plan", &house.name), job: job.id }));
         }
         Progress::Faulty(_) | Progress::Failed | Progress::TooLong if by_script => return Ok(go(format!("/making/{}", job.id))),
         Progress::Failed => return Err(Trouble::Ours("a plan failed".to_owned())),
         Progress::TooLong => {
-            let house = house::house(&chair.salon).await?.value;
+            let house = house::house(&app.salon).await?.value;
             let shell = Shell::clients("Making the plan", &house.name);
             return Ok(page(StatusCode::OK, &TooLongPage { shell, job: job.id, client: job.client.to_string() }));
         }
         Progress::Faulty(faults) => faults,
     };
-    unplanned(&chair, job.client, &faults, StatusCode::UNPROCESSABLE_ENTITY).await
+    unplanned(&app, job.client, &faults, StatusCode::UNPROCESSABLE_ENTITY).await
 }
 
 /// The page that says why there is no plan, each fault at its field.
-pub async fn unplanned(chair: &Chair, client: ClientId, faults: &[salon::Fault], status: StatusCode) -> Result<Response, Trouble> {
-    let client = chair.salon.client(client).await?;
-    let house = house::house(&chair.salon).await?.value;
+pub async fn unplanned(app: &AppState, client: ClientId, faults: &[salon::Fault], status: StatusCode) -> Result<Response, Trouble> {
+    let client = app.salon.client(client).await?;
+    let house = house::house(&app.salon).await?.value;
     let faults = faults
         .iter()
         .map(|fault| {
@@ -140,20 +140,25 @@ struct Placing {
 }
 
 /// A kept plan with everything it was made from.
-pub async fn opened(chair: &Chair, id: &str) -> Result<(desk::Plan, KeptPlan), Trouble> {
-    Ok(chair.salon.plan(id.parse().map_err(DeskFault::from)?).await?)
+pub async fn opened(app: &AppState, id: &str) -> Result<(desk::Plan, KeptPlan), Trouble> {
+    Ok(app.salon.plan(id.parse().map_err(DeskFault::from)?).await?)
 }
 
 /// A plan as it was made.
-pub async fn show(State(chair): State<Chair>, Path(id): Path<String>) -> Result<Response, Trouble> {
-    draw(&chair, &id, StatusCode::OK, None).await
+pub async fn show(State(app): State<AppState>, Path(id): Path<String>) -> Result<Response, Trouble> {
+    draw(&app, &id, StatusCode::OK, None).await
 }
 
 /// The plan's page; with the day that was typed and why it was not noted, where it was not.
-async fn draw(chair: &Chair, id: &str, status: StatusCode, not_noted: Option<(String, &'static str, String)>) -> Result<Response, Trouble> {
-    let (plan, kept) = opened(chair, id).await?;
-    let client = chair.salon.client(plan.client).await?;
-    let house = house::house(&chair.salon).await?.value;
+async fn draw(
+    app: &AppState,
+    id: &str,
+    status: StatusCode,
+    not_noted: Option<(String, &'static str, String)>,
+) -> Result<Response, Trouble> {
+    let (plan, kept) = opened(app, id).await?;
+    let client = app.salon.client(plan.client).await?;
+    let house = house::house(&app.salon).await?.value;
     let seen = plan.placed_on.clone().unwrap_or_default();
     let placing = match not_noted {
         Some((day, tone, says)) => Placing { seen, day, notice: Some((tone, says)) },
@@ -166,16 +171,16 @@ async fn draw(chair: &Chair, id: &str, status: StatusCode, not_noted: Option<(St
 }
 
 /// One of a plan's papers.
-pub async fn paper(State(chair): State<Chair>, Path((id, name)): Path<(String, String)>) -> Result<Response, Trouble> {
+pub async fn paper(State(app): State<AppState>, Path((id, name)): Path<(String, String)>) -> Result<Response, Trouble> {
     // Data needs no typesetting, and other programs ask for it often.
     let bytes = if name == "plan.json" {
-        desk::plan_json(&opened(&chair, &id).await?.1.plan).map_err(|fault| Trouble::Ours(fault.to_string()))?
+        desk::plan_json(&opened(&app, &id).await?.1.plan).map_err(|fault| Trouble::Ours(fault.to_string()))?
     } else if name == desk::CALENDAR_FILE {
-        let (plan, kept) = opened(&chair, &id).await?;
+        let (plan, kept) = opened(&app, &id).await?;
         let entry = calendar_entry(&plan);
         desk::calendar(&kept.plan, placed_day(&plan), &entry).ok_or(Trouble::NoPage)?
     } else {
-        let files = papers(&chair, &id).await?;
+        let files = papers(&app, &id).await?;
         files.iter().find(|(known, _)| *known == name).ok_or(Trouble::NoPage)?.1.clone()
     };
     let kind = match name.rsplit('.').next().unwrap_or("") {
@@ -190,10 +195,10 @@ pub async fn paper(State(chair): State<Chair>, Path((id, name)): Path<(String, S
 }
 
 /// All papers of a plan, set once and kept at hand for the next download.
-async fn papers(chair: &Chair, id: &str) -> Result<Arc<PaperFiles>, Trouble> {
-    let (plan, kept) = opened(chair, id).await?;
+async fn papers(app: &AppState, id: &str) -> Result<Arc<PaperFiles>, Trouble> {
+    let (plan, kept) = opened(app, id).await?;
     let set = (plan.id, plan.placed_on.clone());
-    if let Some(files) = chair.papers.at_hand(&set) {
+    if let Some(files) = app.papers.at_hand(&set) {
         return Ok(files);
     }
     let day = placed_day(&plan);
@@ -202,7 +207,7 @@ async fn papers(chair: &Chair, id: &str) -> Result<Arc<PaperFiles>, Trouble> {
         .await
         .map_err(|error| Trouble::Ours(error.to_string()))?
         .map_err(|fault| Trouble::Ours(fault.to_string()))?;
-    Ok(chair.papers.keep(set, files))
+    Ok(app.papers.keep(set, files))
 }
 
 fn placed_day(plan: &desk::Plan) -> Option<Date> {
@@ -251,13 +256,13 @@ impl Papers {
 /// *Meaning*: nothing is noted over a day that somebody else noted after the
 /// page was opened; both are shown.
 pub async fn placed(
-    State(chair): State<Chair>,
+    State(app): State<AppState>,
     Path(id): Path<String>,
     axum::Form(pairs): axum::Form<Vec<(String, String)>>,
 ) -> Result<Response, Trouble> {
     let typed = form::Typed::posted(pairs);
     let text = typed.one("day");
-    let again = |status, tone, says| draw(&chair, &id, status, Some((text.to_owned(), tone, says)));
+    let again = |status, tone, says| draw(&app, &id, status, Some((text.to_owned(), tone, says)));
     let day = match text.parse::<Date>() {
         _ if text.is_empty() => String::new(),
         Ok(day) if text.len() == DAY_LETTERS => day.to_string(),
@@ -271,8 +276,8 @@ pub async fn placed(
     };
     // One at a time, so that nobody notes a day between the look and the writing.
     let outcome = {
-        let _turn = chair.placing.lock().await;
-        let (plan, _) = chair.salon.plan(id.parse()?).await?;
+        let _turn = app.placing.lock().await;
+        let (plan, _) = app.salon.plan(id.parse()?).await?;
         let kept = plan.placed_on.unwrap_or_default();
         if kept == day {
             Ok(())
@@ -283,7 +288,7 @@ pub async fn placed(
                 format!("Somebody {theirs} while this page was open; yours, {yours}, is not noted yet. Noting it now replaces theirs.");
             return again(StatusCode::CONFLICT, "care", says).await;
         } else {
-            chair.salon.place_plan(plan.id, Some(day.as_str()).filter(|day| !day.is_empty())).await
+            app.salon.place_plan(plan.id, Some(day.as_str()).filter(|day| !day.is_empty())).await
         }
     };
     match outcome {

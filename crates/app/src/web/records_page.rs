@@ -1,6 +1,6 @@
 //! The records, for the owner: whether they are backed up, and erasing a client.
 
-use super::Chair;
+use super::AppState;
 use super::clients::display_name;
 use super::form::Typed;
 use super::house;
@@ -48,14 +48,14 @@ fn last(now: &RecordsNow) -> (String, bool) {
     (if old { format!("{told} That is {days} days ago.") } else { told }, old)
 }
 
-async fn draw(chair: &Chair, status: StatusCode, folder: String, notice: Option<(&'static str, String)>) -> Result<Response, Trouble> {
-    let now = chair.salon.records().await?;
-    let house = house::house(&chair.salon).await?.value;
+async fn draw(app: &AppState, status: StatusCode, folder: String, notice: Option<(&'static str, String)>) -> Result<Response, Trouble> {
+    let now = app.salon.records().await?;
+    let house = house::house(&app.salon).await?.value;
     let (backup, wanting) = last(&now);
     let template = RecordsPage {
         shell: Shell::settings("The records", &house.name),
-        place: chair.salon.place().to_string(),
-        locked: chair.salon.protection() == Protection::Passphrase,
+        place: app.salon.place().to_string(),
+        locked: app.salon.protection() == Protection::Passphrase,
         events: now.events,
         head: now.head,
         erased: now.erased,
@@ -68,20 +68,20 @@ async fn draw(chair: &Chair, status: StatusCode, folder: String, notice: Option<
 }
 
 /// How the records stand.
-pub async fn show(State(chair): State<Chair>) -> Result<Response, Trouble> {
-    draw(&chair, StatusCode::OK, String::new(), None).await
+pub async fn show(State(app): State<AppState>) -> Result<Response, Trouble> {
+    draw(&app, StatusCode::OK, String::new(), None).await
 }
 
 /// Writes a backup into a folder that the owner names.
-pub async fn back_up(State(chair): State<Chair>, Form(pairs): Form<Vec<(String, String)>>) -> Result<Response, Trouble> {
+pub async fn back_up(State(app): State<AppState>, Form(pairs): Form<Vec<(String, String)>>) -> Result<Response, Trouble> {
     let typed = Typed::posted(pairs).one("folder").to_owned();
     let folder = PathBuf::from(&typed);
-    let refuse = |says: &str| draw(&chair, StatusCode::UNPROCESSABLE_ENTITY, typed.clone(), Some(("stop", says.to_owned())));
+    let refuse = |says: &str| draw(&app, StatusCode::UNPROCESSABLE_ENTITY, typed.clone(), Some(("stop", says.to_owned())));
     if typed.is_empty() || !folder.is_absolute() || !folder.is_dir() {
         return refuse("That is no folder of this machine: name one that is there, from its first letter, such as that of another disk.")
             .await;
     }
-    if let Place::Folder(own) = chair.salon.place()
+    if let Place::Folder(own) = app.salon.place()
         && folder.canonicalize().is_ok_and(|folder| own.canonicalize().is_ok_and(|own| folder.starts_with(own)))
     {
         return refuse("That folder lies in the salon’s own: a backup there is lost with it. Name one on another disk.").await;
@@ -89,7 +89,7 @@ pub async fn back_up(State(chair): State<Chair>, Form(pairs): Form<Vec<(String, 
     let day = desk::today();
     let free = (1..1000).map(|n| folder.join(format!("strandwright-{day}-{n}.age"))).find(|path| !path.exists());
     let Some(file) = free else { return refuse("That folder holds too many backups of today: name another.").await };
-    match chair.salon.backup(&file).await {
+    match app.salon.backup(&file).await {
         Ok(done) => {
             let says = format!(
                 "{} events and {} files are in {}, read back and compared. The recovery code opens it.",
@@ -97,11 +97,11 @@ pub async fn back_up(State(chair): State<Chair>, Form(pairs): Form<Vec<(String, 
                 done["blobs"],
                 file.display()
             );
-            draw(&chair, StatusCode::OK, typed, Some(("good", says))).await
+            draw(&app, StatusCode::OK, typed, Some(("good", says))).await
         }
         Err(fault) => {
             tracing::error!(%fault, "a backup could not be written");
-            draw(&chair, StatusCode::INTERNAL_SERVER_ERROR, typed, Some(("stop", sentence(&fault)))).await
+            draw(&app, StatusCode::INTERNAL_SERVER_ERROR, typed, Some(("stop", sentence(&fault)))).await
         }
     }
 }
@@ -116,21 +116,21 @@ struct ErasePage {
     wrong: &'static str,
 }
 
-async fn ask(chair: &Chair, id: ClientId, status: StatusCode, reason: String, wrong: &'static str) -> Result<Response, Trouble> {
-    let client = chair.salon.client(id).await?;
-    let house = house::house(&chair.salon).await?.value;
+async fn ask(app: &AppState, id: ClientId, status: StatusCode, reason: String, wrong: &'static str) -> Result<Response, Trouble> {
+    let client = app.salon.client(id).await?;
+    let house = house::house(&app.salon).await?.value;
     let shell = Shell::clients("Erase a client", &house.name);
     Ok(page(status, &ErasePage { shell, id: id.to_string(), name: display_name(&client.label), reason, wrong }))
 }
 
 /// What erasing a client means, before it is done.
-pub async fn ask_to_erase(State(chair): State<Chair>, Path(id): Path<String>) -> Result<Response, Trouble> {
-    ask(&chair, id.parse()?, StatusCode::OK, String::new(), "").await
+pub async fn ask_to_erase(State(app): State<AppState>, Path(id): Path<String>) -> Result<Response, Trouble> {
+    ask(&app, id.parse()?, StatusCode::OK, String::new(), "").await
 }
 
 /// Erases a client; there is no way back.
 pub async fn erase(
-    State(chair): State<Chair>,
+    State(app): State<AppState>,
     Path(id): Path<String>,
     Form(pairs): Form<Vec<(String, String)>>,
 ) -> Result<Response, Trouble> {
@@ -138,13 +138,13 @@ pub async fn erase(
     let id: ClientId = id.parse()?;
     let reason: String = typed.one("reason").chars().filter(|c| !c.is_control()).take(200).collect();
     if typed.one("sure") != "yes" {
-        return ask(&chair, id, StatusCode::UNPROCESSABLE_ENTITY, reason, "Nothing was erased: say that you are sure.").await;
+        return ask(&app, id, StatusCode::UNPROCESSABLE_ENTITY, reason, "Nothing was erased: say that you are sure.").await;
     }
     if reason.is_empty() {
-        return ask(&chair, id, StatusCode::UNPROCESSABLE_ENTITY, reason, "Nothing was erased: say why; it is what stays.").await;
+        return ask(&app, id, StatusCode::UNPROCESSABLE_ENTITY, reason, "Nothing was erased: say why; it is what stays.").await;
     }
-    let world = chair.salon.world_now().await?;
-    match chair.salon.erase_client(id, &reason, &world, None).await {
+    let world = app.salon.world_now().await?;
+    match app.salon.erase_client(id, &reason, &world, None).await {
         Ok(_) => Ok(Redirect::to("/settings/records").into_response()),
         Err(fault) => Err(fault.into()),
     }

@@ -1,13 +1,13 @@
 //! The pages by their addresses: one list, so that what is tried on every page
 //! is tried on a new one by itself.
 
-use super::Chair;
+use super::AppState;
 use axum::Router;
 use axum::routing::MethodRouter;
 
 /// Pages as they are gathered.
 pub struct Pages {
-    router: Router<Chair>,
+    router: Router<AppState>,
     #[cfg(test)]
     addresses: Vec<&'static str>,
 }
@@ -24,7 +24,7 @@ impl Pages {
 
     /// Adds a page at its address.
     #[must_use]
-    pub fn route(mut self, address: &'static str, page: MethodRouter<Chair>) -> Self {
+    pub fn route(mut self, address: &'static str, page: MethodRouter<AppState>) -> Self {
         #[cfg(test)]
         self.addresses.push(address);
         self.router = self.router.route(address, page);
@@ -41,7 +41,7 @@ impl Pages {
     }
 
     /// All of them, ready to be served.
-    pub fn into_router(self) -> Router<Chair> {
+    pub fn into_router(self) -> Router<AppState> {
         self.router
     }
 

@@ -112,11 +112,11 @@ struct Typed {
 
 /// A set's whole way on the pages, up to the day it went in and her change of mind.
 async fn on_the_pages(asking: &Asking) -> (ClientId, Typed) {
-    let salon = &asking.chair().salon;
+    let salon = &asking.app().salon;
     let house = [
         ("seen", "0"),
         ("all_here", "yes"),
-        ("house.name", "Chair"),
+        ("house.name", "AppState"),
         ("prices.currency", "EUR"),
         ("prices.hour_minor", "60.00"),
         ("pieces.mass_g", "2.5"),
@@ -133,7 +133,7 @@ async fn on_the_pages(asking: &Asking) -> (ClientId, Typed) {
     assert_eq!(asking.post(&page, &more).await.0, 303);
     let second = facts(salon, client).await;
 
-    let mut job = making::start(asking.chair(), client).await.ok().unwrap();
+    let mut job = making::start(asking.app(), client).await.ok().unwrap();
     let plan: PlanId = loop {
         match job.wait(Duration::from_secs(600)).await {
             Progress::Kept(plan) => break plan,
@@ -180,7 +180,7 @@ async fn the_pages_and_the_acts_write_the_same_events() {
     let acted = Salon::begin(&Place::Folder(place.path().join("acted")), None).await.unwrap().salon;
     let (on_page, typed) = on_the_pages(&asking).await;
     let in_line = as_acts(&acted, &typed).await;
-    let paged: &Salon = &asking.chair().salon;
+    let paged: &Salon = &asking.app().salon;
     for (at, salon) in [("pages", paged), ("acts", &acted)] {
         salon.export(&place.path().join(at)).await.unwrap();
     }

@@ -1,6 +1,6 @@
 //! The salon's own facts: name, pieces and prices, the ring, the stock.
 
-use super::Chair;
+use super::AppState;
 use super::cover::{self, CoverView};
 use super::form::{NOT_WHOLE, NOT_WHOLE_SAYS, Typed, Wrong};
 use super::house;
@@ -125,10 +125,10 @@ struct Amiss {
     house: Option<(Typed, Wrong)>,
 }
 
-async fn draw(chair: &Chair, status: StatusCode, amiss: Amiss) -> Result<Response, Trouble> {
-    let house = house::house(&chair.salon).await?;
-    let ring = house::ring(&chair.salon).await?;
-    let stock = house::stock(&chair.salon).await?;
+async fn draw(app: &AppState, status: StatusCode, amiss: Amiss) -> Result<Response, Trouble> {
+    let house = house::house(&app.salon).await?;
+    let ring = house::ring(&app.salon).await?;
+    let stock = house::stock(&app.salon).await?;
     let house_form = match amiss.house {
         Some((typed, wrong)) => HouseForm::of(typed.one("house.name"), &typed, &wrong, &house.value),
         None => {
@@ -146,9 +146,9 @@ async fn draw(chair: &Chair, status: StatusCode, amiss: Amiss) -> Result<Respons
         both: amiss.both,
         stock: stock.value.as_ref().map(|order| stock_view(order, &ring.value)),
         ring: swatch::all(&ring.value),
-        cover: cover::view(&chair.salon).await?,
-        folder: chair.salon.place().to_string(),
-        locked: chair.salon.protection() == Protection::Passphrase,
+        cover: cover::view(&app.salon).await?,
+        folder: app.salon.place().to_string(),
+        locked: app.salon.protection() == Protection::Passphrase,
     };
     Ok(page(status, &template))
 }
@@ -182,8 +182,8 @@ fn stock_view(order: &Order, ring: &Ring) -> StockView {
 }
 
 /// The settings.
-pub async fn show(State(chair): State<Chair>) -> Result<Response, Trouble> {
-    draw(&chair, StatusCode::OK, Amiss::default()).await
+pub async fn show(State(app): State<AppState>) -> Result<Response, Trouble> {
+    draw(&app, StatusCode::OK, Amiss::default()).await
 }
 
 fn kept(part: &str) -> Response {
@@ -191,13 +191,13 @@ fn kept(part: &str) -> Response {
 }
 
 /// Nothing was kept; what was typed stands on the page again.
-async fn refuse(chair: &Chair, says: String, amiss: Amiss) -> Result<Response, Trouble> {
+async fn refuse(app: &AppState, says: String, amiss: Amiss) -> Result<Response, Trouble> {
     let notice = Some(Notice { tone: "stop", title: "Nothing was saved".to_owned(), says });
-    draw(chair, StatusCode::UNPROCESSABLE_ENTITY, Amiss { notice, ..amiss }).await
+    draw(app, StatusCode::UNPROCESSABLE_ENTITY, Amiss { notice, ..amiss }).await
 }
 
 /// Keeps a setting, or shows that somebody else changed it or that it could not be written.
-async fn settle(chair: &Chair, outcome: Result<i64, DeskFault>, part: &str, amiss: Amiss) -> Result<Response, Trouble> {
+async fn settle(app: &AppState, outcome: Result<i64, DeskFault>, part: &str, amiss: Amiss) -> Result<Response, Trouble> {
     let (status, tone, title, says) = match outcome {
         Ok(_) => return Ok(kept(part)),
         Err(DeskFault::Changed { .. }) => (StatusCode::CONFLICT, "care", CHANGED_ELSEWHERE, BOTH_BELOW.to_owned()),
@@ -207,12 +207,12 @@ async fn settle(chair: &Chair, outcome: Result<i64, DeskFault>, part: &str, amis
         }
     };
     let both = amiss.both.filter(|_| status == StatusCode::CONFLICT);
-    draw(chair, status, Amiss { notice: Some(Notice { tone, title: title.to_owned(), says }), both, ..amiss }).await
+    draw(app, status, Amiss { notice: Some(Notice { tone, title: title.to_owned(), says }), both, ..amiss }).await
 }
 
 /// The salon's own facts as somebody else saved them, and as they were typed here.
-async fn both_houses(chair: &Chair, typed: &Typed) -> Result<Both, Trouble> {
-    let house = house::house(&chair.salon).await?.value;
+async fn both_houses(app: &AppState, typed: &Typed) -> Result<Both, Trouble> {
+    let house = house::house(&app.salon).await?.value;
     let file = ClientFile { pieces: Some(house.pieces.clone()), prices: Some(house.prices.clone()), ..ClientFile::default() };
     let kept = Typed::of(&file, house.currency());
     let mut both = Both { theirs: Vec::new(), yours: Vec::new(), again: None };
@@ -231,17 +231,16 @@ async fn both_houses(chair: &Chair, typed: &Typed) -> Result<Both, Trouble> {
 }
 
 /// Keeps name, pieces and prices.
-pub async fn keep_house(State(chair): State<Chair>, Form(pairs): Form<Vec<(String, String)>>) -> Result<Response, Trouble> {
+pub async fn keep_house(State(app): State<AppState>, Form(pairs): Form<Vec<(String, String)>>) -> Result<Response, Trouble> {
     let typed = Typed::posted(pairs);
     let seen = typed.one("seen").parse().unwrap_or(0);
     if !typed.is_whole() {
-        let house = house::house(&chair.salon).await?.value;
+        let house = house::house(&app.salon).await?.value;
         let file = ClientFile { pieces: Some(house.pieces.clone()), prices: Some(house.prices.clone()), ..ClientFile::default() };
         let named = Typed::posted(vec![("house.name".to_owned(), house.name.clone())]);
         let half = typed.over(named.over(Typed::of(&file, house.currency())));
         let notice = Some(Notice { tone: "stop", title: NOT_WHOLE.to_owned(), says: NOT_WHOLE_SAYS.to_owned() });
-        return draw(&chair, StatusCode::UNPROCESSABLE_ENTITY, Amiss { notice, house: Some((half, Wrong::new())), ..Amiss::default() })
-            .await;
+        return draw(&app, StatusCode::UNPROCESSABLE_ENTITY, Amiss { notice, house: Some((half, Wrong::new())), ..Amiss::default() }).await;
     }
     let mut wrong = Wrong::new();
     let currency_text = typed.one("prices.currency");
@@ -263,32 +262,32 @@ pub async fn keep_house(State(chair): State<Chair>, Form(pairs): Form<Vec<(Strin
     }
     if !wrong.is_empty() {
         let says = "The fields that cannot be right say why. What you typed is still there.".to_owned();
-        return refuse(&chair, says, Amiss { house: Some((typed, wrong)), ..Amiss::default() }).await;
+        return refuse(&app, says, Amiss { house: Some((typed, wrong)), ..Amiss::default() }).await;
     }
     let house = House {
         name: typed.one("house.name").chars().filter(|c| !c.is_control()).take(80).collect(),
         pieces: file.pieces.unwrap_or_default(),
         prices: file.prices.unwrap_or_default(),
         // What this page does not ask stays as it is.
-        ..house::house(&chair.salon).await?.value
+        ..house::house(&app.salon).await?.value
     };
-    let outcome = chair.salon.keep_house(seen, &house).await;
-    let both = if matches!(outcome, Err(DeskFault::Changed { .. })) { Some(both_houses(&chair, &typed).await?) } else { None };
-    settle(&chair, outcome, "house", Amiss { both, house: Some((typed, Wrong::new())), ..Amiss::default() }).await
+    let outcome = app.salon.keep_house(seen, &house).await;
+    let both = if matches!(outcome, Err(DeskFault::Changed { .. })) { Some(both_houses(&app, &typed).await?) } else { None };
+    settle(&app, outcome, "house", Amiss { both, house: Some((typed, Wrong::new())), ..Amiss::default() }).await
 }
 
 /// Takes the whole stock from a file.
-pub async fn import_stock(State(chair): State<Chair>, upload: Multipart) -> Result<Response, Trouble> {
+pub async fn import_stock(State(app): State<AppState>, upload: Multipart) -> Result<Response, Trouble> {
     let (typed, order) = match uploaded::<Order>(upload, "a stock").await {
         Ok(sent) => sent,
-        Err(says) => return refuse(&chair, says, Amiss::default()).await,
+        Err(says) => return refuse(&app, says, Amiss::default()).await,
     };
     if let Err(says) = limits::stock(&order) {
-        return refuse(&chair, says, Amiss::default()).await;
+        return refuse(&app, says, Amiss::default()).await;
     }
-    let kept = house::stock(&chair.salon).await?;
+    let kept = house::stock(&app.salon).await?;
     let seen = typed.one("seen").parse().unwrap_or(-1);
-    let outcome = chair.salon.keep_stock(seen, &order).await;
+    let outcome = app.salon.keep_stock(seen, &order).await;
     let both = Both {
         theirs: kept.value.as_ref().map_or_else(|| vec!["No stock".to_owned()], stock_in_words),
         yours: stock_in_words(&order),
@@ -300,7 +299,7 @@ pub async fn import_stock(State(chair): State<Chair>, upload: Multipart) -> Resu
             says: "Replace theirs with yours",
         }),
     };
-    settle(&chair, outcome, "stock", Amiss { both: Some(both), ..Amiss::default() }).await
+    settle(&app, outcome, "stock", Amiss { both: Some(both), ..Amiss::default() }).await
 }
 
 /// A stock in a few lines, enough to tell two of them apart.
@@ -340,8 +339,8 @@ async fn uploaded<T: DeserializeOwned>(mut upload: Multipart, what: &str) -> Res
 }
 
 /// The stock as a file.
-pub async fn export_stock(State(chair): State<Chair>) -> Result<Response, Trouble> {
-    let stock = house::stock(&chair.salon).await?.value.ok_or(Trouble::NoPage)?;
+pub async fn export_stock(State(app): State<AppState>) -> Result<Response, Trouble> {
+    let stock = house::stock(&app.salon).await?.value.ok_or(Trouble::NoPage)?;
     as_file("stock.json", &stock)
 }
 

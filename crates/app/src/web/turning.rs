@@ -6,7 +6,7 @@ use super::making;
 use super::page::Trouble;
 use super::plan_view::words::without_fact;
 use super::plans::opened;
-use super::{Chair, swatch};
+use super::{AppState, swatch};
 use axum::Json;
 use axum::extract::{Path, State as Of};
 use axum::http::{StatusCode, header};
@@ -18,7 +18,7 @@ use desk::PlanId;
 use head::{ScalpShape, SkinPoint, SmoothSkin};
 use measure::Length;
 use salon::Fault;
-use salon::make::ground::{Ground, Judged, OnSkin, Standing};
+use salon::make::head_model::{HeadModel, Judged, OnSkin, StandingSandwich};
 use salon::make::moved::{At, Moves, off_the_head, same_again};
 use salon::plan::{CautionPlan, LandmarksPlan, OtherLayout, OtherSite, Plan, SitePlan};
 use serde::{Deserialize, Serialize};
@@ -34,18 +34,18 @@ const SOFT_EDGE_DRAWN: Length = Length::mm(8.0);
 
 /// The heads that were looked at last, laid out for questions.
 #[derive(Default)]
-pub struct LaidOut(Mutex<VecDeque<(PlanId, Arc<Ground>)>>);
+pub struct LaidOut(Mutex<VecDeque<(PlanId, Arc<HeadModel>)>>);
 
 impl LaidOut {
-    fn at_hand(&self, plan: PlanId) -> Option<Arc<Ground>> {
+    fn at_hand(&self, plan: PlanId) -> Option<Arc<HeadModel>> {
         let kept = self.0.lock().unwrap_or_else(PoisonError::into_inner);
-        kept.iter().find(|(known, _)| *known == plan).map(|(_, ground)| ground.clone())
+        kept.iter().find(|(known, _)| *known == plan).map(|(_, model)| model.clone())
     }
 
-    fn keep(&self, plan: PlanId, ground: Arc<Ground>) {
+    fn keep(&self, plan: PlanId, model: Arc<HeadModel>) {
         let mut kept = self.0.lock().unwrap_or_else(PoisonError::into_inner);
         kept.retain(|(known, _)| *known != plan);
-        kept.push_back((plan, ground));
+        kept.push_back((plan, model));
         if kept.len() > MOST_LAID_OUT {
             kept.pop_front();
         }
@@ -80,25 +80,25 @@ impl IntoResponse for Refused {
 }
 
 /// The head of a plan laid out, from memory where it was asked for before.
-pub async fn ground_of(chair: &Chair, id: &str) -> Result<(Arc<Ground>, desk::Plan, KeptPlan), Refused> {
-    let (plan, kept) = opened(chair, id).await?;
-    if let Some(ground) = chair.laid_out.at_hand(plan.id) {
-        return Ok((ground, plan, kept));
+pub async fn model_of(app: &AppState, id: &str) -> Result<(Arc<HeadModel>, desk::Plan, KeptPlan), Refused> {
+    let (plan, kept) = opened(app, id).await?;
+    if let Some(model) = app.laid_out.at_hand(plan.id) {
+        return Ok((model, plan, kept));
     }
     let (client, book) = (kept.client.clone(), kept.book());
-    let laid = beside(move || client.check().and_then(|facts| salon::make::ground(&facts, &book))).await?;
-    let ground = Arc::new(laid.map_err(Refused::Faults)?);
-    chair.laid_out.keep(plan.id, ground.clone());
-    Ok((ground, plan, kept))
+    let laid = beside(move || client.check().and_then(|facts| salon::make::head_model(&facts, &book))).await?;
+    let model = Arc::new(laid.map_err(Refused::Faults)?);
+    app.laid_out.keep(plan.id, model.clone());
+    Ok((model, plan, kept))
 }
 
 /// The head of a plan alone: a dragged sandwich is judged without reading the
 /// plan again.
-pub async fn head_of(chair: &Chair, id: &str) -> Result<Arc<Ground>, Refused> {
-    if let Some(ground) = chair.laid_out.at_hand(id.parse().map_err(Trouble::from)?) {
-        return Ok(ground);
+pub async fn head_of(app: &AppState, id: &str) -> Result<Arc<HeadModel>, Refused> {
+    if let Some(model) = app.laid_out.at_hand(id.parse().map_err(Trouble::from)?) {
+        return Ok(model);
     }
-    Ok(ground_of(chair, id).await?.0)
+    Ok(model_of(app, id).await?.0)
 }
 
 /// Runs what takes a while beside the event loop.
@@ -190,14 +190,14 @@ pub struct SiteDrawn {
 }
 
 /// The head of a plan with its sites.
-pub async fn scene(Of(chair): Of<Chair>, Path(id): Path<String>) -> Result<Response, Refused> {
-    let (ground, _, kept) = ground_of(&chair, &id).await?;
-    let drawn = beside(move || draw(&ground, &kept.plan)).await?;
+pub async fn scene(Of(app): Of<AppState>, Path(id): Path<String>) -> Result<Response, Refused> {
+    let (model, _, kept) = model_of(&app, &id).await?;
+    let drawn = beside(move || draw(&model, &kept.plan)).await?;
     Ok(Json(drawn).into_response())
 }
 
-fn draw(ground: &Ground, plan: &Plan) -> Scene {
-    let head = ground.head();
+fn draw(model: &HeadModel, plan: &Plan) -> Scene {
+    let head = model.head();
     let share = |p: &[f64; 3]| (255.0 * head.hair_share(SkinPoint(*p), SOFT_EDGE_DRAWN)).round() as u8;
     let bare = |points: &[SkinPoint]| points.iter().map(|p| p.0).collect();
     Scene {
@@ -206,11 +206,11 @@ fn draw(ground: &Ground, plan: &Plan) -> Scene {
         up: ScalpShape::up(),
         landmarks: plan.landmarks_mm.clone(),
         midline: bare(&head.landmarks().midline),
-        styles: ground.facts().wish.styles.iter().map(|style| StyleName { style: style.word(), name: style_name(style.word()) }).collect(),
-        hidden_from: ground.hidden_from(),
+        styles: model.facts().wish.styles.iter().map(|style| StyleName { style: style.word(), name: style_name(style.word()) }).collect(),
+        hidden_from: model.hidden_from(),
         wished_g: plan.quantity.wished_g,
         cautions: plan.cautions.clone(),
-        tab_height_mm: ground.tab_height().to_mm(),
+        tab_height_mm: model.tab_height().to_mm(),
         rows: plan
             .rows
             .iter()
@@ -218,17 +218,17 @@ fn draw(ground: &Ground, plan: &Plan) -> Scene {
                 row: row.row,
                 title: row.called(),
                 above_nape_mm: row.parting_above_nape_mm,
-                line: row_lines(ground, Length::mm(row.parting_above_nape_mm), row.section),
+                line: row_lines(model, Length::mm(row.parting_above_nape_mm), row.section),
             })
             .collect(),
-        sites: sites_drawn(ground, plan),
-        others: plan.others.iter().map(|other| other_drawn(ground, other)).collect(),
+        sites: sites_drawn(model, plan),
+        others: plan.others.iter().map(|other| other_drawn(model, other)).collect(),
     }
 }
 
 /// The line of a row as it is combed: within its section.
-fn row_lines(ground: &Ground, above_nape: Length, section: Option<HeadPart>) -> Vec<OnSkin> {
-    let Some(parting) = ground.head().parting(above_nape) else { return Vec::new() };
+fn row_lines(model: &HeadModel, above_nape: Length, section: Option<HeadPart>) -> Vec<OnSkin> {
+    let Some(parting) = model.head().parting(above_nape) else { return Vec::new() };
     let (from, to) = parting.extent();
     let ear = parting.section();
     let (from, to) = match section {
@@ -241,23 +241,23 @@ fn row_lines(ground: &Ground, above_nape: Length, section: Option<HeadPart>) -> 
         let along = parting.along_of(SkinPoint(p.at_mm));
         along >= from - ROUNDED_DRAWN && along <= to + ROUNDED_DRAWN
     };
-    ground.parting(above_nape).into_iter().filter(within).collect()
+    model.parting(above_nape).into_iter().filter(within).collect()
 }
 
-fn other_drawn(ground: &Ground, other: &OtherLayout) -> OtherDrawn {
+fn other_drawn(model: &HeadModel, other: &OtherLayout) -> OtherDrawn {
     let drawn = |site: &OtherSite| {
-        let at = Standing { above_nape: Length::mm(site.above_nape_mm), along: Length::mm(site.along_mm), cut: site.cut };
-        OtherSiteDrawn { at: site.clone(), tab: ground.tab(at, Length::mm(site.width_mm)) }
+        let at = StandingSandwich { above_nape: Length::mm(site.above_nape_mm), along: Length::mm(site.along_mm), cut: site.cut };
+        OtherSiteDrawn { at: site.clone(), tab: model.tab(at, Length::mm(site.width_mm)) }
     };
     OtherDrawn { points_more: other.points_more, sites: other.sites.iter().map(drawn).collect() }
 }
 
 /// The sites of a plan as they are drawn on a head.
-pub fn sites_drawn(ground: &Ground, plan: &Plan) -> Vec<SiteDrawn> {
+pub fn sites_drawn(model: &HeadModel, plan: &Plan) -> Vec<SiteDrawn> {
     plan.sites
         .iter()
         .map(|site| SiteDrawn {
-            tab: ground.tab(Standing::of(site), Length::mm(site.width_mm)),
+            tab: model.tab(StandingSandwich::of(site), Length::mm(site.width_mm)),
             fill: swatch::of_plan(plan, &site.piece.shade),
             under_fill: swatch::of_plan(plan, site.piece.under_shade.as_ref().unwrap_or(&site.piece.shade)),
             site: SitePlan { because: site.because.iter().map(|says| without_fact(says)).collect(), ..site.clone() },
@@ -275,12 +275,12 @@ struct StyleDrawn {
 }
 
 /// One style on the head of a plan.
-pub async fn style(Of(chair): Of<Chair>, Path((id, style)): Path<(String, String)>) -> Result<Response, Refused> {
+pub async fn style(Of(app): Of<AppState>, Path((id, style)): Path<(String, String)>) -> Result<Response, Refused> {
     let style = Style::from_word(&style).ok_or(Trouble::NoPage)?;
-    let ground = head_of(&chair, &id).await?;
+    let model = head_of(&app, &id).await?;
     let drawn = beside(move || {
-        let heat = ground.heat(style)?.iter().map(|share| (255.0 * share).round() as u8).collect();
-        let courses = ground.flow(style)?.courses();
+        let heat = model.coverage_by_vertex(style)?.iter().map(|share| (255.0 * share).round() as u8).collect();
+        let courses = model.flow(style)?.courses();
         Some(StyleDrawn {
             heat,
             courses: courses.iter().map(|c| c.iter().step_by(2).chain(c.last()).map(|p| p.0.map(|v| v as f32)).collect()).collect(),
@@ -293,17 +293,17 @@ pub async fn style(Of(chair): Of<Chair>, Path((id, style)): Path<(String, String
 
 /// One style on the head of a plan as a drawing, for paper and for browsers
 /// that cannot turn a head.
-pub async fn drawing(Of(chair): Of<Chair>, Path((id, style)): Path<(String, String)>) -> Result<Response, Refused> {
+pub async fn drawing(Of(app): Of<AppState>, Path((id, style)): Path<(String, String)>) -> Result<Response, Refused> {
     let style = style.strip_suffix(".svg").and_then(Style::from_word).ok_or(Trouble::NoPage)?;
-    let (ground, _, kept) = ground_of(&chair, &id).await?;
-    let drawn = beside(move || Some(paper::hiding_svg(ground.head(), ground.flow(style)?, ground.hidden_from(), &kept.plan))).await?;
+    let (model, _, kept) = model_of(&app, &id).await?;
+    let drawn = beside(move || Some(paper::hiding_svg(model.head(), model.flow(style)?, model.hidden_from(), &kept.plan))).await?;
     let drawn = drawn.ok_or(Trouble::NoPage)?;
     Ok(([(header::CONTENT_TYPE, "image/svg+xml")], drawn).into_response())
 }
 
 /// A sandwich to judge beside the others.
 #[derive(Deserialize)]
-pub struct Asked {
+pub struct DroppedSandwich {
     /// Where it was dropped on the skin, when it was dragged.
     point: Option<[f64; 3]>,
     /// Where it stands otherwise.
@@ -324,39 +324,39 @@ struct Answer {
 const CATCHES: f64 = 9.0;
 
 /// Judges a sandwich where somebody would move it.
-pub async fn judge(Of(chair): Of<Chair>, Path(id): Path<String>, Json(asked): Json<Asked>) -> Result<Response, Refused> {
-    let ground = head_of(&chair, &id).await?;
+pub async fn judge(Of(app): Of<AppState>, Path(id): Path<String>, Json(asked): Json<DroppedSandwich>) -> Result<Response, Refused> {
+    let model = head_of(&app, &id).await?;
     let others = all_standing(&asked.others)?;
     let mut at = asked.at.standing().ok_or_else(out_of_reach)?;
     if let Some(point) = asked.point {
         let sound = point.iter().all(|v| v.is_finite() && v.abs() < 400.0);
-        let combed = sound.then(|| ground.combed(point)).flatten().ok_or_else(out_of_reach)?;
-        (at.above_nape, at.along) = caught(combed, &others, &ground, point);
+        let combed = sound.then(|| model.combed(point)).flatten().ok_or_else(out_of_reach)?;
+        (at.above_nape, at.along) = caught(combed, &others, &model, point);
     }
-    let judged = beside(move || ground.judge(at, &others)).await?;
+    let judged = beside(move || model.judge(at, &others)).await?;
     let tenth = |length: Length| (10.0 * length.to_mm()).round() / 10.0;
     Ok(Json(Answer { above_nape_mm: tenth(at.above_nape), along_mm: tenth(at.along), judged }).into_response())
 }
 
 /// The parting of another row of the same section where one runs near, so that
 /// rows stay rows; else a line of its own.
-fn caught(combed: (Length, Length), others: &[Standing], ground: &Ground, point: [f64; 3]) -> (Length, Length) {
-    let part = part_of(ground, combed.0, combed.1);
+fn caught(combed: (Length, Length), others: &[StandingSandwich], model: &HeadModel, point: [f64; 3]) -> (Length, Length) {
+    let part = part_of(model, combed.0, combed.1);
     let apart = |height: Length| (height - combed.0).abs().to_mm();
     let row = others
         .iter()
-        .filter(|other| apart(other.above_nape) < CATCHES && part_of(ground, other.above_nape, other.along) == part)
+        .filter(|other| apart(other.above_nape) < CATCHES && part_of(model, other.above_nape, other.along) == part)
         .map(|other| other.above_nape)
         .min_by(|a, b| apart(*a).total_cmp(&apart(*b)));
     match row {
-        Some(height) => (height, ground.along_parting(height, point).unwrap_or(combed.1)),
+        Some(height) => (height, model.along_parting(height, point).unwrap_or(combed.1)),
         None => combed,
     }
 }
 
 /// The section that a place lies in.
-pub fn part_of(ground: &Ground, above_nape: Length, along: Length) -> HeadPart {
-    let section = ground.head().parting(above_nape).map(|parting| parting.section());
+pub fn part_of(model: &HeadModel, above_nape: Length, along: Length) -> HeadPart {
+    let section = model.head().parting(above_nape).map(|parting| parting.section());
     match section {
         Some(section) if along > section => HeadPart::Right,
         Some(section) if along < -section => HeadPart::Left,
@@ -364,7 +364,7 @@ pub fn part_of(ground: &Ground, above_nape: Length, along: Length) -> HeadPart {
     }
 }
 
-pub fn all_standing(all: &[At]) -> Result<Vec<Standing>, Refused> {
+pub fn all_standing(all: &[At]) -> Result<Vec<StandingSandwich>, Refused> {
     At::all_standing(all).map_err(Refused::Faults)
 }
 
@@ -374,19 +374,19 @@ pub fn out_of_reach() -> Refused {
 
 /// Where the new plan is.
 #[derive(Serialize)]
-struct Made {
+struct NewPlanAt {
     plan: String,
 }
 
 /// Makes a new plan around the sandwiches as somebody set them.
 ///
 /// *Meaning*: a layout that breaks a limit is kept only with a reason.
-pub async fn keep(Of(chair): Of<Chair>, Path(id): Path<String>, Json(moves): Json<Moves>) -> Result<Response, Refused> {
-    let (ground, plan, kept) = ground_of(&chair, &id).await?;
+pub async fn keep(Of(app): Of<AppState>, Path(id): Path<String>, Json(moves): Json<Moves>) -> Result<Response, Refused> {
+    let (model, plan, kept) = model_of(&app, &id).await?;
     let before = kept.plan.clone();
-    let state = beside(move || moves.decided(&ground, &before)).await?.map_err(Refused::Faults)?;
+    let state = beside(move || moves.decided(&model, &before)).await?.map_err(Refused::Faults)?;
     let (before, asked) = (kept.plan.clone(), state.clone());
     let against = move |made: &Plan| same_again(&before, &asked, made);
-    let made = making::around(&chair, &plan, kept, state, against).await?;
-    made.map(|id| Json(Made { plan: format!("/plans/{id}") }).into_response()).map_err(Refused::Faults)
+    let made = making::around(&app, &plan, kept, state, against).await?;
+    made.map(|id| Json(NewPlanAt { plan: format!("/plans/{id}") }).into_response()).map_err(Refused::Faults)
 }

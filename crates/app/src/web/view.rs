@@ -101,7 +101,7 @@ pub struct CellView {
 }
 
 /// What the form is drawn from.
-pub struct Asked<'a> {
+pub struct FormState<'a> {
     /// What was typed.
     pub typed: &'a Typed,
     /// What is wrong with it.
@@ -122,7 +122,7 @@ pub fn anchor(name: &str) -> String {
 
 /// The whole form.
 #[must_use]
-pub fn groups(asked: &Asked<'_>) -> Vec<GroupView> {
+pub fn groups(asked: &FormState<'_>) -> Vec<GroupView> {
     GROUPS
         .iter()
         .map(|group| GroupView {
@@ -136,7 +136,7 @@ pub fn groups(asked: &Asked<'_>) -> Vec<GroupView> {
         .collect()
 }
 
-fn field_view(field: &Field, asked: &Asked<'_>) -> FieldView {
+fn field_view(field: &Field, asked: &FormState<'_>) -> FieldView {
     let typed = asked.typed;
     let value = typed.one(field.name).to_owned();
     let error = asked.wrong.get(field.name).cloned();
@@ -237,7 +237,7 @@ fn care_means() -> String {
     )
 }
 
-fn several(field: &Field, asked: &Asked<'_>, view: &mut FieldView) {
+fn several(field: &Field, asked: &FormState<'_>, view: &mut FieldView) {
     view.shape = "several";
     let ticked = asked.typed.all(field.name);
     let option = |word: String, says: String| OptionView { chosen: ticked.contains(&word), word, says };

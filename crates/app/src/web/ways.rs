@@ -6,7 +6,7 @@ use super::making;
 use super::page::{Shell, Trouble, page};
 use super::plans::{self, opened};
 use super::turning::beside;
-use super::{Chair, form};
+use super::{AppState, form};
 use askama::Template;
 use axum::extract::{Path, State};
 use axum::http::{HeaderMap, StatusCode};
@@ -134,10 +134,10 @@ fn marks(count: usize) -> String {
 }
 
 /// The ways on: a piece of the plan's page, or a page of its own without a script.
-pub async fn show(State(chair): State<Chair>, asked: HeaderMap, Path(id): Path<String>) -> Result<Response, Trouble> {
-    let (plan, kept) = opened(&chair, &id).await?;
+pub async fn show(State(app): State<AppState>, asked: HeaderMap, Path(id): Path<String>) -> Result<Response, Trouble> {
+    let (plan, kept) = opened(&app, &id).await?;
     let as_planned = kept.plan.clone();
-    let ways = match chair.ways.at_hand(plan.id) {
+    let ways = match app.ways.at_hand(plan.id) {
         Some(ways) => ways,
         None if !as_planned.ways.is_empty() => Arc::new(as_planned.ways.clone()),
         None => {
@@ -145,7 +145,7 @@ pub async fn show(State(chair): State<Chair>, asked: HeaderMap, Path(id): Path<S
             let found = beside(move || desk::ways(&input, &planned.plan)).await?;
             // Facts that made this plan make the others: a fault here is ours.
             let ways = Arc::new(found.map_err(|faults| Trouble::Ours(format!("ways on: {faults:?}")))?);
-            chair.ways.keep(plan.id, ways.clone());
+            app.ways.keep(plan.id, ways.clone());
             ways
         }
     };
@@ -153,17 +153,17 @@ pub async fn show(State(chair): State<Chair>, asked: HeaderMap, Path(id): Path<S
     if asked.contains_key("hx-request") {
         return Ok(page(StatusCode::OK, &view));
     }
-    let house = house::house(&chair.salon).await?.value;
+    let house = house::house(&app.salon).await?.value;
     Ok(page(StatusCode::OK, &WaysPage { shell: Shell::clients("Ways on", &house.name), id: plan.id.to_string(), ways: view }))
 }
 
 /// Takes a way on: a new plan with its changes; her facts and this plan stay.
 pub async fn take(
-    State(chair): State<Chair>,
+    State(app): State<AppState>,
     Path(id): Path<String>,
     axum::Form(pairs): axum::Form<Vec<(String, String)>>,
 ) -> Result<Response, Trouble> {
-    let (plan, kept) = opened(&chair, &id).await?;
+    let (plan, kept) = opened(&app, &id).await?;
     let posted = form::Typed::posted(pairs);
     let levers: Vec<String> = posted.one("levers").split_whitespace().map(str::to_owned).collect();
     let Some(changed) = salon::make::take(&kept.client, &levers) else {
@@ -171,8 +171,8 @@ pub async fn take(
         return Ok(Redirect::to(&format!("/plans/{}", plan.id)).into_response());
     };
     let says = posted.one("says").chars().take(200).collect::<String>();
-    match making::taken(&chair, &plan, kept, (changed, levers), says).await? {
+    match making::taken(&app, &plan, kept, (changed, levers), says).await? {
         Ok(made) => Ok(Redirect::to(&format!("/plans/{made}")).into_response()),
-        Err(faults) => Ok(plans::unplanned(&chair, plan.client, &faults, StatusCode::UNPROCESSABLE_ENTITY).await?),
+        Err(faults) => Ok(plans::unplanned(&app, plan.client, &faults, StatusCode::UNPROCESSABLE_ENTITY).await?),
     }
 }

@@ -5,8 +5,8 @@ use super::clients::read_facts;
 use super::form::capital;
 use super::making;
 use super::page::Trouble;
-use super::turning::{Refused, SiteDrawn, ground_of, sites_drawn};
-use super::{Chair, plans};
+use super::turning::{Refused, SiteDrawn, model_of, sites_drawn};
+use super::{AppState, plans};
 use axum::Json;
 use axum::extract::{Path, State as Of};
 use axum::http::StatusCode;
@@ -81,17 +81,17 @@ struct Line {
 }
 
 /// The plan of changed facts, beside the plan as it is.
-pub async fn compare(Of(chair): Of<Chair>, Path(id): Path<String>, Json(change): Json<Change>) -> Result<Response, Refused> {
-    let (ground, plan, kept) = ground_of(&chair, &id).await?;
+pub async fn compare(Of(app): Of<AppState>, Path(id): Path<String>, Json(change): Json<Change>) -> Result<Response, Refused> {
+    let (model, plan, kept) = model_of(&app, &id).await?;
     let as_planned = kept.plan.clone();
     let (_, mut input) = kept.reopened(None, plan.seed);
     input.client = change.apply(&input.client);
-    let compared = chair.making.in_lane(move || {
+    let compared = app.making.in_lane(move || {
         desk::plan(&input).map(|planned| Compared {
             refusal: planned.refusal(),
             lines: lines(&as_planned, &planned),
             faults: planned.plan.faults.clone(),
-            sites: sites_drawn(&ground, &planned.plan),
+            sites: sites_drawn(&model, &planned.plan),
         })
     });
     let in_time = tokio::time::timeout(making::LONGEST_PLAN, compared).await;
@@ -145,18 +145,18 @@ struct Kept {
 ///
 /// *Meaning*: her facts as they are now are changed, not those the plan was
 /// made from; somebody else's change in the meantime is not overwritten.
-pub async fn keep(Of(chair): Of<Chair>, Path(id): Path<String>, Json(change): Json<Change>) -> Result<Response, Refused> {
-    let (plan, _) = plans::opened(&chair, &id).await?;
-    let client = chair.salon.client(plan.client).await?;
+pub async fn keep(Of(app): Of<AppState>, Path(id): Path<String>, Json(change): Json<Change>) -> Result<Response, Refused> {
+    let (plan, _) = plans::opened(&app, &id).await?;
+    let client = app.salon.client(plan.client).await?;
     let facts = change.apply(&read_facts(&client.facts)?);
-    let house = super::house::house(&chair.salon).await?.value;
+    let house = super::house::house(&app.salon).await?.value;
     let beyond = limits::facts(&facts);
     if !beyond.is_empty() {
         return Err(Refused::Faults(beyond));
     }
     house.complete(&facts).check().map_err(Refused::Faults)?;
-    chair.salon.change_client(client.id, client.version, &client.label, &facts, Vec::new()).await?;
-    let mut job = making::start(&chair, client.id).await?;
+    app.salon.change_client(client.id, client.version, &client.label, &facts, Vec::new()).await?;
+    let mut job = making::start(&app, client.id).await?;
     let to = match job.wait(plans::BLINK).await {
         making::Progress::Kept(plan) => format!("/plans/{plan}"),
         _ => format!("/making/{}", job.id),

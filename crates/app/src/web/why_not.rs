@@ -1,6 +1,6 @@
 //! Why not here: the answer to a tap on an empty place of the head or the map.
 
-use super::Chair;
+use super::AppState;
 use super::turning::{Refused, all_standing, beside, head_of, out_of_reach};
 use axum::Json;
 use axum::extract::{Path, State as Of};
@@ -9,14 +9,14 @@ use craft::piece::Cut;
 use head::{Panel, SkinPoint};
 use measure::Length;
 use salon::Fault;
-use salon::make::ground::{Ground, OnSkin};
+use salon::make::head_model::{HeadModel, OnSkin};
 use salon::make::moved::At;
 use salon::plan::{CautionPlan, SitePlan};
 use serde::{Deserialize, Serialize};
 
 /// A place somebody tapped, and what stands already.
 #[derive(Deserialize)]
-pub struct Asked {
+pub struct TappedPlace {
     /// A point of the skin.
     point: Option<[f64; 3]>,
     /// A place of a panel of the map, mm: across, upward.
@@ -51,17 +51,17 @@ struct Offer {
 }
 
 /// Answers for a place of the head or of the map.
-pub async fn answer(Of(chair): Of<Chair>, Path(id): Path<String>, Json(asked): Json<Asked>) -> Result<Response, Refused> {
-    let ground = head_of(&chair, &id).await?;
+pub async fn answer(Of(app): Of<AppState>, Path(id): Path<String>, Json(asked): Json<TappedPlace>) -> Result<Response, Refused> {
+    let model = head_of(&app, &id).await?;
     let others = all_standing(&asked.others)?;
     let sound = |values: &[f64]| values.iter().all(|v| v.is_finite() && v.abs() < 400.0);
     let point = match (asked.point, asked.on_panel) {
         (Some(point), _) if sound(&point) => point,
-        (None, Some(place)) if sound(&place.at) => on_skin(&ground, place.panel, place.at).ok_or_else(out_of_reach)?.0,
+        (None, Some(place)) if sound(&place.at) => on_skin(&model, place.panel, place.at).ok_or_else(out_of_reach)?.0,
         _ => return Err(out_of_reach()),
     };
     let answer = beside(move || {
-        let found = ground.why_not(point, &others);
+        let found = model.why_not(point, &others);
         let judged = found.judged;
         Answer {
             says: found.says,
@@ -85,8 +85,8 @@ fn tenth(length: Length) -> f64 {
 }
 
 /// The place of the skin that a panel of the map shows there; none beside the hair.
-fn on_skin(ground: &Ground, panel: Panel, [x, y]: [f64; 2]) -> Option<SkinPoint> {
-    let head = ground.head();
+fn on_skin(model: &HeadModel, panel: Panel, [x, y]: [f64; 2]) -> Option<SkinPoint> {
+    let head = model.head();
     let (up, along) = match panel {
         Panel::Back => (Length::mm(up_of(head, y)), Length::mm(x)),
         Panel::Left | Panel::Right => {

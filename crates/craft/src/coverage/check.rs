@@ -1,7 +1,7 @@
 //! Coverage on a sphere or a spheroid, for anyone who wants to check the
 //! tracing against a closed form.
 
-use super::sheet::{Roots, Sheet, Standing};
+use super::sheet::{RootPlace, Roots, Sheet};
 use super::style::covering;
 use super::vector::Vec3;
 use head::{SmoothSkin, Spheroid};
@@ -142,7 +142,7 @@ pub fn check_coverage(case: &CoverageCase) -> Result<CheckedCoverage, CaseFault>
     within("diameter_um", case.diameter_um, 1.0, 500.0)?;
     let skin = Spheroid::new(Length::mm(a), Length::mm(c)).ok_or(CaseFault::Surface)?;
     let strands = case.density_per_cm2 / 100.0;
-    let roots = |line: &[Standing]| vec![Roots { strands, width: strands * case.diameter_um * 1e-3 }; line.len()];
+    let roots = |line: &[RootPlace]| vec![Roots { strands, width: strands * case.diameter_um * 1e-3 }; line.len()];
     let longest = a.max(c);
     let sheet;
     let place: Box<dyn Fn(f64) -> Vec3>;
@@ -196,7 +196,7 @@ fn axes(surface: &SurfaceCase) -> Result<[f64; 2], CaseFault> {
 }
 
 /// Plane sections about the one at `height`, off the meridian where y is 0.
-fn off_part(skin: &impl SmoothSkin, [a, c]: [f64; 2], height: f64, circle: f64, roots: &impl Fn(&[Standing]) -> Vec<Roots>) -> Sheet {
+fn off_part(skin: &impl SmoothSkin, [a, c]: [f64; 2], height: f64, circle: f64, roots: &impl Fn(&[RootPlace]) -> Vec<Roots>) -> Sheet {
     let starts: Vec<Vec3> = (-PLANES_BESIDE..=PLANES_BESIDE)
         .map(|i| {
             let z = height + f64::from(i) * PLANE_SPACING;

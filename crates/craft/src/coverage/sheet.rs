@@ -44,7 +44,7 @@ impl Roots {
 /// A place of a line whose roots are asked for, with the normal there. They
 /// are asked for line by line, in order from the line's start.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Standing {
+pub(super) struct RootPlace {
     pub p: Vec3,
     pub n: Vec3,
 }
@@ -143,7 +143,7 @@ struct Lines {
 
 impl Sheet {
     /// Shortest lines shot from a point all round, each `reach` mm long.
-    pub(super) fn fan(skin: &impl SmoothSkin, from: Vec3, reach: f64, roots: &impl Fn(&[Standing]) -> Vec<Roots>) -> Self {
+    pub(super) fn fan(skin: &impl SmoothSkin, from: Vec3, reach: f64, roots: &impl Fn(&[RootPlace]) -> Vec<Roots>) -> Self {
         let p = skin.project(from);
         let n = skin.normal(p);
         // Either reference lies in the plane that parts left from right.
@@ -172,7 +172,7 @@ impl Sheet {
         starts: &[Vec3],
         side: Vec3,
         reach: f64,
-        roots: &impl Fn(&[Standing]) -> Vec<Roots>,
+        roots: &impl Fn(&[RootPlace]) -> Vec<Roots>,
     ) -> Self {
         let length = (reach / STEP).ceil().max(4.0) as usize + 1;
         let stations = starts
@@ -191,7 +191,7 @@ impl Sheet {
         Self::woven(Lines { stations, finder, spacing, length }, roots)
     }
 
-    fn woven(lines: Lines, roots: &impl Fn(&[Standing]) -> Vec<Roots>) -> Self {
+    fn woven(lines: Lines, roots: &impl Fn(&[RootPlace]) -> Vec<Roots>) -> Self {
         let Lines { mut stations, finder, spacing, length } = lines;
         let mut ends: Vec<usize> = stations.iter().map(|line| line.len() - 1).collect();
         for line in &mut stations {
@@ -262,10 +262,10 @@ impl Sheet {
     }
 
     /// Sums `rho J` along one line by the cubic through four nodes.
-    fn gather(&mut self, i: usize, roots: &impl Fn(&[Standing]) -> Vec<Roots>) {
+    fn gather(&mut self, i: usize, roots: &impl Fn(&[RootPlace]) -> Vec<Roots>) {
         let end = self.ends[i];
         let line = &mut self.nodes[i * self.length..(i + 1) * self.length];
-        let row: Vec<Standing> = line[..=end].iter().map(|node| Standing { p: node.p, n: node.n }).collect();
+        let row: Vec<RootPlace> = line[..=end].iter().map(|node| RootPlace { p: node.p, n: node.n }).collect();
         for (node, here) in line.iter_mut().zip(roots(&row)) {
             node.rate = Gathered { strands: here.strands * node.j, width: here.width * node.j };
         }

@@ -1,6 +1,6 @@
 //! The styles a client wears, as flow lines on her own head.
 
-use super::sheet::{Roots, Sheet, Spot, Standing};
+use super::sheet::{RootPlace, Roots, Sheet, Spot};
 use super::vector::{Vec3, along, dot, norm, sub, unit};
 use super::{HAIRLINE_RAMP, KAPPA, SIDE_PART};
 use crate::hair::Hair;
@@ -109,7 +109,7 @@ impl StyleFlow {
     pub fn new(head: &Head, style: Style, part: Part, hair: &Hair, book: &RuleBook) -> Self {
         let ramp = Length::mm(book.value(&HAIRLINE_RAMP));
         let by_zone = Zone::ALL.map(|zone| (hair.density_in(zone).value.to_per_mm2(), hair.diameter_in(zone).value.to_mm()));
-        let roots = |line: &[Standing]| -> Vec<Roots> {
+        let roots = |line: &[RootPlace]| -> Vec<Roots> {
             let row: Vec<(SkinPoint, Vec3)> = line.iter().map(|here| (SkinPoint(here.p), here.n)).collect();
             let rooted = |(share, zone): (f64, Zone)| {
                 let (density, diameter) = by_zone[zone as usize];
@@ -190,7 +190,7 @@ impl StyleFlow {
 
     /// Coverage at every corner of a mesh of the head, for a heat map.
     #[must_use]
-    pub fn heat(&self, mesh: &TriMesh) -> Vec<f64> {
+    pub fn coverage_by_vertex(&self, mesh: &TriMesh) -> Vec<f64> {
         mesh.vertices().iter().map(|p| self.at(SkinPoint(*p)).coverage).collect()
     }
 
@@ -271,7 +271,7 @@ fn reach_from(head: &Head, from: Vec3) -> f64 {
 
 /// Hair worn down off a part: plane sections straight off it, and a fan round
 /// its end at the crown.
-fn parted(head: &Head, part_x: f64, roots: &impl Fn(&[Standing]) -> Vec<Roots>, up: Vec3) -> Lines {
+fn parted(head: &Head, part_x: f64, roots: &impl Fn(&[RootPlace]) -> Vec<Roots>, up: Vec3) -> Lines {
     let skin = head.shape();
     let marks = head.landmarks();
     let crown = marks.crown.0;

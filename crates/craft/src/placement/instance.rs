@@ -1,6 +1,6 @@
 //! Layout instances in the exchange form that outside references use.
 
-use super::search::{Board, BoardFault, BoardRow, Brick, Effort, Place, Wish, search};
+use super::search::{Board, BoardFault, BoardRow, Brick, Effort, Place, Signal, search};
 use serde::{Deserialize, Serialize};
 
 /// One candidate of an instance.
@@ -93,7 +93,7 @@ impl LayoutInstance {
 ///
 /// *Errors*: the instance contradicts itself.
 pub fn check_layout(instance: &LayoutInstance, seed: u64) -> Result<LayoutAnswer, BoardFault> {
-    let found = search(&instance.board(), seed, Effort::default(), &mut |_| Wish::GoOn)?;
+    let found = search(&instance.board(), seed, Effort::default(), &mut |_| Signal::GoOn)?;
     let best = found.best;
     Ok(LayoutAnswer {
         objective: best.objective,

@@ -16,14 +16,14 @@ use std::collections::BTreeMap;
 
 /// What is to be said of a sandwich at a place.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Judgement {
+pub struct SiteJudgement {
     /// The site with its numbers; nothing when the place is off the parting.
     pub site: Option<Site>,
     /// Every floor it breaks, with its cure; none when it may stand there.
     pub faults: Vec<Fault>,
 }
 
-impl Judgement {
+impl SiteJudgement {
     /// Whether the sandwich may stand there.
     #[must_use]
     pub fn is_allowed(&self) -> bool {
@@ -37,7 +37,7 @@ impl Judgement {
 /// bond; the same floors hold as for a plan. The sandwich that is being moved
 /// must not be among the placed ones.
 #[must_use]
-pub fn judge(request: &Request, at: &Placed) -> Judgement {
+pub fn judge(request: &Request, at: &Placed) -> SiteJudgement {
     Beside::of(request).judge(at)
 }
 
@@ -67,10 +67,10 @@ impl<'a> Beside<'a> {
 
     /// Judges a sandwich at a place, as [`judge`] does.
     #[must_use]
-    pub fn judge(&self, at: &Placed) -> Judgement {
+    pub fn judge(&self, at: &Placed) -> SiteJudgement {
         let (Some(line), Some(tab)) = (self.apart.line(at.above_nape.to_mm()), self.apart.tab(at)) else {
             let what = format!("No parting starts {:.0} mm up the middle.", at.above_nape.to_mm());
-            return Judgement { site: None, faults: vec![fault(Floor::BareSkin, Some(what), at)] };
+            return SiteJudgement { site: None, faults: vec![fault(Floor::BareSkin, Some(what), at)] };
         };
         let rows = Apart::rows(self.others.iter().chain([&tab]).copied(), tab.part);
         let setting = rows
@@ -83,7 +83,7 @@ impl<'a> Beside<'a> {
             faults.push(fault(Floor::BareSkin, Some("The tab reaches beyond the end of the parting.".into()), at));
         }
         faults.extend(self.apart.breaks(&tab, &self.others).into_iter().map(|floor| fault(floor, None, at)));
-        Judgement { site, faults }
+        SiteJudgement { site, faults }
     }
 }
 

@@ -30,8 +30,8 @@ mod worth;
 
 pub use care::{AVOID, BARE_SKIN, Care, Caution, Degree, Floor, Kind, LIMITS};
 pub use instance::{LayoutAnswer, LayoutInstance, check_layout};
-pub use judge::{Beside, Judgement, judge};
+pub use judge::{Beside, SiteJudgement, judge};
 pub use plan::place;
 pub use rules::*;
 pub use scalp::{COMB_STEP_MM, Hiding, Line, Scalp};
-pub use site::{Anchor, Avoid, Fault, HeadPart, Layout, Limits, Placed, Placement, Reason, Request, Row, RowSetting, Site, Symmetry};
+pub use site::{Anchor, Avoid, Fault, HeadPart, Layout, LayoutLimits, Placed, Placement, Reason, Request, Row, RowSetting, Site, Symmetry};

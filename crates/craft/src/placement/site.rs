@@ -24,7 +24,7 @@ pub struct Avoid {
 
 /// What the layout keeps to.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Limits {
+pub struct LayoutLimits {
     /// Clearances that nothing falls below.
     pub floors: Floors,
     /// Clearances that are wished for; a site nearer is marked.
@@ -50,7 +50,7 @@ pub struct Limits {
     pub row_spacing: Length,
 }
 
-impl Limits {
+impl LayoutLimits {
     /// The floors and nothing more, at usual care.
     #[must_use]
     pub fn of(floors: Floors, rules: &RuleBook) -> Self {
@@ -106,7 +106,7 @@ pub struct Request<'a> {
     /// What is wished for, sandwiches already placed included.
     pub wish: Grams,
     /// What the layout keeps to.
-    pub limits: Limits,
+    pub limits: LayoutLimits,
     /// The slices of earlier visits, the last visit first.
     pub earlier: Vec<Vec<Anchor>>,
     /// Sandwiches already in: they stay where they are.

@@ -127,7 +127,7 @@ pub struct Answers {
     /// How long ago her hair was lightened.
     pub since_bleach: Option<Days>,
     /// What came of the patch test.
-    pub patch_test: Option<super::patch::PatchLog>,
+    pub patch_test: Option<super::patch_test::PatchLog>,
     /// The styles she wears.
     pub styles: Vec<Style>,
     /// How often she ties her hair up.

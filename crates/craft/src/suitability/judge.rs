@@ -2,8 +2,8 @@
 
 use super::answers::{Answers, HotTools, Oil, Processed, Strand, Style, TiesUp};
 use super::book::{self, Change, ConsultationRule, Effect};
-use super::heat::{self, Celsius, Fineness, HairForHeat, Moisture};
-use super::patch::{self, PatchStatus};
+use super::irons::{self, Celsius, Fineness, HairForHeat, Moisture};
+use super::patch_test::{self, PatchStatus};
 use super::words::{self, Question};
 use measure::{Days, Grade, Grams, Length, Rule, RuleBook};
 use serde::{Deserialize, Serialize};
@@ -407,7 +407,7 @@ impl Hearing<'_> {
         let bears_less = asked(Change::BearsLess);
         let hair = self.hair_for_heat();
         // Damp hair gets no iron at all; this is the cap for the same hair dry.
-        let iron_max = heat::iron_cap(hair, self.book).unwrap_or(Celsius::deg(0.0));
+        let iron_max = irons::iron_cap(hair, self.book).unwrap_or(Celsius::deg(0.0));
         // A test on someone who reacted before is itself a risk, and someone
         // who is sent on is tested by whoever she is sent to.
         let may_test = !self.met.iter().any(|(rule, _)| rule.effect == Effect::Refer);
@@ -420,15 +420,15 @@ impl Hearing<'_> {
             wear_cap: Days::days(self.value(&super::WEAR_CAP)),
             early_look: asked(Change::EarlyLook).then(|| Days::days(self.value(&super::EARLY_LOOK))),
             iron_max,
-            bond_iron: heat::bond_iron(self.answers.oil, hair, self.book),
+            bond_iron: irons::bond_iron(self.answers.oil, hair, self.book),
             no_limonene: asked(Change::LimoneneFree),
             no_latex: asked(Change::LatexFree),
             no_nickel: asked(Change::NickelFree),
             moving_air: asked(Change::Ventilate),
             patch_test: (asked(Change::PatchTest) && may_test).then(|| PatchNeed {
-                first_reading_hours: self.value(&patch::FIRST_READING),
-                second_reading_hours: self.value(&patch::SECOND_READING),
-                late_question_days: self.value(&patch::LATE_QUESTION),
+                first_reading_hours: self.value(&patch_test::FIRST_READING),
+                second_reading_hours: self.value(&patch_test::SECOND_READING),
+                late_question_days: self.value(&patch_test::LATE_QUESTION),
             }),
             consent_open: asked(Change::Consent),
             guardian_signs: asked(Change::Guardian),

@@ -27,9 +27,9 @@ macro_rules! numbers {
 
 pub mod answers;
 pub mod book;
-pub mod heat;
+pub mod irons;
 mod judge;
-pub mod patch;
+pub mod patch_test;
 pub mod plausible;
 pub mod remover;
 pub mod words;
@@ -69,9 +69,9 @@ numbers! {
 
 /// The rules of this chapter.
 pub const RULES: &[&Rule] = &{
-    const LEN: usize = NUMBERS.len() + heat::RULES.len() + patch::RULES.len() + remover::RULES.len() + plausible::RULES.len();
+    const LEN: usize = NUMBERS.len() + irons::RULES.len() + patch_test::RULES.len() + remover::RULES.len() + plausible::RULES.len();
     let mut all: [&Rule; LEN] = [&OF_AGE; LEN];
-    let parts: [&[&Rule]; 5] = [NUMBERS, heat::RULES, patch::RULES, remover::RULES, plausible::RULES];
+    let parts: [&[&Rule]; 5] = [NUMBERS, irons::RULES, patch_test::RULES, remover::RULES, plausible::RULES];
     let (mut part, mut at) = (0, 0);
     while part < parts.len() {
         let mut inside = 0;

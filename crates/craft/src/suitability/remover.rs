@@ -1,6 +1,6 @@
 //! Removers: how readily they burn, and when a hot tool may come near again.
 
-use super::heat::Celsius;
+use super::irons::Celsius;
 use measure::{Grade, Rule};
 
 /// How long the room is aired before a hot tool is switched on.

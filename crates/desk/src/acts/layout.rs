@@ -27,8 +27,8 @@ async fn computed<T: Send + 'static>(work: impl FnOnce() -> Result<T, Vec<Fault>
 fn laid_anew(kept: KeptPlan, seed: u64, moves: &Moves) -> Result<(Planned, PlanInput), Vec<Fault>> {
     let before = kept.plan.clone();
     let (_, mut input) = kept.reopened(None, seed);
-    let ground = salon::make::ground(&input.client.check()?, &input.rules)?;
-    input.state = moves.decided(&ground, &before)?;
+    let model = salon::make::head_model(&input.client.check()?, &input.rules)?;
+    input.state = moves.decided(&model, &before)?;
     let planned = crate::plan(&input)?;
     let against = same_again(&before, &input.state, &planned.plan);
     if against.is_empty() { Ok((planned, input)) } else { Err(against) }

@@ -1,6 +1,6 @@
 //! What one more measure would bring: the errors of the sizes with it.
 
-use super::{CALLIPER_ERROR, Fit, HairUnderTape, Reading, SizeSigma, Tape, predicted, readings, sigma, solve};
+use super::{CALLIPER_ERROR, Fit, HairUnderTape, SizeSigma, Tape, TapeReading, predicted, readings, sigma, solve};
 use crate::model::Template;
 
 /// One more thing that could be done at the chair.
@@ -33,7 +33,7 @@ pub fn outlook(fit: &Fit) -> Vec<Outlook> {
     let stretch = fit.shape.stretch();
     let taken = readings(&fit.measures);
     let hair = fit.measures.hair_under_tape.allowance();
-    let after = |readings: &[Reading]| {
+    let after = |readings: &[TapeReading]| {
         let solution = solve(template, readings);
         sigma(template, &solution, template.sizes(solution.stretch))
     };
@@ -41,13 +41,13 @@ pub fn outlook(fit: &Fit) -> Vec<Outlook> {
     for (tape, error) in [(Tape::EarToEarOverCrown, hair.over_error), (Tape::Length, CALLIPER_ERROR), (Tape::Breadth, CALLIPER_ERROR)] {
         if taken.iter().all(|reading| reading.tape != tape) {
             let mut more = taken.clone();
-            more.push(Reading { tape, scalp: predicted(template, tape, stretch), error });
+            more.push(TapeReading { tape, scalp: predicted(template, tape, stretch), error });
             steps.push(Outlook { next: NextMeasure::Take(tape), sigma: after(&more) });
         }
     }
     if !matches!(fit.measures.hair_under_tape, HairUnderTape::Parted | HairUnderTape::None) {
         let parted = HairUnderTape::Parted.allowance();
-        let again: Vec<Reading> = taken
+        let again: Vec<TapeReading> = taken
             .iter()
             .map(|reading| {
                 let error = match reading.tape {
@@ -55,7 +55,7 @@ pub fn outlook(fit: &Fit) -> Vec<Outlook> {
                     Tape::EarToEarOverCrown => parted.over_error,
                     _ => reading.error,
                 };
-                Reading { scalp: predicted(template, reading.tape, stretch), error, ..*reading }
+                TapeReading { scalp: predicted(template, reading.tape, stretch), error, ..*reading }
             })
             .collect();
         steps.push(Outlook { next: NextMeasure::PartTheHair, sigma: after(&again) });
@@ -119,7 +119,7 @@ mod tests {
     fn the_course_of_a_tape_is_as_long_as_the_tape_that_was_fed() {
         let template = Template::standard();
         for s in [[1.0; 3], [1.06, 0.95, 1.02], [0.93, 1.04, 0.97]] {
-            let tight = |tape| Reading { tape, scalp: predicted(template, tape, s), error: 0.01 };
+            let tight = |tape| TapeReading { tape, scalp: predicted(template, tape, s), error: 0.01 };
             let fed = [tight(Tape::Circumference), tight(Tape::EarToEarOverCrown), tight(Tape::Length), tight(Tape::Breadth)];
             let found = solve(template, &fed).stretch;
             let mut head = fit(&Measures::of_circumference(mm(560.0))).unwrap();

@@ -1,8 +1,8 @@
 //! Planning on from the chair: what became of the sites so far, hair down, and
 //! not enough.
 
-use super::ground::{Ground, Standing, State};
-use super::places::Placed;
+use super::head_model::{DecidedLayout, HeadModel, StandingSandwich};
+use super::places::PlacedSet;
 use super::shades;
 use crate::Fault;
 use crate::plan::{Plan, QuantityPlan, SitePlan};
@@ -21,7 +21,7 @@ pub enum Done {
     /// Set as planned, cut in half.
     Halved,
     /// Set at another place.
-    Moved(Standing),
+    Moved(StandingSandwich),
     /// Not set, and nothing is to go there today.
     Skipped,
 }
@@ -41,7 +41,7 @@ pub struct PlannedOn {
     pub faults: Vec<Fault>,
 }
 
-impl State {
+impl DecidedLayout {
     /// The state of a plan's layout at the chair.
     ///
     /// *Errors*: a name that is not a site of the plan.
@@ -52,10 +52,10 @@ impl State {
                 let cure = "Name the sites as the plan does.";
                 return Err(vec![Fault::new(format!("{name} is no site of this plan"), "chair", "chair", cure)]);
             };
-            let planned = Standing::of(site);
+            let planned = StandingSandwich::of(site);
             match done {
                 Done::Placed => state.standing.push(planned),
-                Done::Halved => state.standing.push(Standing { cut: Cut::Half, ..planned }),
+                Done::Halved => state.standing.push(StandingSandwich { cut: Cut::Half, ..planned }),
                 Done::Moved(at) => state.standing.push(*at),
                 Done::Skipped => state.skipped.push(planned),
             }
@@ -66,7 +66,7 @@ impl State {
 
 /// What a layout made around what stands lacks: of what was to be added, and of
 /// the wish itself, which stays what it was.
-pub(super) fn shortfall(state: &State, placed: &Placed, quantity: &QuantityPlan) -> Vec<Fault> {
+pub(super) fn shortfall(state: &DecidedLayout, placed: &PlacedSet, quantity: &QuantityPlan) -> Vec<Fault> {
     let mut faults = Vec::new();
     let whole = |grams: f64| format!("{grams:.0} g");
     let asked = state.add.map_or(0.0, Grams::to_g);
@@ -110,12 +110,12 @@ const CHAIR: &str = "chair";
 ///
 /// *Errors*: a name that is not a site of the plan; nothing is in and nothing
 /// can be placed.
-pub fn plan_on(ground: &Ground, plan: &Plan, done: &AtTheChair, add: Option<Grams>, seed: u64) -> Result<PlannedOn, Vec<Fault>> {
-    let state = State { add, ..State::at_the_chair(plan, done)? };
-    let placement = ground.place(&state, seed)?;
+pub fn plan_on(model: &HeadModel, plan: &Plan, done: &AtTheChair, add: Option<Grams>, seed: u64) -> Result<PlannedOn, Vec<Fault>> {
+    let state = DecidedLayout { add, ..DecidedLayout::at_the_chair(plan, done)? };
+    let placement = model.place(&state, seed)?;
     let new = placement.sites.iter().filter(|site| !site.already_in);
-    let added = new.clone().map(|site| site.piece.hanging_mass(ground.wanted().setting)).sum();
-    let mut sites: Vec<SitePlan> = new.map(|site| ground.shown(site)).collect();
+    let added = new.clone().map(|site| site.piece.hanging_mass(model.wanted().setting)).sum();
+    let mut sites: Vec<SitePlan> = new.map(|site| model.shown(site)).collect();
     shades::spread_mix(&plan.colour.mix, &mut sites);
     let mut faults = super::places::once_each(&placement.faults);
     if placement.short > Grams::ZERO && sites.is_empty() {

@@ -2,8 +2,8 @@
 //! answers gathered into one document.
 
 pub mod chair;
-pub mod ground;
 mod hair_wanted;
+pub mod head_model;
 pub mod moved;
 mod places;
 mod shades;
@@ -20,7 +20,7 @@ use colour::Lab;
 use craft::matching::{Ring, Tone};
 use craft::placement::{ROW_SPACING, WORTH_SHORT};
 use craft::suitability::{Judgement, judge};
-use ground::{Ground, State};
+use head_model::{DecidedLayout, HeadModel};
 use measure::RuleBook;
 pub use ways::{stops_short, take, ways};
 pub use why_not::WhyNot;
@@ -51,7 +51,7 @@ pub struct Supplies<'a> {
 
 /// A plan and the scalp it stands on.
 #[derive(Debug, Clone)]
-pub struct Made {
+pub struct PlanAndScalp {
     /// The plan.
     pub plan: Plan,
     /// The scalp as OBJ in mm; nothing when she was refused.
@@ -65,14 +65,20 @@ pub struct Made {
 /// seed give the same plan.
 ///
 /// *Errors*: facts or supplies that cannot be used, all at once.
-pub fn make(facts: &ClientFacts, supplies: &Supplies, seed: u64, book: &RuleBook) -> Result<Made, Vec<Fault>> {
-    make_around(facts, supplies, &State::default(), seed, book)
+pub fn make(facts: &ClientFacts, supplies: &Supplies, seed: u64, book: &RuleBook) -> Result<PlanAndScalp, Vec<Fault>> {
+    make_around(facts, supplies, &DecidedLayout::default(), seed, book)
 }
 
 /// Makes the plan of one client's set around the sandwiches that stand.
 ///
 /// *Errors*: as for [`make`].
-pub fn make_around(facts: &ClientFacts, supplies: &Supplies, state: &State, seed: u64, book: &RuleBook) -> Result<Made, Vec<Fault>> {
+pub fn make_around(
+    facts: &ClientFacts,
+    supplies: &Supplies,
+    state: &DecidedLayout,
+    seed: u64,
+    book: &RuleBook,
+) -> Result<PlanAndScalp, Vec<Fault>> {
     let verdict = judge(&facts.answers, book);
     // Measures that no head has are bad input whatever the verdict.
     let fit = head::fit(&facts.head.measures).map_err(measure_faults)?;
@@ -80,10 +86,10 @@ pub fn make_around(facts: &ClientFacts, supplies: &Supplies, state: &State, seed
     let mut plan = blank(facts, verdict, seed);
     if !plan.verdict.verdict.allows_a_plan() {
         plan.faults = refusal(&plan.verdict);
-        return Ok(Made { plan, scalp_obj: None });
+        return Ok(PlanAndScalp { plan, scalp_obj: None });
     }
-    let ground = Ground::new(facts, &plan.limits, &fit, book)?;
-    let (head, hair, wanted) = (ground.head(), ground.hair(), ground.wanted());
+    let model = HeadModel::new(facts, &plan.limits, &fit, book)?;
+    let (head, hair, wanted) = (model.head(), model.hair(), model.wanted());
     plan.warnings.extend(fit.warnings.iter().chain(head.warnings()).chain(&hair.warnings).cloned());
     plan.head = shown::head_plan(&fit, head);
     plan.hair = shown::hair_plan(hair);
@@ -92,14 +98,14 @@ pub fn make_around(facts: &ClientFacts, supplies: &Supplies, state: &State, seed
     // The picture of the head does not wait for the places, nor they for it.
     let (placed, (outlines, scalp_obj)) = std::thread::scope(|scope| {
         let picture = scope.spawn(|| (head.panel_outlines(), Some(head.mesh().to_obj())));
-        let placed = places::place(&ground, state, seed);
+        let placed = places::place(&model, state, seed);
         (placed, picture.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic)))
     });
     let placed = match placed {
         Ok(placed) => placed,
         Err(faults) => {
             plan.faults.extend(faults);
-            return Ok(Made { plan, scalp_obj });
+            return Ok(PlanAndScalp { plan, scalp_obj });
         }
     };
     plan.panels = Some(shown::panels_plan(facts, head, &placed.placement.rows, &outlines));
@@ -119,18 +125,18 @@ pub fn make_around(facts: &ClientFacts, supplies: &Supplies, state: &State, seed
     }
     shades::dress(&mut plan, facts, supplies, &asked, book)?;
     work::finish(&mut plan, facts, supplies, hair, &placed, book);
-    Ok(Made { plan, scalp_obj })
+    Ok(PlanAndScalp { plan, scalp_obj })
 }
 
 /// What was set by hand, with the reason that was given for passing limits.
-fn set_by_hand(placed: &places::Placed, state: &State) -> Option<SetByHand> {
+fn set_by_hand(placed: &places::PlacedSet, state: &DecidedLayout) -> Option<SetByHand> {
     let stood = |site: &&craft::placement::Site| site.already_in;
     let sites: Vec<String> = placed.placement.sites.iter().filter(stood).map(|site| site.id.clone()).collect();
     (!sites.is_empty()).then(|| SetByHand { sites, reason: state.reason.clone() })
 }
 
 /// What closer rows than usual mean for the next visit.
-fn close_rows(placed: &places::Placed, book: &RuleBook) -> Option<String> {
+fn close_rows(placed: &places::PlacedSet, book: &RuleBook) -> Option<String> {
     let (spacing, usual) = (placed.placement.row_spacing.to_mm(), book.value(&ROW_SPACING));
     // A row more or less exactly as far apart as usual is as usual.
     (spacing < usual - 0.5).then(|| {
@@ -141,13 +147,13 @@ fn close_rows(placed: &places::Placed, book: &RuleBook) -> Option<String> {
 /// Lays out what a client's layout stands on, for questions about single sites.
 ///
 /// *Errors*: measures that no head has; she cannot wear tapes.
-pub fn ground(facts: &ClientFacts, book: &RuleBook) -> Result<Ground, Vec<Fault>> {
+pub fn head_model(facts: &ClientFacts, book: &RuleBook) -> Result<HeadModel, Vec<Fault>> {
     let verdict = judge(&facts.answers, book);
     if !verdict.verdict.allows_a_plan() {
         return Err(refusal(&verdict));
     }
     let fit = head::fit(&facts.head.measures).map_err(measure_faults)?;
-    Ground::new(facts, &verdict.limits, &fit, book)
+    HeadModel::new(facts, &verdict.limits, &fit, book)
 }
 
 fn blank(facts: &ClientFacts, verdict: Judgement, seed: u64) -> Plan {

@@ -1,6 +1,6 @@
 //! A layout that a technician set by hand: whether it may be kept, and as what.
 
-use super::ground::{Ground, Standing, State};
+use super::head_model::{DecidedLayout, HeadModel, StandingSandwich};
 use crate::Fault;
 use crate::plan::Plan;
 use craft::piece::Cut;
@@ -27,9 +27,9 @@ pub struct At {
 impl At {
     /// The place, where it can be one.
     #[must_use]
-    pub fn standing(self) -> Option<Standing> {
+    pub fn standing(self) -> Option<StandingSandwich> {
         let sound = (0.0..=500.0).contains(&self.above_nape_mm) && (-400.0..=400.0).contains(&self.along_mm);
-        sound.then(|| Standing {
+        sound.then(|| StandingSandwich {
             above_nape: Length::mm(self.above_nape_mm),
             along: Length::mm(self.along_mm),
             cut: if self.half { Cut::Half } else { Cut::Full },
@@ -39,7 +39,7 @@ impl At {
     /// All of them as places.
     ///
     /// *Errors*: more than a head takes; one that is off the head.
-    pub fn all_standing(all: &[Self]) -> Result<Vec<Standing>, Vec<Fault>> {
+    pub fn all_standing(all: &[Self]) -> Result<Vec<StandingSandwich>, Vec<Fault>> {
         if all.len() > MOST_SITES {
             return Err(off_the_head());
         }
@@ -77,27 +77,27 @@ impl Moves {
     ///
     /// *Errors*: a place off the head; grams that cannot be added; every limit that
     /// is broken without a reason, each once.
-    pub fn decided(&self, ground: &Ground, plan: &Plan) -> Result<State, Vec<Fault>> {
+    pub fn decided(&self, model: &HeadModel, plan: &Plan) -> Result<DecidedLayout, Vec<Fault>> {
         let standing = At::all_standing(&self.sites)?;
         let skipped = At::all_standing(&self.taken_out)?;
         let add = self.add_g.map(added).transpose()?;
-        let known: Vec<Standing> = plan.sites.iter().map(Standing::of).collect();
-        let faults = broken(ground, &standing, &known);
+        let known: Vec<StandingSandwich> = plan.sites.iter().map(StandingSandwich::of).collect();
+        let faults = broken(model, &standing, &known);
         let reason = self.reason.trim();
         if !faults.is_empty() && reason.is_empty() {
             return Err(faults);
         }
         let reason = (!faults.is_empty()).then(|| reason.to_owned());
-        Ok(State { standing, skipped, add, reason })
+        Ok(DecidedLayout { standing, skipped, add, reason })
     }
 }
 
 /// Why a layout that adds nothing is not kept as another plan; nothing when it
 /// differs from the one before.
 #[must_use]
-pub fn same_again(before: &Plan, asked: &State, made: &Plan) -> Vec<Fault> {
-    let was: Vec<Standing> = before.sites.iter().map(Standing::of).collect();
-    let now: Vec<Standing> = made.sites.iter().map(Standing::of).collect();
+pub fn same_again(before: &Plan, asked: &DecidedLayout, made: &Plan) -> Vec<Fault> {
+    let was: Vec<StandingSandwich> = before.sites.iter().map(StandingSandwich::of).collect();
+    let now: Vec<StandingSandwich> = made.sites.iter().map(StandingSandwich::of).collect();
     let same = now.len() == was.len() && now.iter().all(|site| was.iter().any(|other| is_same_place(*site, *other)));
     if !same {
         return Vec::new();
@@ -123,7 +123,7 @@ pub fn same_again(before: &Plan, asked: &State, made: &Plan) -> Vec<Fault> {
 }
 
 /// Whether two sandwiches stand at the same place, to the tenth by which it is said.
-fn is_same_place(a: Standing, b: Standing) -> bool {
+fn is_same_place(a: StandingSandwich, b: StandingSandwich) -> bool {
     let near = |p: Length, q: Length| (p - q).abs().to_mm() < 0.15;
     a.cut == b.cut && near(a.above_nape, b.above_nape) && near(a.along, b.along)
 }
@@ -140,12 +140,12 @@ fn added(grams: f64) -> Result<Grams, Vec<Fault>> {
 /// Every limit that sandwiches which are not the plan's own break, each once.
 /// What stood in the plan was judged when it was made, to finer than the tenth
 /// of a millimetre by which it is known elsewhere.
-fn broken(ground: &Ground, all: &[Standing], known: &[Standing]) -> Vec<Fault> {
+fn broken(model: &HeadModel, all: &[StandingSandwich], known: &[StandingSandwich]) -> Vec<Fault> {
     let mut faults: Vec<Fault> = Vec::new();
-    let new = |at: &Standing| !known.iter().any(|other| is_same_place(*at, *other));
+    let new = |at: &StandingSandwich| !known.iter().any(|other| is_same_place(*at, *other));
     for (i, at) in all.iter().enumerate().filter(|(_, at)| new(at)) {
-        let others: Vec<Standing> = all.iter().enumerate().filter(|(j, _)| *j != i).map(|(_, other)| *other).collect();
-        for fault in ground.judge(*at, &others).faults {
+        let others: Vec<StandingSandwich> = all.iter().enumerate().filter(|(j, _)| *j != i).map(|(_, other)| *other).collect();
+        for fault in model.judge(*at, &others).faults {
             if !faults.iter().any(|known| known.rule == fault.rule && known.what == fault.what) {
                 faults.push(fault);
             }

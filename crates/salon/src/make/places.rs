@@ -1,6 +1,6 @@
 //! The sites on this head, in the plan's own shape.
 
-use super::ground::{Ground, State};
+use super::head_model::{DecidedLayout, HeadModel};
 use super::shown::{border_words, pair, plan_side, read_pair, rounded, tenth};
 use crate::Fault;
 use crate::client::ClientFacts;
@@ -15,7 +15,7 @@ use measure::{Days, Length, RuleBook};
 use std::collections::BTreeMap;
 
 /// Everything that stands on the head.
-pub struct Placed {
+pub struct PlacedSet {
     /// The rows, as they are worked.
     pub rows: Vec<RowPlan>,
     /// The sites, as they are worked.
@@ -34,7 +34,7 @@ pub struct Placed {
     pub setting: Setting,
 }
 
-impl Placed {
+impl PlacedSet {
     /// The first day on which a slice bears more than it may, as the bond grows
     /// out and shed hairs leave it.
     pub fn load_limit(&self, site: &Site, growth: craft::growth::Growth, book: &RuleBook) -> Option<Days> {
@@ -46,18 +46,18 @@ impl Placed {
 /// Places the wish on the head, around what stands.
 ///
 /// *Errors*: nothing can be placed; the limits that bind.
-pub fn place(ground: &Ground, state: &State, seed: u64) -> Result<Placed, Vec<Fault>> {
-    let placement = ground.place(state, seed)?;
-    let head = ground.head();
-    Ok(Placed {
+pub fn place(model: &HeadModel, state: &DecidedLayout, seed: u64) -> Result<PlacedSet, Vec<Fault>> {
+    let placement = model.place(state, seed)?;
+    let head = model.head();
+    Ok(PlacedSet {
         rows: placement.rows.iter().map(|row| row_plan(head, row)).collect(),
-        sites: placement.sites.iter().map(|site| ground.shown(site)).collect(),
+        sites: placement.sites.iter().map(|site| model.shown(site)).collect(),
         cautions: placement.cautions.iter().map(caution_plan).collect(),
         others: placement.runners_up.iter().map(|layout| other_layout(layout, placement.points)).collect(),
         faults: once_each(&placement.faults),
         placement,
-        hair: ground.hair().clone(),
-        setting: ground.wanted().setting,
+        hair: model.hair().clone(),
+        setting: model.wanted().setting,
     })
 }
 

@@ -18,7 +18,7 @@ const BY_EYE: &str = "to match";
 
 /// The colour that is asked for.
 #[derive(Debug, Clone)]
-pub enum Asked {
+pub enum WantedColour {
     /// A colour to be met.
     Colour(Box<Target>),
     /// A shade that was chosen by eye.
@@ -28,12 +28,12 @@ pub enum Asked {
 /// The colour that is asked for, checked against the ring.
 ///
 /// *Errors*: a shade that is not on the ring; a photo that was not read; a ring that cannot be used.
-pub fn asked(facts: &ClientFacts, supplies: &Supplies) -> Result<Asked, Vec<Fault>> {
+pub fn asked(facts: &ClientFacts, supplies: &Supplies) -> Result<WantedColour, Vec<Fault>> {
     if let Some(ring) = supplies.ring {
         ring.colours().map_err(|f| vec![Fault::new(f.to_string(), "pieces.ring", "ring", "Mend the ring and try again.")])?;
     }
     match &facts.colour {
-        ColourAsked::LabD65([l, a, b]) => Ok(Asked::Colour(Box::new(Target::of(Lab { l: *l, a: *a, b: *b })))),
+        ColourAsked::LabD65([l, a, b]) => Ok(WantedColour::Colour(Box::new(Target::of(Lab { l: *l, a: *a, b: *b })))),
         ColourAsked::Shade(code) => match supplies.ring {
             Some(ring) if !ring.shades.iter().any(|shade| &shade.code == code) => {
                 let known: Vec<&str> = ring.shades.iter().map(|shade| shade.code.as_str()).collect();
@@ -41,14 +41,14 @@ pub fn asked(facts: &ClientFacts, supplies: &Supplies) -> Result<Asked, Vec<Faul
                 let cure = format!("Choose a code of the ring.{near}");
                 Err(vec![Fault::new(format!("shade {code} is not on the ring"), "colour.shade", "ring", cure)])
             }
-            _ => Ok(Asked::Shade(code.clone())),
+            _ => Ok(WantedColour::Shade(code.clone())),
         },
         ColourAsked::Photo { .. } => {
             let Some(reading) = supplies.reading else {
                 let cure = "Give the photo with its marks, or the colour as numbers or as a shade.";
                 return Err(vec![Fault::new("the photo of the ends was not read", "colour.photo", "colour", cure)]);
             };
-            Ok(Asked::Colour(Box::new(Target {
+            Ok(WantedColour::Colour(Box::new(Target {
                 lab_d65: reading.lab_d65,
                 uncertainty_de00: reading.uncertainty_de00,
                 tones: reading.tones.clone(),
@@ -61,12 +61,12 @@ pub fn asked(facts: &ClientFacts, supplies: &Supplies) -> Result<Asked, Vec<Faul
 /// Gives every site its shades and writes the colour section.
 ///
 /// *Errors*: a ring or a number of pieces that cannot be matched.
-pub fn dress(plan: &mut Plan, facts: &ClientFacts, supplies: &Supplies, asked: &Asked, book: &RuleBook) -> Result<(), Vec<Fault>> {
+pub fn dress(plan: &mut Plan, facts: &ClientFacts, supplies: &Supplies, asked: &WantedColour, book: &RuleBook) -> Result<(), Vec<Fault>> {
     let pieces = plan.quantity.pieces;
     plan.colour = match (asked, supplies.ring) {
-        (Asked::Shade(code), ring) => chosen_by_eye(code, ring, pieces),
-        (Asked::Colour(target), Some(ring)) => matched(plan, target, ring, supplies, pieces, book)?,
-        (Asked::Colour(target), None) => {
+        (WantedColour::Shade(code), ring) => chosen_by_eye(code, ring, pieces),
+        (WantedColour::Colour(target), Some(ring)) => matched(plan, target, ring, supplies, pieces, book)?,
+        (WantedColour::Colour(target), None) => {
             plan.warnings.push("No ring was given: the shades are to be matched by eye.".to_owned());
             ColourPlan { lab_d65: Some(lab_of(target.lab_d65)), ..ColourPlan::default() }
         }

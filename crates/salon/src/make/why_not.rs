@@ -1,8 +1,8 @@
 //! Why not here: what keeps an empty place free, or what could stand there.
 
-use super::ground::{Ground, Judged, Standing, State};
+use super::head_model::{DecidedLayout, HeadModel, Judged, StandingSandwich};
 use craft::piece::Cut;
-use craft::placement::{Beside, COMB_STEP_MM, Judgement, ROW_SPACING_LEAST};
+use craft::placement::{Beside, COMB_STEP_MM, ROW_SPACING_LEAST, SiteJudgement};
 use measure::Length;
 use serde::Serialize;
 
@@ -10,7 +10,7 @@ use serde::Serialize;
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct WhyNot {
     /// What could be set here; nothing when a floor keeps the place free.
-    pub offer: Option<Standing>,
+    pub offer: Option<StandingSandwich>,
     /// The sandwich judged: the one offered, or the one that would have come nearest.
     pub judged: Option<Judged>,
     /// One sentence: what keeps it free, or what may stand here.
@@ -20,7 +20,7 @@ pub struct WhyNot {
 /// How far from the tap a sandwich may be offered, mm: about a finger.
 const NEAR: f64 = 12.0;
 
-impl Ground {
+impl HeadModel {
     /// What keeps a place of the skin free, beside the sandwiches that stand; or
     /// the sandwich that may be set there.
     ///
@@ -28,18 +28,18 @@ impl Ground {
     /// own; a whole sandwich before a half; the tap itself first, then a
     /// finger's breadth to either side.
     #[must_use]
-    pub fn why_not(&self, p: [f64; 3], others: &[Standing]) -> WhyNot {
+    pub fn why_not(&self, p: [f64; 3], others: &[StandingSandwich]) -> WhyNot {
         let Some((up, along)) = self.combed(p) else {
             return WhyNot { offer: None, judged: None, says: "No parting runs here: no hair grows, or it is the top of the head.".into() };
         };
-        let state = State { standing: others.to_vec(), ..State::default() };
+        let state = DecidedLayout { standing: others.to_vec(), ..DecidedLayout::default() };
         let request = self.request(&state, 0);
         let beside = Beside::of(&request);
-        let mut nearest: Option<(Standing, Judgement)> = None;
+        let mut nearest: Option<(StandingSandwich, SiteJudgement)> = None;
         for (above_nape, along) in self.partings_near(p, up, along, others) {
             for cut in [Cut::Full, Cut::Half] {
                 for off in asides() {
-                    let at = Standing { above_nape, along: along + off, cut };
+                    let at = StandingSandwich { above_nape, along: along + off, cut };
                     let placed = self.placed(at);
                     // Beside the tap only what has room is worth a closer look; the tap itself is always explained.
                     if off != Length::ZERO && !beside.leaves_room(&placed) {
@@ -51,8 +51,9 @@ impl Ground {
                         let judged = Some(self.judged(at, &judgement));
                         return WhyNot { offer: Some(at), judged, says: format!("{what} may be set here.") };
                     }
-                    let nearer =
-                        |best: &Judgement| judgement.site.is_some() && (best.site.is_none() || judgement.faults.len() < best.faults.len());
+                    let nearer = |best: &SiteJudgement| {
+                        judgement.site.is_some() && (best.site.is_none() || judgement.faults.len() < best.faults.len())
+                    };
                     if nearest.as_ref().is_none_or(|(_, best)| nearer(best)) {
                         nearest = Some((at, judgement));
                     }
@@ -69,7 +70,7 @@ impl Ground {
 
     /// The parting of the row nearest to the tap, where one is within reach, and
     /// that of the tap itself.
-    fn partings_near(&self, p: [f64; 3], up: Length, along: Length, others: &[Standing]) -> Vec<(Length, Length)> {
+    fn partings_near(&self, p: [f64; 3], up: Length, along: Length, others: &[StandingSandwich]) -> Vec<(Length, Length)> {
         let reach = self.row_reach();
         let mut rows: Vec<Length> = others.iter().map(|other| other.above_nape).filter(|row| (*row - up).abs() < reach).collect();
         rows.sort_by(|a, b| (*a - up).abs().to_mm().total_cmp(&(*b - up).abs().to_mm()));

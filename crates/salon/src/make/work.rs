@@ -2,7 +2,7 @@
 //! date, the aftercare sheet.
 
 use super::Supplies;
-use super::places::Placed;
+use super::places::PlacedSet;
 use crate::Fault;
 use crate::client::ClientFacts;
 use crate::plan::{Plan, RetapePlan, SitePlan};
@@ -21,7 +21,7 @@ use measure::{Days, Length, RuleBook};
 use std::collections::BTreeMap;
 
 /// Fills in everything that rests on the placed and dressed sites.
-pub fn finish(plan: &mut Plan, facts: &ClientFacts, supplies: &Supplies, hair: &Hair, placed: &Placed, book: &RuleBook) {
+pub fn finish(plan: &mut Plan, facts: &ClientFacts, supplies: &Supplies, hair: &Hair, placed: &PlacedSet, book: &RuleBook) {
     let (due, closes) = match next_date(plan, facts, placed, book) {
         Ok(date) => {
             let (opens, closes) = (whole(date.window.0), whole(date.window.1));
@@ -88,7 +88,7 @@ fn needs(sites: &[SitePlan]) -> Vec<Need> {
         .collect()
 }
 
-fn next_date(plan: &mut Plan, facts: &ClientFacts, placed: &Placed, book: &RuleBook) -> Result<Retape, Fault> {
+fn next_date(plan: &mut Plan, facts: &ClientFacts, placed: &PlacedSet, book: &RuleBook) -> Result<Retape, Fault> {
     let oil = facts.answers.oil.unwrap_or(Oil::Normal);
     let slipped = slip(&HeadWear { oil, bonds: Vec::new() }, &[], book).ok().map(|curve| curve.day_when(book.value(&HOLDING_SHARE)));
     let growth = usual_growth(book);

@@ -32,7 +32,7 @@ const MOST_THRESHOLDS: usize = 6;
 const COMPARED: usize = 96;
 
 /// What is to be settled.
-pub(super) struct Asked<'a> {
+pub(super) struct Settlement<'a> {
     pub market: &'a Market,
     /// Who may be bought from.
     pub usable: Suppliers,
@@ -57,7 +57,7 @@ pub(super) struct Answer {
 /// A first look at a kind of purchase: its bound, and good purchases of the
 /// kind. No bound when even the bound is above the ceiling, or when there are
 /// more thresholds than are ever tied together (then it is not complete).
-pub(super) fn look(asked: &Asked) -> (Option<Bound>, Answer) {
+pub(super) fn look(asked: &Settlement) -> (Option<Bound>, Answer) {
     let mut purchases = Vec::new();
     if asked.thresholds.len() > MOST_THRESHOLDS {
         return (None, Answer { purchases, complete: false, work: 1 });
@@ -74,7 +74,7 @@ pub(super) fn look(asked: &Asked) -> (Option<Bound>, Answer) {
 }
 
 /// Finds the cheapest purchase of a kind, unless it costs more than the ceiling.
-pub(super) fn settle(asked: &Asked, bound: &Bound, work_left: u64) -> Answer {
+pub(super) fn settle(asked: &Settlement, bound: &Bound, work_left: u64) -> Answer {
     if bound.value > asked.ceiling * i128::from(WHOLE) {
         return Answer { purchases: Vec::new(), complete: true, work: 1 };
     }
@@ -97,7 +97,7 @@ pub(super) struct Bound {
     pub value: i128,
 }
 
-impl Asked<'_> {
+impl Settlement<'_> {
     fn may(&self, offer: &Offer) -> bool {
         self.usable & (1 << offer.supplier) != 0
     }
@@ -117,7 +117,7 @@ impl Asked<'_> {
 
 /// Raises the bound step by step; nothing when it passes the ceiling, which
 /// proves that no purchase of this kind is better than the one known.
-fn best_multipliers(asked: &Asked, purchases: &mut Vec<Vec<Counts>>) -> Option<Bound> {
+fn best_multipliers(asked: &Settlement, purchases: &mut Vec<Vec<Counts>>) -> Option<Bound> {
     let mut shares = vec![0.0_f64; asked.thresholds.len()];
     let mut best: Option<Bound> = None;
     let mut eagerness = 1.0_f64;
@@ -200,7 +200,7 @@ enum Walked {
 }
 
 struct Join<'a> {
-    asked: &'a Asked<'a>,
+    asked: &'a Settlement<'a>,
     bound: &'a Bound,
     true_tables: Vec<Table>,
     lowered_tables: Vec<Table>,
@@ -208,7 +208,7 @@ struct Join<'a> {
 }
 
 impl<'a> Join<'a> {
-    fn new(asked: &'a Asked<'a>, bound: &'a Bound) -> Self {
+    fn new(asked: &'a Settlement<'a>, bound: &'a Bound) -> Self {
         let keys = &asked.market.keys;
         let true_tables = keys.iter().map(|key| Table::new(key, |offer| asked.true_price(offer))).collect();
         let lowered_tables = keys.iter().map(|key| Table::new(key, |offer| asked.lowered(&bound.kept, offer))).collect();
@@ -404,7 +404,7 @@ fn undominated(labels: Vec<Label>) -> Vec<Label> {
 }
 
 struct CoverWalk<'a> {
-    asked: &'a Asked<'a>,
+    asked: &'a Settlement<'a>,
     bound: &'a Bound,
     key: &'a Key,
     most_true: i64,

@@ -240,11 +240,11 @@ impl<'m> Search<'m> {
         }
     }
 
-    fn asked<'b>(&self, choice: &'b Open) -> Option<labels::Asked<'b>>
+    fn asked<'b>(&self, choice: &'b Open) -> Option<labels::Settlement<'b>>
     where
         'm: 'b,
     {
-        Some(labels::Asked {
+        Some(labels::Settlement {
             market: self.market,
             usable: choice.usable,
             thresholds: &choice.thresholds,

@@ -2,11 +2,11 @@
 //! keeps, what it refuses, and that all of it is there after closing.
 
 use std::future::Future;
-use store::{NewPhoto, NewPlan, NewReading, Salon, Setting, StoreFault};
+use store::{EarlierRecords, HouseDocument, NewPhoto, NewPlan, NewReading, StoreFault};
 
 /// Tells the story. `open` opens the same salon anew each time; the one before
 /// was closed.
-pub async fn story<F: Future<Output = Salon>>(open: impl Fn() -> F) {
+pub async fn story<F: Future<Output = EarlierRecords>>(open: impl Fn() -> F) {
     let salon = open().await;
     let ada = salon.add_client("Ärna Lund", r#"{"hair":{"strand":"fine"}}"#).await.unwrap();
     let bea = salon.add_client("", "{}").await.unwrap();
@@ -31,9 +31,9 @@ pub async fn story<F: Future<Output = Salon>>(open: impl Fn() -> F) {
     salon.place_plan(kept, Some("2026-05-04")).await.unwrap();
 
     // A setting is kept once and then changed from its newest version only.
-    assert_eq!(salon.setting(Setting::Ring).await.unwrap(), None);
-    assert_eq!(salon.keep_setting(Setting::Ring, 0, "[]").await.unwrap(), 1);
-    assert!(matches!(salon.keep_setting(Setting::Ring, 0, "x").await, Err(StoreFault::Changed { seen: 0, now: 1 })));
+    assert_eq!(salon.setting(HouseDocument::Ring).await.unwrap(), None);
+    assert_eq!(salon.keep_setting(HouseDocument::Ring, 0, "[]").await.unwrap(), 1);
+    assert!(matches!(salon.keep_setting(HouseDocument::Ring, 0, "x").await, Err(StoreFault::Changed { seen: 0, now: 1 })));
 
     // A photo belongs to one client or to the salon; its note is changed from its newest version only.
     let picture = NewPhoto { client: Some(ada), picture: vec![0, 255, 7], note: "no marks".into() };
@@ -77,7 +77,7 @@ pub async fn story<F: Future<Output = Salon>>(open: impl Fn() -> F) {
     assert_eq!((plan_found.seed, plan_found.placed_on.as_deref()), (u64::MAX, Some("2026-05-04")));
     assert_eq!(salon.plan(later).await.unwrap().scalp.as_deref(), Some("v 0 0 0"));
     assert_eq!(salon.plans_of(ada).await.unwrap().iter().map(|line| line.id).collect::<Vec<_>>(), [later, kept]);
-    assert_eq!(salon.setting(Setting::Ring).await.unwrap().unwrap().document, "[]");
+    assert_eq!(salon.setting(HouseDocument::Ring).await.unwrap().unwrap().document, "[]");
 
     // The log holds each change that was made and none that was refused, in order, without a name in it.
     let events = salon.events_after(0, 100).await.unwrap();
@@ -109,6 +109,6 @@ pub async fn story<F: Future<Output = Salon>>(open: impl Fn() -> F) {
     salon.close().await;
 }
 
-async fn names(salon: &Salon, search: &str) -> Vec<String> {
+async fn names(salon: &EarlierRecords, search: &str) -> Vec<String> {
     salon.clients(search, 100).await.unwrap().0.into_iter().map(|line| line.label).collect()
 }

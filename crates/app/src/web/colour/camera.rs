@@ -7,7 +7,7 @@ use super::upload::{self, Refused, sentence};
 use super::{outline, words};
 use crate::web::clients::display_name;
 use crate::web::page::{Shell, Trouble, page};
-use crate::web::{Chair, house};
+use crate::web::{AppState, house};
 use askama::Template;
 use axum::Json;
 use axum::body::Bytes;
@@ -41,10 +41,10 @@ struct CameraPage {
 }
 
 /// The camera before a photo of her ends.
-pub async fn of_ends(State(chair): State<Chair>, Path(id): Path<String>) -> Result<Response, Trouble> {
-    let client = chair.salon.client(id.parse()?).await?;
+pub async fn of_ends(State(app): State<AppState>, Path(id): Path<String>) -> Result<Response, Trouble> {
+    let client = app.salon.client(id.parse()?).await?;
     let name = display_name(&client.label);
-    let house = house::house(&chair.salon).await?.value;
+    let house = house::house(&app.salon).await?.value;
     let template = CameraPage {
         shell: Shell::clients("Photograph her ends", &house.name),
         back: format!("/clients/{}/colour", client.id),
@@ -57,9 +57,9 @@ pub async fn of_ends(State(chair): State<Chair>, Path(id): Path<String>) -> Resu
 }
 
 /// The camera before a photo of ends and swatch under another light.
-pub async fn of_second_light(State(chair): State<Chair>, Path(id): Path<String>) -> Result<Response, Trouble> {
-    let reading = chair.salon.reading(id.parse::<ReadingId>()?).await?;
-    let house = house::house(&chair.salon).await?.value;
+pub async fn of_second_light(State(app): State<AppState>, Path(id): Path<String>) -> Result<Response, Trouble> {
+    let reading = app.salon.reading(id.parse::<ReadingId>()?).await?;
+    let house = house::house(&app.salon).await?.value;
     let template = CameraPage {
         shell: Shell::clients("Photograph ends and swatch", &house.name),
         back: format!("/readings/{}", reading.id),
@@ -72,8 +72,8 @@ pub async fn of_second_light(State(chair): State<Chair>, Path(id): Path<String>)
 }
 
 /// The camera before a photo of swatches of the ring.
-pub async fn of_ring(State(chair): State<Chair>) -> Result<Response, Trouble> {
-    let house = house::house(&chair.salon).await?.value;
+pub async fn of_ring(State(app): State<AppState>) -> Result<Response, Trouble> {
+    let house = house::house(&app.salon).await?.value;
     let template = CameraPage {
         shell: Shell::settings("Photograph the swatches", &house.name),
         back: "/settings/ring".to_owned(),

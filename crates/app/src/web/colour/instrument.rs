@@ -4,7 +4,7 @@ use super::start::{self, Notice, SampleView, not_taken};
 use super::{upload, words};
 use crate::web::form::Typed;
 use crate::web::page::Trouble;
-use crate::web::{Chair, swatch};
+use crate::web::{AppState, swatch};
 use axum::Form;
 use axum::extract::{Multipart, Path, State};
 use axum::http::StatusCode;
@@ -56,20 +56,20 @@ fn kept(sample: &Sample) -> KeptReading {
 }
 
 /// Takes an instrument's file: its one sample, or a choice among several.
-pub async fn take_file(State(chair): State<Chair>, Path(id): Path<String>, form: Multipart) -> Result<Response, Trouble> {
-    let client = chair.salon.client(id.parse()?).await?;
+pub async fn take_file(State(app): State<AppState>, Path(id): Path<String>, form: Multipart) -> Result<Response, Trouble> {
+    let client = app.salon.client(id.parse()?).await?;
     let sent = match upload::take(form).await {
         Ok(sent) => sent,
-        Err((status, says)) => return start::draw(&chair, &client, status, Some(not_taken(says)), Vec::new()).await,
+        Err((status, says)) => return start::draw(&app, &client, status, Some(not_taken(says)), Vec::new()).await,
     };
     let found = match samples(&sent.file, stated(&sent.typed)) {
         Ok(found) => found,
         Err(says) => {
-            return start::draw(&chair, &client, StatusCode::UNPROCESSABLE_ENTITY, Some(not_taken(says)), Vec::new()).await;
+            return start::draw(&app, &client, StatusCode::UNPROCESSABLE_ENTITY, Some(not_taken(says)), Vec::new()).await;
         }
     };
     if let [sample] = found.as_slice() {
-        return keep(&chair, &client, &kept(sample)).await;
+        return keep(&app, &client, &kept(sample)).await;
     }
     let offered = found
         .iter()
@@ -91,22 +91,22 @@ pub async fn take_file(State(chair): State<Chair>, Path(id): Path<String>, form:
         many => format!("The file holds {many} readings. Choose the one of her ends below."),
     };
     let notice = Notice { tone: "care", title: "Which of them is hers?".to_owned(), says };
-    start::draw(&chair, &client, StatusCode::OK, Some(notice), offered).await
+    start::draw(&app, &client, StatusCode::OK, Some(notice), offered).await
 }
 
 /// Takes the one sample that was chosen among several.
 pub async fn take_sample(
-    State(chair): State<Chair>,
+    State(app): State<AppState>,
     Path(id): Path<String>,
     Form(pairs): Form<Vec<(String, String)>>,
 ) -> Result<Response, Trouble> {
-    let client = chair.salon.client(id.parse()?).await?;
+    let client = app.salon.client(id.parse()?).await?;
     let typed = Typed::posted(pairs);
     match serde_json::from_str::<KeptReading>(typed.one("sample")) {
-        Ok(kept @ KeptReading::Instrument { .. }) if sound(&kept) => keep(&chair, &client, &kept).await,
+        Ok(kept @ KeptReading::Instrument { .. }) if sound(&kept) => keep(&app, &client, &kept).await,
         _ => {
             let notice = not_taken("That reading cannot be used: choose the file again.".to_owned());
-            start::draw(&chair, &client, StatusCode::UNPROCESSABLE_ENTITY, Some(notice), Vec::new()).await
+            start::draw(&app, &client, StatusCode::UNPROCESSABLE_ENTITY, Some(notice), Vec::new()).await
         }
     }
 }
@@ -121,13 +121,13 @@ fn sound(kept: &KeptReading) -> bool {
     spectrum && lab.is_finite() && (0.0..=100.0).contains(&lab.l) && lab.a.abs() <= 128.0 && lab.b.abs() <= 128.0
 }
 
-async fn keep(chair: &Chair, client: &Client, kept: &KeptReading) -> Result<Response, Trouble> {
+async fn keep(app: &AppState, client: &Client, kept: &KeptReading) -> Result<Response, Trouble> {
     if !sound(kept) {
         let notice = not_taken("The reading is no colour that hair has: measure it again.".to_owned());
-        return start::draw(chair, client, StatusCode::UNPROCESSABLE_ENTITY, Some(notice), Vec::new()).await;
+        return start::draw(app, client, StatusCode::UNPROCESSABLE_ENTITY, Some(notice), Vec::new()).await;
     }
     let new = NewReading { client: client.id, photo: None, kept: kept.clone() };
-    let id = chair.salon.keep_reading(&new).await?;
+    let id = app.salon.keep_reading(&new).await?;
     Ok(Redirect::to(&format!("/readings/{id}")).into_response())
 }
 

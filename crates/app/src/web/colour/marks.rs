@@ -9,7 +9,7 @@ use super::{outline, phones, ring_photo, upload};
 use crate::web::clients::{display_name, read_facts};
 use crate::web::form::Typed;
 use crate::web::page::{Shell, Trouble, moment, page};
-use crate::web::{Chair, house, swatch};
+use crate::web::{AppState, house, swatch};
 use askama::Template;
 use axum::Form;
 use axum::Json;
@@ -52,8 +52,8 @@ struct MarksPage {
 type ReadWithFlaws = Result<(Beside, Vec<Flaw>), (ReadFault, Vec<Flaw>)>;
 
 /// The photo as it is kept.
-pub async fn picture(State(chair): State<Chair>, Path(id): Path<String>) -> Result<Response, Trouble> {
-    let picture = chair.salon.picture(id.parse()?).await?;
+pub async fn picture(State(app): State<AppState>, Path(id): Path<String>) -> Result<Response, Trouble> {
+    let picture = app.salon.picture(id.parse()?).await?;
     let format = photo::format_of(&picture).unwrap_or_default();
     Ok(([(header::CONTENT_TYPE, format.media_type())], picture).into_response())
 }
@@ -75,13 +75,13 @@ struct There {
 }
 
 /// The chart that lies where she tapped.
-pub async fn chart_there(State(chair): State<Chair>, Path(id): Path<String>, Query(tapped): Query<Tapped>) -> Result<Response, Trouble> {
-    let photo = chair.salon.photo(id.parse()?).await?;
+pub async fn chart_there(State(app): State<AppState>, Path(id): Path<String>, Query(tapped): Query<Tapped>) -> Result<Response, Trouble> {
+    let photo = app.salon.photo(id.parse()?).await?;
     let (Some(x), Some(y)) = (number(Some(&tapped.x)), number(Some(&tapped.y))) else {
         let says = "That place is none in the photo: tap on the chart.";
         return Ok((StatusCode::UNPROCESSABLE_ENTITY, Json(There { corners: None, says })).into_response());
     };
-    let found = upload::with_photo(&chair.salon, photo.id, move |picture| Ok(reading::chart_at(picture, [x, y]))).await?;
+    let found = upload::with_photo(&app.salon, photo.id, move |picture| Ok(reading::chart_at(picture, [x, y]))).await?;
     let corners = found.ok().flatten().map(|found| found.corners.map(|corner| corner.map(|v| (v * 10.0).round() / 10.0)));
     let says = match corners {
         Some(_) => "The chart that you tapped was found. Is each ring on the corner it names?",
@@ -91,32 +91,32 @@ pub async fn chart_there(State(chair): State<Chair>, Path(id): Path<String>, Que
 }
 
 /// The page on which a photo is marked.
-pub async fn show(State(chair): State<Chair>, Path(id): Path<String>) -> Result<Response, Trouble> {
-    let photo = chair.salon.photo(id.parse()?).await?;
+pub async fn show(State(app): State<AppState>, Path(id): Path<String>) -> Result<Response, Trouble> {
+    let photo = app.salon.photo(id.parse()?).await?;
     let facts = photo.facts.clone();
     let notice = (facts.found.is_none() && facts.hair.is_none() && facts.swatches.is_empty()).then(|| Notice {
         tone: "care",
         title: "The chart was not found by itself".to_owned(),
         says: "Move the four rings onto its corners. When a corner or the whole grid is not in the photo, take it again.".to_owned(),
     });
-    draw(&chair, &photo, &facts, StatusCode::OK, notice).await
+    draw(&app, &photo, &facts, StatusCode::OK, notice).await
 }
 
 async fn draw(
-    chair: &Chair,
+    app: &AppState,
     photo: &PhotoNote,
     facts: &PhotoFacts,
     status: StatusCode,
     notice: Option<Notice>,
 ) -> Result<Response, Trouble> {
-    let house = house::house(&chair.salon).await?.value;
-    let ring = house::ring(&chair.salon).await?.value;
+    let house = house::house(&app.salon).await?.value;
+    let ring = house::ring(&app.salon).await?.value;
     let chart = facts.chart.unwrap_or_else(|| outline::usual_chart(facts.size));
     let hair = facts.hair.unwrap_or_else(|| outline::usual_hair(&chart, facts.size));
     let of_ring = photo.client.is_none();
     let (back, back_says, shell) = match photo.client {
         Some(client) => {
-            let client = chair.salon.client(client).await?;
+            let client = app.salon.client(client).await?;
             let name = display_name(&client.label);
             let back = match &facts.second_of {
                 Some(first) => format!("/readings/{first}"),
@@ -155,25 +155,25 @@ async fn draw(
 
 /// Takes the marks, keeps them, and reads the colour there.
 pub async fn read(
-    State(chair): State<Chair>,
+    State(app): State<AppState>,
     Path(id): Path<String>,
     Form(pairs): Form<Vec<(String, String)>>,
 ) -> Result<Response, Trouble> {
-    let mut photo = chair.salon.photo(id.parse()?).await?;
+    let mut photo = app.salon.photo(id.parse()?).await?;
     let mut facts = photo.facts.clone();
     let of_ring = photo.client.is_none();
     let marks = match posted(&Typed::posted(pairs), of_ring) {
         Ok(marks) => marks,
-        Err(says) => return refuse(&chair, &photo, &facts, says).await,
+        Err(says) => return refuse(&app, &photo, &facts, says).await,
     };
     facts.chart = Some(marks.chart);
     facts.hair = (!of_ring).then_some(marks.hair);
     facts.swatches = marks.swatches;
     facts.flaws = Vec::new();
-    kept::note(&chair.salon, &photo, &facts).await?;
-    photo = chair.salon.photo(photo.id).await?;
+    kept::note(&app.salon, &photo, &facts).await?;
+    photo = app.salon.photo(photo.id).await?;
     if of_ring {
-        return measure(&chair, &photo, facts, marks.chart).await;
+        return measure(&app, &photo, facts, marks.chart).await;
     }
     let says = match facts.swatches.as_slice() {
         [] if facts.second_of.is_some() => "Mark the swatch too: a second light is checked on ends and swatch together.",
@@ -187,18 +187,18 @@ pub async fn read(
         _ => "",
     };
     if !says.is_empty() {
-        return refuse(&chair, &photo, &facts, says.to_owned()).await;
+        return refuse(&app, &photo, &facts, says.to_owned()).await;
     }
     let marks = Marks { chart_corners: marks.chart, hair: marks.hair.to_vec(), strands: None, leave_out: Vec::new() };
-    match read_ends(&chair, &photo, &facts, marks).await? {
+    match read_ends(&app, &photo, &facts, marks).await? {
         Ok(reading) => Ok(Redirect::to(&reading).into_response()),
-        Err((fault, seen)) => refuse_seen(&chair, &photo, facts, &fault, seen).await,
+        Err((fault, seen)) => refuse_seen(&app, &photo, facts, &fault, seen).await,
     }
 }
 
 /// Refuses for what was seen in the photo, and notes where it was seen.
 async fn refuse_seen(
-    chair: &Chair,
+    app: &AppState,
     photo: &PhotoNote,
     mut facts: PhotoFacts,
     fault: &PhotoFault,
@@ -207,24 +207,24 @@ async fn refuse_seen(
     let drawn = !seen.is_empty();
     if drawn {
         facts.flaws = seen;
-        kept::note(&chair.salon, photo, &facts).await?;
+        kept::note(&app.salon, photo, &facts).await?;
     }
     // What is drawn stands in words beside its number.
-    refuse(chair, photo, &facts, if drawn { String::new() } else { upload::sentence(&fault.to_string()) }).await
+    refuse(app, photo, &facts, if drawn { String::new() } else { upload::sentence(&fault.to_string()) }).await
 }
 
-async fn refuse(chair: &Chair, photo: &PhotoNote, facts: &PhotoFacts, says: String) -> Result<Response, Trouble> {
+async fn refuse(app: &AppState, photo: &PhotoNote, facts: &PhotoFacts, says: String) -> Result<Response, Trouble> {
     let notice = Notice {
         tone: "stop",
         title: "Not read yet".to_owned(),
         says: format!("{says} The photo and your marks are kept.").trim().to_owned(),
     };
-    draw(chair, photo, facts, StatusCode::UNPROCESSABLE_ENTITY, Some(notice)).await
+    draw(app, photo, facts, StatusCode::UNPROCESSABLE_ENTITY, Some(notice)).await
 }
 
 /// Reads ends and swatches, keeps the reading, and says where to go on.
 async fn read_ends(
-    chair: &Chair,
+    app: &AppState,
     photo: &PhotoNote,
     facts: &PhotoFacts,
     marks: Marks,
@@ -243,7 +243,7 @@ async fn read_ends(
             }
         })
     };
-    let (beside, seen) = match upload::with_photo(&chair.salon, photo.id, work).await? {
+    let (beside, seen) = match upload::with_photo(&app.salon, photo.id, work).await? {
         Ok(Ok(read)) => read,
         Ok(Err((fault, seen))) => return Ok(Err((fault.into(), seen))),
         Err(fault) => return Ok(Err((fault, Vec::new()))),
@@ -266,23 +266,23 @@ async fn read_ends(
         flaws: seen.clone(),
     };
     let facts = PhotoFacts { flaws: seen, ..facts.clone() };
-    kept::note(&chair.salon, photo, &facts).await?;
+    kept::note(&app.salon, photo, &facts).await?;
     if let Some(off) = kept.chart_off() {
-        phones::note_chart(&chair.salon, photo, &facts, off).await?;
+        phones::note_chart(&app.salon, photo, &facts, off).await?;
     }
     let new = NewReading { client, photo: Some(photo.id), kept: kept.clone() };
-    let before = in_force_from(chair, photo).await?;
-    let earlier: Vec<String> = start::readings(&chair.salon, client)
+    let before = in_force_from(app, photo).await?;
+    let earlier: Vec<String> = start::readings(&app.salon, client)
         .await?
         .iter()
         .filter(|reading| reading.line.photo == Some(photo.id))
         .map(|reading| reading.line.id.to_string())
         .collect();
-    let id = chair.salon.keep_reading(&new).await?;
-    phones::carry(&chair.salon, &earlier, &id.to_string()).await?;
+    let id = app.salon.keep_reading(&new).await?;
+    phones::carry(&app.salon, &earlier, &id.to_string()).await?;
     if before {
-        let reading = OpenReading { line: chair.salon.reading(id).await?, kept };
-        start::put_reading_in_force(&chair.salon, &reading).await?;
+        let reading = OpenReading { line: app.salon.reading(id).await?, kept };
+        start::put_reading_in_force(&app.salon, &reading).await?;
     }
     Ok(Ok(match &facts.second_of {
         Some(first) => format!("/readings/{first}#lights"),
@@ -318,17 +318,17 @@ pub async fn keep_reading(salon: &Salon, client: ClientId, photo: Vec<u8>, marks
 
 /// Whether her plan is made with an earlier reading of this photo: then the
 /// mended one takes its place.
-async fn in_force_from(chair: &Chair, photo: &PhotoNote) -> Result<bool, Trouble> {
+async fn in_force_from(app: &AppState, photo: &PhotoNote) -> Result<bool, Trouble> {
     let Some(client) = photo.client else { return Ok(false) };
-    let colour = read_facts(&chair.salon.client(client).await?.facts)?.colour.unwrap_or_default();
-    let all = start::readings(&chair.salon, client).await?;
+    let colour = read_facts(&app.salon.client(client).await?.facts)?.colour.unwrap_or_default();
+    let all = start::readings(&app.salon, client).await?;
     Ok(all.iter().any(|reading| reading.line.photo == Some(photo.id) && start::is_in_force(&colour, reading)))
 }
 
 /// Measures the swatches of the ring.
-async fn measure(chair: &Chair, photo: &PhotoNote, mut facts: PhotoFacts, chart: [[f64; 2]; 4]) -> Result<Response, Trouble> {
+async fn measure(app: &AppState, photo: &PhotoNote, mut facts: PhotoFacts, chart: [[f64; 2]; 4]) -> Result<Response, Trouble> {
     if let Some(says) = codes_wanting(&facts.swatches) {
-        return refuse(chair, photo, &facts, says).await;
+        return refuse(app, photo, &facts, says).await;
     }
     let swatches = facts.swatches.clone();
     let work = move |picture: &reading::Picture| -> Result<Result<_, (ReadFault, Vec<Flaw>)>, PhotoFault> {
@@ -338,14 +338,14 @@ async fn measure(chair: &Chair, photo: &PhotoNote, mut facts: PhotoFacts, chart:
             (fault, seen)
         }))
     };
-    match upload::with_photo(&chair.salon, photo.id, work).await? {
-        Err(fault) => refuse(chair, photo, &facts, upload::sentence(&fault.to_string())).await,
-        Ok(Err((fault, seen))) => refuse_seen(chair, photo, facts, &fault.into(), seen).await,
+    match upload::with_photo(&app.salon, photo.id, work).await? {
+        Err(fault) => refuse(app, photo, &facts, upload::sentence(&fault.to_string())).await,
+        Ok(Err((fault, seen))) => refuse_seen(app, photo, facts, &fault.into(), seen).await,
         Ok(Ok(found)) => {
             facts.measured = found.into_iter().map(ring_photo::as_measured).collect();
-            kept::note(&chair.salon, photo, &facts).await?;
+            kept::note(&app.salon, photo, &facts).await?;
             if let Some(off) = ring_photo::chart_off(&facts) {
-                phones::note_chart(&chair.salon, photo, &facts, off).await?;
+                phones::note_chart(&app.salon, photo, &facts, off).await?;
             }
             Ok(Redirect::to(&format!("/photos/{}/measured", photo.id)).into_response())
         }
@@ -366,11 +366,11 @@ fn codes_wanting(swatches: &[Swatch]) -> Option<String> {
 }
 
 /// Throws a photo away with all that was read from it.
-pub async fn remove(State(chair): State<Chair>, Path(id): Path<String>) -> Result<Response, Trouble> {
+pub async fn remove(State(app): State<AppState>, Path(id): Path<String>) -> Result<Response, Trouble> {
     let id: PhotoId = id.parse()?;
-    let photo = chair.salon.photo(id).await?;
-    chair.salon.remove_photo(id).await?;
-    phones::forget_photo(&chair.salon, &id.to_string()).await?;
+    let photo = app.salon.photo(id).await?;
+    app.salon.remove_photo(id).await?;
+    phones::forget_photo(&app.salon, &id.to_string()).await?;
     let to = photo.client.map_or_else(|| "/settings/ring".to_owned(), |client| format!("/clients/{client}/colour"));
     Ok(Redirect::to(&to).into_response())
 }

@@ -6,7 +6,7 @@ use super::{ring_photo, words};
 use crate::web::form::Typed;
 use crate::web::house::{self, Versioned};
 use crate::web::page::{Shell, Trouble, moment, page};
-use crate::web::{Chair, swatch};
+use crate::web::{AppState, swatch};
 use askama::Template;
 use axum::Form;
 use axum::extract::{Path, State};
@@ -153,12 +153,12 @@ fn plain(text: &str) -> String {
 
 /// Says with which phone a photo was taken.
 pub async fn say_phone(
-    State(chair): State<Chair>,
+    State(app): State<AppState>,
     Path(id): Path<String>,
     Form(pairs): Form<Vec<(String, String)>>,
 ) -> Result<Response, Trouble> {
     let typed = Typed::posted(pairs);
-    let photo = chair.salon.photo(id.parse()?).await?;
+    let photo = app.salon.photo(id.parse()?).await?;
     let mut facts = photo.facts.clone();
     let name = plain(typed.one("phone"));
     let back = match typed.one("reading").parse::<ReadingId>() {
@@ -167,7 +167,7 @@ pub async fn say_phone(
     };
     if !name.is_empty() {
         let id = photo.id.to_string();
-        change(&chair.salon, |phones| {
+        change(&app.salon, |phones| {
             let seen = phones.phones.iter().flat_map(|phone| &phone.charts).find(|chart| chart.photo == id).cloned();
             phones.forget(&id);
             let phone = phones.named(&name, &Uuid::now_v7().to_string());
@@ -175,32 +175,32 @@ pub async fn say_phone(
             phone.charts.sort_by_key(|chart| chart.kept_ms);
         })
         .await?;
-        facts.phone = phones(&chair.salon)
+        facts.phone = phones(&app.salon)
             .await?
             .value
             .phones
             .iter()
             .find(|phone| phone.name.to_lowercase() == name.to_lowercase())
             .map(|phone| phone.id.clone());
-        note(&chair.salon, &photo, &facts).await?;
-        if let Some(off) = off_of(&chair, &photo, &facts).await? {
-            note_chart(&chair.salon, &photo, &facts, off).await?;
+        note(&app.salon, &photo, &facts).await?;
+        if let Some(off) = off_of(&app, &photo, &facts).await? {
+            note_chart(&app.salon, &photo, &facts, off).await?;
         }
     }
     Ok(Redirect::to(&back).into_response())
 }
 
 /// What the chart of a photo was off by when it was last read.
-async fn off_of(chair: &Chair, photo: &PhotoNote, facts: &PhotoFacts) -> Result<Option<f64>, Trouble> {
+async fn off_of(app: &AppState, photo: &PhotoNote, facts: &PhotoFacts) -> Result<Option<f64>, Trouble> {
     let Some(client) = photo.client else { return Ok(ring_photo::chart_off(facts)) };
-    let all = super::start::readings(&chair.salon, client).await?;
+    let all = super::start::readings(&app.salon, client).await?;
     Ok(all.iter().rev().find(|reading| reading.line.photo == Some(photo.id)).and_then(|reading| reading.kept.chart_off()))
 }
 
 /// Keeps measured swatches as what one phone made of them in one light, beside the ring.
 ///
 /// *Errors*: no phone or no light, as a sentence.
-pub async fn keep_beside(chair: &Chair, photo: &PhotoNote, typed: &Typed) -> Result<Result<(), String>, Trouble> {
+pub async fn keep_beside(app: &AppState, photo: &PhotoNote, typed: &Typed) -> Result<Result<(), String>, Trouble> {
     let (name, light) = (plain(typed.one("phone")), plain(typed.one("light")));
     if name.is_empty() || light.is_empty() {
         return Ok(Err("Say which phone it was and in which light, as “my phone” and “by the window”: a reading is matched only against readings of the same phone in the same light.".to_owned()));
@@ -214,7 +214,7 @@ pub async fn keep_beside(chair: &Chair, photo: &PhotoNote, typed: &Typed) -> Res
             Some(ReadShade { code: measured.code.clone(), lab_d65, uncertainty_de00: (sure * 100.0).round() / 100.0 })
         })
         .collect();
-    change(&chair.salon, |phones| {
+    change(&app.salon, |phones| {
         let phone = phones.named(&name, &Uuid::now_v7().to_string());
         let at = phone.rings.iter().position(|ring| ring.light.to_lowercase() == light.to_lowercase()).unwrap_or_else(|| {
             if phone.rings.len() >= MOST_RINGS {
@@ -231,25 +231,25 @@ pub async fn keep_beside(chair: &Chair, photo: &PhotoNote, typed: &Typed) -> Res
         shades.sort_by(|p, q| p.code.cmp(&q.code));
     })
     .await?;
-    let kept = phones(&chair.salon).await?.value;
+    let kept = phones(&app.salon).await?.value;
     facts.phone = kept.phones.iter().find(|phone| phone.name.to_lowercase() == name.to_lowercase()).map(|phone| phone.id.clone());
-    note(&chair.salon, photo, &facts).await?;
+    note(&app.salon, photo, &facts).await?;
     if let Some(off) = ring_photo::chart_off(&facts) {
-        note_chart(&chair.salon, photo, &facts, off).await?;
+        note_chart(&app.salon, photo, &facts, off).await?;
     }
     Ok(Ok(()))
 }
 
 /// Says what a reading is matched against.
 pub async fn match_against(
-    State(chair): State<Chair>,
+    State(app): State<AppState>,
     Path(id): Path<String>,
     Form(pairs): Form<Vec<(String, String)>>,
 ) -> Result<Response, Trouble> {
-    let reading = chair.salon.reading(id.parse::<ReadingId>()?).await?;
+    let reading = app.salon.reading(id.parse::<ReadingId>()?).await?;
     let typed = Typed::posted(pairs);
     let (id, ring) = (reading.id.to_string(), typed.one("ring").to_owned());
-    change(&chair.salon, |phones| {
+    change(&app.salon, |phones| {
         if phones.ring(&ring).is_some() {
             phones.against.insert(id.clone(), ring.clone());
         } else {
@@ -305,10 +305,10 @@ struct RingLine {
 const SHOWN_CHARTS: usize = 12;
 
 /// The phones.
-pub async fn show(State(chair): State<Chair>) -> Result<Response, Trouble> {
-    let house = house::house(&chair.salon).await?.value;
-    let ring = house::ring(&chair.salon).await?.value;
-    let kept = phones(&chair.salon).await?.value;
+pub async fn show(State(app): State<AppState>) -> Result<Response, Trouble> {
+    let house = house::house(&app.salon).await?.value;
+    let ring = house::ring(&app.salon).await?.value;
+    let kept = phones(&app.salon).await?.value;
     let template =
         PhonesPage { shell: Shell::settings("Phones", &house.name), phones: kept.phones.iter().map(|phone| card(phone, &ring)).collect() };
     Ok(page(StatusCode::OK, &template))
@@ -366,11 +366,11 @@ fn ring_card(read: &ReadRing, ring: &Ring) -> RingCard {
 }
 
 /// Names a phone, forgets one, or forgets the ring as it read it.
-pub async fn mend(State(chair): State<Chair>, Form(pairs): Form<Vec<(String, String)>>) -> Result<Response, Trouble> {
+pub async fn mend(State(app): State<AppState>, Form(pairs): Form<Vec<(String, String)>>) -> Result<Response, Trouble> {
     let typed = Typed::posted(pairs);
     let (id, name) = (typed.one("id").to_owned(), plain(typed.one("name")));
     let what = typed.one("do").to_owned();
-    change(&chair.salon, |phones| match what.as_str() {
+    change(&app.salon, |phones| match what.as_str() {
         "name" if !name.is_empty() => {
             // Two names that become one are one phone: what each has read is joined.
             let same = phones.phones.iter().position(|phone| phone.id != id && phone.name.to_lowercase() == name.to_lowercase());

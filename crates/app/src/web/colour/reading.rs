@@ -8,7 +8,7 @@ use super::start::{self, OpenReading};
 use super::upload::{self, Stopped};
 use crate::web::clients::{display_name, read_facts};
 use crate::web::page::{Shell, Trouble, page};
-use crate::web::{Chair, house};
+use crate::web::{AppState, house};
 use askama::Template;
 use axum::extract::{Multipart, Path, Query, State};
 use axum::http::{StatusCode, header};
@@ -42,36 +42,36 @@ pub struct ReadingQuery {
     light: String,
 }
 
-async fn found(chair: &Chair, id: &str) -> Result<OpenReading, Trouble> {
-    let line = chair.salon.reading(id.parse::<ReadingId>()?).await?;
+async fn found(app: &AppState, id: &str) -> Result<OpenReading, Trouble> {
+    let line = app.salon.reading(id.parse::<ReadingId>()?).await?;
     Ok(OpenReading { kept: line.kept.clone(), line })
 }
 
 /// The reading.
-pub async fn show(State(chair): State<Chair>, Path(id): Path<String>, Query(query): Query<ReadingQuery>) -> Result<Response, Trouble> {
-    let reading = found(&chair, &id).await?;
-    draw(&chair, reading, &query, StatusCode::OK, None).await
+pub async fn show(State(app): State<AppState>, Path(id): Path<String>, Query(query): Query<ReadingQuery>) -> Result<Response, Trouble> {
+    let reading = found(&app, &id).await?;
+    draw(&app, reading, &query, StatusCode::OK, None).await
 }
 
 async fn draw(
-    chair: &Chair,
+    app: &AppState,
     reading: OpenReading,
     query: &ReadingQuery,
     status: StatusCode,
     refused: Option<String>,
 ) -> Result<Response, Trouble> {
-    let client = chair.salon.client(reading.line.client).await?;
-    let house = house::house(&chair.salon).await?.value;
-    let on_hand = house::stock(&chair.salon).await?.value.as_ref().map(Order::by_shade).unwrap_or_default();
-    let planned = pieces_of_newest_plan(chair, &client).await?;
+    let client = app.salon.client(reading.line.client).await?;
+    let house = house::house(&app.salon).await?.value;
+    let on_hand = house::stock(&app.salon).await?.value.as_ref().map(Order::by_shade).unwrap_or_default();
+    let planned = pieces_of_newest_plan(app, &client).await?;
     let asked = query.pieces.trim().parse::<u32>().ok().filter(|pieces| (1..=craft::matching::MOST_PIECES).contains(pieces));
     let colour = read_facts(&client.facts)?.colour.unwrap_or_default();
-    let all = start::readings(&chair.salon, client.id).await?;
-    let phones = phones::phones(&chair.salon).await?.value;
+    let all = start::readings(&app.salon, client.id).await?;
+    let phones = phones::phones(&app.salon).await?.value;
     let id = reading.line.id.to_string();
-    let ring = house::ring(&chair.salon).await?.value;
+    let ring = house::ring(&app.salon).await?.value;
     let facts = match reading.line.photo {
-        Some(photo) => chair.salon.photo(photo).await.ok().map(|photo| photo.facts),
+        Some(photo) => app.salon.photo(photo).await.ok().map(|photo| photo.facts),
         None => None,
     };
     let phone = facts.as_ref().and_then(|facts| phones.of_photo(facts));
@@ -96,7 +96,7 @@ async fn draw(
         light: query.light.clone(),
         in_force: start::is_in_force(&colour, &reading),
         name: display_name(&client.label),
-        format: format_of(&chair.salon, reading.line.photo).await?,
+        format: format_of(&app.salon, reading.line.photo).await?,
     };
     let shell = Shell::clients("What was read of her colour", &house.name);
     let view = tokio::task::spawn_blocking(move || ReadingView::of(&reading, &all, around))
@@ -106,25 +106,25 @@ async fn draw(
 }
 
 /// The pieces of the client's newest plan, where one placed any.
-async fn pieces_of_newest_plan(chair: &Chair, client: &Client) -> Result<Option<u32>, Trouble> {
-    let Some(line) = chair.salon.plans_of(client.id).await?.into_iter().next() else { return Ok(None) };
-    let (_, kept) = chair.salon.plan(line.id).await?;
+async fn pieces_of_newest_plan(app: &AppState, client: &Client) -> Result<Option<u32>, Trouble> {
+    let Some(line) = app.salon.plans_of(client.id).await?.into_iter().next() else { return Ok(None) };
+    let (_, kept) = app.salon.plan(line.id).await?;
     Ok(Some(kept.plan.quantity.pieces).filter(|pieces| *pieces > 0))
 }
 
 /// The hair of the photo, laid straight and corrected.
-pub async fn patch(State(chair): State<Chair>, Path(id): Path<String>) -> Result<Response, Trouble> {
-    let reading = found(&chair, &id).await?;
+pub async fn patch(State(app): State<AppState>, Path(id): Path<String>) -> Result<Response, Trouble> {
+    let reading = found(&app, &id).await?;
     let (KeptReading::Photo { marks, .. }, Some(photo)) = (reading.kept, reading.line.photo) else { return Err(Trouble::NoPage) };
-    let png = upload::with_photo(&chair.salon, photo, move |picture| photo::corrected_patch(picture, &marks, PATCH_PIXELS))
+    let png = upload::with_photo(&app.salon, photo, move |picture| photo::corrected_patch(picture, &marks, PATCH_PIXELS))
         .await?
         .map_err(|fault| Trouble::Ours(fault.to_string()))?;
     Ok(([(header::CONTENT_TYPE, "image/png")], png).into_response())
 }
 
 /// The marks as a file for the command line.
-pub async fn marks_file(State(chair): State<Chair>, Path(id): Path<String>) -> Result<Response, Trouble> {
-    let reading = found(&chair, &id).await?;
+pub async fn marks_file(State(app): State<AppState>, Path(id): Path<String>) -> Result<Response, Trouble> {
+    let reading = found(&app, &id).await?;
     let KeptReading::Photo { marks, .. } = reading.kept else { return Err(Trouble::NoPage) };
     let text = serde_json::to_string_pretty(&marks).map_err(|error| Trouble::Ours(error.to_string()))?;
     let disposition = format!("attachment; filename=\"{}.json\"", reading.line.id);
@@ -132,28 +132,28 @@ pub async fn marks_file(State(chair): State<Chair>, Path(id): Path<String>) -> R
 }
 
 /// Makes the reading the colour of her plan.
-pub async fn use_it(State(chair): State<Chair>, Path(id): Path<String>) -> Result<Response, Trouble> {
-    let reading = found(&chair, &id).await?;
+pub async fn use_it(State(app): State<AppState>, Path(id): Path<String>) -> Result<Response, Trouble> {
+    let reading = found(&app, &id).await?;
     if reading.kept.second_of().is_some() {
         return Err(Trouble::NoPage);
     }
-    start::put_reading_in_force(&chair.salon, &reading).await?;
+    start::put_reading_in_force(&app.salon, &reading).await?;
     Ok(Redirect::to(&format!("/readings/{}", reading.line.id)).into_response())
 }
 
 /// Takes a photo of ends and swatch under another light.
-pub async fn second_light(State(chair): State<Chair>, Path(id): Path<String>, form: Multipart) -> Result<Response, Trouble> {
-    let reading = found(&chair, &id).await?;
+pub async fn second_light(State(app): State<AppState>, Path(id): Path<String>, form: Multipart) -> Result<Response, Trouble> {
+    let reading = found(&app, &id).await?;
     let outcome = match upload::take(form).await {
         Ok(sent) => {
             let facts = PhotoFacts { second_of: Some(reading.line.id.to_string()), camera: sent.camera(), ..PhotoFacts::default() };
-            upload::keep_photo(&chair.salon, Some(reading.line.client), sent.file, facts).await
+            upload::keep_photo(&app.salon, Some(reading.line.client), sent.file, facts).await
         }
         Err(refused) => Err(Stopped::Refused(refused)),
     };
     match outcome {
         Ok(photo) => Ok(Redirect::to(&format!("/photos/{photo}")).into_response()),
         Err(Stopped::Failed(trouble)) => Err(trouble),
-        Err(Stopped::Refused((status, says))) => draw(&chair, reading, &ReadingQuery::default(), status, Some(says)).await,
+        Err(Stopped::Refused((status, says))) => draw(&app, reading, &ReadingQuery::default(), status, Some(says)).await,
     }
 }

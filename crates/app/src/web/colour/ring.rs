@@ -6,7 +6,7 @@ use crate::cells;
 use crate::web::form::{NOT_WHOLE, Typed, capital};
 use crate::web::house::{self, Versioned};
 use crate::web::page::{Again, BOTH_BELOW, Both, CHANGED_ELSEWHERE, Shell, Trouble, moment, page, sentence};
-use crate::web::{Chair, swatch};
+use crate::web::{AppState, swatch};
 use askama::Template;
 use axum::Form;
 use axum::extract::{Multipart, Query, State};
@@ -62,10 +62,10 @@ pub struct RingQuery {
 }
 
 /// The ring.
-pub async fn show(State(chair): State<Chair>, Query(query): Query<RingQuery>) -> Result<Response, Trouble> {
-    let ring = house::ring(&chair.salon).await?.value;
+pub async fn show(State(app): State<AppState>, Query(query): Query<RingQuery>) -> Result<Response, Trouble> {
+    let ring = house::ring(&app.salon).await?.value;
     let form = ring.shades.iter().find(|shade| shade.code == query.edit).map(form_of).unwrap_or_default();
-    draw(&chair, StatusCode::OK, None, form, None).await
+    draw(&app, StatusCode::OK, None, form, None).await
 }
 
 fn form_of(shade: &Shade) -> ShadeForm {
@@ -87,12 +87,18 @@ fn lab_of(shade: &Shade) -> Option<Lab> {
     shade.colour().ok().map(|colour| colour.to_lab(D65))
 }
 
-async fn draw(chair: &Chair, status: StatusCode, notice: Option<Notice>, form: ShadeForm, both: Option<Both>) -> Result<Response, Trouble> {
-    let house = house::house(&chair.salon).await?.value;
-    let ring = house::ring(&chair.salon).await?;
+async fn draw(
+    app: &AppState,
+    status: StatusCode,
+    notice: Option<Notice>,
+    form: ShadeForm,
+    both: Option<Both>,
+) -> Result<Response, Trouble> {
+    let house = house::house(&app.salon).await?.value;
+    let ring = house::ring(&app.salon).await?;
     // A shade of unknown sureness is taken to be as sure as the eye can see.
     let close = too_close(&ring.value, NO_VISIBLE.value).unwrap_or_default();
-    let photos = chair.salon.photos_of(None).await?;
+    let photos = app.salon.photos_of(None).await?;
     let template = RingPage {
         shell: Shell::settings("Ring", &house.name),
         version: ring.version,
@@ -131,14 +137,14 @@ fn shade_view(shade: &Shade) -> ShadeView {
     }
 }
 
-async fn refuse(chair: &Chair, says: String, form: ShadeForm) -> Result<Response, Trouble> {
+async fn refuse(app: &AppState, says: String, form: ShadeForm) -> Result<Response, Trouble> {
     let notice = Notice { tone: "stop", title: "Nothing was saved".to_owned(), says };
-    draw(chair, StatusCode::UNPROCESSABLE_ENTITY, Some(notice), form, None).await
+    draw(app, StatusCode::UNPROCESSABLE_ENTITY, Some(notice), form, None).await
 }
 
 /// The ring's page over a file that was not taken.
-pub async fn not_taken(chair: &Chair, status: StatusCode, says: String) -> Result<Response, Trouble> {
-    draw(chair, status, Some(super::start::not_taken(says)), ShadeForm::default(), None).await
+pub async fn not_taken(app: &AppState, status: StatusCode, says: String) -> Result<Response, Trouble> {
+    draw(app, status, Some(super::start::not_taken(says)), ShadeForm::default(), None).await
 }
 
 fn decimal(text: &str) -> Option<f64> {
@@ -150,7 +156,7 @@ fn plain(text: &str, most: usize) -> String {
 }
 
 /// Adds a shade, or changes the one of that code.
-pub async fn keep(State(chair): State<Chair>, Form(pairs): Form<Vec<(String, String)>>) -> Result<Response, Trouble> {
+pub async fn keep(State(app): State<AppState>, Form(pairs): Form<Vec<(String, String)>>) -> Result<Response, Trouble> {
     let typed = Typed::posted(pairs);
     let again = || ShadeForm {
         was: typed.one("was").to_owned(),
@@ -163,21 +169,20 @@ pub async fn keep(State(chair): State<Chair>, Form(pairs): Form<Vec<(String, Str
         uncertainty: typed.one("uncertainty").to_owned(),
     };
     if !typed.is_whole() {
-        return refuse(&chair, format!("{NOT_WHOLE}. What you typed is below; look through it and save again."), again()).await;
+        return refuse(&app, format!("{NOT_WHOLE}. What you typed is below; look through it and save again."), again()).await;
     }
     let (Some(l), Some(a), Some(b)) = (decimal(typed.one("l")), decimal(typed.one("a")), decimal(typed.one("b"))) else {
-        return refuse(&chair, "The shade’s colour is three numbers: L*, a* and b*, as the instrument shows them.".to_owned(), again())
-            .await;
+        return refuse(&app, "The shade’s colour is three numbers: L*, a* and b*, as the instrument shows them.".to_owned(), again()).await;
     };
     let code = typed.one("code");
     if code.is_empty() || code.chars().count() > 24 || code.chars().any(char::is_control) {
-        return refuse(&chair, "The shade needs the code that stands on its swatch, at most 24 letters.".to_owned(), again()).await;
+        return refuse(&app, "The shade needs the code that stands on its swatch, at most 24 letters.".to_owned(), again()).await;
     }
     let uncertainty_de00 = decimal(typed.one("uncertainty")).filter(|sure| *sure >= 0.0);
     if uncertainty_de00.is_none() && !typed.one("uncertainty").is_empty() {
-        return refuse(&chair, "How sure the colour is, is a number of dE00, or nothing.".to_owned(), again()).await;
+        return refuse(&app, "How sure the colour is, is a number of dE00, or nothing.".to_owned(), again()).await;
     }
-    let mut ring = house::ring(&chair.salon).await?;
+    let mut ring = house::ring(&app.salon).await?;
     let was = typed.one("was");
     let mut shade = Shade {
         code: code.to_owned(),
@@ -196,14 +201,14 @@ pub async fn keep(State(chair): State<Chair>, Form(pairs): Form<Vec<(String, Str
         }
     }
     if code != was && !was.is_empty() && ring.value.shades.iter().any(|shade| shade.code == code) {
-        return refuse(&chair, format!("Another shade has the code {code} already."), again()).await;
+        return refuse(&app, format!("Another shade has the code {code} already."), again()).await;
     }
     let change = Change { codes: vec![was.to_owned(), shade.code.clone()], yours: vec![in_words(&shade)], form: again(), taken: None };
     if is_stale(&ring, &typed) {
-        return show_both(&chair, &ring, change).await;
+        return show_both(&app, &ring, change).await;
     }
     put_on(&mut ring.value, shade, was);
-    settle(&chair, ring, change).await
+    settle(&app, ring, change).await
 }
 
 /// A change of the ring as it is told where it is not kept.
@@ -232,7 +237,7 @@ fn in_words(shade: &Shade) -> String {
 }
 
 /// The ring as somebody else saved it, beside what was to be saved.
-async fn show_both(chair: &Chair, ring: &Versioned<Ring>, change: Change) -> Result<Response, Trouble> {
+async fn show_both(app: &AppState, ring: &Versioned<Ring>, change: Change) -> Result<Response, Trouble> {
     let shades = || ring.value.shades.iter();
     let theirs: Vec<String> = if change.codes.is_empty() {
         shades().map(in_words).collect()
@@ -251,7 +256,7 @@ async fn show_both(chair: &Chair, ring: &Versioned<Ring>, change: Change) -> Res
     };
     let theirs = if theirs.is_empty() { vec![format!("No such shade; {} on the ring", ring.value.shades.len())] } else { theirs };
     let notice = Notice { tone: "care", title: CHANGED_ELSEWHERE.to_owned(), says: BOTH_BELOW.to_owned() };
-    draw(chair, StatusCode::CONFLICT, Some(notice), change.form, Some(Both { theirs, yours: change.yours, again })).await
+    draw(app, StatusCode::CONFLICT, Some(notice), change.form, Some(Both { theirs, yours: change.yours, again })).await
 }
 
 /// Puts a shade on the ring in the place of the one it was, or at the end.
@@ -276,17 +281,17 @@ pub fn add_measured(ring: &mut Ring, shades: Vec<Shade>) {
 }
 
 /// Keeps the ring, or says why not.
-async fn settle(chair: &Chair, ring: Versioned<Ring>, change: Change) -> Result<Response, Trouble> {
+async fn settle(app: &AppState, ring: Versioned<Ring>, change: Change) -> Result<Response, Trouble> {
     if let Err(fault) = ring.value.colours()
         && !ring.value.shades.is_empty()
     {
-        return refuse(chair, upload::sentence(&fault.to_string()), change.form).await;
+        return refuse(app, upload::sentence(&fault.to_string()), change.form).await;
     }
-    match chair.salon.keep_ring(ring.version, &ring.value).await {
+    match app.salon.keep_ring(ring.version, &ring.value).await {
         Ok(_) => Ok(Redirect::to("/settings/ring").into_response()),
         Err(DeskFault::Changed { .. }) => {
-            let ring = house::ring(&chair.salon).await?;
-            show_both(chair, &ring, change).await
+            let ring = house::ring(&app.salon).await?;
+            show_both(app, &ring, change).await
         }
         Err(fault) => {
             tracing::error!(%fault, "the ring could not be saved");
@@ -295,20 +300,20 @@ async fn settle(chair: &Chair, ring: Versioned<Ring>, change: Change) -> Result<
                 title: "Not saved".to_owned(),
                 says: format!("{} What you typed is still below.", sentence(&fault)),
             };
-            draw(chair, StatusCode::INTERNAL_SERVER_ERROR, Some(notice), change.form, None).await
+            draw(app, StatusCode::INTERNAL_SERVER_ERROR, Some(notice), change.form, None).await
         }
     }
 }
 
 /// Keeps the shades that a photo gave.
-pub async fn settle_measured(chair: &Chair, shades: Vec<Shade>, typed: &Typed) -> Result<Response, Trouble> {
-    let mut ring = house::ring(&chair.salon).await?;
+pub async fn settle_measured(app: &AppState, shades: Vec<Shade>, typed: &Typed) -> Result<Response, Trouble> {
+    let mut ring = house::ring(&app.salon).await?;
     let change = change_by(Ring { shades }, "add");
     if is_stale(&ring, typed) {
-        return show_both(chair, &ring, change).await;
+        return show_both(app, &ring, change).await;
     }
     add_measured(&mut ring.value, change.taken.iter().flat_map(|(taken, _)| taken.shades.clone()).collect());
-    settle(chair, ring, change).await
+    settle(app, ring, change).await
 }
 
 /// A change that puts shades on the ring or in its place.
@@ -318,50 +323,50 @@ fn change_by(taken: Ring, how: &'static str) -> Change {
 }
 
 /// Takes a shade off the ring.
-pub async fn remove(State(chair): State<Chair>, Form(pairs): Form<Vec<(String, String)>>) -> Result<Response, Trouble> {
+pub async fn remove(State(app): State<AppState>, Form(pairs): Form<Vec<(String, String)>>) -> Result<Response, Trouble> {
     let typed = Typed::posted(pairs);
-    let mut ring = house::ring(&chair.salon).await?;
+    let mut ring = house::ring(&app.salon).await?;
     let code = typed.one("code").to_owned();
     let change = Change { yours: vec![format!("{code} taken off the ring")], codes: vec![code.clone()], ..Change::default() };
     if is_stale(&ring, &typed) {
-        return show_both(&chair, &ring, change).await;
+        return show_both(&app, &ring, change).await;
     }
     ring.value.shades.retain(|shade| shade.code != code);
-    settle(&chair, ring, change).await
+    settle(&app, ring, change).await
 }
 
 /// Takes shades from a file: a ring as JSON or CSV, or an instrument's readings.
 ///
 /// *Meaning*: a file that was refused since the ring had changed comes back as
 /// text, so that it need not be chosen again.
-pub async fn import(State(chair): State<Chair>, form: Multipart) -> Result<Response, Trouble> {
+pub async fn import(State(app): State<AppState>, form: Multipart) -> Result<Response, Trouble> {
     let sent = match upload::take(form).await {
         Ok(sent) => sent,
-        Err((status, says)) => return not_taken(&chair, status, says).await,
+        Err((status, says)) => return not_taken(&app, status, says).await,
     };
     let bytes = if sent.file.is_empty() { sent.typed.one("taken").as_bytes() } else { &sent.file };
     let taken = match shades_of(bytes, &sent.typed) {
         Ok(taken) => taken,
-        Err(says) => return refuse(&chair, says, ShadeForm::default()).await,
+        Err(says) => return refuse(&app, says, ShadeForm::default()).await,
     };
-    let mut ring = house::ring(&chair.salon).await?;
+    let mut ring = house::ring(&app.salon).await?;
     let adds = sent.typed.one("how") == "add";
     if adds && let Err(fault) = taken.colours() {
-        return refuse(&chair, upload::sentence(&fault.to_string()), ShadeForm::default()).await;
+        return refuse(&app, upload::sentence(&fault.to_string()), ShadeForm::default()).await;
     }
     if taken.shades.is_empty() {
-        return refuse(&chair, "That file holds no shades.".to_owned(), ShadeForm::default()).await;
+        return refuse(&app, "That file holds no shades.".to_owned(), ShadeForm::default()).await;
     }
     let change = change_by(taken.clone(), if adds { "add" } else { "replace" });
     if is_stale(&ring, &sent.typed) {
-        return show_both(&chair, &ring, change).await;
+        return show_both(&app, &ring, change).await;
     }
     if adds {
         add_measured(&mut ring.value, taken.shades);
     } else {
         ring.value = taken;
     }
-    settle(&chair, ring, change).await
+    settle(&app, ring, change).await
 }
 
 /// The shades in a file of any of the kinds.
@@ -399,15 +404,15 @@ fn shades_of(bytes: &[u8], typed: &Typed) -> Result<Ring, String> {
 }
 
 /// The ring as a JSON file.
-pub async fn as_json(State(chair): State<Chair>) -> Result<Response, Trouble> {
-    let ring = house::ring(&chair.salon).await?.value;
+pub async fn as_json(State(app): State<AppState>) -> Result<Response, Trouble> {
+    let ring = house::ring(&app.salon).await?.value;
     let text = serde_json::to_string_pretty(&ring).map_err(|error| Trouble::Ours(error.to_string()))?;
     Ok(file("ring.json", "application/json", text))
 }
 
 /// The ring as a table. Spectra travel in the JSON file only.
-pub async fn as_csv(State(chair): State<Chair>) -> Result<Response, Trouble> {
-    let ring = with_texts(house::ring(&chair.salon).await?.value, cells::defused);
+pub async fn as_csv(State(app): State<AppState>) -> Result<Response, Trouble> {
+    let ring = with_texts(house::ring(&app.salon).await?.value, cells::defused);
     let text = ring_to_csv(&ring).map_err(|_| Trouble::NoPage)?;
     Ok(file("ring.csv", "text/csv; charset=utf-8", text))
 }

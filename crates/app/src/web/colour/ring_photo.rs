@@ -7,7 +7,7 @@ use super::{ring, words};
 use crate::web::form::Typed;
 use crate::web::house::Versioned;
 use crate::web::page::{Shell, Trouble, page};
-use crate::web::{Chair, house, swatch};
+use crate::web::{AppState, house, swatch};
 use askama::Template;
 use axum::Form;
 use axum::extract::{Multipart, Path, State};
@@ -41,18 +41,18 @@ struct MeasuredView {
 }
 
 /// Takes a photo of swatches.
-pub async fn take(State(chair): State<Chair>, form: Multipart) -> Result<Response, Trouble> {
+pub async fn take(State(app): State<AppState>, form: Multipart) -> Result<Response, Trouble> {
     let outcome = match upload::take(form).await {
         Ok(sent) => {
             let facts = PhotoFacts { camera: sent.camera(), ..PhotoFacts::default() };
-            upload::keep_photo(&chair.salon, None, sent.file, facts).await
+            upload::keep_photo(&app.salon, None, sent.file, facts).await
         }
         Err(refused) => Err(Stopped::Refused(refused)),
     };
     match outcome {
         Ok(photo) => Ok(Redirect::to(&format!("/photos/{photo}")).into_response()),
         Err(Stopped::Failed(trouble)) => Err(trouble),
-        Err(Stopped::Refused((status, says))) => ring::not_taken(&chair, status, says).await,
+        Err(Stopped::Refused((status, says))) => ring::not_taken(&app, status, says).await,
     }
 }
 
@@ -76,29 +76,29 @@ pub fn chart_off(facts: &PhotoFacts) -> Option<f64> {
 }
 
 /// What the swatches came to.
-pub async fn measured(State(chair): State<Chair>, Path(id): Path<String>) -> Result<Response, Trouble> {
-    let photo = chair.salon.photo(id.parse()?).await?;
-    draw(&chair, &photo, StatusCode::OK, String::new(), [String::new(), String::new()]).await
+pub async fn measured(State(app): State<AppState>, Path(id): Path<String>) -> Result<Response, Trouble> {
+    let photo = app.salon.photo(id.parse()?).await?;
+    draw(&app, &photo, StatusCode::OK, String::new(), [String::new(), String::new()]).await
 }
 
 /// Keeps the swatches beside the ring, as one phone read them.
 pub async fn keep_beside(
-    State(chair): State<Chair>,
+    State(app): State<AppState>,
     Path(id): Path<String>,
     Form(pairs): Form<Vec<(String, String)>>,
 ) -> Result<Response, Trouble> {
-    let photo = chair.salon.photo(id.parse()?).await?;
+    let photo = app.salon.photo(id.parse()?).await?;
     let typed = Typed::posted(pairs);
-    match phones::keep_beside(&chair, &photo, &typed).await? {
+    match phones::keep_beside(&app, &photo, &typed).await? {
         Ok(()) => Ok(Redirect::to("/settings/phones").into_response()),
         Err(says) => {
-            draw(&chair, &photo, StatusCode::UNPROCESSABLE_ENTITY, says, ["phone", "light"].map(|name| typed.one(name).to_owned())).await
+            draw(&app, &photo, StatusCode::UNPROCESSABLE_ENTITY, says, ["phone", "light"].map(|name| typed.one(name).to_owned())).await
         }
     }
 }
 
 async fn draw(
-    chair: &Chair,
+    app: &AppState,
     photo: &PhotoNote,
     status: StatusCode,
     refused: String,
@@ -108,8 +108,8 @@ async fn draw(
     if facts.measured.is_empty() {
         return Err(Trouble::NoPage);
     }
-    let house = house::house(&chair.salon).await?.value;
-    let Versioned { version, value: on_ring } = house::ring(&chair.salon).await?;
+    let house = house::house(&app.salon).await?.value;
+    let Versioned { version, value: on_ring } = house::ring(&app.salon).await?;
     let swatches: Vec<MeasuredView> = facts
         .measured
         .iter()
@@ -124,7 +124,7 @@ async fn draw(
             refused: measured.refused.clone(),
         })
         .collect();
-    let known = phones::phones(&chair.salon).await?.value;
+    let known = phones::phones(&app.salon).await?.value;
     let view = PhoneView::of(&known, &photo.id.to_string(), &facts);
     let template = MeasuredPage {
         shell: Shell::settings("What the swatches came to", &house.name),
@@ -142,11 +142,11 @@ async fn draw(
 
 /// Puts the measured swatches on the ring.
 pub async fn keep(
-    State(chair): State<Chair>,
+    State(app): State<AppState>,
     Path(id): Path<String>,
     Form(pairs): Form<Vec<(String, String)>>,
 ) -> Result<Response, Trouble> {
-    let photo = chair.salon.photo(id.parse()?).await?;
+    let photo = app.salon.photo(id.parse()?).await?;
     let measured_by = format!("photo of {}", day(&photo));
     let shades = photo
         .facts
@@ -166,5 +166,5 @@ pub async fn keep(
             })
         })
         .collect();
-    ring::settle_measured(&chair, shades, &Typed::posted(pairs)).await
+    ring::settle_measured(&app, shades, &Typed::posted(pairs)).await
 }

@@ -4,7 +4,7 @@
 use super::kept;
 use super::upload::{self, Stopped};
 use super::words;
-use crate::web::Chair;
+use crate::web::AppState;
 use crate::web::clients::{display_name, read_facts};
 use crate::web::form::Typed;
 use crate::web::house;
@@ -16,7 +16,7 @@ use axum::extract::{Multipart, Path, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect, Response};
 use craft::matching::{Ring, fading};
-use desk::{Client, ClientId, KeptReading, PhotoFacts, Reading, ReadingId, Salon};
+use desk::{Client, ClientId, FiledReading, KeptReading, PhotoFacts, ReadingId, Salon};
 use salon::client::ColourSection;
 
 #[derive(Template)]
@@ -76,7 +76,7 @@ pub struct SampleView {
 /// A reading opened, with the line of the records it stands in.
 pub struct OpenReading {
     /// The line.
-    pub line: Reading,
+    pub line: FiledReading,
     /// What was read.
     pub kept: KeptReading,
 }
@@ -88,32 +88,32 @@ pub async fn readings(salon: &Salon, client: ClientId) -> Result<Vec<OpenReading
 }
 
 /// The page as it is kept.
-pub async fn show(State(chair): State<Chair>, Path(id): Path<String>) -> Result<Response, Trouble> {
-    let client = chair.salon.client(id.parse()?).await?;
-    draw(&chair, &client, StatusCode::OK, None, Vec::new()).await
+pub async fn show(State(app): State<AppState>, Path(id): Path<String>) -> Result<Response, Trouble> {
+    let client = app.salon.client(id.parse()?).await?;
+    draw(&app, &client, StatusCode::OK, None, Vec::new()).await
 }
 
 /// The page, perhaps with a notice, or with the samples of a file to choose from.
 pub async fn draw(
-    chair: &Chair,
+    app: &AppState,
     client: &Client,
     status: StatusCode,
     notice: Option<Notice>,
     samples: Vec<SampleView>,
 ) -> Result<Response, Trouble> {
-    let house = house::house(&chair.salon).await?.value;
-    let ring = house::ring(&chair.salon).await?.value;
+    let house = house::house(&app.salon).await?.value;
+    let ring = house::ring(&app.salon).await?.value;
     let file = read_facts(&client.facts)?;
     let colour = file.colour.clone().unwrap_or_default();
-    let all = readings(&chair.salon, client.id).await?;
+    let all = readings(&app.salon, client.id).await?;
     let mut unread = Vec::new();
-    for photo in chair.salon.photos_of(Some(client.id)).await? {
+    for photo in app.salon.photos_of(Some(client.id)).await? {
         if all.iter().all(|reading| reading.line.photo != Some(photo.id)) {
             unread.push((photo.id.to_string(), moment(photo.kept_ms)));
         }
     }
     let earlier = match colour.photo.as_deref().and_then(kept::reading_of).and_then(|id| id.parse::<ReadingId>().ok()) {
-        Some(id) => chair.salon.reading(id).await.ok(),
+        Some(id) => app.salon.reading(id).await.ok(),
         None => None,
     };
     let template = StartPage {
@@ -134,7 +134,7 @@ pub async fn draw(
     Ok(page(status, &template))
 }
 
-fn in_force(colour: &ColourSection, all: &[OpenReading], ring: &Ring, earlier: Option<&Reading>) -> Option<InForce> {
+fn in_force(colour: &ColourSection, all: &[OpenReading], ring: &Ring, earlier: Option<&FiledReading>) -> Option<InForce> {
     if let Some(photo) = &colour.photo {
         let found = kept::reading_of(photo).and_then(|id| all.iter().find(|reading| reading.line.id.to_string() == id));
         return Some(match found {
@@ -202,19 +202,19 @@ fn visits(colour: &ColourSection, all: &[OpenReading]) -> Vec<Visit> {
 }
 
 /// Takes a photo of her ends.
-pub async fn take_photo(State(chair): State<Chair>, Path(id): Path<String>, form: Multipart) -> Result<Response, Trouble> {
-    let client = chair.salon.client(id.parse()?).await?;
+pub async fn take_photo(State(app): State<AppState>, Path(id): Path<String>, form: Multipart) -> Result<Response, Trouble> {
+    let client = app.salon.client(id.parse()?).await?;
     let outcome = match upload::take(form).await {
         Ok(sent) => {
             let facts = PhotoFacts { camera: sent.camera(), ..PhotoFacts::default() };
-            upload::keep_photo(&chair.salon, Some(client.id), sent.file, facts).await
+            upload::keep_photo(&app.salon, Some(client.id), sent.file, facts).await
         }
         Err(refused) => Err(Stopped::Refused(refused)),
     };
     match outcome {
         Ok(photo) => Ok(Redirect::to(&format!("/photos/{photo}")).into_response()),
         Err(Stopped::Failed(trouble)) => Err(trouble),
-        Err(Stopped::Refused((status, says))) => draw(&chair, &client, status, Some(not_taken(says)), Vec::new()).await,
+        Err(Stopped::Refused((status, says))) => draw(&app, &client, status, Some(not_taken(says)), Vec::new()).await,
     }
 }
 
@@ -225,20 +225,20 @@ pub fn not_taken(says: String) -> Notice {
 
 /// Takes the shade that was matched by eye.
 pub async fn by_eye(
-    State(chair): State<Chair>,
+    State(app): State<AppState>,
     Path(id): Path<String>,
     Form(pairs): Form<Vec<(String, String)>>,
 ) -> Result<Response, Trouble> {
-    let client = chair.salon.client(id.parse()?).await?;
+    let client = app.salon.client(id.parse()?).await?;
     let typed = Typed::posted(pairs);
     let code = typed.one("shade");
-    let ring = house::ring(&chair.salon).await?.value;
+    let ring = house::ring(&app.salon).await?.value;
     if !ring.shades.iter().any(|shade| shade.code == code) {
         let says = "Choose a shade of your ring first.".to_owned();
         let notice = Notice { tone: "stop", title: "No shade was chosen".to_owned(), says };
-        return draw(&chair, &client, StatusCode::UNPROCESSABLE_ENTITY, Some(notice), Vec::new()).await;
+        return draw(&app, &client, StatusCode::UNPROCESSABLE_ENTITY, Some(notice), Vec::new()).await;
     }
-    put_in_force(&chair.salon, &client, ColourSection { shade: Some(code.to_owned()), ..ColourSection::default() }).await?;
+    put_in_force(&app.salon, &client, ColourSection { shade: Some(code.to_owned()), ..ColourSection::default() }).await?;
     Ok(Redirect::to(&format!("/clients/{}/colour", client.id)).into_response())
 }
 

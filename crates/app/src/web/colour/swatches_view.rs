@@ -172,7 +172,7 @@ mod tests {
 
     fn line(kept: KeptReading) -> OpenReading {
         let id = "0190b7a0-0000-7000-8000-000000000001";
-        let line = desk::Reading {
+        let line = desk::FiledReading {
             id: id.parse().unwrap(),
             client: id.parse().unwrap(),
             photo: None,

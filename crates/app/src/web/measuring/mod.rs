@@ -7,7 +7,7 @@ mod portrait;
 mod readings;
 mod shape;
 
-use super::Chair;
+use super::AppState;
 use super::clients::{display_name, read_facts};
 use super::fields;
 use super::form::{NOT_WHOLE, NOT_WHOLE_SAYS, Typed};
@@ -120,9 +120,9 @@ pub fn wrong(typed: &Typed) -> Vec<(&'static str, String)> {
 }
 
 /// The page for one client.
-pub async fn show(State(chair): State<Chair>, Path(id): Path<String>) -> Result<Response, Trouble> {
-    let client = chair.salon.client(id.parse()?).await?;
-    let house = house::house(&chair.salon).await?.value;
+pub async fn show(State(app): State<AppState>, Path(id): Path<String>) -> Result<Response, Trouble> {
+    let client = app.salon.client(id.parse()?).await?;
+    let house = house::house(&app.salon).await?.value;
     let typed = Typed::of(&read_facts(&client.facts)?, house.currency());
     let seen = client.version;
     Ok(draw(StatusCode::OK, &house.name, &client, &typed, seen, None))
@@ -137,12 +137,12 @@ pub async fn check(Form(pairs): Form<Vec<(String, String)>>) -> Response {
 
 /// Keeps the readings with the client's other facts.
 pub async fn keep(
-    State(chair): State<Chair>,
+    State(app): State<AppState>,
     Path(id): Path<String>,
     Form(pairs): Form<Vec<(String, String)>>,
 ) -> Result<Response, Trouble> {
-    let client = chair.salon.client(id.parse()?).await?;
-    let house = house::house(&chair.salon).await?.value;
+    let client = app.salon.client(id.parse()?).await?;
+    let house = house::house(&app.salon).await?.value;
     let posted = Typed::posted(pairs);
     let seen: i64 = posted.one("seen").parse().unwrap_or(0);
     let kept = Typed::of(&read_facts(&client.facts)?, house.currency());
@@ -164,10 +164,10 @@ pub async fn keep(
     };
     let facts = serde_json::to_string(&file).map_err(|error| Trouble::Ours(error.to_string()))?;
     if facts != client.facts || client.version != seen {
-        match chair.salon.change_client(client.id, seen, &client.label, &file, Vec::new()).await {
+        match app.salon.change_client(client.id, seen, &client.label, &file, Vec::new()).await {
             Ok(_) => {}
             Err(DeskFault::Changed { .. }) => {
-                let newer = chair.salon.client(client.id).await?;
+                let newer = app.salon.client(client.id).await?;
                 let says = format!(
                     "Somebody saved other facts of hers on {} while you were measuring. Your readings are still below and not saved. Saving now keeps theirs and replaces only the head’s.",
                     moment(newer.changed_ms)

@@ -104,7 +104,7 @@ pub struct PaperView {
 }
 
 const PAPERS: &[PaperView] = &[
-    PaperView { file: "run-sheet.pdf", name: "Run sheet", says: "Every step at the chair, to print" },
+    PaperView { file: "run-sheet.pdf", name: "Run sheet", says: "Every step at the app, to print" },
     PaperView { file: "head-map.svg", name: "Head map", says: "Every site, as a drawing" },
     PaperView { file: "quote.pdf", name: "Quote", says: "For the client" },
     PaperView { file: "aftercare.pdf", name: "Aftercare", says: "For the client to take home" },

@@ -1,4 +1,4 @@
-//! The steps at the chair, phase by phase.
+//! The steps at the app, phase by phase.
 
 use super::words::{sentence, without_fact};
 use craft::steps::Phase;

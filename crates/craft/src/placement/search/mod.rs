@@ -53,7 +53,7 @@ pub struct Progress {
 
 /// What the listener to a search wants.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Wish {
+pub enum Signal {
     /// Go on.
     GoOn,
     /// Stop and give the best so far.
@@ -86,7 +86,7 @@ impl Found {
 /// to the best possible is the difference to [`Found::bound`].
 ///
 /// *Errors*: the board contradicts itself (see [`BoardFault`]).
-pub fn search(board: &Board, seed: u64, effort: Effort, listener: &mut dyn FnMut(Progress) -> Wish) -> Result<Found, BoardFault> {
+pub fn search(board: &Board, seed: u64, effort: Effort, listener: &mut dyn FnMut(Progress) -> Signal) -> Result<Found, BoardFault> {
     board.check()?;
     let ready = board::Ready::new(board);
     let mut archive = anneal::Archive::new(effort.runners_up);
@@ -96,7 +96,7 @@ pub fn search(board: &Board, seed: u64, effort: Effort, listener: &mut dyn FnMut
     for restart in 0..effort.restarts {
         anneal::run(&ready, &mut chance, effort.rounds, &mut archive);
         let percent = (60 * (restart + 1) / effort.restarts) as u8;
-        if listener(Progress { percent, objective: archive.best_objective() }) == Wish::Stop {
+        if listener(Progress { percent, objective: archive.best_objective() }) == Signal::Stop {
             stopped = true;
             break;
         }

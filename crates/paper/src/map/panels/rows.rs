@@ -35,12 +35,12 @@ impl Sizes {
 
 /// A stretch of the page that something stands on.
 #[derive(Clone, Copy)]
-struct Patch {
+struct Taken {
     low: Spot,
     high: Spot,
 }
 
-impl Patch {
+impl Taken {
     fn meets(&self, other: &Self) -> bool {
         (0..2).all(|axis| self.low[axis] < other.high[axis] && other.low[axis] < self.high[axis])
     }
@@ -251,8 +251,8 @@ fn tick_places(panel: Panel, row: &Drawn<'_>, frame: &Frame, step: i32) -> Vec<i
 
 /// Writes 50 and 100 over the tick of whichever line has room there, once each.
 fn count_ticks(svg: &mut Svg, panel: Panel, frame: &Frame, rows: &[Drawn<'_>], sets: &[Set<'_>], sizes: Sizes) {
-    let mut taken: Vec<Patch> = sets.iter().flat_map(|set| patches(set, sizes)).collect();
-    taken.extend(rows.iter().map(|row| Patch { low: [row.ends[0][0], row.ends[0][1] - 0.4], high: row.ends[1] }));
+    let mut taken: Vec<Taken> = sets.iter().flat_map(|set| patches(set, sizes)).collect();
+    taken.extend(rows.iter().map(|row| Taken { low: [row.ends[0][0], row.ends[0][1] - 0.4], high: row.ends[1] }));
     let mut longest: Vec<&Drawn<'_>> = rows.iter().collect();
     longest.sort_by(|a, b| (b.ends[1][0] - b.ends[0][0]).total_cmp(&(a.ends[1][0] - a.ends[0][0])));
     let mut told = std::collections::BTreeSet::new();
@@ -262,7 +262,7 @@ fn count_ticks(svg: &mut Svg, panel: Panel, frame: &Frame, rows: &[Drawn<'_>], s
             let words = mm.abs().to_string();
             let half = wide(&words, SMALL, Weight::Plain) / 2.0;
             let foot = row.ends[0][1] - 2.0;
-            let patch = Patch { low: [x - half - 0.3, foot - SMALL * 0.74], high: [x + half + 0.3, foot + 0.2] };
+            let patch = Taken { low: [x - half - 0.3, foot - SMALL * 0.74], high: [x + half + 0.3, foot + 0.2] };
             if !told.contains(&mm) && taken.iter().all(|other| !patch.meets(other)) {
                 told.insert(mm);
                 text(svg, quiet([x, foot], Anchor::Middle), &words);
@@ -272,13 +272,13 @@ fn count_ticks(svg: &mut Svg, panel: Panel, frame: &Frame, rows: &[Drawn<'_>], s
 }
 
 /// What a sandwich stands on: its tab and its name.
-fn patches(set: &Set<'_>, sizes: Sizes) -> [Patch; 2] {
+fn patches(set: &Set<'_>, sizes: Sizes) -> [Taken; 2] {
     let [x, y] = set.middle;
     let name = wide(&set.words, sizes.name, Weight::Bold) / 2.0 + 0.9;
     let below = y + sizes.tab + sizes.drop;
     [
-        Patch { low: [x - set.half, y], high: [x + set.half, y + sizes.tab] },
-        Patch { low: [x + set.aside - name, below - sizes.name * 0.74], high: [x + set.aside + name, below + 0.2] },
+        Taken { low: [x - set.half, y], high: [x + set.half, y + sizes.tab] },
+        Taken { low: [x + set.aside - name, below - sizes.name * 0.74], high: [x + set.aside + name, below + 0.2] },
     ]
 }
 

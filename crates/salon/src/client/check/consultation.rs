@@ -6,7 +6,7 @@ use crate::client::file::ConsultationSection;
 use craft::hair::HairFacts;
 use craft::placement::Care;
 use craft::suitability::answers::{Goal, HotTools, Part, Style, TiesUp};
-use craft::suitability::patch::{Look, PatchLog, Reading};
+use craft::suitability::patch_test::{Look, PatchLog, SkinReading};
 use craft::suitability::{Answers, plausible as usual};
 use measure::{Days, Grams, Length};
 
@@ -146,7 +146,7 @@ impl Check {
         for (at, look) in looks.iter().enumerate() {
             let place = format!("consultation.patch_test[{at}]");
             let after = self.number(&format!("{place}.after_hours"), look.after_hours, &usual::PATCH_HOURS);
-            let seen = self.word(&format!("{place}.seen"), "seen", look.seen.as_ref(), named::<Reading>);
+            let seen = self.word(&format!("{place}.seen"), "seen", look.seen.as_ref(), named::<SkinReading>);
             if look.after_hours.is_none() || look.seen.is_none() {
                 let cure = "Write { after_hours = 48, seen = \"clear\" } for each look.";
                 self.fault(&place, "a look at the patch test is not complete", "patch-first-reading", cure);

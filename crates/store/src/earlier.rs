@@ -36,7 +36,7 @@ const READERS: u32 = 4;
 /// *Meaning*: one connection writes, several read; the folder stays locked
 /// until it is closed or dropped.
 #[derive(Debug)]
-pub struct Salon {
+pub struct EarlierRecords {
     pub(crate) writer: SqlitePool,
     pub(crate) readers: SqlitePool,
     folder: PathBuf,
@@ -45,7 +45,7 @@ pub struct Salon {
     lock: File,
 }
 
-impl Salon {
+impl EarlierRecords {
     /// Whether the folder holds a salon, whole or not.
     #[must_use]
     pub fn is_in(folder: &Path) -> bool {

@@ -50,7 +50,7 @@ pub const RULES: &[&Rule] = &[&FIRST_READING, &SECOND_READING, &LATE_QUESTION, &
 /// What was seen at a reading.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
-pub enum Reading {
+pub enum SkinReading {
     /// The skin looks as the skin beside it.
     Clear,
     /// Anything else: red, swollen, itching, blistered.
@@ -63,7 +63,7 @@ pub struct Look {
     /// Time since the patch was set.
     pub after: Days,
     /// What was seen.
-    pub seen: Reading,
+    pub seen: SkinReading,
 }
 
 /// A patch test from setting to the late question.
@@ -94,7 +94,7 @@ impl PatchLog {
     /// clear look; a look before its hour does not count as a reading.
     #[must_use]
     pub fn status(&self, book: &RuleBook) -> PatchStatus {
-        if self.looks.iter().any(|look| look.seen == Reading::Reacted) {
+        if self.looks.iter().any(|look| look.seen == SkinReading::Reacted) {
             return PatchStatus::Reacted;
         }
         let second = book.value(&SECOND_READING);
@@ -115,7 +115,7 @@ impl PatchLog {
 mod tests {
     use super::*;
 
-    fn log(looks: &[(f64, Reading)]) -> PatchStatus {
+    fn log(looks: &[(f64, SkinReading)]) -> PatchStatus {
         let looks = looks.iter().map(|&(h, seen)| Look { after: Days::hours(h), seen }).collect();
         PatchLog { looks }.status(&RuleBook::standard())
     }
@@ -124,7 +124,7 @@ mod tests {
     // network, 9946 patients), so one reading is never the end of a test.
     #[test]
     fn removed_at_48_hours_only_is_incomplete() {
-        use Reading::Clear;
+        use SkinReading::Clear;
         assert_eq!(log(&[]), PatchStatus::Waiting);
         assert_eq!(log(&[(47.0, Clear)]), PatchStatus::Waiting);
         assert_eq!(log(&[(48.0, Clear)]), PatchStatus::Incomplete);
@@ -136,12 +136,12 @@ mod tests {
 
     #[test]
     fn a_late_look_does_not_stand_for_the_first() {
-        assert_eq!(log(&[(100.0, Reading::Clear)]), PatchStatus::Incomplete);
+        assert_eq!(log(&[(100.0, SkinReading::Clear)]), PatchStatus::Incomplete);
     }
 
     #[test]
     fn one_reaction_outweighs_every_clear_look() {
-        use Reading::{Clear, Reacted};
+        use SkinReading::{Clear, Reacted};
         assert_eq!(log(&[(48.0, Clear), (96.0, Clear), (150.0, Reacted)]), PatchStatus::Reacted);
         assert_eq!(log(&[(3.0, Reacted)]), PatchStatus::Reacted);
     }

@@ -21,7 +21,7 @@ use serde::{Deserialize, Serialize};
 
 /// A sandwich that stands somewhere, as it was set or as somebody would set it.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-pub struct Standing {
+pub struct StandingSandwich {
     /// Where its parting starts on the middle, up from the nape hairline.
     pub above_nape: Length,
     /// Distance of its middle from the midline, + to the client's right.
@@ -30,7 +30,7 @@ pub struct Standing {
     pub cut: Cut,
 }
 
-impl Standing {
+impl StandingSandwich {
     /// A site of a plan where it stands.
     #[must_use]
     pub fn of(site: &SitePlan) -> Self {
@@ -40,12 +40,12 @@ impl Standing {
 
 /// What is already decided about the layout.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
-pub struct State {
+pub struct DecidedLayout {
     /// Sandwiches that stand and stay.
-    pub standing: Vec<Standing>,
+    pub standing: Vec<StandingSandwich>,
     /// Places that were skipped: nothing goes there today.
     #[serde(default)]
-    pub skipped: Vec<Standing>,
+    pub skipped: Vec<StandingSandwich>,
     /// How much is added to them; nothing fills up to the wish.
     pub add: Option<Grams>,
     /// Why limits may be passed by them, in the technician's words.
@@ -76,7 +76,7 @@ pub struct OnSkin {
 
 /// Everything a layout on one client's head stands on.
 #[derive(Debug, Clone)]
-pub struct Ground {
+pub struct HeadModel {
     facts: ClientFacts,
     limits: Limits,
     head: Head,
@@ -91,7 +91,7 @@ pub struct Ground {
 /// Points by which a tab is drawn.
 const TAB_POINTS: u32 = 9;
 
-impl Ground {
+impl HeadModel {
     /// Lays out the head and the hair of a client.
     ///
     /// *Errors*: measures that no head has together, or hair that no count fits.
@@ -135,19 +135,19 @@ impl Ground {
     /// Lays out the sites around what stands.
     ///
     /// *Errors*: nothing can be placed; the limits that bind.
-    pub(super) fn place(&self, state: &State, seed: u64) -> Result<placement::Placement, Vec<Fault>> {
+    pub(super) fn place(&self, state: &DecidedLayout, seed: u64) -> Result<placement::Placement, Vec<Fault>> {
         placement::place(&self.request(state, seed)).map_err(|faults| once_each(&faults))
     }
 
     /// Judges a sandwich at a place beside others; it must not be among them.
     #[must_use]
-    pub fn judge(&self, at: Standing, others: &[Standing]) -> Judged {
-        let state = State { standing: others.to_vec(), ..State::default() };
+    pub fn judge(&self, at: StandingSandwich, others: &[StandingSandwich]) -> Judged {
+        let state = DecidedLayout { standing: others.to_vec(), ..DecidedLayout::default() };
         self.judged(at, &placement::judge(&self.request(&state, 0), &self.placed(at)))
     }
 
     /// A judgement in the words and shapes of a plan.
-    pub(super) fn judged(&self, at: Standing, judgement: &placement::Judgement) -> Judged {
+    pub(super) fn judged(&self, at: StandingSandwich, judgement: &placement::SiteJudgement) -> Judged {
         Judged {
             site: judgement.site.as_ref().map(|site| self.shown(site)),
             tab: self.tab(at, self.placed(at).piece.tab.width),
@@ -176,7 +176,7 @@ impl Ground {
 
     /// A tab of a width along the parting of a sandwich; empty where there is no parting.
     #[must_use]
-    pub fn tab(&self, at: Standing, width: Length) -> Vec<OnSkin> {
+    pub fn tab(&self, at: StandingSandwich, width: Length) -> Vec<OnSkin> {
         let Some(parting) = self.head.parting(at.above_nape) else { return Vec::new() };
         (0..TAB_POINTS)
             .filter_map(|i| {
@@ -200,8 +200,8 @@ impl Ground {
     /// The share of a bond that a style hides at every corner of the head's mesh;
     /// nothing when she does not wear it.
     #[must_use]
-    pub fn heat(&self, style: Style) -> Option<Vec<f64>> {
-        self.flow(style).map(|flow| flow.heat(self.head.mesh()))
+    pub fn coverage_by_vertex(&self, style: Style) -> Option<Vec<f64>> {
+        self.flow(style).map(|flow| flow.coverage_by_vertex(self.head.mesh()))
     }
 
     /// The flow of a style that she wears.
@@ -212,7 +212,7 @@ impl Ground {
 
     /// How many widths of strand lie over a bond at its worst place in a style.
     #[must_use]
-    pub fn depth(&self, at: Standing, style: Style) -> Option<f64> {
+    pub fn depth(&self, at: StandingSandwich, style: Style) -> Option<f64> {
         let parting = self.head.parting(at.above_nape)?;
         let half = self.placed(at).piece.tab.slice_length(&self.book) / 2.0;
         let ends = (parting.at(at.along - half)?, parting.at(at.along + half)?);
@@ -233,11 +233,11 @@ impl Ground {
         site_plan(&self.head, site, self.wanted.setting, length)
     }
 
-    pub(super) fn placed(&self, at: Standing) -> placement::Placed {
+    pub(super) fn placed(&self, at: StandingSandwich) -> placement::Placed {
         placement::Placed { above_nape: at.above_nape, along: at.along, piece: self.wanted.piece.as_cut(at.cut) }
     }
 
-    pub(super) fn request(&self, state: &State, seed: u64) -> Request<'_> {
+    pub(super) fn request(&self, state: &DecidedLayout, seed: u64) -> Request<'_> {
         let facts = &self.facts;
         let placed: Vec<placement::Placed> = state.standing.iter().map(|&at| self.placed(at)).collect();
         let standing: Grams = placed.iter().map(|p| p.piece.hanging_mass(self.wanted.setting)).sum();
@@ -250,7 +250,7 @@ impl Ground {
             pieces: vec![self.wanted.piece],
             setting: self.wanted.setting,
             wish: state.add.map_or_else(|| self.wish_in_whole(), |more| standing + more),
-            limits: placement::Limits {
+            limits: placement::LayoutLimits {
                 floors: self.floors,
                 wished: self.wished,
                 care: facts.wish.care,
