@@ -28,6 +28,13 @@ use salon::plan::Plan;
 use serde::Serialize;
 use shade::Shade;
 
+/// A colour under D65 as a screen shows it, as `#rrggbb`; what a screen cannot show
+/// is clipped.
+#[must_use]
+pub fn screen_fill(lab: colour::Lab) -> String {
+    shade::hex(shade::screen_colour(lab))
+}
+
 /// Whose paper it is: what stands at the head of every page.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Heading {
