@@ -1,7 +1,7 @@
 //! The client's own sheet.
 
+use crate::heading::{Head, Heading};
 use crate::words::{days_in_weeks, long_date, one_line};
-use crate::{Head, Heading};
 use jiff::ToSpan;
 use salon::plan::{Plan, RetapePlan};
 use serde::Serialize;

@@ -1,7 +1,7 @@
 //! The quote on paper.
 
+use crate::heading::{Head, Heading};
 use crate::words::{counted, millimetres, one_line};
-use crate::{Head, Heading};
 use measure::{Currency, Money};
 use salon::plan::Plan;
 use salon::quote::Quote;

@@ -2,10 +2,10 @@
 
 mod table;
 
+use crate::heading::{Head, Heading};
 use crate::map;
 use crate::shade::Shade;
 use crate::words::{capital, counted, days_in_weeks, minutes, number, one_line, without_keys};
-use crate::{Head, Heading};
 use craft::steps::{Phase, Step};
 use craft::suitability::{Effect, Limits};
 use salon::Fault;

@@ -2,7 +2,7 @@
 //! and asked as often as wanted.
 
 use super::hair_wanted::{Wanted, hair_wanted};
-use super::places::{caution_plan, once_each, site_plan};
+use super::shown::{caution_plan, once_each, site_plan};
 use crate::Fault;
 use crate::client::ClientFacts;
 use crate::plan::rim::rounded;

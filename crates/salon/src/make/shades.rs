@@ -1,7 +1,7 @@
 //! The colour of the ends, the mix that meets it, and the shade of every site.
 
-use super::Supplies;
 use super::shown::colour_plan;
+use super::supplies::Supplies;
 
 use crate::Fault;
 use crate::client::{ClientFacts, ColourAsked};
