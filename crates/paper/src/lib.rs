@@ -32,6 +32,13 @@ use salon::plan::Plan;
 use serde::Serialize;
 use shade::Shade;
 
+/// A colour under D65 as a screen shows it, as `#rrggbb`; what a screen cannot show
+/// is clipped.
+#[must_use]
+pub fn screen_fill(lab: colour::Lab) -> String {
+    shade::hex(shade::screen_colour(lab))
+}
+
 /// The head map as an SVG drawing for A4 and for a tablet.
 ///
 /// *Meaning*: the back of the head above, either side below with the face

@@ -27,7 +27,9 @@ use frame::routes::Pages;
 use frame::{assets, guard, page, serving};
 use paper::Fonts;
 use plan::making::Making;
-use plan::{plans, turning, ways};
+use plan::model::LaidOut;
+use plan::plans::Papers;
+use plan::ways::Ways;
 use std::fs::Permissions;
 use std::net::SocketAddr;
 use std::os::unix::fs::PermissionsExt;
@@ -45,9 +47,9 @@ use tower_http::timeout::{RequestBodyTimeoutLayer, TimeoutLayer};
 pub struct AppState {
     salon: Arc<Salon>,
     making: Arc<Making>,
-    papers: Arc<plans::Papers>,
-    laid_out: Arc<turning::LaidOut>,
-    ways: Arc<ways::Ways>,
+    papers: Arc<Papers>,
+    laid_out: Arc<LaidOut>,
+    ways: Arc<Ways>,
     placing: Arc<tokio::sync::Mutex<()>>,
 }
 
@@ -225,16 +227,7 @@ fn stop_signal() -> Result<impl Future<Output = ()>, Failure> {
     })
 }
 
-/// A fault of the records as the end of a command.
 /// A fault of the records as the process ends with it.
 pub fn failure(fault: DeskFault) -> Failure {
-    let exit = match fault.exit_code() {
-        10 => Exit::NoSalon,
-        11 => Exit::InUse,
-        12 => Exit::WrongPassphrase,
-        13 => Exit::Damaged,
-        14 => Exit::Newer,
-        _ => Exit::CannotBeDone,
-    };
-    Failure { exit, message: fault.to_string() }
+    Failure { exit: Exit::of(fault.exit_code()), message: fault.to_string() }
 }

@@ -3,6 +3,8 @@
 mod check;
 mod facts;
 mod file;
+pub mod fitted;
+pub mod readings;
 
 pub use check::words_of;
 pub use facts::{Avoid, ClientFacts, ColourAsked, Fullness, HeadFacts, LastSite, PieceFacts, Prices, Wish};

@@ -110,7 +110,7 @@ fn matched(
     let on_hand = supplies.shelf.map(Order::by_shade).unwrap_or_default();
     let found = match_ring(target, ring, pieces.max(1), &on_hand, book)
         .map_err(|f| vec![Fault::new(f.to_string(), "colour", "matching", "Mend the colour or the ring.")])?;
-    let set: Option<&Mix> = found.advised.as_ref().or(found.fewest.as_ref()).or(found.mixes.first());
+    let set: Option<&Mix> = found.taken();
     if !found.reachable {
         plan.faults.push(Fault::new(
             "no mix of this ring comes near enough to her ends",

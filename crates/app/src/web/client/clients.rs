@@ -1,4 +1,4 @@
-//! The list of clients and the form of one client's facts.
+//! The form of one client's facts: drawn, kept, and told why it is not.
 
 use super::check::{self, Assessed, FaultView};
 use super::fields::HEALTH_CONSENT;
@@ -11,95 +11,13 @@ use crate::web::plan::plans;
 use askama::Template;
 use axum::Form;
 use axum::extract::{Path, Query, State};
-use axum::http::{HeaderMap, StatusCode, header};
+use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Redirect, Response};
 use craft::matching::Ring;
 use desk::{Client, ClientId, DeskFault, House};
+use salon::book::HealthAnswers;
 use salon::client::ClientFile;
 use serde::Deserialize;
-
-/// The most names on one page of the list.
-const MOST_LINES: u32 = 200;
-
-#[derive(Template)]
-#[template(path = "client/clients.html")]
-struct ListPage {
-    shell: Shell,
-    search: String,
-    lines: Vec<Line>,
-    more: u64,
-    total: u64,
-    count_words: String,
-    nobody_yet: bool,
-    has_ring: bool,
-}
-
-#[derive(Template)]
-#[template(path = "client/clients_found.html")]
-struct Found {
-    search: String,
-    lines: Vec<Line>,
-    more: u64,
-    count_words: String,
-}
-
-struct Line {
-    id: String,
-    name: String,
-    says: String,
-    plan: Option<String>,
-}
-
-/// The list.
-pub async fn list(State(app): State<AppState>, asked: HeaderMap) -> Result<Response, Trouble> {
-    draw_list(&app, &asked, String::new()).await
-}
-
-/// The list of those who were searched for, or only what was found when the
-/// search field asks. What is searched for is sent, not put into the address:
-/// addresses stay in the browser's history.
-pub async fn search(State(app): State<AppState>, asked: HeaderMap, Form(pairs): Form<Vec<(String, String)>>) -> Result<Response, Trouble> {
-    draw_list(&app, &asked, Typed::posted(pairs).one("search").to_owned()).await
-}
-
-/// The address of a search, opened again later: what was searched for is gone.
-pub async fn to_the_list() -> Redirect {
-    Redirect::to("/clients")
-}
-
-async fn draw_list(app: &AppState, asked: &HeaderMap, search: String) -> Result<Response, Trouble> {
-    let (found, total) = app.salon.clients(&search, MOST_LINES).await?;
-    let lines: Vec<Line> = found
-        .into_iter()
-        .map(|line| Line {
-            id: line.id.to_string(),
-            name: display_name(&line.label),
-            says: format!("Changed {} · {}", moment(line.changed_ms), counted(line.plans.unsigned_abs(), "plan", "plans")),
-            plan: line.newest_plan.map(|id| id.to_string()),
-        })
-        .collect();
-    let more = total.saturating_sub(lines.len() as u64);
-    let count_words =
-        if search.is_empty() { counted(total, "client", "clients") } else { format!("{} found", counted(total, "client", "clients")) };
-    if asked.contains_key("hx-request") {
-        return Ok(page(StatusCode::OK, &Found { search, lines, more, count_words }));
-    }
-    let house = house::house(&app.salon).await?.value;
-    let has_ring = !house::ring(&app.salon).await?.value.shades.is_empty();
-    let nobody_yet = total == 0 && search.is_empty();
-    Ok(page(
-        StatusCode::OK,
-        &ListPage { shell: Shell::clients("Clients", &house.name), search, lines, more, total, count_words, nobody_yet, has_ring },
-    ))
-}
-
-fn counted(count: u64, one: &str, many: &str) -> String {
-    match count {
-        0 => format!("no {many}"),
-        1 => format!("1 {one}"),
-        _ => format!("{count} {many}"),
-    }
-}
 
 /// A client's name, or what stands for it.
 pub fn display_name(label: &str) -> String {
@@ -369,10 +287,7 @@ async fn save(app: &AppState, client: Option<Client>, typed: Typed) -> Result<Re
 
 /// She takes her consent back: her health answers are destroyed, the rest is kept.
 async fn without_health(app: &AppState, known: &Client, label: &str, mut file: ClientFile) -> Result<Response, Trouble> {
-    if let Some(section) = file.consultation.as_mut() {
-        (section.allergies, section.scalp, section.health, section.patch_test) = (None, None, None, None);
-        (section.reacted_before, section.postpartum_months) = (None, None);
-    }
+    drop(HealthAnswers::taken_from(&mut file, desk::today()));
     app.salon.withdraw_health(known.id).await?;
     let now = app.salon.client(known.id).await?;
     app.salon.change_client(known.id, now.version, label, &file, Vec::new()).await?;

@@ -485,6 +485,12 @@ mod tests {
     }
 
     #[test]
+    fn the_temple_is_asked_at_the_height_of_its_rule() {
+        let height = craft::suitability::plausible::TEMPLE_AT.value;
+        assert!(named("head.temple_hairline_mm").unwrap().hint.contains(&format!("Go {height} mm straight up")));
+    }
+
+    #[test]
     fn the_cells_of_lines_are_the_keys_of_their_section() {
         for field in GROUPS.iter().flat_map(|group| group.fields) {
             if let Kind::Lines { cells, .. } = field.kind {

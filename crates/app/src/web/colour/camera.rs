@@ -275,14 +275,8 @@ mod tests {
             chart: Some(chart),
             ends: Some(outline::usual_hair(&chart, (640, 480))),
             readable: true,
-            why: None,
             light_range: 1.1,
-            light: None,
-            too_bright: Vec::new(),
-            covered: Vec::new(),
-            too_small: false,
-            too_near: false,
-            too_dark: false,
+            ..Framing::of_nothing()
         }
     }
 

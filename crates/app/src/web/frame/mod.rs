@@ -2,6 +2,7 @@
 //! before it, the connection it goes out on, and the files that come with it.
 
 pub mod assets;
+pub mod at_hand;
 pub mod guard;
 pub mod house;
 pub mod page;

@@ -1,6 +1,6 @@
 //! A shade as the screen shows it.
 
-use colour::{D65, Lab, Xyz};
+use colour::{D65, Lab};
 use craft::matching::{Ring, Shade};
 use salon::plan::Plan;
 
@@ -24,7 +24,7 @@ pub fn of(ring: &Ring, code: &str) -> Swatch {
     Swatch {
         code: code.to_owned(),
         name: shade.map(|shade| shade.name.clone()).unwrap_or_default(),
-        fill: shade.and_then(|shade| shade.colour().ok()).map_or_else(|| UNMEASURED.to_owned(), screen),
+        fill: shade.and_then(|shade| shade.colour().ok()).map_or_else(|| UNMEASURED.to_owned(), |colour| of_lab(colour.to_lab(D65))),
     }
 }
 
@@ -43,25 +43,13 @@ pub fn of_plan(plan: &Plan, code: &str) -> String {
 /// The screen colour of L*a*b* under D65.
 #[must_use]
 pub fn of_lab(lab: Lab) -> String {
-    screen(lab.to_xyz(D65))
+    paper::screen_fill(lab)
 }
 
 /// A shade in words: code and name.
 #[must_use]
 pub fn spoken(shade: &Shade) -> String {
     if shade.name.is_empty() { shade.code.clone() } else { format!("{} · {}", shade.code, shade.name) }
-}
-
-/// *Source*: the matrix from X Y Z under D65 and the curve of sRGB, key
-/// `iec61966`; colours outside the screen's gamut are clipped.
-fn screen(colour: Xyz) -> String {
-    let Xyz { x, y, z } = colour;
-    let linear = [3.2406 * x - 1.5372 * y - 0.4986 * z, -0.9689 * x + 1.8758 * y + 0.0415 * z, 0.0557 * x - 0.2040 * y + 1.0570 * z];
-    let bytes = linear.map(|v| {
-        let curved = if v <= 0.003_130_8 { 12.92 * v } else { 1.055 * v.powf(1.0 / 2.4) - 0.055 };
-        (curved.clamp(0.0, 1.0) * 255.0).round() as u8
-    });
-    format!("#{:02x}{:02x}{:02x}", bytes[0], bytes[1], bytes[2])
 }
 
 #[cfg(test)]

@@ -4,7 +4,6 @@
 mod look;
 mod pictures;
 mod portrait;
-mod readings;
 mod shape;
 
 use crate::web::AppState;

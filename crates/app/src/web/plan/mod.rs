@@ -1,8 +1,11 @@
 //! A plan: making it, looking at it, asking it, setting it by hand, its papers.
 
+mod hiding;
 pub mod making;
+pub mod model;
+mod moving;
 pub mod plans;
-pub mod turning;
+mod turning;
 mod view;
 pub mod ways;
 mod what_if;
@@ -20,12 +23,12 @@ pub fn routes() -> Pages {
         .route("/plans/{id}/placed", post(plans::placed))
         .route("/plans/{id}/papers/{name}", get(plans::paper))
         .route("/plans/{id}/head", get(turning::scene))
-        .route("/plans/{id}/head/{style}", get(turning::style))
-        .route("/plans/{id}/hidden/{style}", get(turning::drawing))
-        .route("/plans/{id}/judge", post(turning::judge))
+        .route("/plans/{id}/head/{style}", get(hiding::style))
+        .route("/plans/{id}/hidden/{style}", get(hiding::drawing))
+        .route("/plans/{id}/judge", post(moving::judge))
         .route("/plans/{id}/why-not", post(why_not::answer))
         .route("/plans/{id}/ways", get(ways::show).post(ways::take))
-        .route("/plans/{id}/moves", post(turning::keep))
+        .route("/plans/{id}/moves", post(moving::keep))
         .route("/plans/{id}/what-if", post(what_if::compare))
         .route("/plans/{id}/what-if/keep", post(what_if::keep))
 }

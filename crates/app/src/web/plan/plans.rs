@@ -3,9 +3,11 @@
 use super::making::{self, Progress};
 use super::view::PlanView;
 use crate::web::AppState;
+use crate::web::client::answers;
 use crate::web::client::check;
 use crate::web::client::clients::display_name;
 use crate::web::client::form;
+use crate::web::frame::at_hand::AtHand;
 use crate::web::frame::house;
 use crate::web::frame::page::{Shell, Trouble, page, sentence};
 use askama::Template;
@@ -15,8 +17,7 @@ use axum::response::{IntoResponse, Redirect, Response};
 use desk::KeptPlan;
 use desk::{ClientId, DeskFault, PlanId};
 use jiff::civil::Date;
-use std::collections::VecDeque;
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::Arc;
 use std::time::Duration;
 use uuid::Uuid;
 
@@ -199,7 +200,7 @@ pub async fn paper(State(app): State<AppState>, Path((id, name)): Path<(String, 
 async fn papers(app: &AppState, id: &str) -> Result<Arc<PaperFiles>, Trouble> {
     let (plan, kept) = opened(app, id).await?;
     let set = (plan.id, plan.placed_on.clone());
-    if let Some(files) = app.papers.at_hand(&set) {
+    if let Some(files) = app.papers.of(&set) {
         return Ok(files);
     }
     let day = placed_day(&plan);
@@ -223,34 +224,12 @@ fn calendar_entry(plan: &desk::Plan) -> paper::Entry {
 }
 
 /// A plan's papers by name.
-type PaperFiles = Vec<(String, Vec<u8>)>;
+pub type PaperFiles = Vec<(String, Vec<u8>)>;
 /// Which papers: the plan, and the day that is written on them.
-type PaperSet = (PlanId, Option<String>);
+pub type PaperSet = (PlanId, Option<String>);
 
-/// Plans whose papers are kept at hand.
-const MOST_AT_HAND: usize = 4;
-
-/// The papers that were set last.
-#[derive(Default)]
-pub struct Papers(Mutex<VecDeque<(PaperSet, Arc<PaperFiles>)>>);
-
-impl Papers {
-    fn at_hand(&self, set: &PaperSet) -> Option<Arc<PaperFiles>> {
-        let kept = self.0.lock().unwrap_or_else(PoisonError::into_inner);
-        kept.iter().find(|(known, _)| known == set).map(|(_, files)| files.clone())
-    }
-
-    fn keep(&self, set: PaperSet, files: PaperFiles) -> Arc<PaperFiles> {
-        let files = Arc::new(files);
-        let mut kept = self.0.lock().unwrap_or_else(PoisonError::into_inner);
-        kept.retain(|(known, _)| *known != set);
-        kept.push_back((set, files.clone()));
-        if kept.len() > MOST_AT_HAND {
-            kept.pop_front();
-        }
-        files
-    }
-}
+/// The papers that were set last, of a few plans.
+pub type Papers = AtHand<PaperSet, PaperFiles, 4>;
 
 /// Notes the day the set went in, or takes the note back when it is empty.
 ///
@@ -270,7 +249,7 @@ pub async fn placed(
         _ => {
             let says = format!(
                 "“{}” is no day of the calendar, so nothing was noted: write year, month and day as in 2026-03-02.",
-                form::cut(text)
+                answers::cut(text)
             );
             return again(StatusCode::UNPROCESSABLE_ENTITY, "stop", says).await;
         }

@@ -2,10 +2,11 @@
 //! kept at hand, and taken with one tap.
 
 use super::making;
+use super::model::beside;
 use super::plans::{self, opened};
-use super::turning::beside;
 use crate::web::AppState;
 use crate::web::client::form;
+use crate::web::frame::at_hand::AtHand;
 use crate::web::frame::house;
 use crate::web::frame::page::{Shell, Trouble, page};
 use askama::Template;
@@ -16,31 +17,11 @@ use desk::PlanId;
 use measure::Money;
 use paper::words::number;
 use salon::plan::{Plan, WayPlan};
-use std::collections::{BTreeSet, VecDeque};
-use std::sync::{Arc, Mutex, PoisonError};
-
-/// Plans whose ways on are kept at hand.
-const MOST_AT_HAND: usize = 16;
+use std::collections::BTreeSet;
+use std::sync::Arc;
 
 /// The ways on that were looked for last.
-#[derive(Default)]
-pub struct Ways(Mutex<VecDeque<(PlanId, Arc<Vec<WayPlan>>)>>);
-
-impl Ways {
-    fn at_hand(&self, plan: PlanId) -> Option<Arc<Vec<WayPlan>>> {
-        let kept = self.0.lock().unwrap_or_else(PoisonError::into_inner);
-        kept.iter().find(|(known, _)| *known == plan).map(|(_, ways)| ways.clone())
-    }
-
-    fn keep(&self, plan: PlanId, ways: Arc<Vec<WayPlan>>) {
-        let mut kept = self.0.lock().unwrap_or_else(PoisonError::into_inner);
-        kept.retain(|(known, _)| *known != plan);
-        kept.push_back((plan, ways));
-        if kept.len() > MOST_AT_HAND {
-            kept.pop_front();
-        }
-    }
-}
+pub type Ways = AtHand<PlanId, Vec<WayPlan>, 16>;
 
 /// The ways on of a plan, as the page shows them.
 #[derive(Template)]
@@ -138,16 +119,14 @@ fn marks(count: usize) -> String {
 pub async fn show(State(app): State<AppState>, asked: HeaderMap, Path(id): Path<String>) -> Result<Response, Trouble> {
     let (plan, kept) = opened(&app, &id).await?;
     let as_planned = kept.plan.clone();
-    let ways = match app.ways.at_hand(plan.id) {
+    let ways = match app.ways.of(&plan.id) {
         Some(ways) => ways,
         None if !as_planned.ways.is_empty() => Arc::new(as_planned.ways.clone()),
         None => {
             let (planned, input) = kept.reopened(None, plan.seed);
             let found = beside(move || desk::ways(&input, &planned.plan)).await?;
             // Facts that made this plan make the others: a fault here is ours.
-            let ways = Arc::new(found.map_err(|faults| Trouble::Ours(format!("ways on: {faults:?}")))?);
-            app.ways.keep(plan.id, ways.clone());
-            ways
+            app.ways.keep(plan.id, found.map_err(|faults| Trouble::Ours(format!("ways on: {faults:?}")))?)
         }
     };
     let view = WaysView::of(plan.id.to_string(), &as_planned, &ways);

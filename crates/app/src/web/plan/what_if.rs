@@ -2,8 +2,9 @@
 //! is. Nothing is kept until it is asked for.
 
 use super::making;
+use super::model::{Refused, model_of};
 use super::plans;
-use super::turning::{Refused, SiteDrawn, model_of, sites_drawn};
+use super::turning::{SiteDrawn, sites_drawn};
 use crate::web::AppState;
 use crate::web::client::clients::read_facts;
 use crate::web::client::form::capital;

@@ -132,9 +132,8 @@ async fn draw(app: &AppState, status: StatusCode, amiss: Amiss) -> Result<Respon
     let house_form = match amiss.house {
         Some((typed, wrong)) => HouseForm::of(typed.one("house.name"), &typed, &wrong, &house.value),
         None => {
-            let file =
-                ClientFile { pieces: Some(house.value.pieces.clone()), prices: Some(house.value.prices.clone()), ..ClientFile::default() };
-            HouseForm::of(&house.value.name, &Typed::of(&file, house.value.currency()), &Wrong::new(), &house.value)
+            let typed = Typed::of(&pieces_and_prices(&house.value), house.value.currency());
+            HouseForm::of(&house.value.name, &typed, &Wrong::new(), &house.value)
         }
     };
     let template = SettingsPage {
@@ -151,6 +150,11 @@ async fn draw(app: &AppState, status: StatusCode, amiss: Amiss) -> Result<Respon
         locked: app.salon.protection() == Protection::Passphrase,
     };
     Ok(page(status, &template))
+}
+
+/// The salon's pieces and prices as a client's file has them.
+fn pieces_and_prices(house: &House) -> ClientFile {
+    ClientFile { pieces: Some(house.pieces.clone()), prices: Some(house.prices.clone()), ..ClientFile::default() }
 }
 
 fn stock_view(order: &Order, ring: &Ring) -> StockView {
@@ -213,7 +217,7 @@ async fn settle(app: &AppState, outcome: Result<i64, DeskFault>, part: &str, ami
 /// The salon's own facts as somebody else saved them, and as they were typed here.
 async fn both_houses(app: &AppState, typed: &Typed) -> Result<Both, Trouble> {
     let house = house::house(&app.salon).await?.value;
-    let file = ClientFile { pieces: Some(house.pieces.clone()), prices: Some(house.prices.clone()), ..ClientFile::default() };
+    let file = pieces_and_prices(&house);
     let kept = Typed::of(&file, house.currency());
     let mut both = Both { theirs: Vec::new(), yours: Vec::new(), again: None };
     let mut add = |label: &str, theirs: &str, yours: &str| {
@@ -236,7 +240,7 @@ pub async fn keep_house(State(app): State<AppState>, Form(pairs): Form<Vec<(Stri
     let seen = typed.one("seen").parse().unwrap_or(0);
     if !typed.is_whole() {
         let house = house::house(&app.salon).await?.value;
-        let file = ClientFile { pieces: Some(house.pieces.clone()), prices: Some(house.prices.clone()), ..ClientFile::default() };
+        let file = pieces_and_prices(&house);
         let named = Typed::posted(vec![("house.name".to_owned(), house.name.clone())]);
         let half = typed.over(named.over(Typed::of(&file, house.currency())));
         let notice = Some(Notice { tone: "stop", title: NOT_WHOLE.to_owned(), says: NOT_WHOLE_SAYS.to_owned() });

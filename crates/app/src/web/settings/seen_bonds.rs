@@ -5,7 +5,7 @@ use super::page;
 use crate::web::AppState;
 use crate::web::client::form;
 use crate::web::frame::page::Trouble;
-use crate::web::plan::turning::{Refused, beside, model_of};
+use crate::web::plan::model::{Refused, beside, model_of};
 use axum::extract::{Path, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect, Response};
@@ -13,9 +13,9 @@ use axum::{Form, Json};
 use craft::coverage::{LOOKS_ENOUGH, Style, THRESHOLD};
 use desk::{DeskFault, Salon, SeenBond};
 use measure::Estimate;
-use measure::real::exp;
 use paper::words::number;
 use salon::Fault;
+use salon::make::head_model::share_hidden;
 use salon::make::moved::At;
 use serde::{Deserialize, Serialize};
 
@@ -85,7 +85,7 @@ pub async fn view(salon: &Salon) -> Result<CoverView, DeskFault> {
 
 /// A depth with its range, and the share of a bond that it hides.
 fn in_words(depth: &Estimate<f64>) -> String {
-    let share = |depth: f64| number(100.0 * (1.0 - exp(-depth)), 0);
+    let share = |depth: f64| number(100.0 * share_hidden(depth), 0);
     let range = if depth.low < depth.high { format!(" ({} to {})", number(depth.low, 1), number(depth.high, 1)) } else { String::new() };
     format!("{} widths of strand over each place of a bond{range}: {} % of it hidden", number(depth.value, 1), share(depth.value))
 }

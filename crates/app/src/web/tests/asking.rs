@@ -99,3 +99,11 @@ pub fn form(pairs: &[(&str, &str)]) -> String {
     };
     pairs.iter().map(|(name, value)| format!("{}={}", escaped(name), escaped(value))).collect::<Vec<_>>().join("&")
 }
+
+/// A client who was added, and her page.
+pub async fn added(asking: &Asking, pairs: &[(&str, &str)]) -> String {
+    let all = [pairs, &[("consent.health", "true"), ("all_here", "yes")]].concat();
+    let answer = asking.send("/clients", &all).await;
+    assert_eq!(answer.status, StatusCode::SEE_OTHER);
+    answer.header("location").split('?').next().unwrap().to_owned()
+}

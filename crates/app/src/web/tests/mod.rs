@@ -3,3 +3,4 @@
 pub mod asking;
 mod every_page;
 mod same_events;
+mod two_tablets;

@@ -1,11 +1,10 @@
-//! The readings of a head by the name of their field: which tape each is, whether
-//! it was given, and the section without it.
+//! The readings of a head by section and key, as a page or a file names them: which
+//! tape each is, whether it was given, and the section without it.
 
-use super::names;
+use super::HeadSection;
 use head::Tape;
-use salon::client::HeadSection;
 
-/// The tapes by the name of their field.
+/// The tapes by the name of their key.
 const TAPES: [Tape; 7] = [
     Tape::Circumference,
     Tape::EarToEarOverCrown,
@@ -16,25 +15,52 @@ const TAPES: [Tape; 7] = [
     Tape::Breadth,
 ];
 
-/// Readings beside the tapes, by the name of their field.
+/// From the occipital bone to the nape hairline.
 pub const NAPE_BELOW: &str = "head.nape_hairline_below_occiput_mm";
+/// From the ear-to-ear tape to the crown whorl.
 pub const CROWN_BEHIND: &str = "head.crown_behind_tape_mm";
+/// The crown whorl beside the middle.
 pub const CROWN_ASIDE: &str = "head.crown_to_right_mm";
 /// Readings of the hairline and of the line from ear to ear, the likeliest at fault first.
 pub const OF_THE_HAIRLINE: [&str; 5] =
     ["head.nape_half_width_mm", "head.nape_corner_rise_mm", "head.behind_ear_bare_mm", "head.temple_hairline_mm", "head.ear_line_back_mm"];
 
-/// The field that a tape is written in.
+/// Every reading, and what belongs to them: what lay under the tape, and why an
+/// unusual one is right.
+pub const READINGS: [&str; 17] = [
+    "head.circumference_mm",
+    "head.hair_under_tape",
+    "head.ear_to_ear_over_crown_mm",
+    "head.front_hairline_to_tape_mm",
+    "head.tape_to_nape_hairline_mm",
+    "head.temple_hairline_mm",
+    "head.nape_half_width_mm",
+    "head.ear_to_ear_behind_mm",
+    "head.length_mm",
+    "head.breadth_mm",
+    NAPE_BELOW,
+    "head.nape_corner_rise_mm",
+    "head.behind_ear_bare_mm",
+    "head.ear_line_back_mm",
+    CROWN_BEHIND,
+    CROWN_ASIDE,
+    "head.unusual_reason",
+];
+
+/// The key that a tape is written under.
+#[must_use]
 pub fn field_of(tape: Tape) -> &'static str {
-    names().find(|name| name.strip_prefix("head.") == Some(tape.key())).unwrap_or("head.circumference_mm")
+    READINGS.into_iter().find(|name| name.strip_prefix("head.") == Some(tape.key())).unwrap_or("head.circumference_mm")
 }
 
 /// The tape that a field holds; nothing where it holds another reading.
+#[must_use]
 pub fn tape_of(name: &str) -> Option<Tape> {
     TAPES.into_iter().find(|tape| name.strip_prefix("head.") == Some(tape.key()))
 }
 
 /// What a tape reads, mm.
+#[must_use]
 pub fn given(section: &HeadSection, tape: Tape) -> Option<f64> {
     match tape {
         Tape::Circumference => section.circumference_mm,
@@ -48,6 +74,7 @@ pub fn given(section: &HeadSection, tape: Tape) -> Option<f64> {
 }
 
 /// Whether a field was answered.
+#[must_use]
 pub fn is_given(section: &HeadSection, name: &str) -> bool {
     match tape_of(name) {
         Some(tape) => given(section, tape).is_some(),
