@@ -24,7 +24,6 @@ mod sheet;
 mod style;
 mod threshold;
 mod trace;
-mod vector;
 
 pub use crate::suitability::answers::{Part, Style, TiesUp};
 pub use check::{CaseFault, CheckStyle, CheckedCoverage, CoverageCase, SurfaceCase, check_coverage};
