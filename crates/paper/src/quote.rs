@@ -63,7 +63,7 @@ fn facts(plan: &Plan) -> Vec<[String; 2]> {
         "The set".to_owned(),
         format!(
             "{} of hair in {}, {}",
-            crate::words::number(plan.quantity.added_g, 0) + " g",
+            crate::words::number(plan.quantity.added.to_g(), 0) + " g",
             counted(plan.quantity.pieces as usize, "piece", "pieces"),
             counted(plan.sites.len(), "sandwich", "sandwiches"),
         ),

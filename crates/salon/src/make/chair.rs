@@ -80,11 +80,11 @@ pub(super) fn shortfall(state: &DecidedLayout, placed: &PlacedSet, quantity: &Qu
         };
         faults.push(Fault::new(what, "whole head", CHAIR, why.cure.clone()));
     }
-    let lacks = quantity.wished_g - quantity.added_g;
+    let lacks = quantity.wished.to_g() - quantity.added.to_g();
     let smallest = placed.placement.sites.iter().map(|site| site.piece.hanging_mass(placed.setting).to_g()).fold(f64::INFINITY, f64::min);
     if lacks >= smallest.min(LEAST_TOLD) {
         faults.push(Fault::new(
-            format!("{} of the {} wished are placed: {} short", whole(quantity.added_g), whole(quantity.wished_g), whole(lacks)),
+            format!("{} of the {} wished are placed: {} short", whole(quantity.added.to_g()), whole(quantity.wished.to_g()), whole(lacks)),
             "whole head",
             WORTH_SHORT.id,
             if no_room.is_some() {

@@ -2,7 +2,7 @@
 
 use super::match_view::chosen;
 use super::words;
-use crate::web::swatch;
+use crate::web::frame::swatch;
 use colour::{D65, Lab, Light, Observer, Spectrum, ciede2000};
 use craft::matching::{Match, Reflectance, Ring, Target};
 use std::collections::BTreeMap;

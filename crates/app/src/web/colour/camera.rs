@@ -5,9 +5,10 @@
 
 use super::upload::{self, Refused, sentence};
 use super::{outline, words};
-use crate::web::clients::display_name;
-use crate::web::page::{Shell, Trouble, page};
-use crate::web::{AppState, house};
+use crate::web::AppState;
+use crate::web::client::clients::display_name;
+use crate::web::frame::house;
+use crate::web::frame::page::{Shell, Trouble, page};
 use askama::Template;
 use axum::Json;
 use axum::body::Bytes;
@@ -29,7 +30,7 @@ const LONGEST_FRAME: usize = 1400;
 const FINEST: f64 = 40.0;
 
 #[derive(Template)]
-#[template(path = "colour_camera.html")]
+#[template(path = "colour/camera.html")]
 struct CameraPage {
     shell: Shell,
     back: String,

@@ -3,7 +3,7 @@
 
 use super::mixes_view::{MixView, advised_by, other_mixes};
 use super::words;
-use crate::web::swatch::{self, Swatch};
+use crate::web::frame::swatch::{self, Swatch};
 use colour::{Weights, ciede2000_weighted};
 use craft::matching::{Match, Mix, Ring, Target};
 use std::collections::BTreeMap;

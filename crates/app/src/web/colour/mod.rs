@@ -26,7 +26,7 @@ pub use kept::{marks_beside, reading_of};
 pub use marks::keep_reading;
 pub use phones::ring_of;
 
-use super::routes::Pages;
+use crate::web::frame::routes::Pages;
 use axum::extract::DefaultBodyLimit;
 use axum::routing::{get, post};
 

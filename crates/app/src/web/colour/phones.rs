@@ -3,10 +3,11 @@
 
 use super::kept::note;
 use super::{ring_photo, words};
-use crate::web::form::Typed;
-use crate::web::house::{self, Versioned};
-use crate::web::page::{Shell, Trouble, moment, page};
-use crate::web::{AppState, swatch};
+use crate::web::AppState;
+use crate::web::client::form::Typed;
+use crate::web::frame::house::{self, Versioned};
+use crate::web::frame::page::{Shell, Trouble, moment, page};
+use crate::web::frame::swatch;
 use askama::Template;
 use axum::Form;
 use axum::extract::{Path, State};
@@ -261,7 +262,7 @@ pub async fn match_against(
 }
 
 #[derive(Template)]
-#[template(path = "colour_phones.html")]
+#[template(path = "colour/phones.html")]
 struct PhonesPage {
     shell: Shell,
     phones: Vec<PhoneCard>,

@@ -6,9 +6,10 @@ use super::phones::{self, PhoneView};
 use super::reading_view::{Around, ReadingView};
 use super::start::{self, OpenReading};
 use super::upload::{self, Stopped};
-use crate::web::clients::{display_name, read_facts};
-use crate::web::page::{Shell, Trouble, page};
-use crate::web::{AppState, house};
+use crate::web::AppState;
+use crate::web::client::clients::{display_name, read_facts};
+use crate::web::frame::house;
+use crate::web::frame::page::{Shell, Trouble, page};
 use askama::Template;
 use axum::extract::{Multipart, Path, Query, State};
 use axum::http::{StatusCode, header};
@@ -24,7 +25,7 @@ const PIECES_UNTIL_A_PLAN: u32 = 20;
 const PATCH_PIXELS: u32 = 1000;
 
 #[derive(Template)]
-#[template(path = "colour_reading.html")]
+#[template(path = "colour/reading.html")]
 struct ReadingPage {
     shell: Shell,
     view: ReadingView,

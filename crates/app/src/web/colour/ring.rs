@@ -3,10 +3,11 @@
 use super::start::Notice;
 use super::{instrument, upload, words};
 use crate::cells;
-use crate::web::form::{NOT_WHOLE, Typed, capital};
-use crate::web::house::{self, Versioned};
-use crate::web::page::{Again, BOTH_BELOW, Both, CHANGED_ELSEWHERE, Shell, Trouble, moment, page, sentence};
-use crate::web::{AppState, swatch};
+use crate::web::AppState;
+use crate::web::client::form::{NOT_WHOLE, Typed, capital};
+use crate::web::frame::house::{self, Versioned};
+use crate::web::frame::page::{Again, BOTH_BELOW, Both, CHANGED_ELSEWHERE, Shell, Trouble, moment, page, sentence};
+use crate::web::frame::swatch;
 use askama::Template;
 use axum::Form;
 use axum::extract::{Multipart, Query, State};
@@ -18,7 +19,7 @@ use desk::DeskFault;
 use serde::Deserialize;
 
 #[derive(Template)]
-#[template(path = "colour_ring.html")]
+#[template(path = "colour/ring.html")]
 struct RingPage {
     shell: Shell,
     version: i64,

@@ -3,7 +3,7 @@
 
 use super::readings::{CROWN_BEHIND, NAPE_BELOW, OF_THE_HAIRLINE, field_of, given, is_given, leave_out, tape_of};
 use super::{ShapeView, names, shape};
-use crate::web::form::{Typed, capital};
+use crate::web::client::form::{Typed, capital};
 use craft::suitability::plausible::HEAD_ROUND;
 use head::{Courses, Fit, Marks, MeasureFault, Measures, Tape};
 use salon::client::HeadSection;

@@ -1,0 +1,223 @@
+//! What is wrong with a client's facts and what is still missing, by field.
+
+use super::fields::{self, GROUPS};
+use super::form::{Typed, Wrong, capital};
+use super::view::anchor;
+use desk::limits;
+use salon::Fault;
+use salon::client::ClientFile;
+
+/// A fault as the page shows it: at its field where it has one.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct FaultView {
+    /// The field's name, or nothing when it belongs to none.
+    pub field: Option<&'static str>,
+    /// Where to jump to: a field, a group, or nowhere.
+    pub anchor: String,
+    /// The field's label, or the place in words.
+    pub label: String,
+    /// What is wrong.
+    pub what: String,
+    /// What to do.
+    pub cure: String,
+}
+
+/// What the facts come to.
+#[derive(Debug, Default)]
+pub struct Assessed {
+    /// Answers that cannot be right: nothing is saved with them.
+    pub wrong: Wrong,
+    /// Faults that belong to no answer, in words.
+    pub elsewhere: Vec<String>,
+    /// What a plan still needs.
+    pub wanting: Vec<FaultView>,
+}
+
+impl Assessed {
+    /// Whether the facts may be kept as they are.
+    pub fn may_be_kept(&self) -> bool {
+        self.wrong.is_empty() && self.elsewhere.is_empty()
+    }
+}
+
+/// Goes through the facts; `file` holds the house's pieces and prices too.
+///
+/// *Meaning*: a fault at a question that was answered is wrong; a fault at one
+/// that was left open is something a plan still needs.
+pub fn assess(typed: &Typed, file: &ClientFile) -> Assessed {
+    let beyond = limits::facts(file);
+    let faults = match if beyond.is_empty() { file.check() } else { Err(beyond) } {
+        Ok(facts) => match head::fit(&facts.head.measures) {
+            // Each reading may be one that people have, and all of them together no head's.
+            Ok(fit) if head::Courses::of(&fit, &facts.head.marks).is_err() => {
+                let wrong = crate::web::measuring::wrong(typed);
+                wrong.into_iter().map(|(name, says)| Fault::new(says, name, "head-marks", "")).collect()
+            }
+            Ok(_) => Vec::new(),
+            Err(faults) => faults
+                .into_iter()
+                .map(|fault| {
+                    // The page shows it at its field and needs no key of the file.
+                    let what = fault.what.replace(&format!(" ({})", fault.tape.key()), "");
+                    Fault::new(what, format!("head.{}", fault.tape.key()), "head-measure", fault.cure.replace(" (unusual_reason)", ""))
+                })
+                .collect(),
+        },
+        Err(faults) => faults,
+    };
+    let mut assessed = Assessed::default();
+    for fault in faults {
+        let placed = place(&fault);
+        match placed.field {
+            Some(name) if is_answered(typed, name) => {
+                let says = sentence(&placed);
+                assessed
+                    .wrong
+                    .entry(name.to_owned())
+                    .and_modify(|before| {
+                        before.push(' ');
+                        before.push_str(&says);
+                    })
+                    .or_insert(says);
+            }
+            Some(_) => assessed.wanting.push(placed),
+            None if section_is_open(typed, &fault.place) => assessed.wanting.push(placed),
+            None => assessed.elsewhere.push(format!("{}: {}", placed.label, sentence(&placed))),
+        }
+    }
+    assessed
+}
+
+/// Where on the page a fault belongs.
+pub fn place(fault: &Fault) -> FaultView {
+    let name = fault.place.split('[').next().unwrap_or("");
+    if let Some(field) = fields::named(name) {
+        return FaultView {
+            field: Some(field.name),
+            anchor: anchor(field.name),
+            label: field.label.to_owned(),
+            what: fault.what.clone(),
+            cure: fault.cure.clone(),
+        };
+    }
+    let section = name.split('.').next().unwrap_or("");
+    let group = GROUPS.iter().find(|group| group.fields.iter().any(|field| field.name.starts_with(&format!("{section}."))));
+    FaultView {
+        field: None,
+        anchor: group.map(|group| group.id.to_owned()).unwrap_or_default(),
+        label: group.map_or_else(|| capital(&fault.place), |group| group.title.to_owned()),
+        what: fault.what.clone(),
+        cure: if fault.rule == "colour-once" { ONE_COLOUR.to_owned() } else { fault.cure.clone() },
+    }
+}
+
+/// The file's own cure names its keys; the page has names of its own.
+const ONE_COLOUR: &str = "Keep one of the three: the colour that was read, the shade by eye, or the three numbers.";
+
+/// What is wrong and the cure, as one or two sentences.
+pub fn sentence(placed: &FaultView) -> String {
+    format!("{}. {}", capital(placed.what.trim_end_matches('.')), placed.cure).trim_end().to_owned()
+}
+
+/// A sentence of the floors below with the file's keys told by the page's own
+/// labels: nobody at the chair reads `hair.own_length_mm`.
+pub fn by_label(says: &str) -> String {
+    let mut out = String::new();
+    let mut rest = says;
+    while let Some(at) = rest.find(|c: char| c.is_ascii_lowercase()) {
+        let (before, from) = rest.split_at(at);
+        let end = from.find(|c: char| !(c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_' || c == '.')).unwrap_or(from.len());
+        let word = from[..end].trim_end_matches('.');
+        out.push_str(before);
+        match labelled(word) {
+            Some(label) => out.push_str(&format!("“{label}”")),
+            None => out.push_str(word),
+        }
+        rest = &from[word.len()..];
+        if word.is_empty() {
+            let first = from.chars().next().map_or(0, char::len_utf8);
+            out.push_str(&from[..first]);
+            rest = &from[first..];
+        }
+    }
+    (out + rest).replace("” is missing", "” was not asked")
+}
+
+/// The label of a key of the file: section and key, or a key that only one section has.
+fn labelled(word: &str) -> Option<&'static str> {
+    if word.contains('.') {
+        return fields::named(word).map(|field| field.label);
+    }
+    if !word.contains('_') {
+        return None;
+    }
+    let mut known = GROUPS.iter().flat_map(|group| group.fields).filter(|field| field.name.split('.').nth(1) == Some(word));
+    known.next().filter(|_| known.next().is_none()).map(|field| field.label)
+}
+
+fn is_answered(typed: &Typed, name: &str) -> bool {
+    fields::named(name).is_some_and(|field| !typed.is_blank(field))
+}
+
+fn section_is_open(typed: &Typed, section: &str) -> bool {
+    let within = format!("{section}.");
+    GROUPS.iter().flat_map(|group| group.fields).filter(|field| field.name.starts_with(&within)).all(|field| typed.is_blank(field))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn assessed(pairs: &[(&str, &str)]) -> Assessed {
+        let typed = Typed::posted(pairs.iter().map(|(name, value)| ((*name).to_owned(), (*value).to_owned())).collect());
+        assess(&typed, &typed.file(None).unwrap())
+    }
+
+    #[test]
+    fn nothing_typed_is_nothing_wrong_but_much_wanting() {
+        let open = assessed(&[]);
+        assert!(open.may_be_kept(), "{open:?}");
+        let wanting: Vec<&str> = open.wanting.iter().map(|placed| placed.anchor.as_str()).collect();
+        for needed in ["head-circumference_mm", "consultation-goal", "hair-density_per_cm2"] {
+            assert!(wanting.contains(&needed), "{needed} of {wanting:?}");
+        }
+    }
+
+    #[test]
+    fn an_impossible_answer_is_wrong_at_its_own_field() {
+        let odd = assessed(&[("hair.own_length_mm", "-5"), ("consultation.swims", "true")]);
+        assert!(odd.wrong["hair.own_length_mm"].len() > 20, "{odd:?}");
+        assert!(!odd.may_be_kept());
+    }
+
+    #[test]
+    fn keys_of_the_file_are_told_by_their_labels() {
+        assert_eq!(
+            by_label("hair.strand is missing: a wide range is assumed."),
+            "“Strand, by touch” was not asked: a wide range is assumed."
+        );
+        assert_eq!(
+            by_label("it was not measured (front_hairline_to_tape_mm): 10 mm"),
+            "it was not measured (“Front hairline to that tape”): 10 mm"
+        );
+        assert_eq!(by_label("Write 2.5 g. e.g. nothing_known stays."), "Write 2.5 g. e.g. nothing_known stays.");
+    }
+
+    #[test]
+    fn a_head_in_the_wrong_unit_is_caught_when_the_rest_is_there() {
+        let rest = [
+            ("consultation.goal", "thickness"),
+            ("consultation.styles", "down"),
+            ("hair.density_per_cm2", "180"),
+            ("hair.strand", "medium"),
+            ("hair.own_length_mm", "350"),
+            ("colour.shade", "S05"),
+        ];
+        for (circumference, wrong) in [("560", false), ("56", true), ("5600", true), ("22", true)] {
+            let mut pairs = rest.to_vec();
+            pairs.push(("head.circumference_mm", circumference));
+            let outcome = assessed(&pairs);
+            assert_eq!(outcome.wrong.contains_key("head.circumference_mm"), wrong, "{circumference}: {outcome:?}");
+        }
+    }
+}
