@@ -53,7 +53,8 @@ pub enum SpectrumFault {
 /// ```
 /// use colour::{D65, Light, Observer, Spectrum};
 /// // A grey that sends back a fifth of every light.
-/// let grey = Spectrum::from_samples(&[380.0, 580.0, 780.0], &[0.2; 3]).unwrap();
+/// let nm: [f64; 21] = std::array::from_fn(|i| 380.0 + 20.0 * i as f64);
+/// let grey = Spectrum::from_samples(&nm, &[0.2; 21]).unwrap();
 /// let seen = grey.under(Light::D65, Observer::TwoDegrees).to_lab(D65);
 /// assert!(seen.chroma() < 0.01 && (seen.l - 51.8).abs() < 0.1);
 /// ```

@@ -73,7 +73,7 @@ pub fn floors(styles: &[Style], ties_up: TiesUp, book: &RuleBook) -> Floors {
 /// use measure::{Area, RuleBook};
 /// let book = RuleBook::standard();
 /// let hair = Hair::from_facts(&HairFacts::default(), Area::cm2(600.0), &book).unwrap();
-/// assert!(clearance_wished(&hair, TiesUp::Sometimes, &book) > 0.0);
+/// assert!(clearance_wished(&hair, TiesUp::Often, &book) > clearance_wished(&hair, TiesUp::Never, &book));
 /// ```
 #[must_use]
 pub fn clearance_wished(hair: &Hair, ties_up: TiesUp, book: &RuleBook) -> f64 {
