@@ -1,5 +1,7 @@
 //! The plan of the house kept by a test, and the documents generated from the code.
 
+pub mod docs;
+
 use std::fmt::Write;
 
 /// The page that lists every rule, as Markdown.

@@ -1,14 +1,13 @@
 //! Facts of the trade as properties of every plan of the case book (common
 //! practice, no published source), measured from the plan's own coordinates by
-//! code that shares nothing with the planner.
+//! code that shares nothing with the planner but the arithmetic of vectors.
 
 mod common;
 
 use common::{plan_of, stories};
+use measure::vector::{Vec3 as Point, distance, dot, sub};
 use serde_json::Value;
 use std::sync::OnceLock;
-
-type Point = [f64; 3];
 
 fn point(v: &Value) -> Point {
     let p = v.as_array().unwrap();
@@ -19,22 +18,14 @@ fn points(v: &Value) -> Vec<Point> {
     v.as_array().unwrap().iter().map(point).collect()
 }
 
-fn minus(a: Point, b: Point) -> Point {
-    [a[0] - b[0], a[1] - b[1], a[2] - b[2]]
-}
-
-fn dot(a: Point, b: Point) -> f64 {
-    a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
-}
-
 /// The straight distance from a point to a polyline: never more than the way over the skin.
 fn straight(p: Point, line: &[Point]) -> f64 {
     line.windows(2)
         .map(|w| {
-            let along = minus(w[1], w[0]);
-            let t = (dot(minus(p, w[0]), along) / dot(along, along).max(1e-12)).clamp(0.0, 1.0);
+            let along = sub(w[1], w[0]);
+            let t = (dot(sub(p, w[0]), along) / dot(along, along).max(1e-12)).clamp(0.0, 1.0);
             let foot = [0, 1, 2].map(|i| w[0][i] + t * along[i]);
-            dot(minus(p, foot), minus(p, foot)).sqrt()
+            distance(p, foot)
         })
         .fold(f64::INFINITY, f64::min)
 }

@@ -34,6 +34,13 @@ impl Weights {
 /// differences up to about 5.
 ///
 /// *Source*: equations 2 to 22; key `sharma2005`.
+///
+/// ```
+/// use colour::{Lab, ciede2000};
+/// // The first pair of the published table.
+/// let [first, second] = [Lab::new(50.0, 2.6772, -79.7751), Lab::new(50.0, 0.0, -82.7485)];
+/// assert!((ciede2000(first, second) - 2.0425).abs() < 5e-5);
+/// ```
 #[must_use]
 pub fn ciede2000(first: Lab, second: Lab) -> f64 {
     ciede2000_weighted(first, second, Weights::FLAT)
@@ -42,6 +49,12 @@ pub fn ciede2000(first: Lab, second: Lab) -> f64 {
 /// The difference of two colours under one white, with own weights.
 ///
 /// *Source*: equations 2 to 22; key `sharma2005`.
+///
+/// ```
+/// use colour::{Lab, Weights, ciede2000, ciede2000_weighted};
+/// let [lighter, darker] = [Lab::new(40.0, 8.0, 18.0), Lab::new(36.0, 8.0, 18.0)];
+/// assert!(ciede2000_weighted(lighter, darker, Weights::TEXTURED) < ciede2000(lighter, darker));
+/// ```
 #[must_use]
 pub fn ciede2000_weighted(first: Lab, second: Lab, k: Weights) -> f64 {
     const DEGREE: f64 = std::f64::consts::PI / 180.0;

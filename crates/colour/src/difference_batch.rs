@@ -27,6 +27,13 @@ const OPPOSITE: f64 = 1e-4;
 /// many processors share the work.
 ///
 /// *Source*: key `sharma2005`.
+///
+/// ```
+/// use colour::{Lab, ciede2000_batch};
+/// let [brown, blonde] = [Lab::new(36.0, 9.0, 17.0), Lab::new(62.0, 8.0, 25.0)];
+/// let found = ciede2000_batch(&[[brown, brown], [brown, blonde]]);
+/// assert!(found[0] < 1e-9 && found[1] > 20.0);
+/// ```
 #[must_use]
 pub fn ciede2000_batch(pairs: &[[Lab; 2]]) -> Vec<f64> {
     let mut result = vec![0.0; pairs.len()];
@@ -50,6 +57,12 @@ pub fn ciede2000_batch(pairs: &[[Lab; 2]]) -> Vec<f64> {
 /// *Accuracy*: within 1e-9 of [`ciede2000`].
 ///
 /// *Source*: key `sharma2005`.
+///
+/// ```
+/// use colour::{Lab, ciede2000, ciede2000_quick};
+/// let [brown, blonde] = [Lab::new(36.0, 9.0, 17.0), Lab::new(62.0, 8.0, 25.0)];
+/// assert!((ciede2000_quick(brown, blonde) - ciede2000(brown, blonde)).abs() < 1e-6);
+/// ```
 #[must_use]
 pub fn ciede2000_quick(first: Lab, second: Lab) -> f64 {
     let (quick, sure) = one([first.l, first.a, first.b, second.l, second.a, second.b]);

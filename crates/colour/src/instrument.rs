@@ -95,6 +95,16 @@ pub enum InstrumentFault {
 /// `stated` holds when the file itself says nothing of light and observer.
 ///
 /// *Errors*: what is wrong, on which line.
+///
+/// ```
+/// use colour::instrument::read_instrument;
+/// let text = "CGATS.17\nILLUMINATION_NAME \"D50\"\nOBSERVER_ANGLE \"2\"\nNUMBER_OF_FIELDS 4\nBEGIN_DATA_FORMAT\n\
+///     SAMPLE_NAME LAB_L LAB_A LAB_B\nEND_DATA_FORMAT\nNUMBER_OF_SETS 1\nBEGIN_DATA\n\
+///     brown 35.9 10.6 21.7\nEND_DATA\n";
+/// let samples = read_instrument(text, None).unwrap();
+/// assert_eq!(samples[0].name, "brown");
+/// assert!((samples[0].lab_d50.l - 35.9).abs() < 1e-9);
+/// ```
 pub fn read_instrument(text: &str, stated: Option<Conditions>) -> Result<Vec<Sample>, InstrumentFault> {
     let table = if text.lines().any(|line| line.trim() == "BEGIN_DATA") { keyword_table(text)? } else { comma_table(text)? };
     let columns = Columns::find(&table.fields).ok_or(InstrumentFault::Unknown)?;

@@ -49,6 +49,22 @@ impl Lab {
         Angle::deg(if degrees < 0.0 { degrees + 360.0 } else { degrees })
     }
 
+    /// Whether it lies within what is taken for the colour of a thing: lightness 0 to
+    /// 100, the others within 128 of zero; never where one is no ordinary number.
+    ///
+    /// *Source*: the range that eight bits hold in a profile's L*a*b*, ICC.1:2022; key `icc1`.
+    ///
+    /// ```
+    /// use colour::Lab;
+    /// assert!(Lab::new(35.0, 8.0, 18.0).is_in_range());
+    /// assert!(!Lab::new(35.0, 8.0, 128.1).is_in_range());
+    /// assert!(!Lab::new(f64::NAN, 8.0, 18.0).is_in_range());
+    /// ```
+    #[must_use]
+    pub fn is_in_range(self) -> bool {
+        (0.0..=100.0).contains(&self.l) && self.a.abs() <= 128.0 && self.b.abs() <= 128.0
+    }
+
     /// Whether all three are ordinary numbers.
     #[must_use]
     pub fn is_finite(self) -> bool {

@@ -4,6 +4,13 @@ use crate::tables::spectral::{LIGHTS, STEPS};
 use crate::xyz::Xyz;
 
 /// A light with a published spectrum.
+///
+/// ```
+/// use colour::{D65, Light};
+/// let daylight = Light::named("D65").unwrap();
+/// assert!((daylight.white().x - D65.x).abs() < 1e-5);
+/// assert_eq!(Light::named("candle"), None);
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Light(usize);
 

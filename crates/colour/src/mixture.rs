@@ -7,6 +7,14 @@ use crate::xyz::Xyz;
 ///
 /// Light adds, so the mean is taken of X, Y, Z. Means of L*a*b* or of screen
 /// values are wrong by up to 9 units of difference for hair shades.
+///
+/// ```
+/// use colour::{D65, Lab, Mixture};
+/// let [dark, fair] = [Lab::new(20.0, 4.0, 6.0), Lab::new(62.0, 8.0, 25.0)].map(|lab| lab.to_xyz(D65));
+/// let half = Mixture::new().with(dark, 1.0).with(fair, 1.0).lab(D65).unwrap();
+/// assert!(half.l > 41.0, "light adds, lightness does not: {half:?}");
+/// assert_eq!(Mixture::new().lab(D65), None);
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Mixture {
     sum: Xyz,

@@ -55,6 +55,10 @@ const LEVELS: [f64; 10] = [15.0, 17.5, 20.0, 24.5, 29.5, 35.5, 42.5, 50.0, 57.5,
 /// The level, 1 to 10 with parts, that a lightness under D65 stands for.
 ///
 /// *Accuracy*: below level 4 a reading from a photograph cannot tell half levels.
+///
+/// ```
+/// assert!(colour::pigment::level_of(60.0) > colour::pigment::level_of(20.0));
+/// ```
 #[must_use]
 pub fn level_of(lightness: f64) -> f64 {
     let above = LEVELS.partition_point(|own| *own < lightness).clamp(1, LEVELS.len() - 1);

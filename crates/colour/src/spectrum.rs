@@ -49,6 +49,15 @@ pub enum SpectrumFault {
 }
 
 /// The share of light sent back at each wavelength, 380 to 780 nm by 5 nm.
+///
+/// ```
+/// use colour::{D65, Light, Observer, Spectrum};
+/// // A grey that sends back a fifth of every light.
+/// let nm: [f64; 21] = std::array::from_fn(|i| 380.0 + 20.0 * i as f64);
+/// let grey = Spectrum::from_samples(&nm, &[0.2; 21]).unwrap();
+/// let seen = grey.under(Light::D65, Observer::TwoDegrees).to_lab(D65);
+/// assert!(seen.chroma() < 0.01 && (seen.l - 51.8).abs() < 0.1);
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct Spectrum(Box<[f64; STEPS]>);
 
@@ -122,6 +131,12 @@ impl Spectrum {
 }
 
 /// The white of a light for an observer, by the same sums as the samples.
+///
+/// ```
+/// use colour::{D50, Light, Observer, spectrum::white_of};
+/// let white = white_of(Light::D50, Observer::TwoDegrees);
+/// assert!((white.z - D50.z).abs() < 1e-5);
+/// ```
 #[must_use]
 pub fn white_of(light: Light, observer: Observer) -> Xyz {
     integrate(&[1.0; STEPS], light.power(), observer)

@@ -9,6 +9,13 @@ use std::ops::{Add, Mul, Sub};
 ///
 /// *Meaning*: X, Y, Z with Y = 1 for a perfect white. Written as `[X, Y, Z]`.
 /// Light adds, so mixtures are averages here and nowhere else.
+///
+/// ```
+/// use colour::{D65, Xyz};
+/// let grey = (D65 * 0.5).to_lab(D65);
+/// assert!((grey.l - 76.07).abs() < 0.01 && grey.chroma() < 1e-9);
+/// assert!((Xyz::new(0.2, 0.2, 0.2) + D65).is_finite());
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
 #[serde(from = "[f64; 3]", into = "[f64; 3]")]
 pub struct Xyz {
@@ -52,12 +59,20 @@ const SLOPE: f64 = 841.0 / 108.0;
 /// The lightness response to a ratio of light.
 ///
 /// *Source*: key `cie015`, its `f`.
+///
+/// ```
+/// assert!((colour::xyz::ratio_to_f(0.125) - 0.5).abs() < 1e-15);
+/// ```
 #[must_use]
 pub fn ratio_to_f(ratio: f64) -> f64 {
     if ratio > BEND { cbrt(ratio) } else { SLOPE * ratio + 4.0 / 29.0 }
 }
 
 /// The ratio of light that gives a lightness response: the inverse of [`ratio_to_f`].
+///
+/// ```
+/// assert_eq!(colour::xyz::f_to_ratio(0.5), 0.125);
+/// ```
 #[must_use]
 pub fn f_to_ratio(f: f64) -> f64 {
     if f > 6.0 / 29.0 { f * f * f } else { (f - 4.0 / 29.0) / SLOPE }

@@ -12,8 +12,8 @@ mod judge;
 
 use craft::coverage::{Part, Style, StyleFlow, TiesUp, floors};
 use craft::hair::{Hair, HairFacts, Strand};
-use craft::piece::{Piece, Setting, Tab};
-use craft::placement::{Hiding, LayoutLimits, Request, Symmetry, WORTH_ALONE, WORTH_NEAT, WORTH_SPREAD, place};
+use craft::piece::{Piece, Tab};
+use craft::placement::{LayoutLimits, Request, Symmetry, WORTH_ALONE, WORTH_NEAT, WORTH_SPREAD, place};
 use head::{Head, Marks, Measures, fit};
 use measure::{Area, Density, Grams, Length, RuleBook};
 use std::time::Instant;
@@ -117,21 +117,9 @@ fn judged(case: &Case, rules: &RuleBook, seconds: u64) -> Result<Option<f64>, Bo
     let flows = StyleFlow::all(&head, case.styles, Part::Centre, &hair, rules);
     let tab = Tab { width: Length::mm(40.0), height: Length::mm(9.0) };
     let piece = Piece::new(tab, Grams::g(case.piece), Length::mm(500.0)).map_err(|f| format!("{f:?}"))?;
-    let mut request = Request {
-        scalp: &head,
-        hair: &hair,
-        styles: flows.iter().map(|f| f as &dyn Hiding).collect(),
-        pieces: vec![piece],
-        setting: Setting::Sandwich,
-        wish: Grams::g(case.grams),
-        limits: LayoutLimits { halves: false, ..LayoutLimits::of(floors(case.styles, TiesUp::Sometimes, rules), rules) },
-        earlier: Vec::new(),
-        placed: Vec::new(),
-        left_out: Vec::new(),
-        symmetry: Symmetry::Free,
-        rules,
-        seed: 1,
-    };
+    let limits = LayoutLimits { halves: false, ..LayoutLimits::of(floors(case.styles, TiesUp::Sometimes, rules), rules) };
+    let mut request =
+        Request { symmetry: Symmetry::Free, ..Request::first(&head, &hair, &flows, piece, Grams::g(case.grams), limits, rules) };
     request.limits.row_spacing = Length::mm(20.0);
     let started = Instant::now();
     let plan = match place(&request) {

@@ -6,8 +6,8 @@
 
 use craft::coverage::{Part, Style, StyleFlow, TiesUp, floors};
 use craft::hair::{Hair, HairFacts, Strand};
-use craft::piece::{Piece, Setting, Tab};
-use craft::placement::{Anchor, Hiding, LayoutLimits, Placed, Placement, Request, Symmetry, judge, place};
+use craft::piece::{Piece, Tab};
+use craft::placement::{Anchor, LayoutLimits, Placed, Placement, Request, Symmetry, judge, place};
 use head::{Head, Marks, Measures, fit};
 use measure::{Area, Density, Grams, Length, RuleBook};
 use std::time::Instant;
@@ -114,21 +114,8 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         let flows_ms = spent(start) - before;
         let tab = Tab { width: Length::mm(40.0), height: Length::mm(9.0) };
         let piece = Piece::new(tab, Grams::g(case.piece_grams), Length::mm(500.0)).map_err(|f| format!("{f:?}"))?;
-        let request = Request {
-            scalp: &head,
-            hair: &hair,
-            styles: flows.iter().map(|f| f as &dyn Hiding).collect(),
-            pieces: vec![piece],
-            setting: Setting::Sandwich,
-            wish: Grams::g(case.grams),
-            limits: LayoutLimits::of(floors(case.styles, TiesUp::Sometimes, &rules), &rules),
-            earlier: Vec::new(),
-            placed: Vec::new(),
-            left_out: Vec::new(),
-            symmetry: Symmetry::Mirrored,
-            rules: &rules,
-            seed: 1,
-        };
+        let limits = LayoutLimits::of(floors(case.styles, TiesUp::Sometimes, &rules), &rules);
+        let request = Request::first(&head, &hair, &flows, piece, Grams::g(case.grams), limits, &rules);
         let mut times = Vec::new();
         let mut last = None;
         for _ in 0..repeats.max(1) {

@@ -75,6 +75,18 @@ pub struct Worn<'a> {
 }
 
 /// The sheet for this client and this plan.
+///
+/// ```
+/// use craft::aftercare::{Worn, sheet};
+/// use craft::hair::Oil;
+/// use craft::suitability::{Answers, answers::HotTools, judge};
+/// let book = measure::RuleBook::standard();
+/// let limits = judge(&Answers::default(), &book).limits;
+/// let worn = Worn {
+///     limits: &limits, oil: Oil::Normal, swims: true, hot_tools: HotTools::Daily, due: 44, closes: 56, hairs: 170.0, loose: 8.0,
+/// };
+/// assert!(sheet(&worn, &book).parts.iter().any(|part| part.warns));
+/// ```
 #[must_use]
 pub fn sheet(worn: &Worn, book: &RuleBook) -> Sheet {
     let hours = |rule: &Rule| format!("{:.0} hours", book.value(rule));

@@ -96,6 +96,12 @@ impl CombedLine {
 
 /// Where the middle of a site's tab is found along its line: `30 mm from the
 /// middle`, `20 mm from the ear-to-ear line`.
+///
+/// ```
+/// use craft::{combing::along_words, placement::HeadPart};
+/// use measure::Length;
+/// assert_eq!(along_words(HeadPart::Back, Length::mm(-30.2)), "30 mm from the middle");
+/// ```
 #[must_use]
 pub fn along_words(section: HeadPart, from_line: Length) -> String {
     let mm = from_line.abs();

@@ -62,6 +62,14 @@ pub const RULES: &[&Rule] = &[&GROWTH_START, &GROWTH_SPREAD, &RESTING_SHARE, &RE
 /// How fast hair grows.
 ///
 /// *Meaning*: length per day, always above zero.
+///
+/// ```
+/// use craft::growth::Growth;
+/// use measure::{Days, Length};
+/// let growth = Growth::per_day(Length::mm(0.35));
+/// assert!((growth.until(Length::mm(17.5)).to_days() - 50.0).abs() < 1e-9);
+/// assert!((growth.after(Days::weeks(8.0)).to_mm() - 19.6).abs() < 1e-9);
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Serialize, Deserialize)]
 #[serde(transparent)]
 pub struct Growth(Length);
@@ -121,6 +129,14 @@ pub enum GrowthFault {
 /// holds about nine chances in ten and narrows with every measure.
 ///
 /// *Errors*: the first measure that growth cannot explain.
+///
+/// ```
+/// use craft::growth::{GrownOut, growth_of, usual_growth};
+/// use measure::{Days, Length};
+/// let book = measure::RuleBook::standard();
+/// let fast = GrownOut { set: Length::mm(5.0), found: Length::mm(30.0), worn: Days::days(49.0) };
+/// assert!(growth_of(&[fast], &book).unwrap().value > usual_growth(&book).value);
+/// ```
 pub fn growth_of(measures: &[GrownOut], book: &RuleBook) -> Result<Estimate<Growth>, GrowthFault> {
     let mut sum = 0.0;
     for measure in measures {
@@ -138,6 +154,12 @@ pub fn growth_of(measures: &[GrownOut], book: &RuleBook) -> Result<Estimate<Grow
 }
 
 /// Growth before anything was measured on her: that of people at large.
+///
+/// ```
+/// let book = measure::RuleBook::standard();
+/// let growth = craft::growth::usual_growth(&book);
+/// assert!(growth.low < growth.value && growth.value < growth.high);
+/// ```
 #[must_use]
 pub fn usual_growth(book: &RuleBook) -> Estimate<Growth> {
     drawn_to_people(0.0, 0, book)
@@ -152,6 +174,13 @@ fn drawn_to_people(sum: f64, measures: usize, book: &RuleBook) -> Estimate<Growt
 }
 
 /// Share of the strands of a slice that still stand in the scalp after some days.
+///
+/// ```
+/// use craft::growth::share_still_anchored;
+/// use measure::{Days, RuleBook};
+/// let still = |days| share_still_anchored(Days::days(days), &RuleBook::standard());
+/// assert!(still(0.0) == 1.0 && still(56.0) < 1.0);
+/// ```
 #[must_use]
 pub fn share_still_anchored(days: Days, book: &RuleBook) -> f64 {
     exp(-shed_rate(book) * days.to_days())
@@ -161,12 +190,24 @@ pub fn share_still_anchored(days: Days, book: &RuleBook) -> f64 {
 ///
 /// They come out with the piece, each with a white club at its root: what had
 /// to fall anyway, no harm done by the tape.
+///
+/// ```
+/// use craft::growth::loose_strands;
+/// use measure::{Days, RuleBook};
+/// // Of 162 hairs about eight have come loose after seven weeks.
+/// assert!((loose_strands(162.0, Days::weeks(7.0), &RuleBook::standard()) - 7.75).abs() < 0.06);
+/// ```
 #[must_use]
 pub fn loose_strands(hairs: f64, days: Days, book: &RuleBook) -> f64 {
     hairs * (1.0 - share_still_anchored(days, book))
 }
 
 /// Strands that a head sheds in a day.
+///
+/// ```
+/// let book = measure::RuleBook::standard();
+/// assert!((craft::growth::shed_per_day(100_000.0, &book) - 100.0).abs() < 1e-9);
+/// ```
 #[must_use]
 pub fn shed_per_day(strands: f64, book: &RuleBook) -> f64 {
     strands * shed_rate(book)
@@ -177,6 +218,13 @@ fn shed_rate(book: &RuleBook) -> f64 {
 }
 
 /// Whether the loose strands of a piece are more than wear explains.
+///
+/// ```
+/// use craft::growth::is_more_than_shed;
+/// use measure::{Days, RuleBook};
+/// let found = |loose| is_more_than_shed(loose, 162.0, Days::weeks(7.0), &RuleBook::standard());
+/// assert!(!found(10.0) && found(20.0));
+/// ```
 #[must_use]
 pub fn is_more_than_shed(found: f64, hairs: f64, days: Days, book: &RuleBook) -> bool {
     found > book.value(&LOOSE_FLAG) * loose_strands(hairs, days, book)

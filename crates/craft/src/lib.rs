@@ -24,6 +24,11 @@ pub mod wear;
 use measure::Rule;
 
 /// Every rule of every chapter, in the order of the book.
+///
+/// ```
+/// let ear = craft::all_rules().into_iter().find(|rule| rule.id == "coverage-ear-floor").unwrap();
+/// assert_eq!((ear.value, ear.unit), (25.0, "mm"));
+/// ```
 #[must_use]
 pub fn all_rules() -> Vec<&'static Rule> {
     [

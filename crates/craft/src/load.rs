@@ -13,15 +13,20 @@
 //! that ordinary practice passes, and the index ranks places on one head. It is
 //! no medical limit, and its honest error is about 25 points either way.
 
+mod borne;
+mod proposal;
 mod rules;
 
+pub use borne::{contact, hairs, see_through, traction};
+use borne::{contact_thickness, depth_thickness, drawn_mass, load_band, thinnest_where};
+pub use proposal::Proposal;
+use proposal::proposals;
 pub use rules::*;
 
 use crate::hair::{Hair, Processed};
-use crate::piece::{Cut, Piece, Setting};
+use crate::piece::{Piece, Setting};
 use head::Zone;
-use measure::real::{exp, sin};
-use measure::{Angle, Days, Density, Estimate, Force, Grams, Length, Rule, RuleBook};
+use measure::{Days, Density, Estimate, Force, Grams, Length, Rule, RuleBook};
 use serde::{Deserialize, Serialize};
 
 /// The sandwich that the tug is told for.
@@ -45,6 +50,20 @@ pub enum Pull {
 }
 
 /// One slice to be chosen or judged: the hair it is made of and what hangs on it.
+///
+/// ```
+/// use craft::hair::{Hair, HairFacts};
+/// use craft::load::{Pull, SliceCase};
+/// use craft::piece::{Piece, Setting, Tab};
+/// use head::Zone;
+/// use measure::{Area, Grams, Length, RuleBook};
+/// let book = RuleBook::standard();
+/// let hair = Hair::from_facts(&HairFacts::default(), Area::cm2(600.0), &book).unwrap();
+/// let tab = Tab { width: Length::mm(40.0), height: Length::mm(9.0) };
+/// let piece = Piece::new(tab, Grams::g(2.5), Length::mm(500.0)).unwrap();
+/// let case = SliceCase::new(&hair, Zone::Occipital, &piece, Setting::Sandwich, &book);
+/// assert_eq!(case.drawn(Pull::Across).pull, Pull::Across);
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SliceCase {
     /// Strands per area at the site.
@@ -115,6 +134,12 @@ impl SliceCase {
 }
 
 /// Share of the load limits that is left before a slice is not set at all.
+///
+/// ```
+/// use craft::{hair::Processed, load::end_share};
+/// let book = measure::RuleBook::standard();
+/// assert!(end_share(Processed::Bleached, &book) < end_share(Processed::None, &book));
+/// ```
 #[must_use]
 pub fn end_share(processed: Processed, book: &RuleBook) -> f64 {
     match processed {
@@ -124,6 +149,13 @@ pub fn end_share(processed: Processed, book: &RuleBook) -> f64 {
 }
 
 /// Share of the load limits that chemical services and region leave.
+///
+/// ```
+/// use craft::{hair::Processed, load::limit_share};
+/// use head::Zone;
+/// let book = measure::RuleBook::standard();
+/// assert!(limit_share(Processed::Bleached, Zone::Crown, &book) < limit_share(Processed::None, Zone::Crown, &book));
+/// ```
 #[must_use]
 pub fn limit_share(processed: Processed, zone: Zone, book: &RuleBook) -> f64 {
     let services = match processed {
@@ -259,20 +291,6 @@ pub struct Slice {
     pub window: Window,
 }
 
-/// What would open the window.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Proposal {
-    /// Pieces of at most this mass each (as a whole piece).
-    LighterPieces(Grams),
-    /// The piece cut in half.
-    HalfPieces,
-    /// One piece and a backing strip in place of a sandwich.
-    SingleSided,
-    /// Fewer styles that draw this hair against its growth.
-    FewerStyles,
-}
-
 /// No thickness satisfies every limit.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 #[error("no slice fits: {} asks for {}, {} for at most {:.1} mm", .window.least_by.words(), at_least(.window.least), .window.most_by.words(), .window.most.to_mm())]
@@ -296,6 +314,21 @@ fn at_least(least: Length) -> String {
 ///
 /// *Errors*: even the thickest slice carries more than anyone sets; says which
 /// limits bind and what would open it.
+///
+/// ```
+/// use craft::hair::{Hair, HairFacts};
+/// use craft::load::{SliceCase, choose_slice};
+/// use craft::piece::{Piece, Setting, Tab};
+/// use head::Zone;
+/// use measure::{Area, Grams, Length, RuleBook};
+/// let book = RuleBook::standard();
+/// let hair = Hair::from_facts(&HairFacts::default(), Area::cm2(600.0), &book).unwrap();
+/// let tab = Tab { width: Length::mm(40.0), height: Length::mm(9.0) };
+/// let piece = Piece::new(tab, Grams::g(2.5), Length::mm(500.0)).unwrap();
+/// let case = SliceCase::new(&hair, Zone::Occipital, &piece, Setting::Sandwich, &book);
+/// let slice = choose_slice(&case, &book).unwrap();
+/// assert!(slice.window.least <= slice.thickness && slice.thickness <= slice.window.most);
+/// ```
 pub fn choose_slice(case: &SliceCase, book: &RuleBook) -> Result<Slice, NoSlice> {
     let window = window(case, book);
     let most = window.most;
@@ -315,6 +348,21 @@ pub fn choose_slice(case: &SliceCase, book: &RuleBook) -> Result<Slice, NoSlice>
 }
 
 /// Judges a slice of a given thickness, as on a dragged site or at a re-tape.
+///
+/// ```
+/// use craft::hair::{Hair, HairFacts};
+/// use craft::load::{SliceCase, judge_slice};
+/// use craft::piece::{Piece, Setting, Tab};
+/// use head::Zone;
+/// use measure::{Area, Grams, Length, RuleBook};
+/// let book = RuleBook::standard();
+/// let hair = Hair::from_facts(&HairFacts::default(), Area::cm2(600.0), &book).unwrap();
+/// let tab = Tab { width: Length::mm(40.0), height: Length::mm(9.0) };
+/// let piece = Piece::new(tab, Grams::g(2.5), Length::mm(500.0)).unwrap();
+/// let case = SliceCase::new(&hair, Zone::Occipital, &piece, Setting::Sandwich, &book);
+/// let load = |mm| judge_slice(&case, Length::mm(mm), &book).load_per_hair;
+/// assert!(load(2.0) > load(4.0), "a thicker slice has more hairs to carry it");
+/// ```
 #[must_use]
 pub fn judge_slice(case: &SliceCase, thickness: Length, book: &RuleBook) -> Slice {
     let hairs = hairs(case, thickness, book);
@@ -338,6 +386,21 @@ pub fn judge_slice(case: &SliceCase, thickness: Length, book: &RuleBook) -> Slic
 }
 
 /// The window of thicknesses; empty when its least exceeds its most.
+///
+/// ```
+/// use craft::hair::{Hair, HairFacts};
+/// use craft::load::{SliceCase, window};
+/// use craft::piece::{Piece, Setting, Tab};
+/// use head::Zone;
+/// use measure::{Area, Grams, Length, RuleBook};
+/// let book = RuleBook::standard();
+/// let hair = Hair::from_facts(&HairFacts::default(), Area::cm2(600.0), &book).unwrap();
+/// let tab = Tab { width: Length::mm(40.0), height: Length::mm(9.0) };
+/// let piece = Piece::new(tab, Grams::g(2.5), Length::mm(500.0)).unwrap();
+/// let case = SliceCase::new(&hair, Zone::Occipital, &piece, Setting::Sandwich, &book);
+/// let window = window(&case, &book);
+/// assert!(window.least <= window.most);
+/// ```
 #[must_use]
 pub fn window(case: &SliceCase, book: &RuleBook) -> Window {
     let hanging = thinnest_where(|t| traction(case, t, book).hanging <= case.care);
@@ -359,154 +422,4 @@ pub fn window(case: &SliceCase, book: &RuleBook) -> Window {
     // The thinnest slice that the trade takes is taken, however dense she is.
     most.0 = most.0.max(Length::mm(book.value(&SLICE_LEAST)));
     Window { hanging, tug, contact, see_through, least: least.0, least_by: least.1, most: most.0, most_by: most.1 }
-}
-
-/// Strands in the slice.
-#[must_use]
-pub fn hairs(case: &SliceCase, thickness: Length, book: &RuleBook) -> f64 {
-    case.density * (case.piece.tab.slice_length(book) * thickness)
-}
-
-/// Share of what lies behind the slice that shows through it.
-#[must_use]
-pub fn see_through(case: &SliceCase, thickness: Length) -> f64 {
-    exp(-case.density.to_per_cm2() * case.diameter.to_cm() * thickness.to_cm())
-}
-
-/// Share of the tab where adhesive meets adhesive.
-#[must_use]
-pub fn contact(case: &SliceCase, thickness: Length, book: &RuleBook) -> f64 {
-    let tab = case.piece.tab;
-    let margin = tab.margin(book);
-    (margin + tab.slice_length(book) * see_through(case, thickness)) / tab.width
-}
-
-/// The traction index of a slice of a given thickness.
-#[must_use]
-pub fn traction(case: &SliceCase, thickness: Length, book: &RuleBook) -> Traction {
-    let hairs = hairs(case, thickness, book).max(f64::MIN_POSITIVE);
-    let share = case.limit_share.max(f64::MIN_POSITIVE);
-    let own = crate::hair::strand_mass(case.diameter, OWN_LENGTH, book);
-    let hanging = drawn_mass(case, book) / hairs / (own * (book.value(&STATIC_LIMIT) * share));
-    let worst = tug_on_worst(case, hairs, thickness, book);
-    // The tug's limit is the force that draws a hair out at its root. Services,
-    // region and age change what hair bears for weeks, not that force.
-    let tug = worst / Force::gf(book.value(&TUG_LIMIT));
-    let index = 50.0 * (hanging + tug);
-    let error = book.value(&INDEX_ERROR);
-    let band = if hanging > 1.0 || tug > 1.0 || index > book.value(&INDEX_RED) {
-        Band::Red
-    } else if index >= book.value(&INDEX_AMBER) {
-        Band::Amber
-    } else {
-        Band::Green
-    };
-    Traction { index: Estimate::new(index, (index - error).max(0.0), index + error), hanging, tug, tug_on_worst: worst, band }
-}
-
-/// The pull on the tightest strand when the bond is tugged.
-///
-/// Strands are springs with slack spread evenly from none to `s`; those that
-/// have gone taut share the tug.
-fn tug_on_worst(case: &SliceCase, hairs: f64, thickness: Length, book: &RuleBook) -> Force {
-    let k = book.value(&STIFFNESS);
-    let force = Force::gf(book.value(&TUG) * (hanging_mass(case) / TOLD_FOR)).to_newtons();
-    let lean = sin(Angle::deg(book.value(&SLICE_ANGLE)).to_rad());
-    let slack_mm = book.value(&SLACK) + thickness.to_mm() * lean + book.value(&SLACK_GROWTH) * case.off_scalp.to_cm();
-    let slack = slack_mm * 1e-3;
-    let give = (2.0 * force * slack / (k * hairs)).sqrt();
-    if give <= slack { Force::newtons(k * give) } else { Force::newtons(force / hairs + k * slack / 2.0) }
-}
-
-fn hanging_mass(case: &SliceCase) -> Grams {
-    case.piece.hanging_mass(case.setting)
-}
-
-fn drawn_mass(case: &SliceCase, book: &RuleBook) -> Grams {
-    let factor = match case.pull {
-        Pull::WithGrowth => 1.0,
-        Pull::Across => book.value(&PULL_ACROSS),
-        Pull::Against => book.value(&PULL_AGAINST),
-    };
-    hanging_mass(case) * factor
-}
-
-fn load_band(load: Grams, case: &SliceCase, book: &RuleBook) -> Band {
-    let ratio = case.diameter / BANDS_TOLD_FOR;
-    let scale = ratio * ratio * case.limit_share;
-    if load.to_mg() <= book.value(&Q_GREEN) * scale {
-        Band::Green
-    } else if load.to_mg() <= book.value(&Q_RED) * scale {
-        Band::Amber
-    } else {
-        Band::Red
-    }
-}
-
-/// The thickest slice that leaves the share of contact that the rule asks for.
-fn contact_thickness(case: &SliceCase, book: &RuleBook) -> Length {
-    let tab = case.piece.tab;
-    let wanted = (tab.width * book.value(&CONTACT) - tab.margin(book)) / tab.slice_length(book);
-    // A margin alone that gives the contact sets no limit.
-    if wanted <= 0.0 { Length::mm(f64::INFINITY) } else { depth_thickness(case, wanted) }
-}
-
-/// The slice through which a share shows.
-fn depth_thickness(case: &SliceCase, share: f64) -> Length {
-    let per_cm = case.density.to_per_cm2() * case.diameter.to_cm();
-    Length::cm(-measure::real::ln(share.clamp(f64::MIN_POSITIVE, 1.0)) / per_cm)
-}
-
-/// The thinnest slice, up to 100 mm, from which on a condition holds.
-fn thinnest_where(holds: impl Fn(Length) -> bool) -> Length {
-    let (mut low, mut high) = (0.0, 100.0);
-    if !holds(Length::mm(high)) {
-        return Length::mm(f64::INFINITY);
-    }
-    // 40 halvings bring 100 mm below a millionth of a millimetre.
-    for _ in 0..40 {
-        let middle = (low + high) / 2.0;
-        if holds(Length::mm(middle)) {
-            high = middle;
-        } else {
-            low = middle;
-        }
-    }
-    Length::mm(high)
-}
-
-fn is_open(case: &SliceCase, book: &RuleBook) -> bool {
-    judge_slice(case, window(case, book).most, book).strain_end <= 1.0
-}
-
-/// Every change that opens the window, each tried.
-fn proposals(case: &SliceCase, book: &RuleBook) -> Vec<Proposal> {
-    let mut found = Vec::new();
-    if let Some(mass) = lighter(case, book) {
-        found.push(Proposal::LighterPieces(mass));
-    }
-    if case.piece.cut == Cut::Full && is_open(&SliceCase { piece: case.piece.half(), ..*case }, book) {
-        found.push(Proposal::HalfPieces);
-    }
-    if case.setting == Setting::Sandwich && is_open(&SliceCase { setting: Setting::SingleSided, ..*case }, book) {
-        found.push(Proposal::SingleSided);
-    }
-    if case.pull != Pull::WithGrowth && is_open(&case.drawn(Pull::WithGrowth), book) {
-        found.push(Proposal::FewerStyles);
-    }
-    found
-}
-
-/// The heaviest whole piece that opens the window, down to a tenth of a gram;
-/// none when even half a gram is too much.
-fn lighter(case: &SliceCase, book: &RuleBook) -> Option<Grams> {
-    let as_cut = match case.piece.cut {
-        Cut::Full => 1.0,
-        Cut::Half => 0.5,
-    };
-    let tenths = (case.piece.mass.to_g() / as_cut * 10.0).floor() as u32;
-    (5..=tenths)
-        .rev()
-        .map(|tenth| Grams::g(f64::from(tenth) / 10.0))
-        .find(|mass| is_open(&SliceCase { piece: Piece { mass: *mass * as_cut, ..case.piece }, ..*case }, book))
 }

@@ -31,18 +31,33 @@ pub const WEARS: Rule =
 pub const RULES: &[&Rule] = &[&PREPARING, &PLACING, &BLENDING, &TAKING_OUT, &WEARS];
 
 /// How long a first set takes.
+///
+/// ```
+/// let book = measure::RuleBook::standard();
+/// assert!(craft::pace::first_visit(40, &book) > craft::pace::first_visit(20, &book));
+/// ```
 #[must_use]
 pub fn first_visit(sandwiches: u32, book: &RuleBook) -> Days {
     Days::minutes(book.value(&PREPARING) + book.value(&PLACING) * f64::from(sandwiches) + book.value(&BLENDING))
 }
 
 /// How long a re-tape takes.
+///
+/// ```
+/// let book = measure::RuleBook::standard();
+/// assert!(craft::pace::retape_visit(40, &book) > craft::pace::retape_visit(20, &book));
+/// ```
 #[must_use]
 pub fn retape_visit(sandwiches: u32, book: &RuleBook) -> Days {
     first_visit(sandwiches, book) + Days::minutes(book.value(&TAKING_OUT) * f64::from(sandwiches))
 }
 
 /// How many times a set is worn.
+///
+/// ```
+/// let book = measure::RuleBook::standard();
+/// assert!(craft::pace::wears(&book) >= 1);
+/// ```
 #[must_use]
 pub fn wears(book: &RuleBook) -> u32 {
     book.value(&WEARS).round() as u32

@@ -141,6 +141,16 @@ impl Setting {
 }
 
 /// One piece as it is set.
+///
+/// ```
+/// use craft::piece::{Piece, Setting, Tab};
+/// use measure::{Grams, Length};
+/// let tab = Tab { width: Length::mm(40.0), height: Length::mm(9.0) };
+/// let piece = Piece::new(tab, Grams::g(2.5), Length::mm(500.0)).unwrap();
+/// assert_eq!(piece.hanging_mass(Setting::Sandwich).to_g(), 5.0);
+/// assert_eq!(piece.half().tab.width.to_mm(), 20.0);
+/// assert!(Piece::new(tab, Grams::g(-1.0), Length::mm(500.0)).is_err());
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Piece {
     /// Its tab, as cut.
@@ -226,6 +236,11 @@ impl Piece {
 }
 
 /// How the strands of a piece thin out towards its ends.
+///
+/// ```
+/// let book = measure::RuleBook::standard();
+/// assert!(craft::piece::piece_taper(&book).mean() < 1.0);
+/// ```
 #[must_use]
 pub fn piece_taper(book: &RuleBook) -> Taper {
     Taper { full_to: book.value(&PIECE_FULL_TO), end_share: book.value(&PIECE_END_SHARE) }

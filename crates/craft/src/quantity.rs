@@ -114,6 +114,16 @@ pub struct Quantity {
 /// Grams of pieces that give gathered ends of a circumference at a distance along them.
 ///
 /// *Meaning*: `own` strands of her own still reach there.
+///
+/// ```
+/// use craft::piece::{Piece, Tab};
+/// use craft::quantity::grams_for_ends;
+/// use measure::{Grams, Length, RuleBook};
+/// let tab = Tab { width: Length::mm(40.0), height: Length::mm(9.0) };
+/// let piece = Piece::new(tab, Grams::g(2.5), Length::mm(500.0)).unwrap();
+/// let grams = |ends| grams_for_ends(Length::mm(ends), Length::mm(400.0), &piece, Length::um(70.0), 0.0, 0.6, &RuleBook::standard());
+/// assert!(grams(80.0) > grams(60.0));
+/// ```
 #[must_use]
 pub fn grams_for_ends(ends: Length, at: Length, piece: &Piece, diameter: Length, own: f64, packing: f64, book: &RuleBook) -> Grams {
     let taper = piece_taper(book);
@@ -126,6 +136,20 @@ pub fn grams_for_ends(ends: Length, at: Length, piece: &Piece, diameter: Length,
 }
 
 /// How much hair the wish takes with a piece.
+///
+/// ```
+/// use craft::hair::{Hair, HairFacts};
+/// use craft::piece::{Piece, Setting, Tab};
+/// use craft::quantity::{Amount, QuantityWish, quantity};
+/// use measure::{Area, Grams, Length, RuleBook};
+/// let book = RuleBook::standard();
+/// let hair = Hair::from_facts(&HairFacts { own_length: Some(Length::mm(300.0)), ..HairFacts::default() }, Area::cm2(600.0), &book).unwrap();
+/// let tab = Tab { width: Length::mm(40.0), height: Length::mm(9.0) };
+/// let piece = Piece::new(tab, Grams::g(2.5), Length::mm(500.0)).unwrap();
+/// let wish = QuantityWish { thicker: true, longer: false, amount: Amount::Grams(Grams::g(40.0)) };
+/// let needed = quantity(&wish, &hair, &piece, Setting::Sandwich, &book);
+/// assert_eq!((needed.sandwiches, needed.pieces), (8, 16));
+/// ```
 #[must_use]
 pub fn quantity(wish: &QuantityWish, hair: &Hair, piece: &Piece, setting: Setting, book: &RuleBook) -> Quantity {
     let packing = book.value(&PACKING);
@@ -177,6 +201,17 @@ pub struct Thickness {
 /// Thickness along the length, before and after, every `step`.
 ///
 /// *Meaning*: `sets` gives the pieces' lengths with the grams of each.
+///
+/// ```
+/// use craft::hair::{Hair, HairFacts};
+/// use craft::quantity::profile;
+/// use measure::{Area, Grams, Length, RuleBook};
+/// let book = RuleBook::standard();
+/// let hair = Hair::from_facts(&HairFacts { own_length: Some(Length::mm(300.0)), ..HairFacts::default() }, Area::cm2(600.0), &book).unwrap();
+/// let sets = [(Length::mm(500.0), Grams::g(100.0))];
+/// let tail = profile(&hair, &sets, Length::mm(50.0), &book);
+/// assert!(tail.iter().all(|there| there.after >= there.before));
+/// ```
 #[must_use]
 pub fn profile(hair: &Hair, sets: &[(Length, Grams)], step: Length, book: &RuleBook) -> Vec<Thickness> {
     let packing = book.value(&PACKING);
@@ -201,6 +236,15 @@ pub fn profile(hair: &Hair, sets: &[(Length, Grams)], step: Length, book: &RuleB
 
 /// Whether her own ends are to be softened before anything is set (T4): they are
 /// blunt, or the circumference would drop there by more than the eye passes over.
+///
+/// ```
+/// use craft::hair::{Hair, HairFacts};
+/// use craft::quantity::wants_softening;
+/// use measure::{Area, Grams, Length, RuleBook};
+/// let book = RuleBook::standard();
+/// let hair = Hair::from_facts(&HairFacts { own_length: Some(Length::mm(300.0)), ..HairFacts::default() }, Area::cm2(600.0), &book).unwrap();
+/// assert!(!wants_softening(&hair, &[], &book), "nothing was added");
+/// ```
 #[must_use]
 pub fn wants_softening(hair: &Hair, sets: &[(Length, Grams)], book: &RuleBook) -> bool {
     let reaches_past = hair.own_length.is_none_or(|own| sets.iter().any(|(length, _)| *length > own));
@@ -209,6 +253,16 @@ pub fn wants_softening(hair: &Hair, sets: &[(Length, Grams)], book: &RuleBook) -
 }
 
 /// The drop in circumference just where her own ends stop.
+///
+/// ```
+/// use craft::hair::{Hair, HairFacts};
+/// use craft::quantity::step_at_own_ends;
+/// use measure::{Area, Grams, Length, RuleBook};
+/// let book = RuleBook::standard();
+/// let hair = Hair::from_facts(&HairFacts { own_length: Some(Length::mm(300.0)), ..HairFacts::default() }, Area::cm2(600.0), &book).unwrap();
+/// let sets = [(Length::mm(500.0), Grams::g(100.0))];
+/// assert!(step_at_own_ends(&hair, &sets, &book).unwrap() > Length::ZERO);
+/// ```
 #[must_use]
 pub fn step_at_own_ends(hair: &Hair, sets: &[(Length, Grams)], book: &RuleBook) -> Option<Length> {
     let own = hair.own_length?;

@@ -169,6 +169,15 @@ pub enum RetapeFault {
 /// The date of the next re-tape.
 ///
 /// *Errors*: a longest wear set by hand that is out of range or lacks a reason.
+///
+/// ```
+/// use craft::growth::usual_growth;
+/// use craft::retape::{Basis, RetapeCase, retape};
+/// let book = measure::RuleBook::standard();
+/// let case = RetapeCase { growth: (usual_growth(&book), Basis::AtLarge), slip: None, over_load: None, set: None };
+/// let due = retape(&case, &book).unwrap();
+/// assert!(due.due <= due.window.1 && !due.is_overdue(due.due));
+/// ```
 pub fn retape(case: &RetapeCase, book: &RuleBook) -> Result<Retape, RetapeFault> {
     let longest = longest_wear(case.set.as_ref(), book)?;
     let due_from = Days::days(book.value(&DUE_FROM)).min(longest);
@@ -224,6 +233,24 @@ fn longest_wear(set: Option<&SetByHand>, book: &RuleBook) -> Result<Days, Retape
 
 /// The first day, up to the longest wear there is, on which a slice comes to
 /// carry more than anyone sets; none when it never does.
+///
+/// ```
+/// use craft::hair::{Hair, HairFacts};
+/// use craft::load::SliceCase;
+/// use craft::growth::usual_growth;
+/// use craft::piece::{Piece, Setting, Tab};
+/// use craft::retape::first_day_over;
+/// use head::Zone;
+/// use measure::{Area, Grams, Length, RuleBook};
+/// let book = RuleBook::standard();
+/// let hair = Hair::from_facts(&HairFacts::default(), Area::cm2(600.0), &book).unwrap();
+/// let tab = Tab { width: Length::mm(40.0), height: Length::mm(9.0) };
+/// let piece = Piece::new(tab, Grams::g(2.5), Length::mm(500.0)).unwrap();
+/// let case = SliceCase::new(&hair, Zone::Occipital, &piece, Setting::Sandwich, &book);
+/// // So thin a slice carries too much from the first day on.
+/// let day = first_day_over(&case, Length::mm(0.1), usual_growth(&book).value, &book);
+/// assert_eq!(day.map(|day| day.to_days()), Some(0.0));
+/// ```
 #[must_use]
 pub fn first_day_over(case: &SliceCase, thickness: Length, growth: Growth, book: &RuleBook) -> Option<Days> {
     let last = book.value(&LONGEST) as u32;

@@ -50,6 +50,15 @@ pub struct Spot {
 /// that is furthest behind its share so far, with a preference against the shade
 /// that the nearest sandwich of the row below shows; so any row, and any run of
 /// neighbours, holds nearly the whole mix.
+///
+/// ```
+/// use craft::spread::{Spot, spread};
+/// use measure::Length;
+/// let spot = |row, mm| Spot { row, along: Length::mm(mm), pieces: 2 };
+/// // Two sandwiches, two pieces of each of two shades.
+/// let shades = spread(&[spot(1, 0.0), spot(2, 0.0)], &[2, 2]);
+/// assert_eq!(shades.iter().flatten().filter(|shade| **shade == 0).count(), 2);
+/// ```
 #[must_use]
 pub fn spread(spots: &[Spot], mix: &[u32]) -> Vec<[usize; 2]> {
     let total: u32 = mix.iter().sum();
@@ -102,6 +111,13 @@ fn nearest_below(shown: &BTreeMap<u32, Vec<(f64, usize)>>, spot: Spot) -> Option
 /// the nape (0) to the crown or the front (1).
 ///
 /// *Errors*: none when the shelf is empty: the wanted length itself.
+///
+/// ```
+/// use craft::spread::length_for;
+/// use measure::{Length, RuleBook};
+/// let shelf = [400.0, 500.0].map(Length::mm);
+/// assert_eq!(length_for(Length::mm(500.0), 0.0, &shelf, &RuleBook::standard()).to_mm(), 500.0);
+/// ```
 #[must_use]
 pub fn length_for(wanted: Length, rise: f64, shelf: &[Length], book: &RuleBook) -> Length {
     let drop = Length::mm(book.value(&LAYER_DROP)) * rise.clamp(0.0, 1.0);

@@ -141,6 +141,17 @@ pub struct Visit<'a> {
 }
 
 /// The run sheet from preparing to the next visit's way out and back.
+///
+/// ```
+/// use craft::hair::{Ends, Oil};
+/// use craft::steps::{Visit, run_sheet};
+/// use craft::suitability::{Answers, judge};
+/// use measure::Length;
+/// let book = measure::RuleBook::standard();
+/// let limits = judge(&Answers::default(), &book).limits;
+/// let visit = Visit { rows: &[], sites: &[], limits: &limits, ends: Ends::Soft, oil: Oil::Normal, off_scalp: Length::mm(5.0) };
+/// assert!(run_sheet(&visit, &book)[0].stop, "first: may it be done today?");
+/// ```
 #[must_use]
 pub fn run_sheet(visit: &Visit, book: &RuleBook) -> Vec<Step> {
     let mut sheet = Sheet { steps: Vec::new() };

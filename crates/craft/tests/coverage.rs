@@ -10,6 +10,7 @@
 use craft::coverage::{CheckStyle, CoverageCase, HAIRLINE_RAMP, Part, Style, StyleFlow, SurfaceCase, THRESHOLD, check_coverage};
 use craft::hair::{Hair, HairFacts, Strand, scalp_area_of};
 use head::{Head, Marks, Measures, SkinPoint, SmoothSkin, fit};
+use measure::vector::{cross, dot, norm, unit};
 use measure::{Density, Length, RuleBook};
 use proptest::prelude::*;
 use std::sync::OnceLock;
@@ -34,19 +35,6 @@ fn flow(style: Style, part: Part, hair: &Hair) -> StyleFlow {
 
 fn on_midline(above_nape: f64) -> SkinPoint {
     head().parting(Length::mm(above_nape)).unwrap().at(Length::ZERO).unwrap()
-}
-
-fn unit(a: [f64; 3]) -> [f64; 3] {
-    let n = (a[0] * a[0] + a[1] * a[1] + a[2] * a[2]).sqrt();
-    a.map(|x| x / n)
-}
-
-fn cross(a: [f64; 3], b: [f64; 3]) -> [f64; 3] {
-    [a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0]]
-}
-
-fn dot(a: [f64; 3], b: [f64; 3]) -> f64 {
-    a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
 }
 
 /// The end of a straight way over the skin, walked in tenths of a millimetre.
@@ -86,7 +74,7 @@ fn rooted_outside(hair: &Hair, ring: &[[f64; 3]], axis: [f64; 3], e1: [f64; 3], 
                 return 0.0;
             }
             let sides = cross([0, 1, 2].map(|i| b[i] - a[i]), [0, 1, 2].map(|i| c[i] - a[i]));
-            let area_cm2 = 0.5 * dot(sides, sides).sqrt() / 100.0;
+            let area_cm2 = 0.5 * norm(sides) / 100.0;
             let place = SkinPoint(head.shape().project(middle));
             head.hair_share(place, ramp) * hair.density_in(head.zone(place)).value.to_per_cm2() * area_cm2
         })
@@ -120,7 +108,7 @@ fn what_passes_a_ring_round_the_tie_is_what_is_rooted_beyond_it() {
                     let (a, b) = (ring[i], ring[(i + 1) % ring.len()]);
                     let middle = skin.project([0, 1, 2].map(|k| (a[k] + b[k]) / 2.0));
                     let width = [0, 1, 2].map(|k| b[k] - a[k]);
-                    flow.at(SkinPoint(middle)).flux_per_cm * dot(width, width).sqrt() / 10.0
+                    flow.at(SkinPoint(middle)).flux_per_cm * norm(width) / 10.0
                 })
                 .sum();
             let axis = unit([0, 1, 2].map(|k| tie[k] - centre[k]));

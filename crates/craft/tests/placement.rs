@@ -4,11 +4,12 @@
 
 use craft::coverage::{Covering, Floors, Part, Style, StyleFlow, TiesUp, floors};
 use craft::hair::{Hair, HairFacts, Strand};
-use craft::piece::{Cut, Piece, Setting, Tab};
+use craft::piece::{Cut, Piece, Tab};
 use craft::placement::{
-    AVOID, Anchor, Avoid, HeadPart, Hiding, LayoutLimits, Line, Placed, Placement, Request, RowSetting, Scalp, Symmetry, judge, place,
+    AVOID, Anchor, Avoid, HeadPart, Hiding, LayoutLimits, Line, Placed, Placement, Request, RowSetting, Scalp, judge, place,
 };
 use head::{Border, Head, Marks, Measures, Side, SkinPoint, Zone, fit};
+use measure::vector::{dot, norm};
 use measure::{Area, Density, Grams, Length, RuleBook};
 use proptest::prelude::*;
 
@@ -23,12 +24,8 @@ const CROWN: [f64; 3] = [0.0, -0.5, 0.866_025_403_784_438_6];
 /// From the crown down the back.
 const BACK: [f64; 3] = [0.0, -0.866_025_403_784_438_6, -0.5];
 
-fn dot(a: [f64; 3], b: [f64; 3]) -> f64 {
-    a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
-}
-
 fn angle(a: [f64; 3], b: [f64; 3]) -> f64 {
-    (dot(a, b) / (dot(a, a).sqrt() * dot(b, b).sqrt())).clamp(-1.0, 1.0).acos()
+    (dot(a, b) / (norm(a) * norm(b))).clamp(-1.0, 1.0).acos()
 }
 
 fn ear(left: bool) -> [f64; 3] {
@@ -196,21 +193,15 @@ impl Client {
     }
 
     fn request(&self) -> Request<'_> {
-        Request {
-            scalp: &Ball,
-            hair: &self.hair,
-            styles: self.styles.iter().map(|s| s as &dyn Hiding).collect(),
-            pieces: vec![piece(40.0, 2.0)],
-            setting: Setting::Sandwich,
-            wish: Grams::g(self.grams),
-            limits: LayoutLimits::of(self.floors(), &self.rules),
-            earlier: Vec::new(),
-            placed: Vec::new(),
-            left_out: Vec::new(),
-            symmetry: Symmetry::Mirrored,
-            rules: &self.rules,
-            seed: 1,
-        }
+        Request::first(
+            &Ball,
+            &self.hair,
+            &self.styles,
+            piece(40.0, 2.0),
+            Grams::g(self.grams),
+            LayoutLimits::of(self.floors(), &self.rules),
+            &self.rules,
+        )
     }
 }
 
@@ -228,12 +219,12 @@ fn from_points(p: SkinPoint, border: &[[f64; 3]]) -> f64 {
 
 /// A circle on the ball about a direction, as points.
 fn circle(about: [f64; 3], radius: f64) -> Vec<[f64; 3]> {
-    let n = dot(about, about).sqrt();
+    let n = norm(about);
     let a = about.map(|x| x / n);
     let u = if a[0].abs() < 0.9 { [1.0, 0.0, 0.0] } else { [0.0, 1.0, 0.0] };
     let d = dot(u, a);
     let mut e: [f64; 3] = std::array::from_fn(|i| u[i] - d * a[i]);
-    let m = dot(e, e).sqrt();
+    let m = norm(e);
     e = e.map(|x| x / m);
     let f = [a[1] * e[2] - a[2] * e[1], a[2] * e[0] - a[0] * e[2], a[0] * e[1] - a[1] * e[0]];
     (0..3600)
@@ -251,7 +242,7 @@ fn check(placement: &Placement, floors: &Floors) {
     let ears = [circle(ear(true), EAR_ANGLE), circle(ear(false), EAR_ANGLE)];
     for site in &placement.sites {
         for end in site.ends {
-            assert!((dot(end.0, end.0).sqrt() - R).abs() < 0.02, "{} lies off the skin", site.id);
+            assert!((norm(end.0) - R).abs() < 0.02, "{} lies off the skin", site.id);
             assert!(from_points(end, &nape) >= floors.nape.to_mm(), "{} too near the nape hairline", site.id);
             assert!(from_points(end, &front) >= floors.side.to_mm(), "{} too near the front hairline", site.id);
             assert!(ears.iter().all(|ear| from_points(end, ear) >= floors.ear.to_mm()), "{} too near an ear", site.id);
@@ -552,21 +543,7 @@ fn a_fitted_head_is_laid_out_clear_of_its_borders() {
     let styles = [Style::Down, Style::LowPonytail];
     let flows: Vec<StyleFlow> = styles.iter().map(|s| StyleFlow::new(&head, *s, Part::Centre, &hair, &rules)).collect();
     let floors = floors(&styles, TiesUp::Sometimes, &rules);
-    let request = Request {
-        scalp: &head,
-        hair: &hair,
-        styles: flows.iter().map(|f| f as &dyn Hiding).collect(),
-        pieces: vec![piece(40.0, 2.5)],
-        setting: Setting::Sandwich,
-        wish: Grams::g(100.0),
-        limits: LayoutLimits::of(floors, &rules),
-        earlier: Vec::new(),
-        placed: Vec::new(),
-        left_out: Vec::new(),
-        symmetry: Symmetry::Mirrored,
-        rules: &rules,
-        seed: 1,
-    };
+    let request = Request::first(&head, &hair, &flows, piece(40.0, 2.5), Grams::g(100.0), LayoutLimits::of(floors, &rules), &rules);
     let placement = place(&request).unwrap();
     assert!(placement.short.to_g() < 5.0 && placement.sites.len() >= 18);
     let marks = head.landmarks();

@@ -5,10 +5,8 @@ mod judge;
 
 use craft::coverage::{Part, Style, StyleFlow, TiesUp, floors};
 use craft::hair::{Hair, HairFacts, Strand};
-use craft::piece::{Piece, Setting, Tab};
-use craft::placement::{
-    Anchor, Avoid, Hiding, LayoutLimits, Placed, Placement, Request, Symmetry, WORTH_ALONE, WORTH_NEAT, WORTH_SPREAD, place,
-};
+use craft::piece::{Piece, Tab};
+use craft::placement::{Anchor, Avoid, LayoutLimits, Placed, Placement, Request, Symmetry, WORTH_ALONE, WORTH_NEAT, WORTH_SPREAD, place};
 use head::{CrownMark, Head, Marks, Measures, Side, Zone, fit};
 use measure::{Area, Density, Grams, Length, RuleBook};
 use proptest::prelude::*;
@@ -36,21 +34,9 @@ impl Client {
 
     fn request(&self, grams: f64) -> Request<'_> {
         let tab = Tab { width: Length::mm(40.0), height: Length::mm(9.0) };
-        Request {
-            scalp: &self.head,
-            hair: &self.hair,
-            styles: self.flows.iter().map(|f| f as &dyn Hiding).collect(),
-            pieces: vec![Piece::new(tab, Grams::g(2.5), Length::mm(500.0)).unwrap()],
-            setting: Setting::Sandwich,
-            wish: Grams::g(grams),
-            limits: LayoutLimits::of(floors(&self.styles, TiesUp::Sometimes, &self.rules), &self.rules),
-            earlier: Vec::new(),
-            placed: Vec::new(),
-            left_out: Vec::new(),
-            symmetry: Symmetry::Mirrored,
-            rules: &self.rules,
-            seed: 1,
-        }
+        let limits = LayoutLimits::of(floors(&self.styles, TiesUp::Sometimes, &self.rules), &self.rules);
+        let piece = Piece::new(tab, Grams::g(2.5), Length::mm(500.0)).unwrap();
+        Request::first(&self.head, &self.hair, &self.flows, piece, Grams::g(grams), limits, &self.rules)
     }
 }
 

@@ -1,14 +1,14 @@
 //! Plans and their papers: what command line and pages share.
 
 use crate::limits;
-use craft::matching::{Ring, Tone};
+use craft::matching::Ring;
 use jiff::civil::Date;
 use measure::RuleBook;
 use paper::{Fonts, Heading, PaperFault};
 use salon::Fault;
 use salon::client::ClientFile;
 use salon::make::head_model::DecidedLayout;
-use salon::make::{ReadColour, Supplies, make_around};
+use salon::make::{Supplies, make_around};
 use salon::plan::{Plan, StartLine, WayPlan};
 use salon::stock::Order;
 use std::fmt::Write;
@@ -65,27 +65,16 @@ pub fn plan(input: &PlanInput) -> Result<Planned, Vec<Fault>> {
         return Err(beyond);
     }
     let facts = input.client.check()?;
-    let reading = read_colour(input);
-    let supplies = Supplies { ring: input.ring.as_ref(), shelf: input.shelf.as_ref(), reading: reading.as_ref() };
+    let supplies = Supplies { ring: input.ring.as_ref(), shelf: input.shelf.as_ref(), reading: input.reading.as_ref() };
     let made = make_around(&facts, &supplies, &input.state, input.seed, &input.rules)?;
     Ok(Planned { plan: made.plan, scalp_obj: made.scalp_obj })
-}
-
-fn read_colour(input: &PlanInput) -> Option<ReadColour> {
-    input.reading.as_ref().map(|reading| ReadColour {
-        lab_d65: reading.lab_d65,
-        uncertainty_de00: reading.uncertainty_de00,
-        tones: reading.tones.iter().map(|tone| Tone { share: tone.share, lab_d65: tone.lab_d65 }).collect(),
-        warnings: reading.warnings.clone(),
-    })
 }
 
 /// The ways on from a plan that stops short of its wish; none from one that does not.
 ///
 /// *Errors*: facts that cannot be used.
 pub fn ways(input: &PlanInput, plan: &Plan) -> Result<Vec<WayPlan>, Vec<Fault>> {
-    let reading = read_colour(input);
-    let supplies = Supplies { ring: input.ring.as_ref(), shelf: input.shelf.as_ref(), reading: reading.as_ref() };
+    let supplies = Supplies { ring: input.ring.as_ref(), shelf: input.shelf.as_ref(), reading: input.reading.as_ref() };
     salon::make::ways(&input.client, &supplies, plan, input.seed, &input.rules)
 }
 

@@ -12,24 +12,11 @@ use head::{
     Border, Ellipsoid, HairUnderTape, Head, Marks, Measures, ScalpShape, SkinPoint, SmoothSkin, Sphere, Spheroid, TriMesh, check_geodesic,
     fit,
 };
+use measure::vector::{Vec3, distance, dot, norm, sub};
 use measure::{Length, real};
 use std::fmt::Write as _;
 use std::hint::black_box;
 use std::time::Instant;
-
-type Vec3 = [f64; 3];
-
-fn dot(a: Vec3, b: Vec3) -> f64 {
-    a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
-}
-
-fn sub(a: Vec3, b: Vec3) -> Vec3 {
-    [a[0] - b[0], a[1] - b[1], a[2] - b[2]]
-}
-
-fn distance(a: Vec3, b: Vec3) -> f64 {
-    dot(sub(a, b), sub(a, b)).sqrt()
-}
 
 /// The least of some runs, ms.
 fn least_ms(runs: usize, run: &mut dyn FnMut()) -> f64 {
@@ -153,7 +140,7 @@ fn shot(a: Vec3, start: Vec3, frame: [Vec3; 2], turn: f64, target: Vec3) -> (f64
     }
     let up: Vec3 = std::array::from_fn(|k| here.0[k] / (a[k] * a[k]));
     let left = [up[1] * here.1[2] - up[2] * here.1[1], up[2] * here.1[0] - up[0] * here.1[2], up[0] * here.1[1] - up[1] * here.1[0]];
-    (way, dot(sub(target, here.0), left) / dot(left, left).sqrt())
+    (way, dot(sub(target, here.0), left) / norm(left))
 }
 
 /// A triaxial ellipsoid against straightest lines shot at single vertices; up
@@ -166,7 +153,7 @@ fn triaxial() {
     let start = mesh.vertices()[1200];
     let normal = skin.normal(start);
     let raw = sub([0.3, 0.2, 1.0], normal.map(|c| c * dot([0.3, 0.2, 1.0], normal)));
-    let e = raw.map(|c| c / dot(raw, raw).sqrt());
+    let e = raw.map(|c| c / norm(raw));
     let f = [normal[1] * e[2] - normal[2] * e[1], normal[2] * e[0] - normal[0] * e[2], normal[0] * e[1] - normal[1] * e[0]];
     let found = marched(&mesh, 1200);
     let mut errors = Vec::new();

@@ -10,11 +10,19 @@ use crate::sight::Sureness;
 use crate::size::{Fit, Tape};
 use crate::surface::{ScalpShape, SmoothSkin};
 use crate::template::UP;
-use crate::vector::{Vec3, lerp, mirror};
 use measure::Length;
+use measure::vector::{Vec3, lerp, mirror};
 
 /// The lines along which one head is measured, and what borders its hair;
 /// found without marching distances, so quick enough to follow typing.
+///
+/// ```
+/// use head::{Courses, Marks, Measures, Tape, fit};
+/// use measure::Length;
+/// let fitted = fit(&Measures::of_circumference(Length::mm(560.0))).unwrap();
+/// let courses = Courses::of(&fitted, &Marks::default()).unwrap();
+/// assert!(courses.of_tape(Tape::EarToEarOverCrown).len() > 10);
+/// ```
 #[derive(Debug, Clone)]
 pub struct Courses {
     shape: ScalpShape,

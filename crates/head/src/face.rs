@@ -4,10 +4,17 @@
 //! chin of nobody, which stretch with the scalp.
 
 use crate::surface::{ScalpShape, SmoothSkin};
-use crate::vector::{Vec3, add, cross, dot, norm, scale, sub, unit};
 use measure::real;
+use measure::vector::{Vec3, add, cross, dot, norm, scale, sub, unit};
 
 /// The scalp with a face in front of it and a jaw below.
+///
+/// ```
+/// use head::{FacedSkin, ScalpShape, SmoothSkin};
+/// let skin = FacedSkin::new(&ScalpShape::template());
+/// let brow = skin.beneath(0.0, 60.0, 110.0);
+/// assert!(skin.project(brow).iter().zip(brow).all(|(a, b)| (a - b).abs() < 1.0));
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct FacedSkin {
     scalp: ScalpShape,
@@ -175,7 +182,7 @@ fn along(profile: Profile, at: f64) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::vector::{distance, mirror};
+    use measure::vector::{distance, mirror};
 
     #[test]
     fn the_scalp_behind_the_face_is_untouched() {

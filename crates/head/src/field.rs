@@ -7,7 +7,7 @@ use crate::path::distance_to_line;
 use crate::region::{Inside, seen};
 use crate::sky::Sky;
 use crate::surface::{ScalpShape, SmoothSkin};
-use crate::vector::{Vec3, cross, dot, scale, sub};
+use measure::vector::{Vec3, cross, dot, scale, sub};
 
 /// Nearer than this a border's own line is measured directly: the mesh's
 /// straight faces cannot follow a distance that turns at the line.

@@ -11,8 +11,8 @@ use crate::sight::Sureness;
 use crate::size::Fit;
 use crate::sky::{COARSE, FINE, Sky};
 use crate::surface::{ScalpShape, SmoothSkin};
-use crate::vector::{Vec3, distance, dot, lerp};
 use measure::Length;
+use measure::vector::{Vec3, distance, dot, lerp};
 
 /// A mark that cannot be on this head.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
@@ -66,6 +66,18 @@ impl Whereabouts {
 ///
 /// *Meaning*: the left half of everything but the crown whorl is the mirror
 /// image of the right half, to the last digit; tapes cannot tell the halves apart.
+///
+/// ```
+/// use head::{Head, Marks, Measures, fit};
+/// use measure::Length;
+/// let fitted = fit(&Measures::of_circumference(Length::mm(560.0))).unwrap();
+/// let head = Head::new(&fitted, &Marks::default()).unwrap();
+/// // A parting 60 mm up the middle from the nape hairline, and its place on the middle.
+/// let parting = head.parting(Length::mm(60.0)).unwrap();
+/// let place = parting.at(Length::ZERO).unwrap();
+/// assert!(head.bears_hair(place) && head.is_behind_ears(place));
+/// assert!((head.height_above_nape(place).to_mm() - 60.0).abs() < 2.0);
+/// ```
 #[derive(Debug, Clone)]
 pub struct Head {
     shape: ScalpShape,

@@ -1,15 +1,20 @@
 //! Landmarks: hairlines, ears, crown and the other places a technician finds by eye and finger.
 
+mod check;
+mod nape;
+
 use crate::head::MarkFault;
-use crate::level::{EarLine, LevelLine, Rise, forward_of, lengths, level_of};
+use crate::level::{EarLine, LevelLine, Rise, forward_of, level_of};
 use crate::midline::{Midline, beside, both_sides, on_right_side, sideways, smooth_line};
 use crate::model::{Template, stretched};
 use crate::point::SkinPoint;
 use crate::region::{Inside, seen};
 use crate::size::Fit;
 use crate::surface::{ScalpShape, SmoothSkin};
-use crate::vector::{Vec3, add, cross, distance, dot, lerp, mirror, scale, sub, unit};
+use check::{check, refuse_across_the_ear};
+use measure::vector::{Vec3, add, cross, dot, mirror, scale};
 use measure::{Length, real};
+use nape::{behind_ear_line, nape_line, rounded_at_the_corner};
 use serde::{Deserialize, Serialize};
 
 /// Where the crown whorl is, as seen on this client.
@@ -151,6 +156,8 @@ const EAR_MIDDLE: (f64, f64) = (-13.0, 4.0);
 /// and the nape hairline begins, degrees.
 const FRONT_END: i32 = 70;
 const NAPE_END: i32 = 140;
+/// Degrees from one point of an ear's outline to the next.
+const EAR_STEP: i32 = 5;
 /// Where behind the ear the hairline comes nearest to it, degrees.
 const BEHIND_EAR: f64 = 195.0;
 
@@ -254,170 +261,6 @@ fn ear_line(shape: &ScalpShape, notch: Vec3, marks: &Marks) -> Result<EarLine, M
         what: "no line runs up from the top of the ears on this head.".into(),
         cure: "Measure the head again, ear to ear over the crown.".into(),
     })
-}
-
-/// The level part of the right half of the nape hairline: from the middle to
-/// its corner, which may lie a little higher or lower.
-fn nape_line(shape: &ScalpShape, rise: &Rise, middle: Vec3, marks: &Marks) -> Result<Vec<Vec3>, MarkFault> {
-    let width = marks.nape_half_width.map_or(usual::NAPE_HALF_WIDTH, Length::to_mm);
-    let corner = marks.nape_corner_rise.map_or(usual::NAPE_CORNER_RISE, Length::to_mm);
-    let lost = || MarkFault {
-        what: "the nape hairline would lie below the head as it was measured.".into(),
-        cure: "Measure again from the ear-to-ear tape down to the lowest hair, and how the corner lies to it.".into(),
-    };
-    let steps = (width / 2.5).ceil().max(2.0) as usize;
-    let mut line = vec![middle];
-    let mut level: Option<LevelLine> = None;
-    for k in 1..=steps {
-        let share = k as f64 / steps as f64;
-        let height = rise.level_at(corner * share * share * (3.0 - 2.0 * share)).ok_or_else(lost)?;
-        let here = match level.take().filter(|line| line.level().to_mm() == height) {
-            Some(line) => line,
-            None => LevelLine::on(shape, Length::mm(height)).ok_or_else(lost)?,
-        };
-        line.push(here.at(Length::mm(width * share)).ok_or_else(lost)?);
-        level = Some(here);
-    }
-    Ok(line)
-}
-
-/// From the corner of the nape hairline straight to the bare skin behind the
-/// ear, and on to the ear.
-fn behind_ear_line(shape: &ScalpShape, notch: Vec3, corner: Vec3, ear: Vec3, marks: &Marks) -> Vec<Vec3> {
-    let bare = marks.behind_ear_bare.map_or(usual::BEHIND_EAR_BARE, Length::to_mm);
-    let [_, y, z] = on_ear(shape, notch, BEHIND_EAR);
-    let behind = on_right_side(shape, y - bare, z);
-    let straight = |from: Vec3, to: Vec3| -> Vec<Vec3> {
-        let pieces = (distance(from, to) / 2.5).ceil().max(1.0) as usize;
-        (0..=pieces).map(|k| shape.project(lerp(from, to, k as f64 / pieces as f64))).collect()
-    };
-    let mut line = straight(corner, behind);
-    line.extend(straight(behind, ear).into_iter().skip(1));
-    let turn = straight(corner, behind).len() - 1;
-    let mut rounded = rounded(shape, &line, turn, usual::BEHIND_EAR_ROUND);
-    // Ends stay where they are.
-    rounded[0] = corner;
-    rounded
-}
-
-/// The two lines with their common corner rounded; they still meet in one point.
-fn rounded_at_the_corner(shape: &ScalpShape, nape: Vec<Vec3>, behind: Vec<Vec3>) -> (Vec<Vec3>, Vec<Vec3>) {
-    let turn = nape.len() - 1;
-    let mut whole = nape;
-    whole.extend(behind.into_iter().skip(1));
-    let whole = rounded(shape, &whole, turn, usual::CORNER_ROUND);
-    // The rounding keeps the number of points: they part where they did.
-    (whole[..=turn].to_vec(), whole[turn..].to_vec())
-}
-
-/// A row of points with its corner at one of them taken round: about the corner
-/// each point moves to the parabola that touches both arms where a circle of
-/// that radius would.
-fn rounded(shape: &ScalpShape, line: &[Vec3], turn: usize, radius: f64) -> Vec<Vec3> {
-    let along = lengths(line);
-    let (before, after) = (unit(sub(line[turn], line[turn - 1])), unit(sub(line[turn + 1], line[turn])));
-    // tan(turn/2) = sin / (1 + cos).
-    let cosine = dot(before, after).clamp(-0.9, 1.0);
-    let reach = radius * ((1.0 - cosine * cosine).max(0.0).sqrt() / (1.0 + cosine));
-    let reach = reach.min(along[turn]).min(along[along.len() - 1] - along[turn]).max(1e-6);
-    let (start, end) = (place_at(line, &along, along[turn] - reach), place_at(line, &along, along[turn] + reach));
-    line.iter()
-        .zip(&along)
-        .map(|(p, a)| {
-            let t = (a - (along[turn] - reach)) / (2.0 * reach);
-            if !(0.0..=1.0).contains(&t) {
-                return *p;
-            }
-            let (first, second) = (lerp(start, line[turn], t), lerp(line[turn], end, t));
-            shape.project(lerp(first, second, t))
-        })
-        .collect()
-}
-
-/// The place so far along a row of joined points.
-fn place_at(line: &[Vec3], along: &[f64], far: f64) -> Vec3 {
-    let i = along.partition_point(|a| *a <= far).clamp(1, along.len() - 1);
-    let share = ((far - along[i - 1]) / (along[i] - along[i - 1]).max(1e-12)).clamp(0.0, 1.0);
-    lerp(line[i - 1], line[i], share)
-}
-
-/// Refuses a nape hairline that would run over the ear.
-fn refuse_across_the_ear(shape: &ScalpShape, ear: &[Vec3], nape: &[Vec3], behind: &[Vec3]) -> Result<(), MarkFault> {
-    let inside = Inside::within(shape, ear);
-    // Where hair grows right up to the ear the two lines touch: only a corner
-    // well under it is none.
-    let depth = |p: Vec3| ear.iter().map(|q| distance(p, *q)).fold(f64::INFINITY, f64::min);
-    let crosses = nape.iter().chain(behind).any(|p| inside.holds(seen(shape, *p)) && depth(*p) > MOST_UNDER_EAR);
-    if crosses {
-        return Err(MarkFault {
-            what: "the corner of the nape hairline would lie under the ear.".into(),
-            cure: "Measure again along the nape hairline, from its middle to where it turns up, and how much higher that corner lies."
-                .into(),
-        });
-    }
-    Ok(())
-}
-
-/// A hairline this far under an ear's outline still runs along it, mm: about what
-/// the outline itself may be off by. *Source*: our choice.
-const MOST_UNDER_EAR: f64 = 6.0;
-
-/// Degrees from one point of an ear's outline to the next.
-const EAR_STEP: i32 = 5;
-
-/// A parting whose ends differ by more than this in height is not the level
-/// one, mm: twice the landmark's error on either side. *Source*: our choice.
-const MOST_TILT: f64 = 10.0;
-
-/// Refuses marks that no head has.
-fn check(marks: &Marks) -> Result<(), MarkFault> {
-    let bad = |what: String, cure: &str| Err(MarkFault { what, cure: cure.into() });
-    let lengths = [
-        (marks.nape_hairline_below_occiput, "nape_hairline_below_occiput_mm", 0.0, 90.0),
-        (marks.front_peak, "the peak of the front hairline", 0.0, 40.0),
-        (marks.temple_recession, "the temples' recession", 0.0, 70.0),
-        (marks.crown.map(|c| c.behind_tape), "the crown behind the ear-to-ear tape", 0.0, 140.0),
-        (marks.crown.map(|c| c.to_the_right), "the crown beside the midline", -60.0, 60.0),
-        (marks.nape_half_width, "the nape hairline from its middle to its corner (nape_half_width_mm)", 25.0, 70.0),
-        (marks.nape_corner_rise, "the rise of the nape hairline's corner (nape_corner_rise_mm)", -20.0, 25.0),
-        (marks.behind_ear_bare, "the bare skin behind the ear (behind_ear_bare_mm)", 0.0, 25.0),
-        (marks.temple_hairline, "the way from the sectioning line to the temple's hairline (temple_hairline_mm)", 45.0, 90.0),
-        (marks.ear_line_back, "the sectioning line behind the top of the ear (ear_line_back_mm)", -20.0, 20.0),
-    ];
-    for (length, name, least, most) in lengths {
-        if let Some(mm) = length.map(Length::to_mm)
-            && !(least..=most).contains(&mm)
-        {
-            return bad(format!("{name} reads {mm:.0} mm; {least:.0} to {most:.0} mm is possible."), "Measure again, in millimetres.");
-        }
-    }
-    for taped in &marks.taped_partings {
-        if !(taped.length.to_mm() > 20.0
-            && taped.length.to_mm() < 600.0
-            && taped.above_nape.to_mm() >= 0.0
-            && taped.above_nape.to_mm() < 400.0)
-        {
-            return bad(
-                format!(
-                    "a parting taped as {:.0} mm long, {:.0} mm above the nape, is none.",
-                    taped.length.to_mm(),
-                    taped.above_nape.to_mm()
-                ),
-                "Tape it again from end to end, in millimetres.",
-            );
-        }
-        if taped.tilt.is_some_and(|tilt| !(tilt.abs().to_mm() <= MOST_TILT)) {
-            return bad(
-                format!(
-                    "the parting {:.0} mm up the middle was taped with one end {:.0} mm higher than the other: it is not level.",
-                    taped.above_nape.to_mm(),
-                    taped.tilt.map_or(0.0, |tilt| tilt.abs().to_mm())
-                ),
-                "Comb it again, her gaze level, towards the same height on both sides, and tape it then.",
-            );
-        }
-    }
-    Ok(())
 }
 
 /// The notch of the right ear: on the skin at the frame's level, moved along

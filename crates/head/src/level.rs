@@ -11,7 +11,7 @@
 use crate::parting::nearest_piece;
 use crate::surface::SmoothSkin;
 use crate::template;
-use crate::vector::{Vec3, add, distance, dot, lerp, mirror, norm, scale, sub, unit};
+use measure::vector::{Vec3, add, distance, dot, lerp, mirror, norm, scale, sub, unit};
 use measure::{Length, real};
 
 /// Forward, gaze level: towards the face, square to up.
@@ -29,6 +29,14 @@ pub(crate) fn forward_of(p: Vec3) -> f64 {
 
 /// The right half of a level line, from the midline at the back round the side
 /// to the midline in front; the left half is its mirror image, to the last digit.
+///
+/// ```
+/// use head::{LevelLine, Sphere};
+/// use measure::Length;
+/// // Half-way up a ball of 90 mm the level line is a circle of 90 sin 60 mm.
+/// let line = LevelLine::on(&Sphere::new(Length::mm(90.0)).unwrap(), Length::mm(45.0)).unwrap();
+/// assert!((line.half_length().to_mm() - std::f64::consts::PI * 77.942).abs() < 0.5);
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct LevelLine {
     level: f64,

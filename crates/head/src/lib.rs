@@ -25,7 +25,6 @@ mod sky;
 pub mod surface;
 mod template;
 mod trace;
-mod vector;
 pub mod view;
 
 pub use course::Courses;

@@ -1,9 +1,12 @@
 //! Triangle meshes: built on a smooth skin, or read from a file that cannot be trusted.
 
+mod obj;
+mod sphere;
+
 use crate::surface::SmoothSkin;
-use crate::vector::{Vec3, add, cross, dot, norm, scale, sub, unit};
 use measure::real;
-use std::fmt::Write as _;
+use measure::vector::{Vec3, add, cross, dot, norm, sub, unit};
+pub(crate) use sphere::{icosphere, icospheres};
 
 /// The most vertices taken: about six times the finest mesh anyone needs, and
 /// still done in seconds.
@@ -99,6 +102,17 @@ pub(crate) struct Unfolded {
 }
 
 /// A triangle mesh with its neighbours worked out.
+///
+/// ```
+/// use head::{Sphere, TriMesh};
+/// use measure::Length;
+/// let ball = TriMesh::icosphere(&Sphere::new(Length::mm(90.0)).unwrap(), 3);
+/// assert_eq!(ball.faces().len(), 20 * 64);
+/// // No place is further than half round.
+/// let far = ball.distances_from_vertices(&[0]).unwrap();
+/// assert!(far.iter().all(|mm| *mm < 90.0 * 3.2));
+/// assert!(TriMesh::from_obj("v 0 0 0\nf 1 1 1\n").is_err());
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct TriMesh {
     vertices: Vec<Vec3>,
@@ -392,155 +406,4 @@ impl TriMesh {
             at_b.iter().find(|c| c.next == a).map(|c| (c.prev, c.across, c.to_prev))
         }
     }
-
-    /// Reads an OBJ text: its `v` and `f` lines, larger faces cut into
-    /// triangles; everything else is passed over.
-    ///
-    /// *Errors*: the line that cannot be read, or what `new` refuses.
-    pub fn from_obj(text: &str) -> Result<Self, MeshFault> {
-        let mut vertices: Vec<Vec3> = Vec::new();
-        let mut faces: Vec<[u32; 3]> = Vec::new();
-        for (index, line) in text.lines().enumerate() {
-            let fault = |what: String| MeshFault::Line { line: index + 1, what };
-            let mut words = line.split_ascii_whitespace();
-            match words.next() {
-                Some("v") => vertices.push(read_vertex(&mut words).map_err(fault)?),
-                Some("f") => read_face(words, vertices.len(), &mut faces).map_err(fault)?,
-                _ => {}
-            }
-            if vertices.len() > MOST_VERTICES {
-                return Err(MeshFault::TooLarge { things: "vertices", most: MOST_VERTICES });
-            }
-            if faces.len() > MOST_FACES {
-                return Err(MeshFault::TooLarge { things: "faces", most: MOST_FACES });
-            }
-        }
-        Self::new(vertices, faces)
-    }
-
-    /// The mesh as an OBJ text, with enough digits to read the same numbers back.
-    #[must_use]
-    pub fn to_obj(&self) -> String {
-        let mut text = String::with_capacity(self.vertices.len() * 64);
-        for [x, y, z] in &self.vertices {
-            let _ = writeln!(text, "v {x} {y} {z}");
-        }
-        for [a, b, c] in &self.faces {
-            let _ = writeln!(text, "f {} {} {}", a + 1, b + 1, c + 1);
-        }
-        text
-    }
-}
-
-fn read_vertex<'a>(words: &mut impl Iterator<Item = &'a str>) -> Result<Vec3, String> {
-    let mut p = [0.0; 3];
-    for c in &mut p {
-        let word = words.next().ok_or("a vertex needs three numbers, as in \"v 1.0 2.0 3.0\"")?;
-        *c = word
-            .parse::<f64>()
-            .map_err(|_| format!("\"{}\" is no number: a vertex needs three, as in \"v 1.0 2.0 3.0\"", shortened(word)))?;
-        if !c.is_finite() {
-            return Err(format!("\"{}\" is no usable coordinate: mend the export", shortened(word)));
-        }
-    }
-    Ok(p)
-}
-
-fn read_face<'a>(words: impl Iterator<Item = &'a str>, count: usize, faces: &mut Vec<[u32; 3]>) -> Result<(), String> {
-    let mut corners: Vec<u32> = Vec::with_capacity(4);
-    for word in words {
-        let number = word.split('/').next().unwrap_or(word);
-        let index =
-            number.parse::<i64>().map_err(|_| format!("\"{}\" names no vertex: a face is written as in \"f 1 2 3\"", shortened(word)))?;
-        // OBJ counts from 1, and backward from the last with minus signs.
-        let index = if index < 0 { count as i64 + index } else { index - 1 };
-        if !(0..MOST_VERTICES as i64).contains(&index) {
-            return Err(format!("\"{}\" names a vertex that is not there", shortened(word)));
-        }
-        corners.push(index as u32);
-    }
-    if corners.len() < 3 {
-        return Err("a face needs three vertices or more, as in \"f 1 2 3\"".into());
-    }
-    for k in 1..corners.len() - 1 {
-        faces.push([corners[0], corners[k], corners[k + 1]]);
-    }
-    Ok(())
-}
-
-/// A word short enough to repeat in a message.
-fn shortened(word: &str) -> String {
-    word.chars().take(40).collect()
-}
-
-/// Directions and faces of the icosphere.
-pub(crate) fn icosphere(halvings: u32) -> (Vec<Vec3>, Vec<[u32; 3]>) {
-    let (points, mut faces) = icospheres(halvings);
-    (points, faces.pop().unwrap_or_default())
-}
-
-/// As [`icosphere`], with the faces after 0, 1, ... `halvings` halvings; the
-/// coarser ones use the first of the points.
-pub(crate) fn icospheres(halvings: u32) -> (Vec<Vec3>, Vec<Vec<[u32; 3]>>) {
-    let g = (1.0 + 5.0_f64.sqrt()) / 2.0;
-    let mut points: Vec<Vec3> = [
-        [-1.0, g, 0.0],
-        [1.0, g, 0.0],
-        [-1.0, -g, 0.0],
-        [1.0, -g, 0.0],
-        [0.0, -1.0, g],
-        [0.0, 1.0, g],
-        [0.0, -1.0, -g],
-        [0.0, 1.0, -g],
-        [g, 0.0, -1.0],
-        [g, 0.0, 1.0],
-        [-g, 0.0, -1.0],
-        [-g, 0.0, 1.0],
-    ]
-    .into_iter()
-    .map(unit)
-    .collect();
-    let mut levels: Vec<Vec<[u32; 3]>> = vec![vec![
-        [0, 11, 5],
-        [0, 5, 1],
-        [0, 1, 7],
-        [0, 7, 10],
-        [0, 10, 11],
-        [1, 5, 9],
-        [5, 11, 4],
-        [11, 10, 2],
-        [10, 7, 6],
-        [7, 1, 8],
-        [3, 9, 4],
-        [3, 4, 2],
-        [3, 2, 6],
-        [3, 6, 8],
-        [3, 8, 9],
-        [4, 9, 5],
-        [2, 4, 11],
-        [6, 2, 10],
-        [8, 6, 7],
-        [9, 8, 1],
-    ]];
-    for halving in 0..halvings as usize {
-        // At most six edges leave a vertex; each keeps its middle at the
-        // vertex of the lower number.
-        let mut middles = vec![[(u32::MAX, 0_u32); 6]; points.len()];
-        let mut finer = Vec::with_capacity(levels[halving].len() * 4);
-        for &[a, b, c] in &levels[halving] {
-            let mut middle = |i: u32, j: u32| {
-                let kept = &mut middles[i.min(j) as usize];
-                let Some(slot) = kept.iter_mut().find(|slot| slot.0 == i.max(j) || slot.0 == u32::MAX) else { return 0 };
-                if slot.0 == u32::MAX {
-                    points.push(unit(scale(add(points[i as usize], points[j as usize]), 0.5)));
-                    *slot = (i.max(j), points.len() as u32 - 1);
-                }
-                slot.1
-            };
-            let (ab, bc, ca) = (middle(a, b), middle(b, c), middle(c, a));
-            finer.extend([[a, ab, ca], [b, bc, ab], [c, ca, bc], [ab, bc, ca]]);
-        }
-        levels.push(finer);
-    }
-    (points, levels)
 }

@@ -4,8 +4,8 @@
 use crate::model::tape_plane;
 use crate::surface::{ScalpShape, SmoothSkin};
 use crate::template;
-use crate::vector::{Vec3, add, distance, dot, lerp, scale, sub, unit};
 use measure::real;
+use measure::vector::{Vec3, add, distance, dot, lerp, scale, sub, unit};
 
 /// The line down the middle from the root of the nose over the top to below
 /// the nape, with its length: 0 where the ear-to-ear tape crosses it, plus backward.
@@ -119,7 +119,7 @@ pub(crate) fn smooth_line(shape: &ScalpShape, places: &[Vec3]) -> Vec<Vec3> {
     }
     let place = |i: isize| -> Vec3 {
         if i < 0 {
-            crate::vector::mirror(places[1])
+            measure::vector::mirror(places[1])
         } else if i as usize >= n {
             sub(scale(places[n - 1], 2.0), places[n - 2])
         } else {
@@ -154,7 +154,7 @@ pub(crate) fn smooth_line(shape: &ScalpShape, places: &[Vec3]) -> Vec<Vec3> {
 
 /// A right half as a whole line, from the client's left to her right.
 pub(crate) fn both_sides(right: &[Vec3]) -> Vec<Vec3> {
-    let mut line: Vec<Vec3> = right.iter().skip(1).rev().map(|p| crate::vector::mirror(*p)).collect();
+    let mut line: Vec<Vec3> = right.iter().skip(1).rev().map(|p| measure::vector::mirror(*p)).collect();
     line.extend_from_slice(right);
     line
 }

@@ -6,11 +6,18 @@
 
 use crate::surface::{ScalpShape, SmoothSkin};
 use crate::template;
-use crate::vector::{Vec3, add, cross, distance, dot, scale, sub, unit};
 use measure::real;
+use measure::vector::{Vec3, add, cross, distance, dot, scale, sub, unit};
 use std::sync::OnceLock;
 
 /// A mean head: its shape, the notches of its ears and the bump at its back.
+///
+/// ```
+/// use head::{Measures, Template, fit, fit_to};
+/// use measure::Length;
+/// let measures = Measures::of_circumference(Length::mm(560.0));
+/// assert_eq!(fit_to(&measures, Template::standard()).unwrap().length, fit(&measures).unwrap().length);
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct Template {
     pub(crate) shape: ScalpShape,

@@ -3,8 +3,8 @@
 use crate::level::LevelLine;
 use crate::midline::both_sides;
 use crate::point::SkinPoint;
-use crate::vector::{Vec3, distance, lerp, mirror, sub, unit};
 use measure::Length;
+use measure::vector::{Vec3, distance, lerp, mirror, sub, unit};
 
 /// A clean line across the head, every point of it at one height with the gaze
 /// level, from the hair's edge on the client's left to that on her right.
@@ -146,7 +146,7 @@ pub(crate) fn nearest_piece(line: &[Vec3], p: Vec3) -> (usize, f64) {
     let ahead = |i: usize| {
         let before = if i == 0 { mirror(line[1]) } else { line[i - 1] };
         let direction = unit(sub(line[(i + 1).min(last)], before));
-        crate::vector::dot(sub(p, line[i]), direction)
+        measure::vector::dot(sub(p, line[i]), direction)
     };
     let mut i = near.1.min(last - 1);
     // The nearest point's foot lies in the piece before or after it.

@@ -17,13 +17,13 @@ impl SkinPoint {
     /// the way along the skin.
     #[must_use]
     pub fn straight_to(self, other: Self) -> Length {
-        Length::mm(crate::vector::distance(self.0, other.0))
+        Length::mm(measure::vector::distance(self.0, other.0))
     }
 
     /// The same place on the other side of the head.
     #[must_use]
     pub fn mirrored(self) -> Self {
-        Self(crate::vector::mirror(self.0))
+        Self(measure::vector::mirror(self.0))
     }
 }
 

@@ -1,7 +1,7 @@
 //! Where hair grows: a closed line of hairlines and ears, and what is inside it.
 
 use crate::surface::{ScalpShape, SmoothSkin};
-use crate::vector::{Vec3, dot, sub, unit};
+use measure::vector::{Vec3, dot, sub, unit};
 
 /// Looking at the head from this direction (up and back, in the template's own
 /// proportions) the whole hair lies before the viewer.

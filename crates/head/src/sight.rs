@@ -5,7 +5,7 @@ use crate::model::{Template, stretched};
 use crate::path::distance_to_line;
 use crate::size::Fit;
 use crate::surface::{ScalpShape, SmoothSkin};
-use crate::vector::Vec3;
+use measure::vector::Vec3;
 
 /// Error of the shape itself where nothing was measured, mm: two heads that
 /// had no part in the template. *Source*: our own measurement of key

@@ -1,17 +1,18 @@
 //! Size: what the tapes say, and the scalp fitted to them.
 
+mod outlook;
+#[cfg(test)]
+mod published;
+mod solution;
+
 use crate::model::{Template, whole_length};
 use crate::plausible;
 use crate::point::SkinPoint;
 use crate::surface::ScalpShape;
-use crate::vector::Vec3;
-use measure::{Length, real};
-use serde::{Deserialize, Serialize};
-
-mod outlook;
-#[cfg(test)]
-mod published;
+use measure::Length;
 pub use outlook::{NextMeasure, Outlook, outlook};
+use serde::{Deserialize, Serialize};
+use solution::{disagreement, readings, sigma, solve};
 
 /// How the hair lay while the tape was round the head.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default, Serialize, Deserialize)]
@@ -204,28 +205,6 @@ pub struct Fit {
     pub(crate) occipital: SkinPoint,
 }
 
-/// Means of length, breadth and height above the ear notches, mm, women and
-/// men counting the same.
-///
-/// *Source*: key `ansur2` (all three) and key `niosh2003` (length and breadth), the
-/// mean of the two surveys, of the halves kept for tuning.
-const MEAN_SIZES: Vec3 = [193.18, 150.40, 128.61];
-
-/// Standard deviations of the logarithms of the same.
-///
-/// *Source*: key `ansur2`, within each sex, and half the distance between the
-/// sexes.
-const SPREAD: Vec3 = [0.0444, 0.0417, 0.0531];
-
-/// Correlations length-breadth, length-height, breadth-height.
-///
-/// *Source*: as `SPREAD`.
-const CORRELATION: Vec3 = [0.427, 0.420, 0.444];
-
-/// One standard error of a calliper reading, mm: pressing hair and skin aside
-/// by eye. *Source*: our choice.
-const CALLIPER_ERROR: f64 = 2.0;
-
 impl HairUnderTape {
     /// What the hair adds to circumference and ear-to-ear tape, and one
     /// standard error of each tape about the scalp, mm.
@@ -265,25 +244,6 @@ struct Allowance {
     over_error: f64,
 }
 
-/// One thing measured: what it is, what it should read on the bare scalp, and
-/// one standard error.
-#[derive(Debug, Clone, Copy)]
-struct TapeReading {
-    tape: Tape,
-    scalp: f64,
-    error: f64,
-}
-
-/// The best stretch for some readings and how well it fits.
-#[derive(Debug, Clone, Copy)]
-struct Solution {
-    stretch: Vec3,
-    /// Covariance of the three log-stretches.
-    covariance: [Vec3; 3],
-    /// Sum of squared standardised misfits, prior included.
-    misfit: f64,
-}
-
 /// Fits the scalp to the measures: the likeliest breadth, length and height,
 /// given the tapes and what heads people have.
 ///
@@ -293,6 +253,14 @@ struct Solution {
 ///
 /// *Errors*: every measure that cannot be right, at once; a measure that is
 /// merely unusual is let through when `unusual_reason` says why.
+///
+/// ```
+/// use head::{Measures, fit};
+/// use measure::Length;
+/// let fitted = fit(&Measures::of_circumference(Length::mm(560.0))).unwrap();
+/// assert!(fitted.length > fitted.breadth);
+/// assert!(fit(&Measures::of_circumference(Length::mm(56.0))).is_err(), "centimetres typed for millimetres");
+/// ```
 pub fn fit(measures: &Measures) -> Result<Fit, Vec<MeasureFault>> {
     fit_to(measures, Template::standard())
 }
@@ -300,6 +268,14 @@ pub fn fit(measures: &Measures) -> Result<Fit, Vec<MeasureFault>> {
 /// As [`fit`], with another mean head.
 ///
 /// *Errors*: as [`fit`].
+///
+/// ```
+/// use head::{Measures, Template, fit_to};
+/// use measure::Length;
+/// let around = |mm| Measures::of_circumference(Length::mm(mm));
+/// let [small, large] = [540.0, 580.0].map(|mm| fit_to(&around(mm), Template::standard()).unwrap());
+/// assert!(small.length < large.length);
+/// ```
 pub fn fit_to(measures: &Measures, template: &Template) -> Result<Fit, Vec<MeasureFault>> {
     let mut warnings = plausible::check(measures)?;
     let readings = readings(measures);
@@ -331,131 +307,6 @@ pub fn fit_to(measures: &Measures, template: &Template) -> Result<Fit, Vec<Measu
     })
 }
 
-/// The readings that say something about size. The tapes that end at a
-/// hairline are not among them: where hair begins differs more between people
-/// than skulls do, so they place landmarks instead.
-fn readings(measures: &Measures) -> Vec<TapeReading> {
-    let allowance = measures.hair_under_tape.allowance();
-    let mut readings = vec![TapeReading {
-        tape: Tape::Circumference,
-        scalp: measures.circumference.to_mm() - allowance.around,
-        error: allowance.around_error,
-    }];
-    if let Some(over) = measures.ear_to_ear_over_crown {
-        readings.push(TapeReading { tape: Tape::EarToEarOverCrown, scalp: over.to_mm() - allowance.over, error: allowance.over_error });
-    }
-    for (tape, size) in [(Tape::Length, measures.length), (Tape::Breadth, measures.breadth)] {
-        if let Some(size) = size {
-            readings.push(TapeReading { tape, scalp: size.to_mm(), error: CALLIPER_ERROR });
-        }
-    }
-    readings
-}
-
-/// What a reading should be on the template stretched by `s`, and its slope
-/// against the three log-stretches.
-fn predicted(template: &Template, tape: Tape, s: Vec3) -> f64 {
-    match tape {
-        Tape::EarToEarOverCrown => whole_length(&template.over, s),
-        Tape::Length => template.sizes(s)[0],
-        Tape::Breadth => template.sizes(s)[1],
-        _ => whole_length(&template.around, s),
-    }
-}
-
-fn exponentials(a: Vec3) -> Vec3 {
-    a.map(real::exp)
-}
-
-/// Gauss-Newton on the three log-stretches; the sums are so nearly linear in
-/// them that six steps end at the last digit.
-fn solve(template: &Template, readings: &[TapeReading]) -> Solution {
-    /// Step of the difference quotients, in log-stretch.
-    const STEP: f64 = 1e-5;
-    let weights = inverse(prior_covariance());
-    let mut a = [0.0; 3];
-    let mut normal = weights;
-    let mut misfit = 0.0;
-    for _ in 0..7 {
-        let nudged = [0, 1, 2].map(|k| {
-            let mut b = a;
-            b[k] += STEP;
-            exponentials(b)
-        });
-        let s = exponentials(a);
-        let logs = template.sizes(s).map(real::ln);
-        let off = [0, 1, 2].map(|k| logs[k] - real::ln(MEAN_SIZES[k]));
-        let slopes = nudged.map(|n| template.sizes(n).map(real::ln)); // [stretch][size]
-        let jacobian = [0, 1, 2].map(|size| [0, 1, 2].map(|k: usize| (slopes[k][size] - logs[size]) / STEP));
-        normal = [[0.0; 3]; 3];
-        let mut pull = [0.0; 3];
-        misfit = 0.0;
-        for i in 0..3 {
-            for j in 0..3 {
-                misfit += off[i] * weights[i][j] * off[j];
-                for k in 0..3 {
-                    pull[k] += jacobian[i][k] * weights[i][j] * off[j];
-                    for l in 0..3 {
-                        normal[k][l] += jacobian[i][k] * weights[i][j] * jacobian[j][l];
-                    }
-                }
-            }
-        }
-        for reading in readings {
-            let here = predicted(template, reading.tape, s);
-            let slope = nudged.map(|n| (predicted(template, reading.tape, n) - here) / STEP);
-            let off = (here - reading.scalp) / reading.error;
-            misfit += off * off;
-            for k in 0..3 {
-                pull[k] += slope[k] * off / reading.error;
-                for l in 0..3 {
-                    normal[k][l] += slope[k] * slope[l] / (reading.error * reading.error);
-                }
-            }
-        }
-        let inverse = inverse(normal);
-        for k in 0..3 {
-            let step: f64 = (0..3).map(|l| inverse[k][l] * pull[l]).sum();
-            // No head is half or twice the mean head.
-            a[k] = (a[k] - step).clamp(-0.6, 0.6);
-        }
-    }
-    Solution { stretch: exponentials(a), covariance: inverse(normal), misfit }
-}
-
-fn prior_covariance() -> [Vec3; 3] {
-    let [lb, lh, bh] = CORRELATION;
-    let r = [[1.0, lb, lh], [lb, 1.0, bh], [lh, bh, 1.0]];
-    [0, 1, 2].map(|i: usize| [0, 1, 2].map(|j: usize| r[i][j] * SPREAD[i] * SPREAD[j]))
-}
-
-/// Inverse of a symmetrical positive matrix of three rows by its cofactors.
-fn inverse(m: [Vec3; 3]) -> [Vec3; 3] {
-    let c = |i: usize, j: usize| {
-        let (p, q) = ((i + 1) % 3, (i + 2) % 3);
-        let (r, s) = ((j + 1) % 3, (j + 2) % 3);
-        m[p][r] * m[q][s] - m[p][s] * m[q][r]
-    };
-    let determinant = m[0][0] * c(0, 0) + m[0][1] * c(0, 1) + m[0][2] * c(0, 2);
-    [0, 1, 2].map(|i: usize| [0, 1, 2].map(|j: usize| c(j, i) / determinant))
-}
-
-/// One standard error of each size, from the covariance of the stretches.
-fn sigma(template: &Template, best: &Solution, sizes: Vec3) -> SizeSigma {
-    const STEP: f64 = 1e-5;
-    let slopes = [0, 1, 2].map(|k: usize| {
-        let mut s = best.stretch;
-        s[k] *= 1.0 + STEP;
-        template.sizes(s)
-    });
-    let error = |size: usize| {
-        let g = [0, 1, 2].map(|k: usize| (slopes[k][size] - sizes[size]) / STEP);
-        let variance: f64 = (0..3).map(|k| (0..3).map(|l| g[k] * best.covariance[k][l] * g[l]).sum::<f64>()).sum();
-        Length::mm(variance.max(0.0).sqrt())
-    };
-    SizeSigma { length: error(0), breadth: error(1), tragion_to_top: error(2) }
-}
-
 impl std::fmt::Display for Doubt {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         let by = self.longer.to_mm().round();
@@ -469,49 +320,9 @@ impl std::fmt::Display for Doubt {
     }
 }
 
-/// The measure that does not go with the others, if one does not.
-fn disagreement(template: &Template, readings: &[TapeReading]) -> Option<Doubt> {
-    /// Standard errors apart that ask for a second measurement: by chance in
-    /// about one client of eighty.
-    const LIMIT: f64 = 2.5;
-    if readings.len() < 2 {
-        return None;
-    }
-    let mut worst = 0.0;
-    let mut doubtful: Option<(f64, TapeReading, f64)> = None;
-    for leave in 0..readings.len() {
-        let others: Vec<TapeReading> = readings.iter().enumerate().filter(|(i, _)| *i != leave).map(|(_, r)| *r).collect();
-        let rest = solve(template, &others);
-        let out = readings[leave];
-        let expected = predicted(template, out.tape, rest.stretch);
-        // The error of the tape over the top was found against heads whose
-        // heights were not known, so it already holds what the rest cannot tell.
-        let unknown = if out.tape == Tape::EarToEarOverCrown { 0.0 } else { spread_of(template, out.tape, &rest) };
-        let own = out.error * out.error + unknown;
-        let apart = (out.scalp - expected) / own.sqrt();
-        worst = f64::max(worst, apart.abs());
-        if doubtful.as_ref().is_none_or(|(least, _, _)| rest.misfit < *least) {
-            doubtful = Some((rest.misfit, out, expected));
-        }
-    }
-    let (_, out, expected) = doubtful.filter(|_| worst > LIMIT)?;
-    Some(Doubt { tape: out.tape, longer: Length::mm(out.scalp - expected) })
-}
-
-/// Variance of a predicted reading from what the stretches are not sure of.
-fn spread_of(template: &Template, tape: Tape, rest: &Solution) -> f64 {
-    const STEP: f64 = 1e-5;
-    let here = predicted(template, tape, rest.stretch);
-    let g = [0, 1, 2].map(|k: usize| {
-        let mut s = rest.stretch;
-        s[k] *= 1.0 + STEP;
-        (predicted(template, tape, s) - here) / STEP
-    });
-    (0..3).map(|k| (0..3).map(|l| g[k] * rest.covariance[k][l] * g[l]).sum::<f64>()).sum()
-}
-
 #[cfg(test)]
 mod tests {
+    use super::solution::{TapeReading, predicted};
     use super::*;
 
     #[test]

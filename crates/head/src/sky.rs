@@ -3,7 +3,7 @@
 //! direction falls in. Made once; the same for all heads.
 
 use crate::mesh::icospheres;
-use crate::vector::{Vec3, cross, dot, mirror};
+use measure::vector::{Vec3, cross, dot, mirror};
 use std::sync::OnceLock;
 
 /// Halvings of the mesh that distances are marched on: 10 242 vertices.

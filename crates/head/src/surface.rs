@@ -5,8 +5,8 @@
 //! `S = diag(sx, sy, sz)` the stretch of the template to this head.
 
 use crate::template;
-use crate::vector::{Vec3, add, dot, norm, scale, sub, unit};
 use measure::Length;
+use measure::vector::{Vec3, add, dot, norm, scale, sub, unit};
 
 /// A smooth closed surface that every ray from its centre meets once.
 pub trait SmoothSkin {
@@ -28,6 +28,14 @@ pub trait SmoothSkin {
 }
 
 /// A sphere about the origin, for judging against closed forms.
+///
+/// ```
+/// use head::{SmoothSkin, Sphere};
+/// use measure::Length;
+/// let ball = Sphere::new(Length::mm(90.0)).unwrap();
+/// assert_eq!(ball.project([0.0, 0.0, 45.0]), [0.0, 0.0, 90.0]);
+/// assert!(Sphere::new(Length::ZERO).is_none());
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Sphere {
     radius: f64,
@@ -61,12 +69,27 @@ impl SmoothSkin for Sphere {
 }
 
 /// An ellipsoid about the origin with its axes along x, y and z.
+///
+/// ```
+/// use head::{Ellipsoid, SmoothSkin};
+/// use measure::Length;
+/// let egg = Ellipsoid::new(Length::mm(75.0), Length::mm(95.0), Length::mm(100.0)).unwrap();
+/// let top = egg.project([0.0, 0.0, 50.0]);
+/// assert!((top[2] - 100.0).abs() < 1e-9 && (egg.normal(top)[2] - 1.0).abs() < 1e-12);
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Ellipsoid {
     axes: Vec3,
 }
 
 /// A spheroid about the z axis, for judging against closed forms.
+///
+/// ```
+/// use head::{SmoothSkin, Spheroid};
+/// use measure::Length;
+/// let turned = Spheroid::new(Length::mm(80.0), Length::mm(100.0)).unwrap();
+/// assert!((turned.project([40.0, 0.0, 0.0])[0] - 80.0).abs() < 1e-9);
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Spheroid(Ellipsoid);
 
@@ -121,6 +144,14 @@ impl SmoothSkin for Spheroid {
 ///
 /// *Source*: key `mne-fsaverage` (the average head of 40 people), stretched to
 /// the means of the women of key `ansur2`.
+///
+/// ```
+/// use head::{ScalpShape, SmoothSkin};
+/// let scalp = ScalpShape::template();
+/// let wider = scalp.stretched([1.1, 1.0, 1.0]);
+/// let side = |shape: &ScalpShape| shape.project([200.0, 10.0, 40.0])[0];
+/// assert!(side(&wider) > side(&scalp));
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct ScalpShape {
     stretch: Vec3,

@@ -5,7 +5,7 @@
 //! equal, then stretched to the mean head length, breadth and tragion-to-top
 //! height of the 1986 women of key `ansur2`.
 
-use crate::vector::Vec3;
+use measure::vector::Vec3;
 
 /// The highest degree of the harmonics. Degree 8 leaves about 1.1 mm root mean
 /// square of one real head unexplained; degree 12 would leave 0.9.

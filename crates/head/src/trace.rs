@@ -1,7 +1,7 @@
 //! Lines drawn on a mesh: of one level of a field, and straight down a field.
 
 use crate::mesh::{MeshFault, TriMesh};
-use crate::vector::{Vec3, add, cross, distance, dot, lerp, norm, scale, sub, unit};
+use measure::vector::{Vec3, add, cross, distance, dot, lerp, norm, scale, sub, unit};
 
 /// Most faces one line may cross: far more than any real line, so that no
 /// broken field can keep a trace running.

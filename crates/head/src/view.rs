@@ -3,10 +3,17 @@
 
 use crate::point::SkinPoint;
 use crate::surface::{ScalpShape, SmoothSkin};
-use crate::vector::{Vec3, add, cross, dot, scale, unit};
+use measure::vector::{Vec3, add, cross, dot, scale, unit};
 use measure::{Angle, real};
 
 /// A place from which a head is looked at, so far away that nothing is foreshortened by nearness.
+///
+/// ```
+/// use head::View;
+/// use measure::Angle;
+/// let front = View::new(Angle::ZERO, Angle::ZERO).towards();
+/// assert!((front.iter().map(|c| c * c).sum::<f64>() - 1.0).abs() < 1e-12);
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct View {
     towards: Vec3,

@@ -2,6 +2,7 @@
 
 use geographiclib_rs::{Geodesic, InverseGeodesic};
 use head::{Ellipsoid, MeshFault, SmoothSkin, Sphere, Spheroid, TriMesh, check_geodesic};
+use measure::vector::{distance, dot, norm};
 use measure::{Length, real};
 use proptest::prelude::*;
 
@@ -13,10 +14,6 @@ fn mm(x: f64) -> Length {
 
 fn sphere_mesh(halvings: u32) -> TriMesh {
     TriMesh::icosphere(&Sphere::new(mm(R)).unwrap(), halvings)
-}
-
-fn dot(a: [f64; 3], b: [f64; 3]) -> f64 {
-    a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
 }
 
 /// Mean and worst of some errors.
@@ -127,7 +124,7 @@ fn lines_of_one_distance_have_the_length_of_circles() {
         let lines = mesh.iso_lines(&d, far);
         assert_eq!(lines.len(), 1, "one closed line at {far}");
         let line = &lines[0];
-        let length: f64 = line.windows(2).map(|w| (0..3).map(|k| (w[0][k] - w[1][k]) * (w[0][k] - w[1][k])).sum::<f64>().sqrt()).sum();
+        let length: f64 = line.windows(2).map(|w| distance(w[0], w[1])).sum();
         let exact = 2.0 * std::f64::consts::PI * R * real::sin(far / R);
         assert!((length - exact).abs() < 0.3, "{far}: {length} against {exact}");
         assert!((0..3).all(|k| (line[0][k] - line[line.len() - 1][k]).abs() < 1e-9), "closed");
@@ -140,7 +137,7 @@ fn the_way_of_steepest_descent_is_as_long_as_the_distance() {
     let d = mesh.distances_from_vertices(&[7]).unwrap();
     for from in [100, 900, 2000, 2500] {
         let way = mesh.shortest_way(&d, from).unwrap();
-        let length: f64 = way.windows(2).map(|w| (0..3).map(|k| (w[0][k] - w[1][k]) * (w[0][k] - w[1][k])).sum::<f64>().sqrt()).sum();
+        let length: f64 = way.windows(2).map(|w| distance(w[0], w[1])).sum();
         let end = way[way.len() - 1];
         assert!((0..3).all(|k| (end[k] - mesh.vertices()[7][k]).abs() < 1e-9), "it ends at the source");
         assert!((length - d[from]).abs() < 0.01 * d[from] + 0.3, "{length} against {}", d[from]);
@@ -235,7 +232,7 @@ fn a_curve_of_vertices_may_skip_over_the_mesh() {
         .map(|k| {
             let t = f64::from(k) / 400.0;
             let p = [0, 1, 2].map(|i: usize| a[i] * (1.0 - t) + b[i] * t);
-            let n = dot(p, p).sqrt();
+            let n = norm(p);
             p.map(|c| c / n)
         })
         .collect();

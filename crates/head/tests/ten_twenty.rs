@@ -12,30 +12,9 @@
 mod scan;
 
 use head::{Courses, Fit, Head, Marks, Measures, ScalpShape, SmoothSkin, TriMesh, fit};
+use measure::vector::{Vec3, cross, distance, dot, sub, unit};
 use measure::{Length, real};
 use scan::Scan;
-
-type Vec3 = [f64; 3];
-
-fn sub(a: Vec3, b: Vec3) -> Vec3 {
-    [0, 1, 2].map(|k| a[k] - b[k])
-}
-
-fn dot(a: Vec3, b: Vec3) -> f64 {
-    (0..3).map(|k| a[k] * b[k]).sum()
-}
-
-fn cross(a: Vec3, b: Vec3) -> Vec3 {
-    [a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0]]
-}
-
-fn unit(a: Vec3) -> Vec3 {
-    a.map(|c| c / dot(a, a).sqrt())
-}
-
-fn far(a: Vec3, b: Vec3) -> f64 {
-    dot(sub(a, b), sub(a, b)).sqrt()
-}
 
 /// The plane section of a skin from one place of it by another to a third.
 fn section(shape: &ScalpShape, from: Vec3, by: Vec3, to: Vec3) -> Vec<Vec3> {
@@ -48,7 +27,7 @@ fn section(shape: &ScalpShape, from: Vec3, by: Vec3, to: Vec3) -> Vec<Vec3> {
     let turn = |p: Vec3| real::atan2(dot(sub(p, eye), second), dot(sub(p, eye), first)).rem_euclid(2.0 * std::f64::consts::PI);
     let (whole, part) = (turn(to), turn(by));
     let end = if part < whole { whole } else { whole - 2.0 * std::f64::consts::PI };
-    let inside = |p: Vec3| far(p, shape.centre()) < far(shape.project(p), shape.centre());
+    let inside = |p: Vec3| distance(p, shape.centre()) < distance(shape.project(p), shape.centre());
     (0..=2000)
         .map(|k| real::sincos(end * f64::from(k) / 2000.0))
         .map(|(s, c)| {
@@ -64,14 +43,14 @@ fn section(shape: &ScalpShape, from: Vec3, by: Vec3, to: Vec3) -> Vec<Vec3> {
 }
 
 fn length(line: &[Vec3]) -> f64 {
-    line.windows(2).map(|w| far(w[0], w[1])).sum()
+    line.windows(2).map(|w| distance(w[0], w[1])).sum()
 }
 
 /// The place after a share of a line's length.
 fn after(line: &[Vec3], share: f64) -> Vec3 {
     let mut left = share * length(line);
     for w in line.windows(2) {
-        let piece = far(w[0], w[1]);
+        let piece = distance(w[0], w[1]);
         if piece >= left {
             return [0, 1, 2].map(|k| w[0][k] + left / piece * (w[1][k] - w[0][k]));
         }
@@ -148,17 +127,17 @@ fn marched_distances_from_cz_are_the_shares_of_the_midline() {
         let along: Vec<f64> = line
             .iter()
             .scan((0.0, line[0]), |(gone, last), p| {
-                *gone += far(*last, *p);
+                *gone += distance(*last, *p);
                 *last = *p;
                 Some(*gone)
             })
             .collect();
         // Half-way between two of the line's own points, 0.2 mm apart, is exact enough.
         let share = |p: Vec3| {
-            let i = (1..line.len() - 1).min_by(|a, b| far(line[*a], p).total_cmp(&far(line[*b], p))).unwrap();
+            let i = (1..line.len() - 1).min_by(|a, b| distance(line[*a], p).total_cmp(&distance(line[*b], p))).unwrap();
             let (before, behind) = (line[i - 1], line[i + 1]);
             let t = dot(sub(p, before), sub(behind, before)) / dot(sub(behind, before), sub(behind, before));
-            (far(line[i], p) < 0.3).then_some((along[i - 1] + t * (along[i + 1] - along[i - 1])) / whole)
+            (distance(line[i], p) < 0.3).then_some((along[i - 1] + t * (along[i + 1] - along[i - 1])) / whole)
         };
         let mesh = TriMesh::icosphere(head.shape(), 6);
         let marched = mesh.distances_from_point(at("Cz"));
@@ -184,10 +163,10 @@ fn the_ear_to_ear_arc_is_shared_alike_on_both_sides() {
     let ear = Courses::of(&fit, &Marks::default()).unwrap().right_ear_notch().0;
     let over = section(&shape, ear, at("Cz"), [-ear[0], ear[1], ear[2]]);
     let whole = length(&over);
-    assert!(far(after(&over, 0.5), at("Cz")) < 0.1, "Cz lies half-way from ear to ear");
+    assert!(distance(after(&over, 0.5), at("Cz")) < 0.1, "Cz lies half-way from ear to ear");
     for (name, share) in [("T8", 0.1), ("C4", 0.3)] {
         let other = after(&over, 1.0 - share);
-        assert!(far([-other[0], other[1], other[2]], at(name)) < 0.1, "{name} mirrored");
+        assert!(distance([-other[0], other[1], other[2]], at(name)) < 0.1, "{name} mirrored");
         // No way along the skin is longer than the arc; and a head is not so
         // lopsided that a shorter one than 99 % of it leads past the arc.
         let marched = TriMesh::icosphere(&shape, 6);
@@ -210,7 +189,7 @@ fn sites_on_the_fitted_scalp_lie_as_they_do_on_the_man() {
     for (i, (name, place)) in ours.iter().enumerate() {
         assert_eq!(*name, PUBLISHED[i].0);
         for j in 0..i {
-            let (found, published) = (far(*place, ours[j].1), far(PUBLISHED[i].1, PUBLISHED[j].1));
+            let (found, published) = (distance(*place, ours[j].1), distance(PUBLISHED[i].1, PUBLISHED[j].1));
             if published > 50.0 {
                 off.push((found - published).abs());
             }

@@ -7,6 +7,13 @@ use serde::{Deserialize, Serialize};
 /// *Meaning*: `low <= value <= high`, all in one unit that the name of the
 /// field states. The range is meant as about nine chances in ten unless the
 /// place that makes it says otherwise.
+///
+/// ```
+/// use measure::Estimate;
+/// let days = Estimate::new(49.0, 42.0, 56.0);
+/// assert!(days.contains(45.0) && !days.contains(60.0));
+/// assert_eq!(days.map(|d| d / 7.0).low, 6.0);
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Estimate<T> {
     /// The best single value.

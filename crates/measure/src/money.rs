@@ -4,6 +4,12 @@ use serde::{Deserialize, Serialize};
 
 /// A currency by its ISO 4217 letters, with the number of decimal places it is
 /// written with.
+///
+/// ```
+/// use measure::Currency;
+/// assert_eq!(Currency::new("JPY").map(|yen| yen.places()), Some(0));
+/// assert_eq!(Currency::new("euro"), None);
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct Currency([u8; 3]);
 
@@ -50,6 +56,13 @@ impl<'de> Deserialize<'de> for Currency {
 }
 
 /// An amount in whole minor units (cents, pence) of one currency.
+///
+/// ```
+/// use measure::{Currency, Money};
+/// let price = Money::minor(1250, Currency::new("EUR").unwrap());
+/// assert_eq!(price.times(3).unwrap().to_string(), "37.50 EUR");
+/// assert_eq!(price.scaled_rounding_half_up(0.5).minor, 625);
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
 pub struct Money {
     /// Whole minor units; negative is owed the other way.

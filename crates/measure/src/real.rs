@@ -6,9 +6,13 @@
 //! on every machine. (`sqrt`, `abs` and the four operations are exact by IEEE
 //! 754 and may be used as methods.)
 
-pub use libm::{acos, asin, atan, atan2, cbrt, cos, erf, exp, expm1, floor, hypot, lgamma, log as ln, log1p, pow, sin, sincos, tan};
+pub use libm::{acos, asin, atan, atan2, cbrt, cos, erfc, exp, expm1, floor, hypot, lgamma, log as ln, log1p, pow, sin, sincos, tan};
 
 /// `x` raised to a small whole power by repeated multiplication.
+///
+/// ```
+/// assert_eq!(measure::real::powi(3.0, 5), 243.0);
+/// ```
 #[must_use]
 pub fn powi(x: f64, n: u32) -> f64 {
     let mut result = 1.0;

@@ -79,6 +79,17 @@ pub enum RuleFault {
 }
 
 /// The values in force: every rule's own, unless the user set another.
+///
+/// ```
+/// use measure::{Grade, Rule, RuleBook};
+/// const GAP: Rule =
+///     Rule { id: "gap", says: "A gap.", value: 2.0, range: (1.0, 3.0), unit: "mm", grade: Grade::OurChoice, source: "" };
+/// let mut book = RuleBook::standard();
+/// assert_eq!(book.value(&GAP), 2.0);
+/// assert!(book.set(&GAP, 3.5).is_err());
+/// book.set(&GAP, 2.5).unwrap();
+/// assert_eq!(book.value(&GAP), 2.5);
+/// ```
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct RuleBook {
     own: BTreeMap<&'static str, f64>,

@@ -13,6 +13,7 @@
 #[path = "real_cases/mod.rs"]
 mod real_cases;
 
+use measure::linear::inverse;
 use photo::open_photo;
 use reading::{Loss, Picture, find_chart_at, find_charts, linear_to_srgb, srgb_to_linear};
 use real_cases::{corners, mean};
@@ -145,19 +146,10 @@ fn apply(m: &[[f64; 3]; 3], [u, v]: Point) -> Point {
     [row(m[0]) / row(m[2]), row(m[1]) / row(m[2])]
 }
 
-fn inverse(m: &[[f64; 3]; 3]) -> [[f64; 3]; 3] {
-    let minor = |i: usize, j: usize| {
-        let (a, b, c, d) = ((i + 1) % 3, (i + 2) % 3, (j + 1) % 3, (j + 2) % 3);
-        m[a][c] * m[b][d] - m[a][d] * m[b][c]
-    };
-    let det: f64 = (0..3).map(|j| m[0][j] * minor(0, j)).sum();
-    std::array::from_fn(|i| std::array::from_fn(|j| minor(j, i) / det))
-}
-
 impl Scene {
     /// Something laid on a quadrilateral: its light by place in the unit square.
     fn lay(&mut self, corners: [Point; 4], light: impl Fn(Point) -> Option<[f64; 3]>) {
-        let back = inverse(&onto(corners));
+        let Some(back) = inverse(&onto(corners)) else { return };
         let end = |k: usize, pick: fn(f64, f64) -> f64| corners.iter().map(|p| p[k]).reduce(pick).unwrap_or(0.0);
         let (low, high) = ([end(0, f64::min), end(1, f64::min)], [end(0, f64::max), end(1, f64::max)]);
         for y in low[1].max(0.0) as usize..=(high[1].max(0.0) as usize).min(HIGH - 1) {

@@ -8,7 +8,11 @@
 //! one to the nearest read one. `--each` adds a line for every photograph;
 //! `--full` leaves the lesser methods out, `--quick` what is not reading.
 
+#[path = "shared/off.rs"]
+mod off;
+
 use colour::{Lab, ciede2000};
+use off::off_in_words;
 use photo::{open_photo, stripped};
 use reading::{Chart, Marks, Method, Picture, Reading, find_chart, read, read_with};
 use serde_json::Value;
@@ -165,17 +169,14 @@ fn measure(case: &Case, method: Method, say: bool) -> Option<Row> {
     let share = share_error(case, &reading);
     let tones = tone_errors(case, &reading);
     if say {
-        let (r, p, got) = (&reading.residuals, &reading.uncertainty_parts, reading.lab_d50);
+        let (r, p) = (&reading.residuals, &reading.uncertainty_parts);
         println!(
-            "{} ({} {}): L {:.0} off {error:.3} (dL {:+.2} da {:+.2} db {:+.2}), sure to {:.2} ({:.2} {:.2} {:.2} {:.2} {:.2} {:.2}), tones {}/{} share off {share:.3}; chart {:.2} grey {:.4} S {:.3} range {:.2} tint {:.3} board {:.3} clipped {:.2} black {:.2} gloss {:.2} {:.3}",
+            "{} ({} {}): L {:.0} {} ({:.2} {:.2} {:.2} {:.2} {:.2} {:.2}), tones {}/{} share off {share:.3}; chart {:.2} grey {:.4} S {:.3} range {:.2} tint {:.3} board {:.3} clipped {:.2} black {:.2} gloss {:.2} {:.3}",
             case.name,
             case.maker[0],
             case.maker[1],
             wanted.l,
-            got.l - wanted.l,
-            got.a - wanted.a,
-            got.b - wanted.b,
-            reading.uncertainty_de00,
+            off_in_words(&reading, wanted),
             p.least,
             p.chart,
             p.greys,

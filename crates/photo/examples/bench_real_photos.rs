@@ -13,10 +13,13 @@
 //! this kind, left out: 3x3 4.4 / 4.0 / 8.1, roots 3.9 / 3.5 / 8.1, curve and roots
 //! 4.4 / 2.8 / 7.8, a prototype 3.1 / 2.7 / 6.2.
 
+#[path = "shared/off.rs"]
+mod off;
 #[path = "real_cases/mod.rs"]
 mod real_cases;
 
 use colour::ciede2000;
+use off::off_in_words;
 use photo::open_photo;
 use reading::{Marks, Picture, find_chart_surely, read, read_each_way};
 use real_cases::{HAIR_LIKE, below, copies, corners, lab, mean, points};
@@ -136,14 +139,11 @@ fn copied(case: &Value, name: &str, picture: &Picture, each: bool, found: &mut F
                 Ok(reading) => {
                     let off = ciede2000(reading.lab_d50, truth);
                     if each && into {
-                        let (p, got) = (&reading.uncertainty_parts, reading.lab_d50);
+                        let p = &reading.uncertainty_parts;
                         println!(
-                            "      {:14} off {off:.2} (dL {:+.1} da {:+.1} db {:+.1}), sure to {:.2} (chart {:.2} accounts {:.2} greys {:.2} light {:.2} clipping {:.2} gloss {:.2})",
+                            "      {:14} {} (chart {:.2} accounts {:.2} greys {:.2} light {:.2} clipping {:.2} gloss {:.2})",
                             patch.name,
-                            got.l - truth.l,
-                            got.a - truth.a,
-                            got.b - truth.b,
-                            reading.uncertainty_de00,
+                            off_in_words(&reading, truth),
                             p.chart,
                             p.accounts,
                             p.greys,

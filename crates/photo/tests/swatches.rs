@@ -7,6 +7,7 @@
 
 use colour::chart::patches_under;
 use colour::{D65, Lab, Light, Xyz, ciede2000};
+use measure::linear;
 use photo::{corrected_patch, open_photo};
 use reading::{Marks, Picture, ReadFault, Swatch, find_chart, read, read_swatches};
 
@@ -15,7 +16,7 @@ const TINT: [f64; 3] = [0.8, 0.7, 0.55];
 const TO_SCREEN: [[f64; 3]; 3] = [[3.2406, -1.5372, -0.4986], [-0.9689, 1.8758, 0.0415], [0.0557, -0.2040, 1.0570]];
 
 fn screen(colour: Xyz, tint: [f64; 3]) -> [u8; 3] {
-    let light = colour::white::apply(&TO_SCREEN, colour.into());
+    let light = linear::apply(&TO_SCREEN, colour.into());
     [0, 1, 2].map(|c| {
         let l = (light[c] * tint[c]).clamp(0.0, 1.0);
         let x = if l <= 0.003_130_8 { 12.92 * l } else { 1.055 * l.powf(1.0 / 2.4) - 0.055 };

@@ -66,6 +66,14 @@ pub struct Beside {
 }
 
 /// How far the difference of two readings of one picture may be off, in dE00.
+///
+/// ```
+/// # mod drawn { include!(concat!(env!("CARGO_MANIFEST_DIR"), "/examples/shared/drawn.rs")); }
+/// use reading::{read, sure_of_difference};
+/// let (photo, marks, _) = drawn::chart_beside_hair(0.85);
+/// let reading = read(&photo, &marks).unwrap();
+/// assert!(sure_of_difference(&reading, &reading) > 0.0);
+/// ```
 #[must_use]
 pub fn sure_of_difference(one: &Reading, other: &Reading) -> f64 {
     let apart = ciede2000(one.lab_d50, other.lab_d50);
@@ -87,6 +95,16 @@ pub fn sure_of_difference(one: &Reading, other: &Reading) -> f64 {
 ///
 /// *Errors*: as [`crate::read`], and too many swatches. A swatch that cannot be read is
 /// said apart.
+///
+/// ```
+/// # mod drawn { include!(concat!(env!("CARGO_MANIFEST_DIR"), "/examples/shared/drawn.rs")); }
+/// use reading::{Swatch, read_beside};
+/// let (photo, marks, _) = drawn::chart_beside_hair(0.85);
+/// // The hair itself, taken for a swatch, lies nearest to the hair.
+/// let swatch = Swatch { code: "S1".to_owned(), outline: marks.hair.clone() };
+/// let beside = read_beside(&photo, &marks, &[swatch]).unwrap();
+/// assert_eq!(beside.ranking[0].code, "S1");
+/// ```
 pub fn read_beside(photo: &Picture, marks: &Marks, swatches: &[Swatch]) -> Result<Beside, ReadFault> {
     let (width, height) = photo.size();
     marks.check(width, height)?;

@@ -5,9 +5,10 @@ use crate::geometry::{Homography, Point, inside};
 use crate::light::{Decoding, light_between, mean_of, place_between, slope_at};
 use crate::noise::{Means, mean_beyond_top};
 use crate::picture::Picture;
-use crate::solve::least_squares;
 use colour::chart::{COLUMNS, ROWS, patches_under};
-use colour::{Lab, Light, Xyz, ciede2000, white};
+use colour::{Lab, Light, Xyz, ciede2000};
+use measure::linear;
+use measure::linear::least_squares;
 use measure::real::{exp, pow, powi};
 
 /// One patch as the photo shows it.
@@ -226,7 +227,7 @@ pub(crate) struct Fit {
 impl Fit {
     /// X Y Z of light in the camera's primaries.
     pub fn apply(&self, light: [f64; 3]) -> Xyz {
-        white::apply(&self.matrix, light).into()
+        linear::apply(&self.matrix, light).into()
     }
 
     /// Fits patches to their colours; what is near `hair` (light in the camera's
@@ -257,7 +258,7 @@ impl Fit {
         let columns = [0, 1, 2].map(|c| {
             let mut light = [0.0; 3];
             light[c] = scale[c];
-            <[f64; 3]>::from(adapted(white::apply(&FROM_SCREEN, light).into()))
+            <[f64; 3]>::from(adapted(linear::apply(&FROM_SCREEN, light).into()))
         });
         Self { matrix: std::array::from_fn(|axis| std::array::from_fn(|c| columns[c][axis])) }
     }

@@ -3,7 +3,7 @@
 
 use crate::flat::Flat;
 use crate::geometry::{Homography, Point};
-use crate::solve::{back, cholesky};
+use measure::linear::{cholesky, solve_by_triangle};
 use measure::real::{exp, ln};
 
 /// What is known of the light's fall.
@@ -129,7 +129,7 @@ pub(crate) fn slopes(patches: &[([f64; 2], f64, f64)], alikeness: &[Vec<f64>], n
         let scale = spread * spread / UNIT;
         let with = |i: usize, j: usize| alikeness[i][j] + scale * (moved[i][0] * moved[j][0] + moved[i][1] * moved[j][1]);
         let lower = cholesky((0..n).map(|i| (0..n).map(|j| with(i, j)).collect()).collect())?;
-        let pulls = back(&lower, offs.clone());
+        let pulls = solve_by_triangle(&lower, offs.clone());
         let square: f64 = offs.iter().zip(&pulls).map(|(off, pull)| off * pull).sum();
         let size: f64 = (0..n).map(|i| ln(lower[i][i])).sum();
         let slope = [0, 1].map(|k| -scale * moved.iter().zip(&pulls).map(|(by, pull)| by[k] * pull).sum::<f64>());

@@ -19,6 +19,13 @@ use measure::real::ln;
 /// The four corners of a 24-patch chart, in the order of [`crate::Marks`], or nothing.
 ///
 /// *Accuracy*: an offer to be drawn over the photo and corrected by hand.
+///
+/// ```
+/// # mod drawn { include!(concat!(env!("CARGO_MANIFEST_DIR"), "/examples/shared/drawn.rs")); }
+/// let (photo, marks, _) = drawn::chart_beside_hair(0.85);
+/// let corners = reading::find_chart(&photo).unwrap();
+/// assert!((corners[0][0] - marks.chart_corners[0][0]).abs() < 8.0);
+/// ```
 #[must_use]
 pub fn find_chart(photo: &Picture) -> Option<[[f64; 2]; 4]> {
     find_chart_surely(photo).map(|found| found.corners)
@@ -46,6 +53,13 @@ impl FoundChart {
 const FRAME: f64 = 1.25;
 
 /// As [`find_chart`], with how sure it is: of several charts the one that is largest.
+///
+/// ```
+/// # mod drawn { include!(concat!(env!("CARGO_MANIFEST_DIR"), "/examples/shared/drawn.rs")); }
+/// let (photo, marks, _) = drawn::chart_beside_hair(0.85);
+/// let found = reading::find_chart_surely(&photo).unwrap();
+/// assert!(found.lies_under([196.0, 164.0]));
+/// ```
 #[must_use]
 pub fn find_chart_surely(photo: &Picture) -> Option<FoundChart> {
     find_charts(photo).into_iter().next()
@@ -53,6 +67,12 @@ pub fn find_chart_surely(photo: &Picture) -> Option<FoundChart> {
 
 /// The chart under a point of the photo, as somebody taps on one of several; or the one
 /// nearest to it.
+///
+/// ```
+/// # mod drawn { include!(concat!(env!("CARGO_MANIFEST_DIR"), "/examples/shared/drawn.rs")); }
+/// let (photo, _, _) = drawn::chart_beside_hair(0.85);
+/// assert!(reading::find_chart_at(&photo, [196.0, 164.0]).is_some());
+/// ```
 #[must_use]
 pub fn find_chart_at(photo: &Picture, point: [f64; 2]) -> Option<FoundChart> {
     let off = |found: &FoundChart| {
@@ -63,6 +83,12 @@ pub fn find_chart_at(photo: &Picture, point: [f64; 2]) -> Option<FoundChart> {
 }
 
 /// The chart that a point lies on, its frame counted in; nothing where none is found there.
+///
+/// ```
+/// # mod drawn { include!(concat!(env!("CARGO_MANIFEST_DIR"), "/examples/shared/drawn.rs")); }
+/// let (photo, _, _) = drawn::chart_beside_hair(0.85);
+/// assert!(reading::chart_at(&photo, [480.0, 200.0]).is_none(), "there is hair");
+/// ```
 #[must_use]
 pub fn chart_at(photo: &Picture, point: [f64; 2]) -> Option<FoundChart> {
     find_charts(photo).into_iter().find(|found| found.lies_under(point))
@@ -78,6 +104,12 @@ const LOOKS: [(usize, f32); 9] =
 const MOST_GRIDS: usize = 12;
 
 /// All charts in the photo, the largest first.
+///
+/// ```
+/// # mod drawn { include!(concat!(env!("CARGO_MANIFEST_DIR"), "/examples/shared/drawn.rs")); }
+/// let (photo, _, _) = drawn::chart_beside_hair(0.85);
+/// assert_eq!(reading::find_charts(&photo).len(), 1);
+/// ```
 #[must_use]
 pub fn find_charts(photo: &Picture) -> Vec<FoundChart> {
     let mut small: Option<(usize, Small)> = None;

@@ -3,8 +3,8 @@
 use crate::geometry::{Point, grown, inside};
 use crate::light::{Decoding, light_between};
 use crate::picture::Picture;
-use crate::solve::least_squares;
-use colour::white;
+use measure::linear;
+use measure::linear::least_squares;
 use measure::real::{exp, ln};
 
 /// A smooth surface of log light for each channel, 0 at the chart's middle.
@@ -131,10 +131,10 @@ impl Flat {
     /// *Source*: the Bradford primaries; key `icc1`.
     pub fn evened(&self, light: [f64; 3], place: Point) -> [f64; 3] {
         let terms = self.terms(place);
-        let here = white::apply(&SHARP, [0, 1, 2].map(|c| exp(dot(&terms, &self.surface[c]))));
-        let there = white::apply(&SHARP, self.at_chart.map(exp));
-        let seen = white::apply(&SHARP, light);
-        white::apply(&BLUNT, [0, 1, 2].map(|i| seen[i] * there[i] / here[i]))
+        let here = linear::apply(&SHARP, [0, 1, 2].map(|c| exp(dot(&terms, &self.surface[c]))));
+        let there = linear::apply(&SHARP, self.at_chart.map(exp));
+        let seen = linear::apply(&SHARP, light);
+        linear::apply(&BLUNT, [0, 1, 2].map(|i| seen[i] * there[i] / here[i]))
     }
 
     fn terms(&self, at: Point) -> [f64; 6] {

@@ -44,6 +44,11 @@ pub const SMALL_PITCH: f64 = 16.0;
 
 /// How far two neighbouring patches of a chart at these corners lie apart, in pixels:
 /// along the shorter side, since that is what is left of a tilted chart.
+///
+/// ```
+/// let corners = [[40.0, 60.0], [352.0, 60.0], [352.0, 268.0], [40.0, 268.0]];
+/// assert!((reading::patch_pitch(&corners) - 52.0).abs() < 1e-9);
+/// ```
 #[must_use]
 pub fn patch_pitch(chart: &[[f64; 2]; 4]) -> f64 {
     let side = |i: usize, patches: f64| {
@@ -54,6 +59,15 @@ pub fn patch_pitch(chart: &[[f64; 2]; 4]) -> f64 {
 }
 
 /// What a reading warns of, each with its place; what shows at no place is left out.
+///
+/// ```
+/// # mod drawn { include!(concat!(env!("CARGO_MANIFEST_DIR"), "/examples/shared/drawn.rs")); }
+/// use reading::{flaws, read};
+/// // Of a good picture nothing is wrong that would stop a reading.
+/// let (photo, marks, _) = drawn::chart_beside_hair(0.85);
+/// let reading = read(&photo, &marks).unwrap();
+/// assert!(flaws(&photo, &marks, &reading).len() < 3);
+/// ```
 #[must_use]
 pub fn flaws(photo: &Picture, marks: &Marks, reading: &Reading) -> Vec<Flaw> {
     let Ok(ways) = Ways::find(photo, &marks.chart_corners, &[&marks.hair], &marks.leave_out) else { return Vec::new() };
@@ -89,6 +103,16 @@ pub fn flaws(photo: &Picture, marks: &Marks, reading: &Reading) -> Vec<Flaw> {
 const MIDDLING_L: f64 = 50.0;
 
 /// Why a picture was refused, and what else is wrong in it, each with its place.
+///
+/// ```
+/// # mod drawn { include!(concat!(env!("CARGO_MANIFEST_DIR"), "/examples/shared/drawn.rs")); }
+/// use reading::{flaws_of_refusal, read};
+/// // So dark that nothing can be read.
+/// let (photo, marks, _) = drawn::chart_beside_hair(0.002);
+/// let fault = read(&photo, &marks).unwrap_err();
+/// assert!(!fault.to_string().is_empty());
+/// flaws_of_refusal(&photo, &marks, &fault);
+/// ```
 #[must_use]
 pub fn flaws_of_refusal(photo: &Picture, marks: &Marks, fault: &ReadFault) -> Vec<Flaw> {
     let (chart, hair) = (marks.chart_corners.to_vec(), marks.hair.clone());

@@ -84,6 +84,14 @@ const MOST_OF_THE_PICTURE: f64 = 0.45;
 /// Looks at a picture for a chart, and at its light as far as the place where the ends are
 /// to lie beside a chart at these corners. `finer`: how many pixels of the photo to come go
 /// on one of this picture.
+///
+/// ```
+/// # mod drawn { include!(concat!(env!("CARGO_MANIFEST_DIR"), "/examples/shared/drawn.rs")); }
+/// let (photo, _, _) = drawn::chart_beside_hair(0.85);
+/// // Where the ends should lie: to the right of the chart.
+/// let framing = reading::framing(&photo, 1.0, |chart| chart.map(|[x, y]| [x + 380.0, y]));
+/// assert!(framing.chart.is_some());
+/// ```
 #[must_use]
 pub fn framing(photo: &Picture, finer: f64, ends: impl Fn(&[[f64; 2]; 4]) -> [[f64; 2]; 4]) -> Framing {
     let mut found = Framing { chart: find_chart(photo), ..Framing::of_nothing() };

@@ -1,6 +1,6 @@
 //! Points, outlines and the plane transform between photo and chart.
 
-use colour::white;
+use measure::linear;
 
 /// A place in the photo, in pixels.
 pub(crate) type Point = [f64; 2];
@@ -94,7 +94,7 @@ impl Homography {
     /// corners lie on a line.
     pub(crate) fn back(&self) -> Option<Self> {
         let [a, b, c, d, e, f, g, h] = self.0;
-        let all = white::inverse(&[[a, b, c], [d, e, f], [g, h, 1.0]])?;
+        let all = linear::inverse(&[[a, b, c], [d, e, f], [g, h, 1.0]])?;
         let scale = all[2][2];
         let back = [all[0][0], all[0][1], all[0][2], all[1][0], all[1][1], all[1][2], all[2][0], all[2][1]].map(|v| v / scale);
         back.iter().all(|v| v.is_finite()).then_some(Self(back))

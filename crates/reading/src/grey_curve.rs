@@ -8,7 +8,7 @@
 //! do not settle more than a bend, so both are held to the profile's.
 
 use crate::chosen::Chosen;
-use crate::solve::solve;
+use measure::linear::solve;
 use measure::real::{exp, ln};
 
 /// How true greys are printed, relative, and light that does not matter beside it.

@@ -1,12 +1,16 @@
 //! The hair inside its outline: gloss left out.
 
+mod parted;
+mod second_band;
+
 use crate::correction::Correction;
 use crate::geometry::{Homography, Point, inside};
 use crate::light::light_between;
 use crate::noise::{Means, Noise};
 use crate::picture::Picture;
-use crate::solve::least_squares;
-use measure::real::{exp, hypot, pow, powi};
+use measure::real::{hypot, pow};
+use parted::{Parted, parted};
+use second_band::{DARKER, SecondBand};
 
 /// Slices along the strands.
 pub(crate) const SLICES: usize = 40;
@@ -298,229 +302,12 @@ fn not_clipped(slices: Vec<Slice>) -> Vec<Slice> {
     if rest.len() as f64 >= ENOUGH_SLICES * slices.len() as f64 { rest } else { slices }
 }
 
-/// How far a slice's light stays from so much of the hair's colour and so much white,
-/// relative, though nothing is wrong; and how much white is likely in a slice, as a
-/// share of the hair's own light. Where white tells itself worse than that from the
-/// hair's colour it is not parted by colour.
-const PARTED_TO: f64 = 0.007;
-const LIKELY_WHITE: f64 = 0.5;
-
-/// The share of slices, the darkest, that are taken for matt where white has the hair's
-/// own colour and can be told by brightness alone.
-const MATT_IF_GREY: f64 = 0.12;
-
-/// Slices parted into hair and white.
-struct Parted {
-    slices: Vec<Slice>,
-    /// How far the hair's lightness is in doubt where brightness alone parted it, relative.
-    doubt: f64,
-}
-
-/// Slices parted into the hair's colour and white, that colour being found from
-/// the slices with least white; nothing when they do not settle it.
-fn parted(mut slices: Vec<Slice>, white: [f64; 3], noise: &Noise, pixels: f64) -> Option<Parted> {
-    let total = |light: &[f64; 3]| light.iter().sum::<f64>();
-    slices.sort_by(|p, q| total(&p.light).total_cmp(&total(&q.light)));
-    let count = |share: f64| ((slices.len() as f64 * share).ceil() as usize).max(1);
-    let mut own = mean(slices.iter().take(count(DARKEST)).map(|slice| &slice.light))?;
-    let mut told = 1.0;
-    for _ in 0..8 {
-        let to_share = total(&white) / total(&own);
-        let spread = noise.of_mean(own, pixels);
-        let allowed = NOISY * NOISY * total(&own) / 3.0;
-        let weights = [0, 1, 2].map(|c| 1.0 / (own[c].abs() + 1e-4 + spread[c] * spread[c] / allowed));
-        let error = PARTED_TO * PARTED_TO * total(&own) / 3.0;
-        let (mut rows, mut trusts) = ([0, 1, 2].map(|c| [own[c], white[c]]).to_vec(), weights.to_vec());
-        told = how_well_told(&rows, &weights, error, to_share);
-        rows.push([0.0, to_share]);
-        trusts.push(error / (LIKELY_WHITE * LIKELY_WHITE));
-        let part = |light: [f64; 3]| least_squares(&rows, &[light[0], light[1], light[2], 0.0], &trusts);
-        for slice in &mut slices {
-            let [shade, shine] = part(slice.light)?;
-            slice.shade = shade;
-            slice.shine = shine * to_share;
-        }
-        let mut variance = 0.0;
-        for c in 0..3 {
-            let mut off = [0.0; 3];
-            off[c] = spread[c];
-            let [_, shine] = part(off)?;
-            variance += shine * shine * to_share * to_share;
-        }
-        even_out(&mut slices, variance.sqrt());
-        slices.sort_by(|p, q| p.shine.total_cmp(&q.shine));
-        let least = slices[slices.len() / 20].shine;
-        own = mean(slices.iter().filter(|slice| slice.shine <= least + SHINE_ALLOWED / 2.0).map(|slice| &slice.light))?;
-    }
-    let doubt = part_by_brightness(&mut slices, 1.0 - told);
-    slices.sort_by_key(|slice| slice.place);
-    Some(Parted { slices, doubt })
-}
-
-/// How well white is told from the hair's colour: 1 wholly, 0 where the hair has the
-/// colour of the light, as grey and white hair has.
-fn how_well_told(rows: &[[f64; 2]], weights: &[f64; 3], error: f64, to_share: f64) -> f64 {
-    let sum = |i: usize, j: usize| rows.iter().zip(weights).map(|(row, w)| w * row[i] * row[j]).sum::<f64>();
-    let apart = sum(0, 0) * sum(1, 1) - sum(0, 1) * sum(0, 1);
-    if apart <= 0.0 {
-        return 0.0;
-    }
-    let variance = error * sum(0, 0) / apart * to_share * to_share;
-    LIKELY_WHITE * LIKELY_WHITE / (LIKELY_WHITE * LIKELY_WHITE + variance)
-}
-
-/// Takes what a slice is brighter than the darkest for white, for so large a share as
-/// colour does not tell; and says how far that leaves the hair's lightness in doubt.
-fn part_by_brightness(slices: &mut [Slice], share: f64) -> f64 {
-    let mut totals: Vec<f64> = slices.iter().map(|slice| slice.light.iter().sum()).collect();
-    totals.sort_by(f64::total_cmp);
-    let darkest = |part: f64| {
-        let count = ((totals.len() as f64 * part).ceil() as usize).max(1);
-        totals[..count].iter().sum::<f64>() / count as f64
-    };
-    let matt = darkest(MATT_IF_GREY);
-    if matt <= 0.0 {
-        return share;
-    }
-    for slice in &mut *slices {
-        let brighter = (slice.light.iter().sum::<f64>() / matt - 1.0).max(0.0);
-        slice.shine = (1.0 - share) * slice.shine + share * brighter;
-        slice.shade = (1.0 - share) * slice.shade + share;
-    }
-    // Strands are darker here and there for other reasons too; and where gloss lies over
-    // nearly all of the hair the darkest slices have some of it.
-    share * (0.5 * (darkest(DARKEST) / matt - 1.0) + 0.01)
-}
-
-/// Evens out white along the tress when a single slice is unsure of it. Or noise
-/// would choose the slices with least white, and be taken for the hair's colour.
-fn even_out(slices: &mut [Slice], unsure: f64) {
-    // A bell of this width lessens the spread as wanted: by the root of 2 w root pi.
-    let width = (powi(unsure / WHITE_KNOWN, 2) / (2.0 * std::f64::consts::PI.sqrt())).min(NEIGHBOURS);
-    let near = |slice: &Slice| {
-        let weigh = |other: &Slice| exp(-powi((other.place as f64 - slice.place as f64) / width, 2) / 2.0);
-        let all: f64 = slices.iter().map(weigh).sum();
-        slices.iter().map(|other| weigh(other) * other.shine).sum::<f64>() / all
-    };
-    if width > 0.3 {
-        let evened: Vec<f64> = slices.iter().map(near).collect();
-        slices.iter_mut().zip(evened).for_each(|(slice, shine)| slice.shine = shine);
-    }
-}
-
-/// How much lighter than matt the second band makes every slice.
-#[derive(Debug)]
-struct SecondBand {
-    /// Factor for each slice of the tress.
-    factors: Vec<f64>,
-    /// How far the matt hair's lightness is in doubt, relative.
-    doubt: f64,
-    /// Share of the slices' squared differences in lightness that it explains.
-    explained: f64,
-}
-
-/// How far the second band may be shifted, and how far smeared, in slices.
-const SHIFTS: std::ops::RangeInclusive<i32> = -6..=6;
-const SMEARS: [f64; 10] = [0.5, 1.0, 1.5, 2.0, 2.5, 3.0, 3.5, 4.5, 5.5, 6.5];
-
-/// How far the matt hair is likely to be darker than the darkest slices seen, relative.
-const DARKER: f64 = 0.05;
-
-/// More white than this, as a share of the hair's own light, leaves its colour unknown.
-const WHITE: f64 = 1.0;
-
-/// Neighbouring slices err together: so many count as one.
-const ALIKE: f64 = 10.0;
-
-/// One account of the second band: cost, the matt hair's shade, all shades.
-struct Account {
-    cost: f64,
-    base: f64,
-    shades: Vec<f64>,
-}
-
-impl SecondBand {
-    /// Weighs all shifts and smears by how well they explain the slices' shades.
-    fn fit(slices: &[Slice]) -> Self {
-        let mut sorted: Vec<f64> =
-            slices.iter().filter(|slice| slice.clipped < 0.02 && slice.shine < WHITE).map(|slice| slice.shade).collect();
-        sorted.sort_by(f64::total_cmp);
-        let Some(darkest) = sorted.get(sorted.len() / 20).copied() else {
-            return Self { factors: vec![1.0; SLICES], doubt: DARKER, explained: 0.0 };
-        };
-        let accounts: Vec<Account> = SHIFTS.flat_map(|shift| SMEARS.map(|smear| Self::account(slices, shift, smear))).flatten().collect();
-        let least = accounts.iter().map(|account| account.cost).fold(f64::INFINITY, f64::min);
-        let noise = least / (slices.len().max(5) - 4) as f64 + 1e-9;
-        let (mut sum, mut base, mut square) = (0.0, 0.0, 0.0);
-        let mut shades = vec![0.0; SLICES];
-        for account in &accounts {
-            let below = (darkest - account.base) / (darkest * DARKER);
-            let weight = exp(-(account.cost - least) / (2.0 * noise * ALIKE) - below * below / 2.0);
-            sum += weight;
-            base += weight * account.base;
-            square += weight * account.base * account.base;
-            for (all, one) in shades.iter_mut().zip(&account.shades) {
-                *all += weight * one;
-            }
-        }
-        if sum <= 1e-12 {
-            // No white anywhere, so no second band: what is lighter is so for other reasons,
-            // and the matt hair is no darker than these let it be.
-            let lightest = sorted[sorted.len() - 1 - sorted.len() / 20];
-            let spread = if darkest > 0.0 { (lightest / darkest - 1.0) / 4.0 } else { DARKER };
-            return Self { factors: vec![1.0; SLICES], doubt: spread.min(DARKER), explained: 0.0 };
-        }
-        (base, square) = (base / sum, square / sum);
-        let all: f64 = slices.iter().map(Slice::trust).sum();
-        let middle = slices.iter().map(|slice| slice.trust() * slice.shade).sum::<f64>() / all;
-        let total: f64 = slices.iter().map(|slice| slice.trust() * (slice.shade - middle) * (slice.shade - middle)).sum();
-        let explained = 1.0 - (least / total).min(1.0);
-        Self {
-            factors: shades.iter().map(|shade| shade / sum / base).collect(),
-            doubt: (square - base * base).max(0.0).sqrt() / base,
-            explained,
-        }
-    }
-
-    fn account(slices: &[Slice], shift: i32, smear: f64) -> Option<Account> {
-        let smeared: Vec<f64> = (0..SLICES).map(|place| smeared(slices, place as f64 - f64::from(shift), smear)).collect();
-        let rows: Vec<[f64; 2]> = slices.iter().map(|slice| [1.0, smeared[slice.place]]).collect();
-        let shades: Vec<f64> = slices.iter().map(|slice| slice.shade).collect();
-        let weights: Vec<f64> = slices.iter().map(Slice::trust).collect();
-        let [base, rise] = least_squares(&rows, &shades, &weights)?;
-        if base <= 0.0 || rise < 0.0 {
-            return None;
-        }
-        let cost =
-            rows.iter().zip(&shades).zip(&weights).map(|((row, y), w)| w * (y - base - rise * row[1]) * (y - base - rise * row[1])).sum();
-        Some(Account { cost, base, shades: smeared.iter().map(|v| base + rise * v).collect() })
-    }
-}
-
 impl Slice {
     /// Where white is strong or clipped the parting is worth less.
     fn trust(&self) -> f64 {
         let white = 0.1 + self.shine.max(0.0) + 20.0 * self.clipped;
         1.0 / (white * white)
     }
-}
-
-/// White about a place, weighed by a bell; beyond both ends it goes on as there.
-fn smeared(slices: &[Slice], middle: f64, width: f64) -> f64 {
-    let (Some(first), Some(last)) = (slices.first(), slices.last()) else { return 0.0 };
-    let (mut sum, mut weights) = (0.0, 0.0);
-    let mut add = |place: f64, shine: f64| {
-        let off = (place - middle) / width;
-        let w = exp(-off * off / 2.0);
-        sum += w * shine.max(0.0);
-        weights += w;
-    };
-    slices.iter().for_each(|slice| add(slice.place as f64, slice.shine));
-    for beyond in 1..=BEYOND {
-        add(first.place as f64 - beyond as f64, first.shine);
-        add(last.place as f64 + beyond as f64, last.shine);
-    }
-    if weights > 1e-6 { sum / weights } else { 0.0 }
 }
 
 /// Slices beyond the ends that a shifted and smeared band may reach.

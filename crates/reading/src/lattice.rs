@@ -2,7 +2,7 @@
 
 use crate::fields::Field;
 use crate::geometry::{Homography, Point};
-use crate::solve::solve;
+use measure::linear::solve;
 use measure::real::hypot;
 use std::collections::BTreeMap;
 

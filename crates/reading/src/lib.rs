@@ -35,7 +35,6 @@ mod rooted;
 mod settle;
 mod shown;
 mod softness;
-mod solve;
 mod strands;
 mod tone_curve;
 mod tones;

@@ -31,12 +31,20 @@ pub(crate) fn place_between(code: f64) -> (usize, f64) {
 /// The curve of sRGB.
 ///
 /// *Source*: IEC 61966-2-1; key `iec61966`.
+///
+/// ```
+/// assert!((reading::srgb_to_linear(0.5) - 0.2140).abs() < 5e-5);
+/// ```
 #[must_use]
 pub fn srgb_to_linear(x: f64) -> f64 {
     if x <= 0.04045 { x / 12.92 } else { pow((x + 0.055) / 1.055, 2.4) }
 }
 
 /// The inverse of [`srgb_to_linear`].
+///
+/// ```
+/// assert!((reading::linear_to_srgb(0.2140) - 0.5).abs() < 5e-5);
+/// ```
 #[must_use]
 pub fn linear_to_srgb(x: f64) -> f64 {
     if x <= 0.003_130_8 { 12.92 * x } else { 1.055 * pow(x, 1.0 / 2.4) - 0.055 }

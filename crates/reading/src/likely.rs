@@ -10,11 +10,11 @@
 //! That gives pairs of light and colour for hair nobody photographed.
 
 use crate::chart_fit::Known;
-use crate::solve::{back, cholesky};
 use colour::pigment::Pigment;
 use colour::tables::chart::PATCHES;
 use colour::tables::spectral::{FIRST_NM, STEP_NM, STEPS};
 use colour::{Spectrum, Xyz};
+use measure::linear::{cholesky, solve_by_triangle};
 use measure::real::{exp, ln};
 
 /// Hair's surface: light sent back before it enters.
@@ -92,7 +92,7 @@ pub(crate) fn likely(patches: &[Known], used: &[usize]) -> Vec<Known> {
         }
         all
     };
-    let hairs = hairs().into_iter().map(|hair| sum(back(&lower, spectra.iter().map(|p| dot(p, &hair)).collect())));
+    let hairs = hairs().into_iter().map(|hair| sum(solve_by_triangle(&lower, spectra.iter().map(|p| dot(p, &hair)).collect())));
     // Black hair may come out as less than nothing of one primary: no hair then.
     hairs.filter(|known| <[f64; 3]>::from(known.colour).iter().chain(&known.light).all(|v| *v > 1e-4)).collect()
 }

@@ -5,20 +5,20 @@
 //!
 //! Where noise is as wide as the light itself, part of the pixels would lie below
 //! nothing. The camera writes nothing instead, and the mean comes out too bright:
-//! m = s (z F(z) + f(z)), with the bell's density f and the share F below z. A JPEG
+//! m = s (z F(z) + f(z)), with the normal density f and the share F below z. A JPEG
 //! does more: it evens out neighbouring codes, not their light, after noise has
 //! been bent by the tone curve. What it keeps is the mean of the codes.
 //!
 //! The even patches of the chart tell how wide the noise is. Its variance grows
 //! with the light that the sensor gathers, so with the picture's three channels.
 //!
-//! *Source*: the mean of a bell cut off at nothing, as in Tobin 1958; key `tobin1958`.
+//! *Source*: the mean of a normal distribution cut off at nothing, as in Tobin 1958; key `tobin1958`.
 
 use crate::chart_fit::Patch;
 use crate::light::{Decoding, light_between};
-use crate::solve::least_squares;
-use measure::real::{exp, powi};
-use std::f64::consts::{PI, SQRT_2};
+use measure::linear::least_squares;
+use measure::real::powi;
+use measure::statistics::{normal_below, normal_density};
 
 /// With a larger share of its pixels at nothing a patch does not tell the noise.
 const CUT: f64 = 0.005;
@@ -180,21 +180,21 @@ pub(crate) fn variance(shares: &[f64; 256], decoding: &[f64; 256]) -> f64 {
     sum(&|light| (light - mean) * (light - mean))
 }
 
-/// The mean of a bell, from its spread and the mean of what is above nothing.
+/// The mean of a normal distribution, from its spread and the mean of what is above nothing.
 fn uncut(mean: f64, spread: f64) -> f64 {
     if mean > 4.0 * spread {
         return mean;
     }
-    spread * rising(|z| z * below(z) + density(z), mean / spread)
+    spread * rising(|z| z * normal_below(z) + normal_density(z), mean / spread)
 }
 
-/// The mean of a bell, from the mean of what is above nothing and the share that is not.
+/// The mean of a normal distribution, from the mean of what is above nothing and the share that is not.
 pub(crate) fn uncut_by_share(mean: f64, cut: f64) -> f64 {
     if cut < CUT {
         return mean;
     }
-    let z = rising(below, 1.0 - cut);
-    mean * z / (z * below(z) + density(z))
+    let z = rising(normal_below, 1.0 - cut);
+    mean * z / (z * normal_below(z) + normal_density(z))
 }
 
 /// Where a rising function of light in spreads takes a value.
@@ -219,10 +219,10 @@ pub(crate) const CUT_AT_TOP: f64 = 0.02;
 pub(crate) const STILL_TOLD: f64 = 0.9;
 
 /// The mean of codes by their shares, those that are cut off at the top of the scale as far
-/// above it as the bell reaches whose lower part is seen: nothing where none are cut off, or
+/// above it as the normal distribution reaches whose lower part is seen: nothing where none are cut off, or
 /// too many.
 ///
-/// *Meaning*: the bell is laid through the lower half of what is not cut off, as the upper
+/// *Meaning*: the distribution is laid through the lower half of what is not cut off, as the upper
 /// half may be bent by the camera.
 pub(crate) fn mean_beyond_top(shares: &[f64; 256]) -> Option<f64> {
     let all: f64 = shares.iter().sum();
@@ -238,32 +238,17 @@ pub(crate) fn mean_beyond_top(shares: &[f64; 256]) -> Option<f64> {
         before >= half
     })?;
     let low = code as f64 + 0.5 - (before - half) / (shares[code] / all);
-    let (z_low, z_top) = (rising_between(below, half, (-4.0, 4.0)), rising_between(below, 1.0 - cut, (-4.0, 4.0)));
+    let (z_low, z_top) = (rising_between(normal_below, half, (-4.0, 4.0)), rising_between(normal_below, 1.0 - cut, (-4.0, 4.0)));
     let spread = (top - low) / (z_top - z_low);
     Some(top - z_top * spread)
 }
 
-fn density(z: f64) -> f64 {
-    exp(-z * z / 2.0) / (2.0 * PI).sqrt()
-}
-
-/// The bell's share below `z`, to 1e-7.
-///
-/// *Source*: Abramowitz and Stegun, 7.1.26; key `abramowitz1964`.
-fn below(z: f64) -> f64 {
-    const TERMS: [f64; 5] = [0.254_829_592, -0.284_496_736, 1.421_413_741, -1.453_152_027, 1.061_405_429];
-    let x = z.abs() / SQRT_2;
-    let t = 1.0 / (1.0 + 0.327_591_1 * x);
-    let rest = TERMS.iter().rev().fold(0.0, |sum, term| (sum + term) * t) * exp(-x * x) / 2.0;
-    if z >= 0.0 { 1.0 - rest } else { rest }
-}
-
-/// A bell of mean 0 and spread 1 in as many equal shares.
-const BELL: [f64; 11] = [-1.7917, -1.1624, -0.7926, -0.5011, -0.2436, 0.0, 0.2436, 0.5011, 0.7926, 1.1624, 1.7917];
+/// A normal distribution of mean 0 and spread 1 in as many equal shares.
+const NORMAL: [f64; 11] = [-1.7917, -1.1624, -0.7926, -0.5011, -0.2436, 0.0, 0.2436, 0.5011, 0.7926, 1.1624, 1.7917];
 
 /// The mean code of noisy light.
 fn mean_code(decoding: &[f64; 256], light: f64, spread: f64) -> f64 {
-    BELL.iter().map(|off| code_of(decoding, light + spread * off)).sum::<f64>() / BELL.len() as f64
+    NORMAL.iter().map(|off| code_of(decoding, light + spread * off)).sum::<f64>() / NORMAL.len() as f64
 }
 
 /// The code, with parts, that shows a light.
@@ -321,12 +306,13 @@ impl Bent {
 mod tests {
     use super::*;
     use crate::light::srgb_to_linear;
+    use std::f64::consts::PI;
 
     fn screen() -> [f64; 256] {
         std::array::from_fn(|i| srgb_to_linear(i as f64 / 255.0))
     }
 
-    /// Many draws of a bell, the same every time.
+    /// Many draws of a normal distribution, the same every time.
     fn draws(count: usize) -> Vec<f64> {
         let mut state = 11_u64;
         let mut unit = || {
@@ -334,17 +320,6 @@ mod tests {
             ((state >> 11) as f64 + 0.5) / (1_u64 << 53) as f64
         };
         (0..count).map(|_| (-2.0 * unit().ln()).sqrt() * (2.0 * PI * unit()).cos()).collect()
-    }
-
-    /// *Source*: key `abramowitz1964`, table 26.1 (from memory).
-    #[test]
-    fn the_bell_agrees_with_its_table() {
-        for (z, share, height) in
-            [(0.0, 0.5, 0.398_942_3), (1.0, 0.841_344_7, 0.241_970_7), (-1.96, 0.024_997_9, 0.058_440_9), (3.0, 0.998_650_1, 0.004_431_8)]
-        {
-            assert!((below(z) - share).abs() < 2e-7, "{z}: {}", below(z));
-            assert!((density(z) - height).abs() < 1e-7, "{z}: {}", density(z));
-        }
     }
 
     #[test]
@@ -356,7 +331,7 @@ mod tests {
             assert!((uncut(seen, 1.0) - light).abs() < 0.015, "{light}: {}", uncut(seen, 1.0));
             assert!((uncut_by_share(seen, cut) - light).abs() < 0.015, "{light}: {}", uncut_by_share(seen, cut));
         }
-        // Amounts that no bell gives stay finite, and light without noise stays as it is.
+        // Amounts that no normal distribution gives stay finite, and light without noise stays as it is.
         assert!(uncut(0.0, 1.0).is_finite() && uncut_by_share(0.0, 1.0).is_finite());
         assert_eq!(uncut(0.2, 0.0), 0.2);
     }

@@ -35,6 +35,10 @@ const ROWS: [&str; 4] = ["first", "second", "third", "last"];
 
 /// A patch of this number, counted along the rows from the brown one, in words:
 /// "the brown patch, first in the first row".
+///
+/// ```
+/// assert_eq!(reading::patch_in_words(14), "the red patch, third in the third row");
+/// ```
 #[must_use]
 pub fn patch_in_words(index: usize) -> String {
     let (row, column) = ((index / COLUMNS).min(3), index % COLUMNS);
@@ -42,6 +46,10 @@ pub fn patch_in_words(index: usize) -> String {
 }
 
 /// Several patches by their looks: "the brown, red and black patches".
+///
+/// ```
+/// assert_eq!(reading::patch_list(&[0, 14, 23]), "the brown, red and black patches");
+/// ```
 #[must_use]
 pub fn patch_list(indices: &[usize]) -> String {
     let looks: Vec<&str> = indices.iter().map(|i| LOOKS[(*i).min(23)]).collect();

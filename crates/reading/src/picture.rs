@@ -34,6 +34,14 @@ pub trait FineCodes: Send + Sync {
 }
 
 /// A picture, upright, with what its codes mean.
+///
+/// ```
+/// use reading::{Loss, Picture, srgb_to_linear};
+/// let decoding = [std::array::from_fn(|code| srgb_to_linear(code as f64 / 255.0)); 3];
+/// let photo = Picture::new((2, 1), vec![10, 20, 30, 40, 50, 60], decoding, Loss::None).unwrap();
+/// assert_eq!(photo.codes(1, 0), [40, 50, 60]);
+/// assert!(Picture::new((2, 2), vec![0; 6], decoding, Loss::None).is_none(), "pixels are missing");
+/// ```
 pub struct Picture {
     width: u32,
     height: u32,

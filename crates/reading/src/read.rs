@@ -57,6 +57,14 @@ pub struct Reading {
 /// gloss on the chart or a phone's local contrast is not in it.
 ///
 /// *Errors*: marks or light that cannot be read, each with what to do.
+///
+/// ```
+/// # mod drawn { include!(concat!(env!("CARGO_MANIFEST_DIR"), "/examples/shared/drawn.rs")); }
+/// use colour::ciede2000;
+/// let (photo, marks, truth) = drawn::chart_beside_hair(0.85);
+/// let reading = reading::read(&photo, &marks).unwrap();
+/// assert!(ciede2000(reading.lab_d50, truth) <= reading.uncertainty_de00);
+/// ```
 pub fn read(photo: &Picture, marks: &Marks) -> Result<Reading, ReadFault> {
     read_with(photo, marks, Method::FULL)
 }
@@ -106,6 +114,15 @@ pub const MOST_SWATCHES: usize = 60;
 /// is unusable is refused alone.
 ///
 /// *Errors*: the chart, the light or the number of swatches.
+///
+/// ```
+/// # mod drawn { include!(concat!(env!("CARGO_MANIFEST_DIR"), "/examples/shared/drawn.rs")); }
+/// use reading::{Swatch, read_swatches};
+/// let (photo, marks, _) = drawn::chart_beside_hair(0.85);
+/// let swatch = Swatch { code: "S1".to_owned(), outline: marks.hair.clone() };
+/// let read = read_swatches(&photo, &marks.chart_corners, &[swatch]).unwrap();
+/// assert_eq!(read[0].code, "S1");
+/// ```
 pub fn read_swatches(photo: &Picture, chart_corners: &[[f64; 2]; 4], swatches: &[Swatch]) -> Result<Vec<SwatchReading>, ReadFault> {
     let (width, height) = photo.size();
     check_chart(chart_corners, width, height)?;
@@ -204,6 +221,7 @@ pub(crate) struct Shared<'a> {
 }
 
 impl<'a> Shared<'a> {
+    /// *Errors*: an outline without pixels, or none that can be read.
     pub fn of(photo: &Picture, ways: &'a Ways, outline: &[Point]) -> Result<Self, ReadFault> {
         let first = ways.ways.first().ok_or(ReadFault::Hair("holds no pixels"))?;
         let rough = Account::of(photo, &first.correction, outline)?;

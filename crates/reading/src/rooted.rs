@@ -15,8 +15,8 @@
 
 use crate::chart_fit::Known;
 use crate::chosen::Chosen;
-use crate::solve::{back, cholesky, solve};
 use colour::{Lab, Xyz};
+use measure::linear::{cholesky, solve, solve_by_triangle};
 use measure::real::{exp, expm1, hypot, log1p, pow};
 
 /// Which products of the channels are used.
@@ -84,7 +84,7 @@ impl Rooted {
         let mut alikeness: Vec<Vec<f64>> = places.iter().map(|p| places.iter().map(|q| plain.alike(p, q)).collect()).collect();
         alikeness.iter_mut().enumerate().for_each(|(i, row)| row[i] += chosen.own / trusts[i]);
         let lower = cholesky(alikeness.clone())?;
-        let columns = [0, 1, 2].map(|axis| back(&lower, offs.iter().map(|rest| rest[axis]).collect()));
+        let columns = [0, 1, 2].map(|axis| solve_by_triangle(&lower, offs.iter().map(|rest| rest[axis]).collect()));
         let pulls: Vec<[f64; 3]> = (0..points.len()).map(|i| [0, 1, 2].map(|axis| columns[axis][i])).collect();
         let trusts = trusts_of(&lower, &pulls);
         let lightness = places.iter().map(|place| place[0]).collect();
@@ -160,7 +160,7 @@ fn trusts_of(lower: &[Vec<f64>], pulls: &[[f64; 3]]) -> Vec<f64> {
         .map(|i| {
             let mut one = vec![0.0; n];
             one[i] = 1.0;
-            let own = back(lower, one)[i].max(1e-12);
+            let own = solve_by_triangle(lower, one)[i].max(1e-12);
             pulls[i].iter().map(|pull| (pull / own) * (pull / own)).sum::<f64>().sqrt()
         })
         .collect();
@@ -198,12 +198,13 @@ fn minus(p: [f64; 3], q: [f64; 3]) -> [f64; 3] {
 mod tests {
     use super::*;
     use crate::chart_fit::colours;
-    use colour::{D50, Light, ciede2000, white};
+    use colour::{D50, Light, ciede2000};
+    use measure::linear;
 
     /// A camera that sees as a matrix does.
     fn points() -> Vec<Known> {
         const CAMERA: [[f64; 3]; 3] = [[1.6, -0.4, -0.1], [-0.3, 1.2, 0.1], [0.0, -0.1, 1.3]];
-        colours(Light::D50).map(|colour| Known { light: white::apply(&CAMERA, colour.into()), colour }).to_vec()
+        colours(Light::D50).map(|colour| Known { light: linear::apply(&CAMERA, colour.into()), colour }).to_vec()
     }
 
     #[test]

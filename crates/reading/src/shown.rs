@@ -10,7 +10,7 @@ use crate::noise::Means;
 use crate::picture::Picture;
 use crate::read::Shared;
 use crate::ways::Ways;
-use colour::white;
+use measure::linear;
 use measure::real::powi;
 
 /// From X Y Z (D65, white Y = 1) to the screen's red, green and blue light.
@@ -48,6 +48,13 @@ pub struct Shown {
 /// Colours beyond sRGB are shown at its edge.
 ///
 /// *Errors*: as [`crate::read`].
+///
+/// ```
+/// # mod drawn { include!(concat!(env!("CARGO_MANIFEST_DIR"), "/examples/shared/drawn.rs")); }
+/// let (photo, marks, _) = drawn::chart_beside_hair(0.85);
+/// let shown = reading::shown_hair(&photo, &marks, 64).unwrap();
+/// assert!(shown.width.max(shown.height) <= 64);
+/// ```
 pub fn shown_hair(photo: &Picture, marks: &Marks, longest: u32) -> Result<Shown, ReadFault> {
     let (width, height) = photo.size();
     marks.check(width, height)?;
@@ -79,7 +86,7 @@ pub fn shown_hair(photo: &Picture, marks: &Marks, longest: u32) -> Result<Shown,
         }
         let light = if count > 1 { lights[((v * lights.len() as f64) as usize).min(lights.len() - 1)](&seen) } else { seen.light };
         let colour: [f64; 3] = account.d65.apply(flat.evened(light, at)).into();
-        white::apply(&TO_SCREEN, [0, 1, 2].map(|k| colour[k] * factors[k]))
+        linear::apply(&TO_SCREEN, [0, 1, 2].map(|k| colour[k] * factors[k]))
             .map(|l| (linear_to_srgb(l.clamp(0.0, 1.0)) * 255.0).round() as u8)
     };
     let pixels = (0..high).flat_map(|y| (0..wide).map(move |x| (x, y))).flat_map(|(x, y)| pixel(x, y)).collect();

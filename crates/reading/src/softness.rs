@@ -28,7 +28,7 @@ const LEAST_EDGES: usize = 5;
 /// a little over a pixel's own width.
 const USUAL: f64 = 0.6;
 
-/// Spread of a point of light in the photo, in pixels (standard deviation of a bell).
+/// Spread of a point of light in the photo, in pixels (standard deviation of a normal density).
 ///
 /// *Accuracy*: a tenth of a pixel or a tenth of itself on plain edges.
 pub(crate) fn softness(photo: &Picture, light: &Decoding, chart: &[Point; 4]) -> f64 {
@@ -80,7 +80,7 @@ fn edge(photo: &Picture, light: &Decoding, map: &Homography, middle: [f64; 2], o
     spread(&std::array::from_fn::<f64, BINS, _>(|i| sums[i] / counts[i])).map(|spread| spread * length / BINS as f64)
 }
 
-/// The standard deviation of the bell that softened a step, in bins.
+/// The standard deviation of the normal density that softened a step, in bins.
 ///
 /// The area between a softened step and the sharp one of the same mean is
 /// sqrt(2 / pi) of it (closed form).
@@ -121,9 +121,9 @@ mod tests {
     use super::*;
 
     #[test]
-    fn a_step_softened_by_a_known_bell_gives_its_spread() {
+    fn a_step_softened_by_a_known_density_gives_its_spread() {
         for (wanted, at) in [(1.0_f64, 12.0), (2.0, 11.3), (3.0, 13.6)] {
-            // Sums of a bell in fine steps: the softened step's levels.
+            // Sums of a normal density in fine steps: the softened step's levels.
             let softened = |x: f64| {
                 (-600..=600)
                     .map(|i| f64::from(i) / 100.0)

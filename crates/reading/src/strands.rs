@@ -194,13 +194,13 @@ pub(crate) const COHERENT: f64 = 0.45;
 /// Light below this is nothing.
 const DARK: f64 = 1e-5;
 
-/// The least width of the bell that is undone, in places.
+/// The least width of the normal density that is undone, in places.
 const LEAST_SOFTNESS: f64 = 0.5;
 
 /// Steps of sharpening: more follow the noise.
 const SHARPENING: usize = 12;
 
-/// What lay before the lens and the pixels spread each place over a bell of
+/// What lay before the lens and the pixels spread each place over a normal density of
 /// this width: light stays light, never less than nothing.
 ///
 /// *Source*: Richardson 1972, Lucy 1974; key `richardson1972`.
@@ -221,7 +221,7 @@ fn sharpened(seen: &[Option<[f64; 3]>], width: f64) -> Vec<[f64; 3]> {
     found
 }
 
-/// Means about each place, weighed by a bell of this width.
+/// Means about each place, weighed by a normal density of this width.
 fn gathered(lights: &[[f64; 3]], width: f64) -> Vec<[f64; 3]> {
     let reach = (3.0 * width).ceil() as i64;
     let mut weights: Vec<f64> = (-reach..=reach).map(|off| exp(-powi(off as f64 / width, 2) / 2.0)).collect();

@@ -7,7 +7,7 @@
 
 use crate::light::{Decoding, light_between, linear_to_srgb, mean_of, slope_at, srgb_to_linear};
 use crate::noise::{light_of_code, uncut_by_share, variance};
-use crate::solve::least_squares;
+use measure::linear::least_squares;
 use measure::real::powi;
 
 /// How firmly the spread light is held to the picture's own mean colour, for it is
@@ -220,7 +220,7 @@ fn unbend(y: f64, s: f64) -> f64 {
 mod tests {
     use super::*;
 
-    /// Greys of 10,000 pixels each, their noise a bell curve of this spread.
+    /// Greys of 10,000 pixels each, their noise a normal distribution of this spread.
     fn greys(strength: f64, spread: f64, noise: f64) -> Vec<Neutral> {
         [0.9, 0.59, 0.36, 0.2, 0.09, 0.03]
             .map(|r| {

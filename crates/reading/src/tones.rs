@@ -2,7 +2,7 @@
 //!
 //! Legend: `l` log of the light; `r`, `b` red's and blue's share of it; `k` tone.
 //! Strands of one tone are shaded differently: that changes `l` and leaves `r`
-//! and `b`. So each tone is a bell in (l, r, b), all of one shape. (A JPEG keeps
+//! and `b`. So each tone is a normal distribution in (l, r, b), all of one shape. (A JPEG keeps
 //! one colour for several strands: in their shade `r` and `b` change too, along
 //! with `l`, and in shadows between them as much more as these are deeper.) Between two
 //! tones lie places that show some of both, and below each the shadows between
@@ -128,7 +128,7 @@ fn starts(points: &[[f64; 3]], k: usize) -> Vec<Vec<[f64; 3]>> {
     lists.iter().map(|list| list.iter().map(|share| about(*share)).collect()).collect()
 }
 
-/// Bells of one shape about the tones' middles, with mixed places and shadows.
+/// Normal distributions of one shape about the tones' middles, with mixed places and shadows.
 #[derive(Debug, Clone)]
 struct Mixture {
     middles: Vec<[f64; 3]>,
@@ -143,8 +143,8 @@ struct Mixture {
     likelihood: f64,
 }
 
-/// One bell of a mixture: where, how much, and how it counts for the tones.
-struct Bell {
+/// One normal distribution of a mixture: where, how much, and how it counts for the tones.
+struct Component {
     at: [f64; 3],
     weight: f64,
     kind: Kind,
@@ -196,24 +196,28 @@ impl Mixture {
         Some(self)
     }
 
-    fn bells(&self) -> Vec<Bell> {
+    fn components(&self) -> Vec<Component> {
         let mut list = Vec::new();
         let k = self.middles.len();
         let pairs: f64 = (0..k).flat_map(|i| (i + 1..k).map(move |j| (i, j))).map(|(i, j)| self.weights[i] * self.weights[j]).sum();
         for i in 0..k {
             let own = self.weights[i] * (1.0 - self.mixed);
-            list.push(Bell { at: self.middles[i], weight: own * (1.0 - self.shadow.iter().sum::<f64>()), kind: Kind::Pure(i) });
+            list.push(Component { at: self.middles[i], weight: own * (1.0 - self.shadow.iter().sum::<f64>()), kind: Kind::Pure(i) });
             for (depth, off) in SHADOWS.into_iter().enumerate() {
                 let [l, r, b] = self.middles[i];
                 let [redder, bluer] = [1, 2].map(|c| off * self.spread[0][c] / self.spread[0][0]);
-                list.push(Bell { at: [l + off, r + redder, b + bluer], weight: own * self.shadow[depth], kind: Kind::Shadow(i, depth) });
+                list.push(Component {
+                    at: [l + off, r + redder, b + bluer],
+                    weight: own * self.shadow[depth],
+                    kind: Kind::Shadow(i, depth),
+                });
             }
             for j in i + 1..k {
                 let (p, q) = (light(&self.middles[i]), light(&self.middles[j]));
                 let weight = self.mixed * self.weights[i] * self.weights[j] / (pairs * MIXED.len() as f64);
                 for part in MIXED {
                     if let Some(at) = features(&[0, 1, 2].map(|c| part * p[c] + (1.0 - part) * q[c])) {
-                        list.push(Bell { at, weight, kind: Kind::Mixed(part, i, j) });
+                        list.push(Component { at, weight, kind: Kind::Mixed(part, i, j) });
                     }
                 }
             }
@@ -221,21 +225,21 @@ impl Mixture {
         list
     }
 
-    /// The density of each bell at a point, and of all.
-    fn densities(bells: &[Bell], inverse: &[[f64; 3]; 3], scale: f64, point: &[f64; 3], into: &mut [f64]) -> f64 {
+    /// The density of each component at a point, and of all.
+    fn densities(components: &[Component], inverse: &[[f64; 3]; 3], scale: f64, point: &[f64; 3], into: &mut [f64]) -> f64 {
         let mut sum = STRAY;
-        for (bell, density) in bells.iter().zip(into.iter_mut()) {
-            let d = [0, 1, 2].map(|i| point[i] - bell.at[i]);
+        for (component, density) in components.iter().zip(into.iter_mut()) {
+            let d = [0, 1, 2].map(|i| point[i] - component.at[i]);
             let far = d[0] * (inverse[0][0] * d[0] + 2.0 * (inverse[0][1] * d[1] + inverse[0][2] * d[2]))
                 + d[1] * (inverse[1][1] * d[1] + 2.0 * inverse[1][2] * d[2])
                 + d[2] * inverse[2][2] * d[2];
             // Light is less in shadows, so the same noise is more of it.
-            let (far, scale) = if matches!(bell.kind, Kind::Shadow(..)) {
+            let (far, scale) = if matches!(component.kind, Kind::Shadow(..)) {
                 (far / (SHADOW_NOISE * SHADOW_NOISE), scale / powi(SHADOW_NOISE, 3))
             } else {
                 (far, scale)
             };
-            *density = if far < 50.0 { bell.weight * scale * exp(-far / 2.0) } else { 0.0 };
+            *density = if far < 50.0 { component.weight * scale * exp(-far / 2.0) } else { 0.0 };
             sum += *density;
         }
         sum
@@ -244,22 +248,22 @@ impl Mixture {
     /// One step of expectation and maximisation.
     fn step(&mut self, points: &[[f64; 3]]) -> Option<()> {
         let k = self.middles.len();
-        let bells = self.bells();
+        let components = self.components();
         let (inverse, scale) = normal(&self.spread)?;
-        let mut density = vec![0.0; bells.len()];
+        let mut density = vec![0.0; components.len()];
         let (mut own, mut sums, mut shares) = (vec![0.0; k], vec![[0.0; 3]; k], vec![0.0; k]);
         let (mut shadow, mut mixed, mut likelihood) = ([0.0; SHADOWS.len()], 0.0, 0.0);
         let mut second = [[0.0; 3]; 3];
         let mut members = 0.0;
         for point in points {
-            let sum = Self::densities(&bells, &inverse, scale, point, &mut density);
+            let sum = Self::densities(&components, &inverse, scale, point, &mut density);
             likelihood += ln(sum);
-            for (bell, d) in bells.iter().zip(&density) {
+            for (component, d) in components.iter().zip(&density) {
                 let w = d / sum;
                 if w < 1e-9 {
                     continue;
                 }
-                match bell.kind {
+                match component.kind {
                     Kind::Pure(i) => {
                         own[i] += w;
                         shares[i] += w;
@@ -269,7 +273,7 @@ impl Mixture {
                         members += w;
                         for a in 0..3 {
                             for b in 0..3 {
-                                second[a][b] += w * (point[a] - bell.at[a]) * (point[b] - bell.at[b]);
+                                second[a][b] += w * (point[a] - component.at[a]) * (point[b] - component.at[b]);
                             }
                         }
                     }
@@ -315,12 +319,12 @@ impl Mixture {
 
     /// What each point's log light is beyond what its tone, mixture or shadow explains.
     fn residuals(&self, points: &[[f64; 3]]) -> Vec<f64> {
-        let bells = self.bells();
+        let components = self.components();
         let Some((inverse, scale)) = normal(&self.spread) else { return vec![0.0; points.len()] };
-        let mut density = vec![0.0; bells.len()];
+        let mut density = vec![0.0; components.len()];
         let residual = |point: &[f64; 3]| {
-            let sum = Self::densities(&bells, &inverse, scale, point, &mut density);
-            bells.iter().zip(&density).map(|(bell, d)| d / sum * (point[0] - bell.at[0])).sum()
+            let sum = Self::densities(&components, &inverse, scale, point, &mut density);
+            components.iter().zip(&density).map(|(component, d)| d / sum * (point[0] - component.at[0])).sum()
         };
         points.iter().map(residual).collect()
     }
@@ -344,9 +348,9 @@ fn at_least(mut spread: [[f64; 3]; 3]) -> [[f64; 3]; 3] {
     spread
 }
 
-/// The inverse of a covariance and the height of its bell.
+/// The inverse of a covariance and the height of its normal density.
 fn normal(spread: &[[f64; 3]; 3]) -> Option<([[f64; 3]; 3], f64)> {
-    let inverse = colour::white::inverse(spread)?;
+    let inverse = measure::linear::inverse(spread)?;
     let determinant = 1.0
         / (inverse[0][0] * (inverse[1][1] * inverse[2][2] - inverse[1][2] * inverse[2][1])
             - inverse[0][1] * (inverse[1][0] * inverse[2][2] - inverse[1][2] * inverse[2][0])
@@ -358,10 +362,10 @@ fn normal(spread: &[[f64; 3]; 3]) -> Option<([[f64; 3]; 3], f64)> {
 mod tests {
     use super::*;
 
-    /// Bell-shaped numbers from a fixed seed (splitmix64, Box and Muller).
-    struct Bells(u64);
+    /// Normally distributed numbers from a fixed seed (splitmix64, Box and Muller).
+    struct Draws(u64);
 
-    impl Bells {
+    impl Draws {
         fn unit(&mut self) -> f64 {
             self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
             let mut z = self.0;
@@ -369,14 +373,14 @@ mod tests {
             z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
             ((z ^ (z >> 31)) >> 11) as f64 / (1_u64 << 53) as f64
         }
-        fn bell(&mut self) -> f64 {
+        fn normal(&mut self) -> f64 {
             (-2.0 * (1.0 - self.unit()).ln()).sqrt() * (std::f64::consts::TAU * self.unit()).cos()
         }
     }
 
     /// Strands of these tones, each shaded; one in twelve lies in shadow.
     fn strands(tones: &[Tone], shading: f64, shadows: bool) -> Vec<[f64; 3]> {
-        let mut bells = Bells(7);
+        let mut draws = Draws(7);
         (0..400)
             .map(|i| {
                 let mut left = (f64::from(i) * 0.618_034).fract();
@@ -387,9 +391,9 @@ mod tests {
                         left < 0.0
                     })
                     .unwrap_or(&tones[0]);
-                let gap = if shadows && bells.unit() < 1.0 / 12.0 { 0.45 } else { 1.0 };
-                let shade = gap * (1.0 + shading * bells.bell()).max(0.2);
-                tone.1.map(|light| light * shade * (1.0 + 0.01 * bells.bell()))
+                let gap = if shadows && draws.unit() < 1.0 / 12.0 { 0.45 } else { 1.0 };
+                let shade = gap * (1.0 + shading * draws.normal()).max(0.2);
+                tone.1.map(|light| light * shade * (1.0 + 0.01 * draws.normal()))
             })
             .collect()
     }
@@ -474,8 +478,8 @@ mod tests {
     /// (closed form of the sum of squared correlations 3/4, 2/4, 1/4: n / 2.75).
     #[test]
     fn repeated_values_count_less() {
-        let mut bells = Bells(3);
-        let single: Vec<f64> = (0..4000).map(|_| bells.bell()).collect();
+        let mut draws = Draws(3);
+        let single: Vec<f64> = (0..4000).map(|_| draws.normal()).collect();
         let repeated: Vec<f64> = single.iter().flat_map(|v| [*v; 4]).take(4000).collect();
         assert!((independent(&single) / 4000.0 - 1.0).abs() < 0.05, "{}", independent(&single));
         assert!((independent(&repeated) / 4000.0 - 1.0 / 2.75).abs() < 0.05, "{}", independent(&repeated));

@@ -70,6 +70,8 @@ impl Ways {
     }
 
     /// The same with other numbers than the chosen ones, for a benchmark.
+    ///
+    /// *Errors*: as [`Self::find`].
     pub fn find_by(
         photo: &Picture,
         corners: &[Point; 4],
@@ -101,6 +103,8 @@ impl Ways {
     }
 
     /// One account only, for a benchmark of its steps.
+    ///
+    /// *Errors*: as [`Self::find`].
     pub fn only(photo: &Picture, corners: &[Point; 4], hairs: &[&[Point]], method: Method) -> Result<Self, ReadFault> {
         let corners = steadied(photo, *corners);
         let raw = patches(photo, &photo.decoding, &corners);

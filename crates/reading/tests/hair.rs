@@ -91,7 +91,7 @@ fn read_in(photo: &Picture, hair: Vec<[f64; 2]>) -> Reading {
 /// Brown, blonde and nearly black hair.
 const COLOURS: [[f64; 3]; 3] = [[36.0, 9.0, 17.0], [62.0, 8.0, 25.0], [20.0, 4.0, 6.0]];
 
-fn bell(off: f64, width: f64) -> f64 {
+fn normal_density(off: f64, width: f64) -> f64 {
     (-(off / width) * (off / width) / 2.0).exp()
 }
 
@@ -99,7 +99,7 @@ fn bell(off: f64, width: f64) -> f64 {
 fn gloss_in_bands_is_left_out() {
     for colour in COLOURS {
         let own = Lab::from(colour).to_xyz(D50);
-        let (photo, truth) = picture(|_, v| (own, 0.12 * bell(v - 0.3, 0.05) + 0.08 * bell(v - 0.75, 0.04)));
+        let (photo, truth) = picture(|_, v| (own, 0.12 * normal_density(v - 0.3, 0.05) + 0.08 * normal_density(v - 0.75, 0.04)));
         let reading = read_in(&photo, outline((0.02, 0.98)));
         let off = ciede2000(reading.lab_d50, truth);
         assert!(off < 1.5 && off <= reading.uncertainty_de00, "{colour:?}: off by {off}, {:?}, true {truth:?}", reading.lab_d50);
@@ -129,7 +129,7 @@ fn roots_darker_than_the_ends_are_read_as_the_outline_has_them() {
 fn whichever_side_the_outline_begins_at_the_reading_is_the_same() {
     for colour in COLOURS {
         let own = Lab::from(colour).to_xyz(D50);
-        let (photo, truth) = picture(|_, v| (own * (0.85 + 0.3 * v), 0.1 * bell(v - 0.4, 0.05)));
+        let (photo, truth) = picture(|_, v| (own * (0.85 + 0.3 * v), 0.1 * normal_density(v - 0.4, 0.05)));
         let outline = outline((0.02, 0.98));
         let first = read_in(&photo, outline.clone());
         assert!(ciede2000(first.lab_d50, truth) < 2.5, "{colour:?}: {:?}, true {truth:?}", first.lab_d50);

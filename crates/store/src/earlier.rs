@@ -108,6 +108,8 @@ impl EarlierRecords {
     }
 
     /// Opens the salon in a folder, or begins one when the folder is missing or empty.
+    ///
+    /// *Errors*: as opening or beginning one.
     pub async fn open_or_begin(folder: &Path, passphrase: Option<&str>) -> Result<Self, StoreFault> {
         if Self::is_in(folder) { Self::open(folder, passphrase).await } else { Self::begin(folder, passphrase).await }
     }
@@ -135,6 +137,8 @@ impl EarlierRecords {
 
     /// How durably the records are kept, as the engine itself reports it:
     /// journal, synchronous level (2 is full), foreign keys.
+    ///
+    /// *Errors*: the engine does not answer.
     pub async fn durability(&self) -> Result<(String, i64, bool), StoreFault> {
         let mut connection = self.writer.acquire().await?;
         let journal: String = sqlx::query("PRAGMA journal_mode").fetch_one(&mut *connection).await?.try_get(0)?;

@@ -73,6 +73,8 @@ const READING: &str = "SELECT r.id, r.client, r.photo, r.document, coalesce(p.ke
 
 impl EarlierRecords {
     /// Keeps a photo.
+    ///
+    /// *Errors*: the records cannot be written to.
     pub async fn keep_photo(&self, photo: &NewPhoto) -> Result<PhotoId, StoreFault> {
         self.may_write()?;
         let outcome = self.write_photo(photo).await;
@@ -103,6 +105,8 @@ impl EarlierRecords {
     }
 
     /// One photo without its picture.
+    ///
+    /// *Errors*: the records cannot be read, or are not as they were written.
     pub async fn photo(&self, id: PhotoId) -> Result<PhotoNote, StoreFault> {
         let row = sqlx::query("SELECT id, client, note, version, kept_ms FROM photo WHERE id = $1")
             .bind(id.0)
@@ -113,6 +117,8 @@ impl EarlierRecords {
     }
 
     /// A photo's picture.
+    ///
+    /// *Errors*: the records cannot be read, or are not as they were written.
     pub async fn picture(&self, id: PhotoId) -> Result<Vec<u8>, StoreFault> {
         let row = sqlx::query("SELECT picture FROM photo WHERE id = $1")
             .bind(id.0)
@@ -123,6 +129,8 @@ impl EarlierRecords {
     }
 
     /// A client's photos, newest first; the salon's own when there is no client.
+    ///
+    /// *Errors*: the records cannot be read, or are not as they were written.
     pub async fn photos_of(&self, client: Option<ClientId>) -> Result<Vec<PhotoNote>, StoreFault> {
         let rows = sqlx::query("SELECT id, client, note, version, kept_ms FROM photo WHERE client IS $1 ORDER BY kept_ms DESC, id DESC")
             .bind(client.map(|client| client.0))
@@ -163,6 +171,8 @@ impl EarlierRecords {
     }
 
     /// Removes a photo and all that was read from it.
+    ///
+    /// *Errors*: the records cannot be written to.
     pub async fn remove_photo(&self, id: PhotoId) -> Result<(), StoreFault> {
         self.may_write()?;
         let outcome = self.write_removed(id).await;
@@ -215,6 +225,8 @@ impl EarlierRecords {
     }
 
     /// One reading.
+    ///
+    /// *Errors*: the records cannot be read, or are not as they were written.
     pub async fn reading(&self, id: ReadingId) -> Result<StoredReading, StoreFault> {
         let row = sqlx::query(sqlx::AssertSqlSafe(format!("{READING} WHERE r.id = $1")))
             .bind(id.0)
@@ -225,6 +237,8 @@ impl EarlierRecords {
     }
 
     /// A client's readings, oldest first; of each photo only the last.
+    ///
+    /// *Errors*: the records cannot be read, or are not as they were written.
     pub async fn readings_of(&self, client: ClientId) -> Result<Vec<StoredReading>, StoreFault> {
         let rows = sqlx::query(sqlx::AssertSqlSafe(format!("{READING} WHERE r.client = $1 ORDER BY seen_ms, r.id")))
             .bind(client.0)

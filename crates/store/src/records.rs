@@ -176,6 +176,8 @@ pub struct Event {
 impl EarlierRecords {
     /// Clients whose name holds `search`, by name; all of them when it is empty.
     /// At most `most`, and how many there are in all.
+    ///
+    /// *Errors*: the records cannot be read, or are not as they were written.
     pub async fn clients(&self, search: &str, most: u32) -> Result<(Vec<ClientLine>, u64), StoreFault> {
         let wanted = search_key(search);
         let rows = sqlx::query(
@@ -199,6 +201,8 @@ impl EarlierRecords {
     }
 
     /// One client with the facts in force.
+    ///
+    /// *Errors*: the records cannot be read, or are not as they were written.
     pub async fn client(&self, id: ClientId) -> Result<Client, StoreFault> {
         let row = sqlx::query(
             "SELECT c.label, f.facts, c.version, c.added_ms, c.changed_ms
@@ -219,6 +223,8 @@ impl EarlierRecords {
     }
 
     /// A client's facts as they were at one version.
+    ///
+    /// *Errors*: the records cannot be read, or are not as they were written.
     pub async fn facts_at(&self, id: ClientId, version: i64) -> Result<String, StoreFault> {
         let row = sqlx::query("SELECT facts FROM client_facts WHERE client = $1 AND version = $2")
             .bind(id.0)
@@ -230,6 +236,8 @@ impl EarlierRecords {
     }
 
     /// Adds a client.
+    ///
+    /// *Errors*: the records cannot be written to.
     pub async fn add_client(&self, label: &str, facts: &str) -> Result<ClientId, StoreFault> {
         self.may_write()?;
         let outcome = self.write_new_client(label, facts).await;
@@ -289,6 +297,8 @@ impl EarlierRecords {
     }
 
     /// Keeps a plan.
+    ///
+    /// *Errors*: the records cannot be written to.
     pub async fn keep_plan(&self, plan: &NewPlan) -> Result<PlanId, StoreFault> {
         self.may_write()?;
         let outcome = self.write_plan(plan).await;
@@ -323,6 +333,8 @@ impl EarlierRecords {
     }
 
     /// One plan.
+    ///
+    /// *Errors*: the records cannot be read, or are not as they were written.
     pub async fn plan(&self, id: PlanId) -> Result<Plan, StoreFault> {
         let row = sqlx::query("SELECT client, facts_version, seed, document, scalp, made_ms, placed_on FROM plan WHERE id = $1")
             .bind(id.0)
@@ -343,6 +355,8 @@ impl EarlierRecords {
     }
 
     /// A client's plans, newest first.
+    ///
+    /// *Errors*: the records cannot be read, or are not as they were written.
     pub async fn plans_of(&self, client: ClientId) -> Result<Vec<PlanLine>, StoreFault> {
         let rows = sqlx::query("SELECT id, facts_version, made_ms, placed_on FROM plan WHERE client = $1 ORDER BY made_ms DESC, id DESC")
             .bind(client.0)
@@ -361,6 +375,8 @@ impl EarlierRecords {
     }
 
     /// Notes the day a plan's set went in (`YYYY-MM-DD`), or takes the note away.
+    ///
+    /// *Errors*: the records cannot be written to.
     pub async fn place_plan(&self, id: PlanId, day: Option<&str>) -> Result<(), StoreFault> {
         self.may_write()?;
         let outcome = self.write_placed(id, day).await;
@@ -379,6 +395,8 @@ impl EarlierRecords {
     }
 
     /// A document of the salon, where it was ever kept.
+    ///
+    /// *Errors*: the records cannot be read, or are not as they were written.
     pub async fn setting(&self, setting: HouseDocument) -> Result<Option<Kept>, StoreFault> {
         let row =
             sqlx::query("SELECT version, document FROM setting WHERE name = $1").bind(setting.name()).fetch_optional(&self.readers).await?;
@@ -416,6 +434,8 @@ impl EarlierRecords {
     }
 
     /// The event log after a place in it, oldest first.
+    ///
+    /// *Errors*: the records cannot be read, or are not as they were written.
     pub async fn events_after(&self, seq: i64, most: u32) -> Result<Vec<Event>, StoreFault> {
         let rows = sqlx::query("SELECT seq, at_ms, verb, subject, version FROM event WHERE seq > $1 ORDER BY seq LIMIT $2")
             .bind(seq)

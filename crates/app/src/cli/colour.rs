@@ -4,8 +4,9 @@ use super::rim;
 use crate::error::Failure;
 use clap::{Args, Subcommand};
 use colour::Lab;
-use craft::matching::{MatchFault, ReadShade, Ring, RingAsRead, Target, Tone, match_ring};
+use craft::matching::{MatchFault, ReadShade, Ring, RingAsRead, Target, match_ring};
 use measure::RuleBook;
+use salon::book::target_of;
 use salon::stock::Order;
 use serde::{Deserialize, Serialize};
 use std::path::{Path, PathBuf};
@@ -215,14 +216,4 @@ fn matched(args: &MatchArgs) -> Result<(), Failure> {
     let answer = match_ring(&target, &ring, args.pieces, &stock.as_ref().map(Order::by_shade).unwrap_or_default(), &RuleBook::standard())
         .map_err(|fault| Failure::bad_input(format!("{}: {fault}", place(&fault))))?;
     rim::print_json(&answer)
-}
-
-/// What a photo's reading asks of the ring.
-pub fn target_of(reading: &reading::Reading) -> Target {
-    Target {
-        lab_d65: reading.lab_d65,
-        uncertainty_de00: reading.uncertainty_de00,
-        tones: reading.tones.iter().map(|tone| Tone { share: tone.share, lab_d65: tone.lab_d65 }).collect(),
-        spectrum: None,
-    }
 }

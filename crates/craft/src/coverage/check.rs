@@ -3,10 +3,10 @@
 
 use super::sheet::{RootPlace, Roots, Sheet};
 use super::style::covering;
-use super::vector::Vec3;
 use head::{SmoothSkin, Spheroid};
 use measure::Length;
 use measure::real::{cos, sin};
+use measure::vector::Vec3;
 use serde::{Deserialize, Serialize};
 
 /// The surface that stands in for a head.
@@ -136,6 +136,23 @@ const PLANE_SPACING: f64 = 0.5;
 /// *Accuracy*: within 0.05 % of the closed forms.
 ///
 /// *Errors*: what is missing, out of range or out of order.
+///
+/// ```
+/// use craft::coverage::{CheckStyle, CoverageCase, SurfaceCase, check_coverage};
+/// let case = CoverageCase {
+///     surface: SurfaceCase { sphere_radius_mm: Some(90.0), spheroid_mm: None },
+///     style: CheckStyle::Tied,
+///     density_per_cm2: 180.0,
+///     diameter_um: 70.0,
+///     hairline_angle_rad: Some(1.6),
+///     slice_angle_rad: Some(1.2),
+///     bond_angle_rad: None,
+///     part_distance_rad: None,
+///     latitude_rad: None,
+/// };
+/// let covered = check_coverage(&case).unwrap();
+/// assert!(covered.coverage > 0.0 && covered.coverage <= 1.0);
+/// ```
 pub fn check_coverage(case: &CoverageCase) -> Result<CheckedCoverage, CaseFault> {
     let [a, c] = axes(&case.surface)?;
     within("density_per_cm2", case.density_per_cm2, 1.0, 1000.0)?;

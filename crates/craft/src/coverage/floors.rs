@@ -44,6 +44,13 @@ impl Floors {
 /// The floors for what she wears (T6, T11, T12).
 ///
 /// *Meaning*: more styles never lower a floor.
+///
+/// ```
+/// use craft::coverage::{Style, TiesUp, floors};
+/// use head::Border;
+/// let kept = floors(&[Style::Down], TiesUp::Sometimes, &measure::RuleBook::standard());
+/// assert_eq!(kept.from_border(Border::LeftEar).to_mm(), 25.0);
+/// ```
 #[must_use]
 pub fn floors(styles: &[Style], ties_up: TiesUp, book: &RuleBook) -> Floors {
     let tied = ties_up != TiesUp::Never || styles.iter().any(|style| style.bares_the_nape());
@@ -59,6 +66,15 @@ pub fn floors(styles: &[Style], ties_up: TiesUp, book: &RuleBook) -> Floors {
 
 /// How many times the floors at ears and side hairline are wished for because
 /// her hair is fine or often tied up (T12).
+///
+/// ```
+/// use craft::coverage::{TiesUp, clearance_wished};
+/// use craft::hair::{Hair, HairFacts};
+/// use measure::{Area, RuleBook};
+/// let book = RuleBook::standard();
+/// let hair = Hair::from_facts(&HairFacts::default(), Area::cm2(600.0), &book).unwrap();
+/// assert!(clearance_wished(&hair, TiesUp::Often, &book) > clearance_wished(&hair, TiesUp::Never, &book));
+/// ```
 #[must_use]
 pub fn clearance_wished(hair: &Hair, ties_up: TiesUp, book: &RuleBook) -> f64 {
     if hair.strand() == Strand::Fine || ties_up == TiesUp::Often { book.value(&FINE_OR_TIED) } else { 1.0 }
@@ -67,6 +83,13 @@ pub fn clearance_wished(hair: &Hair, ties_up: TiesUp, book: &RuleBook) -> f64 {
 /// About how much hair must lie between hairline and slice so that a bond is
 /// hidden, where flow lines run side by side: the threshold's depth of hair,
 /// and half the ramp. For explaining; sites are judged by tracing.
+///
+/// ```
+/// use craft::coverage::clearance_for_threshold;
+/// use measure::{Density, Length, RuleBook};
+/// let least = |per_cm2| clearance_for_threshold(Density::per_cm2(per_cm2), Length::um(70.0), &RuleBook::standard());
+/// assert!(least(120.0) > least(240.0), "less hair hides a bond only further in");
+/// ```
 #[must_use]
 pub fn clearance_for_threshold(density: Density, diameter: Length, book: &RuleBook) -> Length {
     let depth_per_mm = book.value(&KAPPA) * density.to_per_mm2() * diameter.to_mm();

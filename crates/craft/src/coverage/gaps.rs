@@ -47,6 +47,14 @@ pub const GAP_SEEN: Rule = Rule {
 
 /// How many gaps that would be seen lie over a bond, on average, when it is
 /// covered all along as at one place.
+///
+/// ```
+/// use craft::coverage::{Covering, gaps_seen};
+/// use measure::{Length, RuleBook};
+/// let covering = |flux| Covering { flux_per_cm: flux, covering_flux_per_cm: flux, optical_depth: flux / 200.0, coverage: 0.9 };
+/// let gaps = |flux| gaps_seen(&covering(flux), Length::mm(40.0), &RuleBook::standard());
+/// assert!(gaps(1000.0) < gaps(300.0));
+/// ```
 #[must_use]
 pub fn gaps_seen(covering: &Covering, bond: Length, book: &RuleBook) -> f64 {
     let flux = covering.covering_flux_per_cm / 10.0;

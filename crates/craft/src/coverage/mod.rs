@@ -24,15 +24,13 @@ mod sheet;
 mod style;
 mod threshold;
 mod trace;
-mod vector;
 
 pub use crate::suitability::answers::{Part, Style, TiesUp};
 pub use check::{CaseFault, CheckStyle, CheckedCoverage, CoverageCase, SurfaceCase, check_coverage};
 pub use floors::{Floors, clearance_for_threshold, clearance_wished, floors};
 pub use gaps::{CLUMP, CLUMP_PACKING, GAP_SEEN, gaps_seen};
 pub use style::{Covering, StyleFlow};
-pub use threshold::{Seen, SeenFault, Threshold, refit_threshold};
-pub use threshold::{chance_of_showing, depth_at_chance};
+pub use threshold::{Seen, SeenFault, Threshold, chance_of_showing, depth_at_chance, refit_threshold};
 
 use measure::{Grade, Rule};
 

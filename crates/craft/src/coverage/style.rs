@@ -1,13 +1,14 @@
 //! The styles a client wears, as flow lines on her own head.
 
 use super::sheet::{RootPlace, Roots, Sheet, Spot};
-use super::vector::{Vec3, along, dot, norm, sub, unit};
+use super::trace::heading;
 use super::{HAIRLINE_RAMP, KAPPA, SIDE_PART};
 use crate::hair::Hair;
 use crate::load::BOND_OFF_SCALP;
 use crate::suitability::answers::{Part, Style};
 use head::{Head, ScalpShape, SkinPoint, SmoothSkin, TriMesh, Zone};
 use measure::real::{acos, exp};
+use measure::vector::{Vec3, along, dot, norm, sub};
 use measure::{Length, RuleBook};
 use serde::{Deserialize, Serialize};
 
@@ -71,6 +72,19 @@ const PLANES_DRAWN: usize = 2;
 const ALWAYS_REACHES: f64 = 1e6;
 
 /// One style worn on one head: the flow of the hair, ready for questions.
+///
+/// ```
+/// use craft::coverage::{Part, Style, StyleFlow};
+/// use craft::hair::{Hair, HairFacts};
+/// use head::{Head, Marks, Measures, fit};
+/// use measure::{Area, Length, RuleBook};
+/// let book = RuleBook::standard();
+/// let head = Head::new(&fit(&Measures::of_circumference(Length::mm(560.0))).unwrap(), &Marks::default()).unwrap();
+/// let hair = Hair::from_facts(&HairFacts::default(), Area::cm2(600.0), &book).unwrap();
+/// let flow = StyleFlow::new(&head, Style::HighPonytail, Part::None, &hair, &book);
+/// let place = head.parting(Length::mm(80.0)).unwrap().at(Length::ZERO).unwrap();
+/// assert!(flow.at(place).coverage > 0.0);
+/// ```
 #[derive(Debug, Clone)]
 pub struct StyleFlow {
     style: Style,
@@ -263,7 +277,7 @@ fn reach_from(head: &Head, from: Vec3) -> f64 {
     let mut farthest: f64 = 60.0;
     for border in borders {
         let b = sub(border.0, centre);
-        let angle = acos(dot(unit(a), unit(b)).clamp(-1.0, 1.0));
+        let angle = acos(dot(heading(a), heading(b)).clamp(-1.0, 1.0));
         farthest = farthest.max(angle * norm(a).max(norm(b)));
     }
     (1.05 * farthest + 10.0).min(400.0)

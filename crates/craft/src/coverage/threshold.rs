@@ -13,6 +13,12 @@ use measure::{Estimate, RuleBook};
 use serde::{Deserialize, Serialize};
 
 /// Chance that a bond of an optical depth shows, by the values in force.
+///
+/// ```
+/// use craft::coverage::chance_of_showing;
+/// let book = measure::RuleBook::standard();
+/// assert!(chance_of_showing(1.0, &book) > chance_of_showing(5.0, &book));
+/// ```
 #[must_use]
 pub fn chance_of_showing(optical_depth: f64, book: &RuleBook) -> f64 {
     if optical_depth <= 0.0 {
@@ -23,6 +29,12 @@ pub fn chance_of_showing(optical_depth: f64, book: &RuleBook) -> f64 {
 }
 
 /// The optical depth at which a bond shows with a chance, by the values in force.
+///
+/// ```
+/// use craft::coverage::{chance_of_showing, depth_at_chance};
+/// let book = measure::RuleBook::standard();
+/// assert!((chance_of_showing(depth_at_chance(0.1, &book), &book) - 0.1).abs() < 1e-9);
+/// ```
 #[must_use]
 pub fn depth_at_chance(chance: f64, book: &RuleBook) -> f64 {
     let odds = logit(chance.clamp(1e-6, 1.0 - 1e-6)) - logit(book.value(&SHOWING_CHANCE));
@@ -85,6 +97,15 @@ const STEEPNESS_SPREAD: f64 = 0.4;
 /// stand whatever it is.
 ///
 /// *Errors*: the first record that cannot be used.
+///
+/// ```
+/// use craft::coverage::{Seen, refit_threshold};
+/// let book = measure::RuleBook::standard();
+/// // Bonds that showed although much lay over them raise the depth that hides one.
+/// let before = refit_threshold(&[], &book).unwrap();
+/// let after = refit_threshold(&[Seen { optical_depth: 5.0, showed: true }; 5], &book).unwrap();
+/// assert!(after.depth.value > before.depth.value);
+/// ```
 pub fn refit_threshold(records: &[Seen], book: &RuleBook) -> Result<Threshold, SeenFault> {
     for (i, record) in records.iter().enumerate() {
         if !(record.optical_depth > 0.0 && record.optical_depth.is_finite()) {

@@ -4,8 +4,8 @@
 //! from a whorl), and sections by parallel planes (hair combed straight off a
 //! part).
 
-use super::vector::{Vec3, along, cross, dot, flat, norm, sub, unit};
 use head::SmoothSkin;
+use measure::vector::{Vec3, along, cross, dot, flat, norm, sub, unit_or};
 
 /// A place on a flow line.
 #[derive(Debug, Clone, Copy)]
@@ -45,6 +45,11 @@ fn settle(skin: &impl SmoothSkin, mut q: Vec3, way: Vec3) -> (Vec3, Vec3) {
     (q, n)
 }
 
+/// The unit vector along `a`; `a` itself where it has no length and leads nowhere.
+pub(super) fn heading(a: Vec3) -> Vec3 {
+    unit_or(a, a)
+}
+
 /// The next station, about `step` further.
 ///
 /// For shortest lines this is the velocity scheme of Andersen (1983): the path
@@ -57,18 +62,18 @@ pub(super) fn next(skin: &impl SmoothSkin, from: &Station, course: Course, step:
     let ahead = along(from.p, from.t, step);
     let (p, n) = match course {
         Course::Shortest => settle(skin, ahead, from.n),
-        Course::Across(axis) => settle(skin, ahead, unit(flat(from.n, axis))),
+        Course::Across(axis) => settle(skin, ahead, heading(flat(from.n, axis))),
     };
     let way = sub(p, from.p);
     let t = match course {
-        Course::Shortest => unit(flat(way, n)),
+        Course::Shortest => heading(flat(way, n)),
         Course::Across(axis) => {
             let level = cross(n, axis);
             // Where the skin lies in the plane, the plane says no direction.
             if norm(level) < 0.15 {
                 return None;
             }
-            let level = unit(level);
+            let level = heading(level);
             if dot(level, way) < 0.0 { [-level[0], -level[1], -level[2]] } else { level }
         }
     };
@@ -87,7 +92,7 @@ mod tests {
 
     fn start(skin: &impl SmoothSkin, p: Vec3, t: Vec3) -> Station {
         let n = skin.normal(p);
-        Station { p, n, t: unit(flat(t, n)), s: 0.0 }
+        Station { p, n, t: heading(flat(t, n)), s: 0.0 }
     }
 
     #[test]
@@ -119,10 +124,10 @@ mod tests {
     #[test]
     fn a_plane_section_stays_in_its_plane_and_on_the_skin() {
         let skin = Spheroid::new(Length::mm(78.0), Length::mm(105.0)).unwrap();
-        let axis = unit([0.2, 1.0, 0.1]);
+        let axis = heading([0.2, 1.0, 0.1]);
         let p = skin.project([10.0, 20.0, 100.0]);
         let n = skin.normal(p);
-        let mut here = Station { p, n, t: unit(cross(n, axis)), s: 0.0 };
+        let mut here = Station { p, n, t: heading(cross(n, axis)), s: 0.0 };
         for _ in 0..60 {
             here = next(&skin, &here, Course::Across(axis), 2.0).unwrap();
             assert!((dot(here.p, axis) - dot(p, axis)).abs() < 1e-9);

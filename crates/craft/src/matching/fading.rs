@@ -19,6 +19,13 @@ pub struct Fading {
 /// The readings over the visits, each as its difference from the first.
 ///
 /// `readings` are colours under D65 with their uncertainty, oldest first.
+///
+/// ```
+/// use colour::Lab;
+/// use craft::matching::fading;
+/// let seen = fading(&[(Lab::new(35.0, 8.0, 18.0), 1.0), (Lab::new(40.0, 7.0, 19.0), 1.0)]);
+/// assert!(seen.last().unwrap().seen && seen.last().unwrap().lightness == 5.0);
+/// ```
 #[must_use]
 pub fn fading(readings: &[(Lab, f64)]) -> Vec<Fading> {
     let Some(&(first, first_sure)) = readings.first() else { return Vec::new() };
@@ -49,6 +56,14 @@ pub struct LightCheck {
 }
 
 /// Compares a match under two lights, ends and swatch photographed under each.
+///
+/// ```
+/// use colour::Lab;
+/// use craft::matching::second_light;
+/// let [ends, swatch] = [Lab::new(35.0, 8.0, 18.0), Lab::new(36.0, 8.0, 18.0)];
+/// assert!(second_light([ends, swatch], [ends, swatch], 1.0).holds);
+/// assert!(!second_light([ends, swatch], [ends, Lab::new(50.0, 8.0, 18.0)], 1.0).holds);
+/// ```
 #[must_use]
 pub fn second_light(first: [Lab; 2], second: [Lab; 2], uncertainty_de00: f64) -> LightCheck {
     let (first_de00, second_de00) = (ciede2000(first[0], first[1]), ciede2000(second[0], second[1]));

@@ -97,6 +97,13 @@ pub struct Tone {
 }
 
 /// The colour to be matched.
+///
+/// ```
+/// use colour::Lab;
+/// use craft::matching::Target;
+/// let seen = Target::of(Lab::new(35.0, 8.0, 18.0));
+/// assert!(seen.tones.is_empty() && seen.uncertainty_de00 == 0.0);
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct Target {
     /// The ends' mean colour under D65.
@@ -215,6 +222,18 @@ pub enum MatchFault {
 /// *Accuracy*: exact: no mix of up to three shades is better than the first.
 ///
 /// *Errors*: a ring, a number of pieces or a colour that cannot be used.
+///
+/// ```
+/// use colour::Lab;
+/// use craft::matching::{Target, match_ring, ring_from_csv};
+/// use std::collections::BTreeMap;
+/// let ring = ring_from_csv("code,L,a,b\nS1,30,8,15\nS2,45,9,22\n").unwrap();
+/// let ends = Target::of(Lab::new(38.0, 8.6, 18.8));
+/// let found = match_ring(&ends, &ring, 20, &BTreeMap::new(), &measure::RuleBook::standard()).unwrap();
+/// // Between two shades lies a mixture of both, in whole pieces.
+/// assert_eq!(found.mixes[0].pieces.values().sum::<u32>(), 20);
+/// assert_eq!(found.mixes[0].pieces.len(), 2);
+/// ```
 pub fn match_ring(
     target: &Target,
     ring: &Ring,
@@ -227,7 +246,7 @@ pub fn match_ring(
         return Err(MatchFault::Pieces(pieces));
     }
     let lab = target.lab_d65;
-    if !lab.is_finite() || !(0.0..=100.0).contains(&lab.l) || lab.a.abs() > 128.0 || lab.b.abs() > 128.0 {
+    if !lab.is_in_range() {
         return Err(MatchFault::Colour(lab.into()));
     }
     let nearest = nearest(ring, &shades, lab);
@@ -343,9 +362,10 @@ fn toned(ring: &Ring, shades: &[Xyz], tones: &[ToneMatch], lab: Lab, book: &Rule
 }
 
 /// How much of a bound on the whole error of a reading, three ways at once, bounds its
-/// error along one of them: 1.28 over 2.50 spreads of a bell.
+/// error along one of them: 1.28 over 2.50 standard deviations of a
+/// normal distribution.
 ///
-/// *Source*: nine parts in ten of a bell on one side, and of the chi distribution
+/// *Source*: nine parts in ten of a normal distribution on one side, and of the chi distribution
 /// of three degrees of freedom; from memory, key `abramowitz1964` (tables 26.1
 /// and 26.8).
 const ONE_WAY: f64 = 0.51;

@@ -110,6 +110,14 @@ pub enum PhoneFit {
 }
 
 /// Compares what a chart was off by with what earlier charts of the phone were.
+///
+/// ```
+/// use craft::matching::{PhoneFit, phone_fit};
+/// let book = measure::RuleBook::standard();
+/// assert_eq!(phone_fit(&[], 1.5, &book), PhoneFit::TooFew);
+/// assert_eq!(phone_fit(&[1.5; 20], 1.5, &book), PhoneFit::Fits(1.5));
+/// assert_eq!(phone_fit(&[1.5; 20], 9.0, &book), PhoneFit::Strays(1.5));
+/// ```
 #[must_use]
 pub fn phone_fit(earlier: &[f64], today: f64, book: &RuleBook) -> PhoneFit {
     let mut earlier = earlier.to_vec();

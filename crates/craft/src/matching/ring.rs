@@ -144,6 +144,13 @@ impl Ring {
 /// may be one colour. `usual` stands where a shade's own uncertainty is unknown.
 ///
 /// *Errors*: the first fault of the ring.
+///
+/// ```
+/// use craft::matching::{ring_from_csv, too_close};
+/// let ring = ring_from_csv("code,L,a,b\nS1,30,8,15\nS2,30.2,8,15\nS3,60,8,25\n").unwrap();
+/// let close = too_close(&ring, 1.0).unwrap();
+/// assert_eq!((close.len(), close[0].1.as_str()), (1, "S2"));
+/// ```
 pub fn too_close(ring: &Ring, usual: f64) -> Result<Vec<(String, String, f64)>, RingFault> {
     let colours = ring.colours()?;
     let mut result = Vec::new();
@@ -166,6 +173,12 @@ const HEADING: &str = "code,name,L,a,b,measured_by,uncertainty_de00";
 /// room in it; they travel in the JSON form.
 ///
 /// *Errors*: the first fault of the ring.
+///
+/// ```
+/// use craft::matching::{ring_from_csv, ring_to_csv};
+/// let ring = ring_from_csv("code,L,a,b\nS1,30,8,15\nS2,45,9,22\n").unwrap();
+/// assert_eq!(ring_from_csv(&ring_to_csv(&ring).unwrap()).unwrap(), ring);
+/// ```
 pub fn ring_to_csv(ring: &Ring) -> Result<String, RingFault> {
     let mut text = format!("{HEADING}\n");
     for (shade, colour) in ring.shades.iter().zip(ring.colours()?) {
@@ -182,6 +195,13 @@ pub fn ring_to_csv(ring: &Ring) -> Result<String, RingFault> {
 /// and all but code, L, a and b may be missing.
 ///
 /// *Errors*: the first line that cannot be read.
+///
+/// ```
+/// use craft::matching::ring_from_csv;
+/// let ring = ring_from_csv("code,L,a,b\nS1,30,8,15\nS2,45,9,22\n").unwrap();
+/// assert_eq!(ring.shades[1].code, "S2");
+/// assert!(ring_from_csv("code,L,a,b\nS1,30,8\n").unwrap_err().to_string().contains("line 2"));
+/// ```
 pub fn ring_from_csv(text: &str) -> Result<Ring, RingFault> {
     let fault = |line: usize, what: String| RingFault::Line { line: line + 1, what };
     let mut lines = text.trim_start_matches('\u{feff}').lines().enumerate().filter(|(_, line)| !line.trim().is_empty());

@@ -92,6 +92,28 @@ impl LayoutInstance {
 /// Lays out an instance with the search that plans use.
 ///
 /// *Errors*: the instance contradicts itself.
+///
+/// ```
+/// use craft::placement::{LayoutInstance, check_layout, instance::Candidate};
+/// let place = |id, x0, cost| Candidate { id, row: 0, x0, x1: x0 + 4, mass: 5, zone: 0, cost };
+/// let instance = LayoutInstance {
+///     rows_y: vec![10],
+///     candidates: vec![place(1, 0, 3), place(2, 2, 9), place(3, 6, 4)],
+///     gap: 1,
+///     min_row_spacing: 4,
+///     brick_within: 8,
+///     brick_offset: 2,
+///     brick_from_y: 0,
+///     kmax_half: 3,
+///     max_rows: 1,
+///     row_cost: 2,
+///     short_cost: 10,
+///     targets: vec![10],
+/// };
+/// // The second overlaps the others: the first and the third meet the wish, 3 + 4 + 2.
+/// let answer = check_layout(&instance, 1).unwrap();
+/// assert_eq!((answer.objective, answer.solution_ids), (9, vec![1, 3]));
+/// ```
 pub fn check_layout(instance: &LayoutInstance, seed: u64) -> Result<LayoutAnswer, BoardFault> {
     let found = search(&instance.board(), seed, Effort::default(), &mut |_| Signal::GoOn)?;
     let best = found.best;

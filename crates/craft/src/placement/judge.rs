@@ -7,7 +7,7 @@ use super::scalp::{COMB_STEP_MM, Line};
 use super::site::{Fault, HeadPart, Placed, Request, RowSetting, Site};
 use super::survey::{Keeps, Open, is_left_out, least_depth, nearness, rest_refuses, rested, slice_case};
 use super::{why, worth};
-use crate::coverage::{FINE_OR_TIED, THRESHOLD, chance_of_showing, gaps_seen};
+use crate::coverage::{FINE_OR_TIED, Style, THRESHOLD, chance_of_showing, gaps_seen};
 use crate::load::{LOAD_END, STATIC_LIMIT, TUG_LIMIT, choose_slice, judge_slice};
 use head::{Border, Side, SkinPoint, Zone};
 use measure::Length;
@@ -36,12 +36,34 @@ impl SiteJudgement {
 /// *Meaning*: everything is looked up exactly, at the ends and along the whole
 /// bond; the same floors hold as for a plan. The sandwich that is being moved
 /// must not be among the placed ones.
+///
+/// ```
+/// # mod client { include!(concat!(env!("CARGO_MANIFEST_DIR"), "/examples/shared/client.rs")); }
+/// use craft::placement::{Placed, judge};
+/// use measure::Length;
+/// let client = client::Client::new();
+/// let request = client.request(30.0);
+/// let at = |up| Placed { above_nape: Length::mm(up), along: Length::mm(30.0), piece: request.pieces[0] };
+/// assert!(!judge(&request, &at(2.0)).is_allowed(), "on the nape hairline");
+/// ```
 #[must_use]
 pub fn judge(request: &Request, at: &Placed) -> SiteJudgement {
     Beside::of(request).judge(at)
 }
 
 /// The sandwiches already placed, made ready once to judge many places beside them.
+///
+/// ```
+/// # mod client { include!(concat!(env!("CARGO_MANIFEST_DIR"), "/examples/shared/client.rs")); }
+/// use craft::placement::{Beside, Placed, Request};
+/// use measure::Length;
+/// let client = client::Client::new();
+/// let piece = client.request(30.0).pieces[0];
+/// let at = |along| Placed { above_nape: Length::mm(70.0), along: Length::mm(along), piece };
+/// let request = Request { placed: vec![at(30.0)], ..client.request(30.0) };
+/// let beside = Beside::of(&request);
+/// assert!(!beside.leaves_room(&at(35.0)) && beside.leaves_room(&at(-30.0)));
+/// ```
 pub struct Beside<'a> {
     request: &'a Request<'a>,
     apart: Apart<'a>,
@@ -117,35 +139,14 @@ fn look(request: &Request, at: &Placed, line: &Line, setting: RowSetting, floors
     let part = line.part_at(at.along);
     let ends = [line.at(at.along - slice_half)?, line.at(at.along + slice_half)?];
     let middle = line.at(at.along)?;
-    let mut nearest = (Length::mm(f64::INFINITY), Border::NapeHairline);
-    let mut near: f64 = 0.0;
-    let keeps = Keeps::of(request);
-    let steps = (at.piece.tab.width.to_mm() / COMB_STEP_MM).ceil().max(1.0);
-    for i in 0..=steps as usize {
-        let p = line.at(at.along - tab_half + at.piece.tab.width * (i as f64 / steps))?;
-        let here = request.scalp.whereabouts(p);
-        for (border, clear) in Border::ALL.into_iter().zip(here.clearances) {
-            if clear < nearest.0 {
-                nearest = (clear, border);
-            }
-        }
-        near = near.max(nearness(request, here.clearances));
-        floors.extend(keeps.refuse(request, at.above_nape, part, p, &here));
-    }
+    let (nearest, near) = along_the_tab(request, at, line, part, floors)?;
     if crosses_a_line(request, at, line, part) {
         floors.push(Floor::SectionLine);
     }
     if line.bow(at.along, tab_half)?.to_mm() > request.rules.value(&BOW) {
         floors.push(Floor::Bow);
     }
-    let mut depth = f64::INFINITY;
-    let (mut coverage, mut gaps) = (BTreeMap::new(), BTreeMap::new());
-    for style in &request.styles {
-        let covering = style.worst_over_bond((ends[0], ends[1]));
-        coverage.insert(style.style(), covering.coverage);
-        gaps.insert(style.style(), gaps_seen(&covering, at.piece.tab.width, request.rules));
-        depth = depth.min(covering.optical_depth);
-    }
+    let (depth, coverage, gaps) = hidden(request, at, ends);
     if depth < least_depth(request.rules) {
         floors.push(Floor::Shows);
     }
@@ -194,6 +195,41 @@ fn look(request: &Request, at: &Placed, line: &Line, setting: RowSetting, floors
     site.cautions = cautions(request, &site, &open);
     site.why = why::reasons(request, &site, setting, false);
     Some(site)
+}
+
+/// The border that a tab comes nearest to and how far it stays clear of it, and how much
+/// nearer than wished it lies to any; what keeps places under it free is added to the floors.
+fn along_the_tab(request: &Request, at: &Placed, line: &Line, part: HeadPart, floors: &mut Vec<Floor>) -> Option<((Length, Border), f64)> {
+    let mut nearest = (Length::mm(f64::INFINITY), Border::NapeHairline);
+    let mut near: f64 = 0.0;
+    let keeps = Keeps::of(request);
+    let steps = (at.piece.tab.width.to_mm() / COMB_STEP_MM).ceil().max(1.0);
+    for i in 0..=steps as usize {
+        let p = line.at(at.along - at.piece.tab.width / 2.0 + at.piece.tab.width * (i as f64 / steps))?;
+        let here = request.scalp.whereabouts(p);
+        for (border, clear) in Border::ALL.into_iter().zip(here.clearances) {
+            if clear < nearest.0 {
+                nearest = (clear, border);
+            }
+        }
+        near = near.max(nearness(request, here.clearances));
+        floors.extend(keeps.refuse(request, at.above_nape, part, p, &here));
+    }
+    Some((nearest, near))
+}
+
+/// How deep a bond lies under the hair where it is hidden least, and, style by style, how
+/// much of it is covered and how many gaps are seen.
+fn hidden(request: &Request, at: &Placed, ends: [SkinPoint; 2]) -> (f64, BTreeMap<Style, f64>, BTreeMap<Style, f64>) {
+    let mut depth = f64::INFINITY;
+    let (mut coverage, mut gaps) = (BTreeMap::new(), BTreeMap::new());
+    for style in &request.styles {
+        let covering = style.worst_over_bond((ends[0], ends[1]));
+        coverage.insert(style.style(), covering.coverage);
+        gaps.insert(style.style(), gaps_seen(&covering, at.piece.tab.width, request.rules));
+        depth = depth.min(covering.optical_depth);
+    }
+    (depth, coverage, gaps)
 }
 
 /// Whether a tab lies across the sectioning line, or across the middle where

@@ -39,6 +39,13 @@ const SECOND_HIGHER: [f64; 3] = [0.0, 5.0, 10.0];
 ///
 /// *Errors*: nothing can be placed; every floor that binds, with what would
 /// loosen it. There is never an empty map.
+///
+/// ```
+/// # mod client { include!(concat!(env!("CARGO_MANIFEST_DIR"), "/examples/shared/client.rs")); }
+/// let client = client::Client::new();
+/// let placement = craft::placement::place(&client.request(30.0)).unwrap();
+/// assert!(!placement.sites.is_empty());
+/// ```
 pub fn place(request: &Request) -> Result<Placement, Vec<Fault>> {
     let apart = Apart::to_plan(request);
     let survey = Survey::of(request);

@@ -11,6 +11,17 @@ pub const COMB_STEP_MM: f64 = 2.5;
 
 /// A parting as the planner holds it: points every [`COMB_STEP_MM`] along it,
 /// one of them on the middle.
+///
+/// ```
+/// use craft::placement::Line;
+/// use head::SkinPoint;
+/// use measure::Length;
+/// let mm = Length::mm;
+/// // A straight line of 100 mm, read between its points.
+/// let line = Line::comb(mm(60.0), mm(10.0), (mm(-50.0), mm(50.0)), mm(80.0), |s| Some(SkinPoint([s.to_mm(), 0.0, 0.0]))).unwrap();
+/// assert!((line.at(mm(31.0)).unwrap().0[0] - 31.0).abs() < 1e-9);
+/// assert_eq!(line.at(mm(60.0)), None);
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct Line {
     above_nape: Length,

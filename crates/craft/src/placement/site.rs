@@ -23,6 +23,14 @@ pub struct Avoid {
 }
 
 /// What the layout keeps to.
+///
+/// ```
+/// use craft::coverage::{Style, TiesUp, floors};
+/// use craft::placement::LayoutLimits;
+/// let book = measure::RuleBook::standard();
+/// let limits = LayoutLimits::of(floors(&[Style::Down], TiesUp::Sometimes, &book), &book);
+/// assert!(limits.avoid.is_empty() && limits.load_share == 1.0);
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct LayoutLimits {
     /// Clearances that nothing falls below.
@@ -120,6 +128,44 @@ pub struct Request<'a> {
     pub rules: &'a RuleBook,
     /// Decides between layouts of equal worth.
     pub seed: u64,
+}
+
+impl<'a> Request<'a> {
+    /// A first set of sandwiches of one piece: both sides alike, nothing in from before,
+    /// nothing passed over.
+    ///
+    /// ```
+    /// # mod client { include!(concat!(env!("CARGO_MANIFEST_DIR"), "/examples/shared/client.rs")); }
+    /// let client = client::Client::new();
+    /// let request = client.request(30.0);
+    /// assert!(request.placed.is_empty() && request.wish.to_g() == 30.0);
+    /// ```
+    #[must_use]
+    pub fn first(
+        scalp: &'a dyn Scalp,
+        hair: &'a Hair,
+        styles: &'a [impl Hiding],
+        piece: Piece,
+        wish: Grams,
+        limits: LayoutLimits,
+        rules: &'a RuleBook,
+    ) -> Self {
+        Self {
+            scalp,
+            hair,
+            styles: styles.iter().map(|style| style as &dyn Hiding).collect(),
+            pieces: vec![piece],
+            setting: Setting::Sandwich,
+            wish,
+            limits,
+            earlier: Vec::new(),
+            placed: Vec::new(),
+            left_out: Vec::new(),
+            symmetry: Symmetry::Mirrored,
+            rules,
+            seed: 1,
+        }
+    }
 }
 
 /// A sandwich that is in.

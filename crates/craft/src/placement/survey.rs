@@ -453,6 +453,8 @@ impl<'a> Survey<'a> {
 
     /// What a sandwich of a kind would come to at a place, about; or what keeps
     /// the place free. The tab must lie on a free stretch.
+    ///
+    /// *Errors*: the floor that keeps the place free.
     pub fn weigh(&self, level: &Level, half: Half, kind: usize, from_middle: f64) -> Result<Open, Floor> {
         let request = self.request;
         let Kind { tab_half, slice_half, .. } = self.kinds[kind];
@@ -483,6 +485,8 @@ impl<'a> Survey<'a> {
     }
 
     /// The slice of a kind in a region, chosen once.
+    ///
+    /// *Errors*: no slice can carry the kind.
     pub fn slice(&self, zone: Zone, kind: usize) -> Result<Slice, NoSlice> {
         self.slices
             .borrow_mut()

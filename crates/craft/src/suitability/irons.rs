@@ -5,6 +5,11 @@ use measure::{Grade, Rule, RuleBook};
 use serde::{Deserialize, Serialize};
 
 /// A temperature in degrees Celsius.
+///
+/// ```
+/// use craft::suitability::irons::Celsius;
+/// assert_eq!(Celsius::deg(180.0).min(Celsius::deg(150.0)).to_deg(), 150.0);
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Serialize, Deserialize)]
 #[serde(transparent)]
 pub struct Celsius(f64);
@@ -149,6 +154,14 @@ pub enum Moisture {
 }
 
 /// The hottest iron this hair bears; nothing at all while it is damp.
+///
+/// ```
+/// use craft::hair::Processed;
+/// use craft::suitability::irons::{Fineness, HairForHeat, Moisture, iron_cap};
+/// let book = measure::RuleBook::standard();
+/// let hair = |processed| HairForHeat { processed: Some(processed), fineness: Fineness::NotFine, moisture: Moisture::Dry };
+/// assert!(iron_cap(hair(Processed::Bleached), &book) < iron_cap(hair(Processed::None), &book));
+/// ```
 #[must_use]
 pub fn iron_cap(hair: HairForHeat, book: &RuleBook) -> Option<Celsius> {
     if hair.moisture == Moisture::Damp {
@@ -181,6 +194,14 @@ pub enum HeatAnswer {
 }
 
 /// Judges an iron's temperature for this hair.
+///
+/// ```
+/// use craft::hair::Processed;
+/// use craft::suitability::irons::{Fineness, HairForHeat, Moisture, Celsius, HeatAnswer, judge_iron};
+/// let book = measure::RuleBook::standard();
+/// let hair = |processed| HairForHeat { processed: Some(processed), fineness: Fineness::NotFine, moisture: Moisture::Dry };
+/// assert_eq!(judge_iron(Celsius::deg(175.0), hair(Processed::Bleached), &book), HeatAnswer::TooHot);
+/// ```
 #[must_use]
 pub fn judge_iron(iron: Celsius, hair: HairForHeat, book: &RuleBook) -> HeatAnswer {
     if iron.to_deg() >= book.value(&STOP) || !iron.to_deg().is_finite() {
@@ -196,6 +217,14 @@ pub fn judge_iron(iron: Celsius, hair: HairForHeat, book: &RuleBook) -> HeatAnsw
 
 /// The iron that may be tapped on a bond to help it hold (T16): only on oily
 /// roots, only where the hair is neither fine, bleached nor relaxed.
+///
+/// ```
+/// use craft::hair::{Oil, Processed};
+/// use craft::suitability::irons::{Fineness, HairForHeat, Moisture, bond_iron};
+/// let book = measure::RuleBook::standard();
+/// let hair = |processed| HairForHeat { processed: Some(processed), fineness: Fineness::NotFine, moisture: Moisture::Dry };
+/// assert!(bond_iron(Some(Oil::Oily), hair(Processed::None), &book).is_some());
+/// ```
 #[must_use]
 pub fn bond_iron(oil: Option<Oil>, hair: HairForHeat, book: &RuleBook) -> Option<Celsius> {
     let sturdy = matches!(hair.processed, Some(Processed::None | Processed::Coloured))

@@ -132,6 +132,13 @@ pub struct Judgement {
 }
 
 /// Goes through every rule with these answers.
+///
+/// ```
+/// use craft::suitability::{Answers, Verdict, judge};
+/// let answers = Answers { scalp: Some(vec!["sore".to_owned()]), ..Answers::default() };
+/// let judged = judge(&answers, &measure::RuleBook::standard());
+/// assert!(matches!(judged.verdict, Verdict::NotToday | Verdict::Refer));
+/// ```
 #[must_use]
 pub fn judge(answers: &Answers, book: &RuleBook) -> Judgement {
     let mut hearing = Hearing { answers, book, met: Vec::new(), unanswered: Vec::new() };
@@ -157,6 +164,13 @@ pub enum PullSite {
 ///
 /// *Meaning*: an observation to pass on, never a finding.
 /// *Source*: Rakowska and others 2009; key `rakowska2009`.
+///
+/// ```
+/// use craft::suitability::{PullSite, strand_thinner_than_usual};
+/// use measure::{Length, RuleBook};
+/// let thin = |um| strand_thinner_than_usual(Length::um(um), PullSite::Front, &RuleBook::standard());
+/// assert!(thin(20.0) && !thin(80.0));
+/// ```
 #[must_use]
 pub fn strand_thinner_than_usual(mean: Length, site: PullSite, book: &RuleBook) -> bool {
     let rule: &Rule = match site {
@@ -170,6 +184,12 @@ pub fn strand_thinner_than_usual(mean: Length, site: PullSite, book: &RuleBook) 
 ///
 /// *Meaning*: an observation to write down, never a finding.
 /// *Source*: McDonald and others 2017; key `mcdonald2017`.
+///
+/// ```
+/// let book = measure::RuleBook::standard();
+/// use craft::suitability::more_hairs_than_usual;
+/// assert!(!more_hairs_than_usual(0, &book) && more_hairs_than_usual(20, &book));
+/// ```
 #[must_use]
 pub fn more_hairs_than_usual(hairs: u32, book: &RuleBook) -> bool {
     f64::from(hairs) > book.value(&super::PULL_USUAL)

@@ -32,6 +32,12 @@ pub const RULES: &[&Rule] = &[&AIRING, &OPENED_LIMONENE];
 /// readiest, 4 the least, and nothing is no flammable liquid.
 ///
 /// *Source*: 29 CFR 1910.106(a)(19), categories 1-4; key `cfr1910-106`.
+///
+/// ```
+/// use craft::suitability::{irons::Celsius, remover::flammable_category};
+/// // Isopropanol: flash point 11.7 degrees, boiling at 83.
+/// assert_eq!(flammable_category(Celsius::deg(11.7), Celsius::deg(83.0)), Some(2));
+/// ```
 #[must_use]
 pub fn flammable_category(flash_point: Celsius, boiling_point: Celsius) -> Option<u8> {
     let (flash, boiling) = (flash_point.to_deg(), boiling_point.to_deg());

@@ -180,6 +180,10 @@ impl Question {
 }
 
 /// An answer in small letters, underscores for spaces and hyphens.
+///
+/// ```
+/// assert_eq!(craft::suitability::words::plain("  Open sore "), "open_sore");
+/// ```
 #[must_use]
 pub fn plain(answer: &str) -> String {
     let spaced: String = answer.trim().chars().map(|c| if c.is_alphanumeric() { c } else { ' ' }).collect();
@@ -187,6 +191,12 @@ pub fn plain(answer: &str) -> String {
 }
 
 /// The rule an answer meets; nothing when she answered "none".
+///
+/// ```
+/// use craft::suitability::words::{Question, rule_for};
+/// assert!(rule_for(Question::Scalp, "none").is_none());
+/// assert!(rule_for(Question::Scalp, "something never heard of").is_some(), "it is asked about, not passed over");
+/// ```
 #[must_use]
 pub fn rule_for(question: Question, answer: &str) -> Option<&'static ConsultationRule> {
     let word = plain(answer);

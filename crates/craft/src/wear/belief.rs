@@ -127,6 +127,16 @@ impl SlipCurve {
 /// the next head than forty on forty heads.
 ///
 /// *Errors*: a record that is no span of days.
+///
+/// ```
+/// use craft::wear::{HeadWear, Wear, slip};
+/// use measure::{Days, RuleBook};
+/// let book = RuleBook::standard();
+/// let held = HeadWear { bonds: vec![Wear::Holding(Days::days(60.0)); 40], ..HeadWear::default() };
+/// let usual = slip(&HeadWear::default(), &[], &book).unwrap();
+/// let hers = slip(&held, &[], &book).unwrap();
+/// assert!(hers.holding_at(Days::days(60.0)).value > usual.holding_at(Days::days(60.0)).value);
+/// ```
 pub fn slip(this: &HeadWear, others: &[HeadWear], book: &RuleBook) -> Result<SlipCurve, WearFault> {
     for (i, wear) in this.bonds.iter().chain(others.iter().flat_map(|head| &head.bonds)).enumerate() {
         refuse_bad(i + 1, wear)?;

@@ -45,6 +45,13 @@ impl WeibullFit {
 /// *Errors*: a record that is no span; records that no curve, or any curve, fits.
 ///
 /// *Source*: agrees with key `lifelines` to its own stopping error.
+///
+/// ```
+/// use craft::wear::check_wear;
+/// let fit = check_wear(&[(30.0, Some(30.0)), (50.0, Some(50.0)), (70.0, None)]).unwrap();
+/// assert!(fit.shape > 0.0 && fit.scale_days > 40.0);
+/// assert!(check_wear(&[(-1.0, None)]).is_err());
+/// ```
 pub fn check_wear(spans: &[(f64, Option<f64>)]) -> Result<WeibullFit, WearFault> {
     let mut lives = Vec::with_capacity(spans.len());
     for (i, &(lower, upper)) in spans.iter().enumerate() {

@@ -5,37 +5,13 @@
 //! each direction from the client's right round by the front.
 
 use head::{Fit, HairUnderTape, Head, Marks, Measures, ScalpShape, SkinPoint, SmoothSkin, fit};
+use measure::linear::solve;
+use measure::vector::{Vec3, add, cross, dot, norm, scale, sub, unit};
 use measure::{Length, real};
 use std::f64::consts::PI;
 
-type Vec3 = [f64; 3];
-
 /// Where the table's radii start.
 const CENTRE: Vec3 = [0.0, 12.0, 40.0];
-
-fn add(a: Vec3, b: Vec3) -> Vec3 {
-    [a[0] + b[0], a[1] + b[1], a[2] + b[2]]
-}
-
-fn sub(a: Vec3, b: Vec3) -> Vec3 {
-    [a[0] - b[0], a[1] - b[1], a[2] - b[2]]
-}
-
-fn scale(a: Vec3, k: f64) -> Vec3 {
-    a.map(|c| c * k)
-}
-
-fn dot(a: Vec3, b: Vec3) -> f64 {
-    a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
-}
-
-fn cross(a: Vec3, b: Vec3) -> Vec3 {
-    [a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0]]
-}
-
-fn unit(a: Vec3) -> Vec3 {
-    scale(a, 1.0 / dot(a, a).sqrt())
-}
 
 /// A scanned scalp.
 pub struct Scan {
@@ -135,11 +111,11 @@ impl Scan {
         for _ in 0..40 {
             let middle = 0.5 * (low + high);
             let out = sub(add(from, scale(along, middle)), CENTRE);
-            if dot(out, out).sqrt() < self.radius(unit(out)) { low = middle } else { high = middle }
+            if norm(out) < self.radius(unit(out)) { low = middle } else { high = middle }
         }
         let place = add(from, scale(along, low));
         let out = sub(place, CENTRE);
-        let off = self.radius(unit(out)) - dot(out, out).sqrt();
+        let off = self.radius(unit(out)) - norm(out);
         if off.abs() < 1e-3 { place } else { [f64::NAN; 3] }
     }
 
@@ -260,7 +236,7 @@ impl Scan {
                     }
                 }
             }
-            let step = solved(square, right);
+            let Some(step) = solve(square, right) else { break };
             for (p, _) in &mut places {
                 *p = add(CENTRE, turned(sub(*p, CENTRE), [step[3], step[4], step[5]]));
                 *p = add(*p, [step[0], step[1], step[2]]);
@@ -305,7 +281,7 @@ impl Scan {
             rms,
             p95,
             seen: shown / bearing,
-            shift: dot(shift, shift).sqrt(),
+            shift: norm(shift),
             turn: real::acos(dot(way(&places), way(&started)).clamp(-1.0, 1.0)).to_degrees(),
         }
     }
@@ -338,32 +314,11 @@ fn taut(places: &[[f64; 2]], closed: bool) -> f64 {
 
 /// A vector turned by a small turn vector (Rodrigues).
 fn turned(p: Vec3, turn: Vec3) -> Vec3 {
-    let angle = dot(turn, turn).sqrt();
+    let angle = norm(turn);
     if angle < 1e-15 {
         return p;
     }
     let axis = scale(turn, 1.0 / angle);
     let (s, c) = real::sincos(angle);
     add(add(scale(p, c), scale(cross(axis, p), s)), scale(axis, dot(axis, p) * (1.0 - c)))
-}
-
-/// Six equations in six unknowns, by elimination.
-fn solved(mut a: [[f64; 6]; 6], mut b: [f64; 6]) -> [f64; 6] {
-    for k in 0..6 {
-        let pivot = (k..6).max_by(|i, j| a[*i][k].abs().total_cmp(&a[*j][k].abs())).unwrap_or(k);
-        a.swap(k, pivot);
-        b.swap(k, pivot);
-        for i in k + 1..6 {
-            let ratio = a[i][k] / a[k][k];
-            for j in k..6 {
-                a[i][j] -= ratio * a[k][j];
-            }
-            b[i] -= ratio * b[k];
-        }
-    }
-    let mut x = [0.0; 6];
-    for k in (0..6).rev() {
-        x[k] = (b[k] - (k + 1..6).map(|j| a[k][j] * x[j]).sum::<f64>()) / a[k][k];
-    }
-    x
 }

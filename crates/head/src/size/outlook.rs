@@ -1,6 +1,7 @@
 //! What one more measure would bring: the errors of the sizes with it.
 
-use super::{CALLIPER_ERROR, Fit, HairUnderTape, SizeSigma, Tape, TapeReading, predicted, readings, sigma, solve};
+use super::solution::{CALLIPER_ERROR, TapeReading, predicted, readings, sigma, solve};
+use super::{Fit, HairUnderTape, SizeSigma, Tape};
 use crate::model::Template;
 
 /// One more thing that could be done at the chair.
@@ -27,6 +28,14 @@ pub struct Outlook {
 /// *Meaning*: the errors come from the same covariance as those of the fit. Of
 /// the tapes only those are listed that say something about size; the ones that
 /// end at a hairline place landmarks, which is told by the errors of places.
+///
+/// ```
+/// use head::{Measures, fit, outlook};
+/// use measure::Length;
+/// // With one tape alone there is a measure worth taking next.
+/// let fitted = fit(&Measures::of_circumference(Length::mm(560.0))).unwrap();
+/// assert!(!outlook(&fitted).is_empty());
+/// ```
 #[must_use]
 pub fn outlook(fit: &Fit) -> Vec<Outlook> {
     let template = Template::standard();

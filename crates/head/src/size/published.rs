@@ -1,6 +1,8 @@
 //! The numbers of the fit against the surveys as published.
 
 use super::*;
+use crate::size::solution::{MEAN_SIZES, SPREAD, spread_of};
+use measure::real;
 
 /// A survey's two sexes, women first: mean and standard deviation.
 type Both = [(f64, f64); 2];

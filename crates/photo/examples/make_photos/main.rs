@@ -19,10 +19,11 @@ mod sensor;
 use chance::Chance;
 use colour::tables::chart::PATCHES;
 use colour::tables::spectral::STEPS;
-use colour::{D50, D65, Light, Mixture, Observer, Spectrum, white};
+use colour::{D50, D65, Light, Mixture, Observer, Spectrum};
 use hairs::{Kind, tones};
 use image::RgbImage;
 use jpeg_encoder::{ChromaSubsamplingMethod, ColorType, Encoder, SamplingFactor};
+use measure::linear;
 use recipes::{EASY, HARD, Recipe, loose};
 use sensor::{Look, Sensor};
 use serde_json::{Value, json};
@@ -49,7 +50,7 @@ impl Plane {
             [c[1][1] - c[0][1] + g * c[1][1], c[3][1] - c[0][1] + h * c[3][1], c[0][1]],
             [g, h, 1.0],
         ];
-        let back = white::inverse(&forward).expect("four corners of a real outline");
+        let back = linear::inverse(&forward).expect("four corners of a real outline");
         Self([back[0][0], back[0][1], back[0][2], back[1][0], back[1][1], back[1][2], back[2][0], back[2][1], back[2][2]])
     }
     fn find(&self, x: f64, y: f64) -> Option<(f64, f64)> {
@@ -226,7 +227,7 @@ fn develop(chance: &mut Chance, sensor: &Sensor, light: &[[f64; 3]], recipe: &Re
             let clean = exposure * (l[c] + veil * mean[c]);
             clean + (clean.max(0.0) / (recipe.well * sensor.strength[c])).sqrt() * noise[place][c]
         });
-        let code = colour::white::apply(&sensor.matrix, noisy).map(|v| {
+        let code = linear::apply(&sensor.matrix, noisy).map(|v| {
             let v = v.clamp(0.0, 1.0);
             let x = if v <= 0.003_130_8 { 12.92 * v } else { 1.055 * v.powf(1.0 / 2.4) - 0.055 };
             ((x + strength * (3.0 * x * x - 2.0 * x * x * x - x)) * 255.0).round() as u8

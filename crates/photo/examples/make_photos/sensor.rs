@@ -6,7 +6,8 @@ use crate::recipes::{Maker, Recipe};
 use colour::chart::patches_under;
 use colour::tables::chart::PATCHES;
 use colour::tables::spectral::{STEP_NM, STEPS};
-use colour::{D65, Light, Xyz, adapt_bradford, white};
+use colour::{D65, Light, Xyz, adapt_bradford};
+use measure::linear;
 
 /// The camera under one light, or two that mix across the picture: response to a
 /// reflectance, balanced, and the factory matrix to screen primaries.
@@ -116,7 +117,7 @@ fn factory(camera: &cameras::Camera, light: Light) -> [[f64; 3]; 3] {
         let sent: [f64; STEPS] = std::array::from_fn(|i| patch[i] * light.power()[i]);
         let sum = sums(&sent, camera);
         let seen = [0, 1, 2].map(|c| sum[c] / plain[c]);
-        let wanted = white::apply(&TO_SCREEN, Xyz::into(adapt_bradford(colour, light.white(), D65)));
+        let wanted = linear::apply(&TO_SCREEN, Xyz::into(adapt_bradford(colour, light.white(), D65)));
         for i in 0..3 {
             for j in 0..3 {
                 normal[i][j] += seen[i] * seen[j];
@@ -124,6 +125,6 @@ fn factory(camera: &cameras::Camera, light: Light) -> [[f64; 3]; 3] {
             }
         }
     }
-    let back = white::inverse(&normal).expect("a chart's colours span the space");
-    right.map(|row| white::apply(&back, row))
+    let back = linear::inverse(&normal).expect("a chart's colours span the space");
+    right.map(|row| linear::apply(&back, row))
 }

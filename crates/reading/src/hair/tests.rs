@@ -1,13 +1,20 @@
 use super::*;
+use measure::real::exp;
 
 /// Hair under one white band at a place, and a second band in its own colour
 /// shifted towards the root and `more` times as wide.
 fn glossy(at: f64, width: f64, (rise, shift, more): (f64, f64, f64)) -> Vec<Slice> {
-    let bell = |off: f64, width: f64| exp(-(off / width) * (off / width) / 2.0);
+    let density = |off: f64, width: f64| exp(-(off / width) * (off / width) / 2.0);
     (0..SLICES)
         .map(|place| {
             let off = place as f64 - at;
-            Slice { place, light: [0.1; 3], shine: bell(off, width), shade: 1.0 + rise * bell(off + shift, more * width), clipped: 0.0 }
+            Slice {
+                place,
+                light: [0.1; 3],
+                shine: density(off, width),
+                shade: 1.0 + rise * density(off + shift, more * width),
+                clipped: 0.0,
+            }
         })
         .collect()
 }
@@ -20,7 +27,7 @@ fn noise_does_not_choose_the_slices_that_give_the_colour() {
     let spread = noise.of_mean(colour, pixels)[2];
     assert!(spread > 0.1 * colour[2], "{spread}");
     let mut state = 5_u64;
-    let mut bell = || {
+    let mut normal = || {
         (0..12).fold(-6.0, |sum, _| {
             state = state.wrapping_mul(0x5851_f42d_4c95_7f2d).wrapping_add(0x1405_7b7e_f767_814f);
             sum + (state >> 40) as f64 / f64::from(1 << 24)
@@ -31,7 +38,7 @@ fn noise_does_not_choose_the_slices_that_give_the_colour() {
         let slices: Vec<Slice> = glossy(20.0, 3.0, (0.0, 0.0, 1.0))
             .into_iter()
             .map(|slice| {
-                let light = [0, 1, 2].map(|c| colour[c] + 0.2 * slice.shine + if c == 2 { spread * bell() } else { 0.0 });
+                let light = [0, 1, 2].map(|c| colour[c] + 0.2 * slice.shine + if c == 2 { spread * normal() } else { 0.0 });
                 Slice { light, shine: 0.0, ..slice }
             })
             .collect();

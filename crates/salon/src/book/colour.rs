@@ -156,16 +156,21 @@ impl KeptReading {
     #[must_use]
     pub fn target(&self) -> Target {
         match self {
-            Self::Photo { reading, .. } => Target {
-                lab_d65: reading.lab_d65,
-                uncertainty_de00: reading.uncertainty_de00,
-                tones: reading.tones.iter().map(|tone| Tone { share: tone.share, lab_d65: tone.lab_d65 }).collect(),
-                spectrum: None,
-            },
+            Self::Photo { reading, .. } => target_of(reading),
             Self::Instrument { lab_d65, reflectance, .. } => {
                 Target { spectrum: reflectance.as_ref().and_then(|reflectance| reflectance.spectrum().ok()), ..Target::of(*lab_d65) }
             }
         }
+    }
+}
+
+/// What a photo's reading asks of the ring.
+#[must_use]
+pub fn target_of(reading: &Reading) -> Target {
+    Target {
+        uncertainty_de00: reading.uncertainty_de00,
+        tones: reading.tones.iter().map(|tone| Tone { share: tone.share, lab_d65: tone.lab_d65 }).collect(),
+        ..Target::of(reading.lab_d65)
     }
 }
 

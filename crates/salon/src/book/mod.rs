@@ -19,7 +19,7 @@ pub use client::{
     decide_placed, decide_skin_read, no_such,
 };
 pub use client_event::{ClientEvent, MadeFrom, Purpose, SitePlaced, SkinFound};
-pub use colour::{ChartSeen, KeptReading, Measured, Phone, Phones, PhotoFacts, ReadRing, SwatchBeside};
+pub use colour::{ChartSeen, KeptReading, Measured, Phone, Phones, PhotoFacts, ReadRing, SwatchBeside, target_of};
 pub use day::{AsOf, Day, NoDay};
 pub use facts::{Facts, HealthAnswers, Section};
 pub use health::{HealthBook, HealthEvent, PlanJudged};

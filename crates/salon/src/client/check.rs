@@ -6,6 +6,7 @@ mod consultation;
 use super::facts::{ClientFacts, ColourAsked, LastSite, PieceFacts, Prices};
 use super::file::{ClientFile, ColourSection, HeadSection, PiecesSection, PricesSection, nearest_key};
 use crate::fault::Fault;
+use colour::Lab;
 use craft::suitability::answers::{Goal, HotTools, Part, Style, TiesUp};
 use craft::suitability::plausible as usual;
 use head::{Marks, Measures};
@@ -205,7 +206,7 @@ impl Check {
 
     fn lab(&mut self, lab: &[f64]) -> Option<ColourAsked> {
         let sane = match *lab {
-            [l, a, b] if (0.0..=100.0).contains(&l) && a.abs() <= 128.0 && b.abs() <= 128.0 => Some([l, a, b]),
+            [l, a, b] if Lab::new(l, a, b).is_in_range() => Some([l, a, b]),
             _ => None,
         };
         if sane.is_none() {

@@ -302,34 +302,15 @@ pub fn known_keys(section: &str) -> Option<&'static [&'static str]> {
 /// meant: at most a third of its letters differ.
 #[must_use]
 pub fn nearest_key<'a>(unknown: &str, known: &[&'a str]) -> Option<&'a str> {
-    let wrong: Vec<char> = unknown.trim().to_lowercase().replace(['-', ' '], "_").chars().collect();
-    let (distance, word) =
-        known.iter().map(|word| (edits(&wrong, &word.chars().collect::<Vec<_>>()), *word)).min_by_key(|(distance, _)| *distance)?;
-    let near_enough = distance <= (wrong.len().max(word.chars().count()) / 3).max(1);
+    let wrong = unknown.trim().to_lowercase().replace(['-', ' '], "_");
+    // How many letters to put in, take out, change or swap with their neighbour.
+    let edits = |word: &str| strsim::osa_distance(&wrong, word);
+    let (distance, word) = known.iter().map(|word| (edits(word), *word)).min_by_key(|(distance, _)| *distance)?;
+    let near_enough = distance <= (wrong.chars().count().max(word.chars().count()) / 3).max(1);
     (near_enough || shares_a_part(unknown, word)).then_some(word)
 }
 
 /// Whether one is the other with a part added or left off, as `length` for `length_mm`.
 fn shares_a_part(unknown: &str, word: &str) -> bool {
     unknown.len() >= 3 && (word.starts_with(&format!("{unknown}_")) || unknown.starts_with(&format!("{word}_")))
-}
-
-/// How many letters to put in, take out, change or swap with their neighbour
-/// to make one word of the other.
-fn edits(one: &[char], other: &[char]) -> usize {
-    let width = other.len() + 1;
-    let mut before_last: Vec<usize> = Vec::new();
-    let mut last: Vec<usize> = (0..width).collect();
-    for (row, &letter) in one.iter().enumerate() {
-        let mut now = vec![row + 1; width];
-        for (column, &theirs) in other.iter().enumerate() {
-            let changed = last[column] + usize::from(letter != theirs);
-            now[column + 1] = changed.min(last[column + 1] + 1).min(now[column] + 1);
-            if row > 0 && column > 0 && letter == other[column - 1] && one[row - 1] == theirs {
-                now[column + 1] = now[column + 1].min(before_last[column - 1] + 1);
-            }
-        }
-        before_last = std::mem::replace(&mut last, now);
-    }
-    last[width - 1]
 }

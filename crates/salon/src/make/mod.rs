@@ -21,7 +21,7 @@ use craft::placement::{ROW_SPACING, WORTH_SHORT};
 use craft::suitability::{Judgement, judge};
 use head_model::{DecidedLayout, HeadModel};
 use measure::RuleBook;
-pub use supplies::{ReadColour, Supplies};
+pub use supplies::Supplies;
 pub use ways::{stops_short, take, ways};
 pub use why_not::WhyNot;
 

@@ -4,6 +4,7 @@ use super::shown::colour_plan;
 use super::supplies::Supplies;
 
 use crate::Fault;
+use crate::book::target_of;
 use crate::client::{ClientFacts, ColourAsked};
 use crate::plan::rim::rounded;
 use crate::plan::{ColourPlan, Plan, SitePlan, whole_pieces};
@@ -50,12 +51,7 @@ pub fn asked(facts: &ClientFacts, supplies: &Supplies) -> Result<WantedColour, V
                 let cure = "Give the photo with its marks, or the colour as numbers or as a shade.";
                 return Err(vec![Fault::new("the photo of the ends was not read", "colour.photo", "colour", cure)]);
             };
-            Ok(WantedColour::Colour(Box::new(Target {
-                lab_d65: reading.lab_d65,
-                uncertainty_de00: reading.uncertainty_de00,
-                tones: reading.tones.clone(),
-                spectrum: None,
-            })))
+            Ok(WantedColour::Colour(Box::new(target_of(reading))))
         }
     }
 }

@@ -4,7 +4,7 @@
 
 use super::panel::Figures;
 use super::seen::{Section, Seen, View, margin};
-use super::skin::{EDGES, ahead, apart, level, points_along};
+use super::skin::{EDGES, ahead, level, points_along};
 use super::{Complaint, list, number, text};
 use serde_json::Value;
 
@@ -562,7 +562,7 @@ fn landmarks(view: &View) -> Result<Vec<Complaint>, Complaint> {
     if thick > ONE_LEVEL {
         found.push(Complaint::new("landmarks", format!("the line from ear to ear wanders by {thick:.2} mm")));
     }
-    let width = apart(nape[0], nape[nape.len() - 1]);
+    let width = measure::vector::distance(nape[0], nape[nape.len() - 1]);
     if !(40.0..=140.0).contains(&width) {
         found.push(Complaint::new("landmarks", format!("the corners of the nape hairline are {width:.0} mm apart")));
     }

@@ -1,8 +1,8 @@
 //! A head whose two sides are told alike gets a map whose two sides are alike,
 //! to the last digit.
 
-use super::skin::mirrored;
 use super::{Complaint, Trial, list, points, text};
+use measure::vector::mirror;
 
 /// The sites without a mirror image.
 pub fn complaints(trial: &Trial) -> Result<Vec<Complaint>, Complaint> {
@@ -15,7 +15,7 @@ pub fn complaints(trial: &Trial) -> Result<Vec<Complaint>, Complaint> {
         let ends = points(site, "ends_mm", name)?;
         let tenths = |p: [f64; 3]| p.map(|x| (x * 1000.0).round() as i64);
         let (first, second) = (tenths(ends[0]), tenths(ends[1]));
-        let (other, one) = (tenths(mirrored(ends[0])), tenths(mirrored(ends[1])));
+        let (other, one) = (tenths(mirror(ends[0])), tenths(mirror(ends[1])));
         places.push((name, text(&site["piece"], "cut", name)?, [first, second], [one, other]));
     }
     Ok(places

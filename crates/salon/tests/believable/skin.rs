@@ -12,11 +12,12 @@
 
 use super::{Complaint, point, points};
 use head::{ScalpShape, SmoothSkin, TriMesh};
+use measure::vector::{Vec3, distance, dot, lerp, mirror, sub};
 use salon::client::ClientFacts;
 use serde_json::Value;
 
 /// A point of the skin, mm, in the head's frame.
-pub type P = [f64; 3];
+pub type P = Vec3;
 
 /// The pitch of the gaze in the head's frame, degrees.
 const PITCH: f64 = 15.0;
@@ -37,27 +38,6 @@ pub fn ahead(p: P) -> f64 {
 fn placed(x: f64, level: f64, ahead: f64) -> P {
     let (sine, cosine) = PITCH.to_radians().sin_cos();
     [x, level * sine + ahead * cosine, level * cosine - ahead * sine]
-}
-
-pub fn minus(a: P, b: P) -> P {
-    [a[0] - b[0], a[1] - b[1], a[2] - b[2]]
-}
-
-pub fn dot(a: P, b: P) -> f64 {
-    a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
-}
-
-pub fn apart(a: P, b: P) -> f64 {
-    dot(minus(a, b), minus(a, b)).sqrt()
-}
-
-fn between(a: P, b: P, share: f64) -> P {
-    [0, 1, 2].map(|k| a[k] + share * (b[k] - a[k]))
-}
-
-/// The same place on the other side.
-pub fn mirrored(p: P) -> P {
-    [-p[0], p[1], p[2]]
 }
 
 /// Where a value lies in a rising table, and what stands beside it; straight between.
@@ -92,8 +72,8 @@ impl Line {
         let far = s.abs().min(self.along[self.along.len() - 1]);
         let i = self.along.partition_point(|a| *a <= far).clamp(1, self.along.len() - 1);
         let share = (far - self.along[i - 1]) / (self.along[i] - self.along[i - 1]).max(1e-12);
-        let p = between(self.right[i - 1], self.right[i], share);
-        if s < 0.0 { mirrored(p) } else { p }
+        let p = lerp(self.right[i - 1], self.right[i], share);
+        if s < 0.0 { mirror(p) } else { p }
     }
 
     /// The `s` of the place on the line that is nearest to a point.
@@ -101,9 +81,9 @@ impl Line {
         let q = [p[0].abs(), p[1], p[2]];
         let mut best = (f64::INFINITY, 0.0);
         for (i, pair) in self.right.windows(2).enumerate() {
-            let step = minus(pair[1], pair[0]);
-            let share = (dot(minus(q, pair[0]), step) / dot(step, step).max(1e-12)).clamp(0.0, 1.0);
-            let far = apart(q, between(pair[0], pair[1], share));
+            let step = sub(pair[1], pair[0]);
+            let share = (dot(sub(q, pair[0]), step) / dot(step, step).max(1e-12)).clamp(0.0, 1.0);
+            let far = distance(q, lerp(pair[0], pair[1], share));
             if far < best.0 {
                 best = (far, self.along[i] + share * (self.along[i + 1] - self.along[i]));
             }
@@ -123,14 +103,14 @@ impl Line {
     /// How far a stretch of it bows in all: its middle from the straight
     /// between its ends.
     pub fn bow(&self, from: f64, to: f64) -> f64 {
-        apart(self.at(0.5 * (from + to)), between(self.at(from), self.at(to), 0.5))
+        distance(self.at(0.5 * (from + to)), lerp(self.at(from), self.at(to), 0.5))
     }
 }
 
 fn lengths(points: &[P]) -> Vec<f64> {
     let mut along = vec![0.0; points.len()];
     for i in 1..points.len() {
-        along[i] = along[i - 1] + apart(points[i - 1], points[i]);
+        along[i] = along[i - 1] + distance(points[i - 1], points[i]);
     }
     along
 }
@@ -210,8 +190,8 @@ impl Skin {
     fn leaves(&self, from: P, to: P) -> P {
         let centre = self.shape.centre();
         let beyond = |far: f64| {
-            let p = between(from, to, far);
-            apart(p, centre) - apart(self.shape.project(p), centre)
+            let p = lerp(from, to, far);
+            distance(p, centre) - distance(self.shape.project(p), centre)
         };
         // A secant brings it near, halving would bring it anywhere.
         let (mut a, mut b) = (80.0, 100.0);
@@ -226,14 +206,14 @@ impl Skin {
             at_b = beyond(b);
         }
         if at_b.abs() < 1e-6 && b > 0.0 {
-            return between(from, to, b);
+            return lerp(from, to, b);
         }
         let (mut low, mut high) = (0.0, 300.0);
         for _ in 0..60 {
             let middle = 0.5 * (low + high);
             if beyond(middle) < 0.0 { low = middle } else { high = middle }
         }
-        between(from, to, 0.5 * (low + high))
+        lerp(from, to, 0.5 * (low + high))
     }
 
     /// The level line at a height.
@@ -348,7 +328,7 @@ fn rising(walk: &[P]) -> (Vec<f64>, Vec<f64>) {
 
 /// The shares of a triangle's corners in the place of its plane next to a point.
 fn shares(a: P, b: P, c: P, p: P) -> P {
-    let (ab, ac, ap) = (minus(b, a), minus(c, a), minus(p, a));
+    let (ab, ac, ap) = (sub(b, a), sub(c, a), sub(p, a));
     let (aa, bb, cc) = (dot(ab, ab), dot(ab, ac), dot(ac, ac));
     let (pb, pc) = (dot(ap, ab), dot(ap, ac));
     let whole = (aa * cc - bb * bb).max(1e-12);

@@ -274,6 +274,8 @@ impl Book {
 
     /// What was kept under an idempotency key; nothing when it was never used,
     /// or its answer was erased with the client it spoke of.
+    ///
+    /// *Errors*: the book cannot be read, or is not as it was written.
     pub async fn answered(&self, key: &str) -> Result<Option<Answered>, StoreFault> {
         let core = self.core();
         let name = core.once_name(key);

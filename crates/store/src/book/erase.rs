@@ -64,6 +64,8 @@ impl Book {
     }
 
     /// Every erased stream, in the order of the erasures, its authenticity checked.
+    ///
+    /// *Errors*: the book cannot be read, or its list of erasures is not as it was written.
     pub async fn erased(&self) -> Result<Vec<ErasedLine>, StoreFault> {
         let core = self.core();
         let mut change = core.engine.snapshot().await?;
@@ -75,6 +77,8 @@ impl Book {
     /// Writes the authenticated list of erased streams into a folder of
     /// archives, over the earlier one; ids and times only. [`Book::backup`]
     /// does it too: call this at each other destination after an erasure.
+    ///
+    /// *Errors*: the list cannot be read, or the folder cannot be written to.
     pub async fn write_erasures(&self, folder: &Path) -> Result<PathBuf, StoreFault> {
         let core = self.core();
         let mut change = core.engine.snapshot().await?;

@@ -153,6 +153,8 @@ impl Book {
 
     /// The moment that the book has come to: what was read at it may be used again
     /// as long as it stands, and [`Book::since`] says what has not.
+    ///
+    /// *Errors*: the book cannot be read, or is not as it was written.
     pub async fn moment(&self) -> Result<Moment, StoreFault> {
         let core = self.core();
         let chain = Chain::from_line(core.engine.look(HEAD, with![core.salon]).await?.first(), core.salon, &core.keys.head)?;
@@ -161,6 +163,8 @@ impl Book {
 
     /// Which streams were written or erased since a moment. Costs as much as was
     /// written since; at most `most` streams are told.
+    ///
+    /// *Errors*: the book cannot be read, or is not as it was written.
     pub async fn since(&self, then: Moment, most: u32) -> Result<Since, StoreFault> {
         let (core, now) = (self.core(), self.moment().await?);
         if now == then {
@@ -184,6 +188,8 @@ impl Book {
 
     /// A health document's events after a version. The access is recorded
     /// first, durably; when that fails, nothing is handed out.
+    ///
+    /// *Errors*: the access cannot be recorded (nothing is handed out then), or the book cannot be read.
     pub async fn read_health(&self, document: Uuid, after_version: u64, access: &Access) -> Result<Vec<Row>, StoreFault> {
         let stream = Stream::Health(document);
         self.note_access(Some(stream), access).await?;
@@ -192,6 +198,8 @@ impl Book {
 
     /// Events of every stream after a place in the book, in order, at most `most`.
     /// Health answers are `Closed` unless an access is given, which is recorded first.
+    ///
+    /// *Errors*: the book cannot be read, or is not as it was written.
     pub async fn read_all(&self, after_seq: u64, most: u32, health: Option<&Access>) -> Result<Vec<Row>, StoreFault> {
         let core = self.core();
         if let Some(access) = health {
@@ -222,6 +230,8 @@ impl Book {
     }
 
     /// Every stream that was ever written, with its version now. Erased ones stand in it too.
+    ///
+    /// *Errors*: the book cannot be read, or is not as it was written.
     pub async fn versions(&self) -> Result<BTreeMap<Stream, u64>, StoreFault> {
         let lines = self.core().engine.look("SELECT stream, version FROM stream WHERE salon = $1", with![self.salon()]).await?;
         let known = |bytes: &[u8]| Stream::from_bytes(bytes).ok_or_else(|| altered(0, "a stream's name cannot be read"));
@@ -229,6 +239,8 @@ impl Book {
     }
 
     /// One stream's version now; zero when it was never written.
+    ///
+    /// *Errors*: the book cannot be read, or is not as it was written.
     pub async fn version(&self, stream: Stream) -> Result<u64, StoreFault> {
         self.core().version(stream).await
     }
@@ -247,6 +259,8 @@ impl Book {
     }
 
     /// The end of the chain, its authenticity checked.
+    ///
+    /// *Errors*: the book cannot be read, or is not as it was written.
     pub async fn head(&self) -> Result<Head, StoreFault> {
         let core = self.core();
         let lines = core.engine.look(HEAD, with![core.salon]).await?;
@@ -254,6 +268,8 @@ impl Book {
     }
 
     /// The trail after a line, in order, at most `most`.
+    ///
+    /// *Errors*: the book cannot be read, or is not as it was written.
     pub async fn trail(&self, after: u64, most: u32) -> Result<Vec<TrailLine>, StoreFault> {
         let core = self.core();
         let sql = "SELECT number, sealed FROM trail WHERE salon = $1 AND number > $2 ORDER BY number LIMIT $3";

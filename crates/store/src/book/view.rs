@@ -27,6 +27,8 @@ static ROWS: Wide = Wide::new(
 
 impl Book {
     /// A view's rows, by key.
+    ///
+    /// *Errors*: the view cannot be read, or a row is not as it was written.
     pub async fn view(&self, view: &str) -> Result<Vec<ViewRow>, StoreFault> {
         let core = self.core();
         let name = core.view_name(view);
@@ -37,6 +39,8 @@ impl Book {
     }
 
     /// One row of a view.
+    ///
+    /// *Errors*: the view cannot be read, or a row is not as it was written.
     pub async fn view_row(&self, view: &str, key: &[u8]) -> Result<Option<ViewRow>, StoreFault> {
         let core = self.core();
         let name = core.view_name(view);
@@ -47,6 +51,8 @@ impl Book {
     }
 
     /// The number of the code that made the view, where it was set.
+    ///
+    /// *Errors*: the view cannot be read, or a row is not as it was written.
     pub async fn view_number(&self, view: &str) -> Result<Option<u64>, StoreFault> {
         let core = self.core();
         let sql = "SELECT number FROM view_number WHERE salon = $1 AND view = $2";
@@ -55,6 +61,8 @@ impl Book {
     }
 
     /// Throws all views away; events are not touched.
+    ///
+    /// *Errors*: the book cannot be written to.
     pub async fn drop_views(&self) -> Result<(), StoreFault> {
         let core = self.core();
         core.may_write()?;

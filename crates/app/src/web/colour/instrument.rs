@@ -114,12 +114,11 @@ pub async fn take_sample(
 
 /// Whether what came back is a colour that can be matched.
 fn sound(kept: &KeptReading) -> bool {
-    let lab = kept.lab_d65();
     let spectrum = match kept {
         KeptReading::Instrument { reflectance: Some(reflectance), .. } => reflectance.spectrum().is_ok(),
         _ => true,
     };
-    spectrum && lab.is_finite() && (0.0..=100.0).contains(&lab.l) && lab.a.abs() <= 128.0 && lab.b.abs() <= 128.0
+    spectrum && kept.lab_d65().is_in_range()
 }
 
 async fn keep(app: &AppState, client: &Client, kept: &KeptReading) -> Result<Response, Trouble> {

@@ -1,7 +1,7 @@
 //! The lines of a sheet as hair runs along them, for a picture.
 
 use super::{Node, Sheet};
-use crate::coverage::vector::{Vec3, along};
+use measure::vector::{Vec3, along};
 
 /// Free-hanging hair is drawn so far below its last touch with the head, mm.
 const HANGS: f64 = 60.0;

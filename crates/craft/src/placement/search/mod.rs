@@ -86,6 +86,24 @@ impl Found {
 /// to the best possible is the difference to [`Found::bound`].
 ///
 /// *Errors*: the board contradicts itself (see [`BoardFault`]).
+///
+/// ```
+/// use craft::placement::search::{Board, BoardRow, Brick, Effort, Place, Signal, search};
+/// let place = |from, cost| Place { row: 0, from, to: from + 4, cost, mass: 5, zone: 0 };
+/// let board = Board {
+///     rows: vec![BoardRow { height: 10, cost: 2, most: 3, counts: true }],
+///     places: vec![place(0, 3), place(2, 9), place(6, 4)],
+///     gap: 1,
+///     min_row_spacing: 4,
+///     brick: Brick { within: 8, offset: 2, above: 0 },
+///     max_rows: 1,
+///     targets: vec![10],
+///     shortfall_cost: vec![10],
+/// };
+/// let found = search(&board, 1, Effort::default(), &mut |_| Signal::GoOn).unwrap();
+/// assert_eq!(found.best.places, [0, 2]);
+/// assert!(found.is_proved());
+/// ```
 pub fn search(board: &Board, seed: u64, effort: Effort, listener: &mut dyn FnMut(Progress) -> Signal) -> Result<Found, BoardFault> {
     board.check()?;
     let ready = board::Ready::new(board);
