@@ -1,6 +1,5 @@
 //! Colour as lightness, red against green, yellow against blue.
 
-use crate::xyz::{Xyz, f_to_ratio};
 use measure::Angle;
 use measure::real::{atan2, hypot};
 use serde::{Deserialize, Serialize};
@@ -25,15 +24,6 @@ impl Lab {
     #[must_use]
     pub const fn new(l: f64, a: f64, b: f64) -> Self {
         Self { l, a, b }
-    }
-
-    /// The same colour as amounts of the CIE primaries, under a white.
-    ///
-    /// *Source*: CIE 15, section 8.2.1, inverted; key `cie015`.
-    #[must_use]
-    pub fn to_xyz(self, white: Xyz) -> Xyz {
-        let fy = (self.l + 16.0) / 116.0;
-        Xyz::new(white.x * f_to_ratio(fy + self.a / 500.0), white.y * f_to_ratio(fy), white.z * f_to_ratio(fy - self.b / 200.0))
     }
 
     /// How far from grey.

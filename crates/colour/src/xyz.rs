@@ -50,6 +50,17 @@ impl Xyz {
     }
 }
 
+impl Lab {
+    /// The same colour as amounts of the CIE primaries, under a white.
+    ///
+    /// *Source*: CIE 15, section 8.2.1, inverted; key `cie015`.
+    #[must_use]
+    pub fn to_xyz(self, white: Xyz) -> Xyz {
+        let fy = (self.l + 16.0) / 116.0;
+        Xyz::new(white.x * f_to_ratio(fy + self.a / 500.0), white.y * f_to_ratio(fy), white.z * f_to_ratio(fy - self.b / 200.0))
+    }
+}
+
 /// (6/29)^3: below it the cube root gives way to a straight line.
 const BEND: f64 = 216.0 / 24389.0;
 

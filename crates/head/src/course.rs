@@ -1,13 +1,14 @@
 //! The courses of the tapes: where on this head each measure is taken.
 
-use crate::head::MarkFault;
-use crate::landmark::{Lines, Marks};
+use crate::landmark::Lines;
 use crate::level::{LevelLine, forward_of, level_of};
+use crate::marks::{MarkFault, Marks};
+use crate::measures::Tape;
 use crate::midline::{both_sides, sideways};
 use crate::model::{Template, stretched};
 use crate::point::{SkinPoint, Zone};
 use crate::sight::Sureness;
-use crate::size::{Fit, Tape};
+use crate::size::Fit;
 use crate::surface::{ScalpShape, SmoothSkin};
 use crate::template::UP;
 use measure::Length;

@@ -1,8 +1,10 @@
 //! One client's head: the fitted scalp with everything that is asked of it.
 
+use crate::MarkFault;
 use crate::field::{Fields, Spot, to_right};
-use crate::landmark::{HORSESHOE_SINE, Landmarks, Lines, Marks, TapedParting};
+use crate::landmark::{HORSESHOE_SINE, Landmarks, Lines};
 use crate::level::{LevelLine, forward_of, lengths, level_of};
+use crate::marks::{Marks, TapedParting};
 use crate::mesh::TriMesh;
 use crate::parting::Parting;
 use crate::point::{Border, Side, SkinPoint, Zone};
@@ -13,16 +15,6 @@ use crate::sky::{COARSE, FINE, Sky};
 use crate::surface::{ScalpShape, SmoothSkin};
 use measure::Length;
 use measure::vector::{Vec3, distance, dot, lerp};
-
-/// A mark that cannot be on this head.
-#[derive(Debug, Clone, PartialEq, thiserror::Error)]
-#[error("{what} {cure}")]
-pub struct MarkFault {
-    /// What is odd.
-    pub what: String,
-    /// How to mend it.
-    pub cure: String,
-}
 
 /// How many corners a mesh for a picture has.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

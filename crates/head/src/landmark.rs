@@ -1,10 +1,12 @@
 //! Landmarks: hairlines, ears, crown and the other places a technician finds by eye and finger.
 
 mod check;
+mod ear;
 mod nape;
 
-use crate::head::MarkFault;
+use crate::Marks;
 use crate::level::{EarLine, LevelLine, Rise, forward_of, level_of};
+use crate::marks::MarkFault;
 use crate::midline::{Midline, beside, both_sides, on_right_side, sideways, smooth_line};
 use crate::model::{Template, stretched};
 use crate::point::SkinPoint;
@@ -12,58 +14,10 @@ use crate::region::{Inside, seen};
 use crate::size::Fit;
 use crate::surface::{ScalpShape, SmoothSkin};
 use check::{check, refuse_across_the_ear};
+use ear::{on_ear, usual};
 use measure::vector::{Vec3, add, cross, dot, mirror, scale};
 use measure::{Length, real};
 use nape::{behind_ear_line, nape_line, rounded_at_the_corner};
-use serde::{Deserialize, Serialize};
-
-/// Where the crown whorl is, as seen on this client.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-pub struct CrownMark {
-    /// Along the midline from the ear-to-ear tape backward.
-    pub behind_tape: Length,
-    /// Sideways from the midline, plus to the client's right.
-    pub to_the_right: Length,
-}
-
-/// A parting that was taped at the chair.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-pub struct TapedParting {
-    /// Where it starts on the middle, up from the nape hairline.
-    pub above_nape: Length,
-    /// Its length over the back of the head: from sectioning line to sectioning
-    /// line, or to the hair's edge where that comes first.
-    pub length: Length,
-    /// How much higher one of its ends lay than the other, where that was looked at.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub tilt: Option<Length>,
-}
-
-/// What the technician saw or taped besides the measures; all of it may be absent.
-#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
-pub struct Marks {
-    /// From the bump of the occipital bone down to the lowest hair, along the skin.
-    pub nape_hairline_below_occiput: Option<Length>,
-    /// The crown whorl.
-    pub crown: Option<CrownMark>,
-    /// How far a peak of the front hairline comes down on the midline.
-    pub front_peak: Option<Length>,
-    /// How far the hairline runs back at the temples, behind its middle.
-    pub temple_recession: Option<Length>,
-    /// Along the nape hairline, from its middle to the corner where it turns up.
-    pub nape_half_width: Option<Length>,
-    /// How much higher (+) or lower (-) that corner lies than the middle.
-    pub nape_corner_rise: Option<Length>,
-    /// Bare skin behind the ear, at the height of the ear's notch.
-    pub behind_ear_bare: Option<Length>,
-    /// From the sectioning line level forward to the hairline, 45 mm above the
-    /// top of the ear.
-    pub temple_hairline: Option<Length>,
-    /// How far behind the top of the ear root the sectioning line is combed.
-    pub ear_line_back: Option<Length>,
-    /// Partings taped at the chair.
-    pub taped_partings: Vec<TapedParting>,
-}
 
 /// The places on this head.
 #[derive(Debug, Clone, PartialEq)]
@@ -105,61 +59,12 @@ pub struct Landmarks {
     pub horseshoe: Vec<SkinPoint>,
 }
 
-/// Where the hairline and the other landmarks lie when nobody measured them.
-///
-/// Lengths in mm on the mean head; they grow with the head.
-mod usual {
-    /// Front hairline to ear-to-ear tape on the midline: the tape crosses 159
-    /// behind the root of the nose, the hairline lies 70 behind it (19-21 % of
-    /// the way from nose to occipital bone). *Source*: key `hairline2019`,
-    /// table 9.
-    pub const FRONT_TO_TAPE: f64 = 89.0;
-    /// Occipital bone down to the nape hairline. *Source*: from memory, 20-50;
-    /// our choice.
-    pub const NAPE_BELOW_OCCIPUT: f64 = 35.0;
-    /// Crown whorl behind the upright line of the ears (range 15-110).
-    /// *Source*: key `park2014`, 952 men.
-    pub const CROWN_BEHIND_TAPE: f64 = 62.5;
-    /// The deepest point of the temple corner behind the middle of the
-    /// hairline, and to the side of it. *Source*: from memory, 20-30 and
-    /// 55-65; our choice.
-    pub const RECESSION: f64 = 22.0;
-    pub const CORNER_TO_SIDE: f64 = 60.0;
-    /// Where the temple's edge turns down, in front of and above the ear notch.
-    /// *Source*: our choice.
-    pub const SIDEBURN: (f64, f64) = (20.0, 32.0);
-    /// Level forward from the sectioning line to the hairline at the temple,
-    /// and how far above the top of the ear. *Source*: our choice (45-90).
-    pub const TEMPLE: f64 = 65.0;
-    pub const TEMPLE_ABOVE_EAR: f64 = 45.0;
-    /// The nape hairline from its middle to its corner (25-70), the corner's
-    /// rise (-20 to 25), and the bare skin behind the ear (0-25).
-    /// *Source*: from memory; our choice.
-    pub const NAPE_HALF_WIDTH: f64 = 45.0;
-    pub const NAPE_CORNER_RISE: f64 = 0.0;
-    pub const BEHIND_EAR_BARE: f64 = 10.0;
-    /// How softly hairlines turn at the nape's corner and behind the ear.
-    /// *Source*: our choice.
-    pub const CORNER_ROUND: f64 = 12.0;
-    pub const BEHIND_EAR_ROUND: f64 = 8.0;
-}
-
-/// The ear laid flat: half its height and breadth, and its middle behind and
-/// above the notch, in mm along z and y. It does not grow with the head.
-///
-/// *Source*: key `ansur2`, women: ear length 59.4, breadth 33.2; the notch a
-/// little below the middle and near the front edge (our choice). The long axis
-/// leans back 15 degrees from upright, which is the z axis.
-const EAR_HALF: (f64, f64) = (29.7, 16.6);
-const EAR_MIDDLE: (f64, f64) = (-13.0, 4.0);
 /// Where on the outline, from the front up and round, the front hairline ends
 /// and the nape hairline begins, degrees.
 const FRONT_END: i32 = 70;
 const NAPE_END: i32 = 140;
 /// Degrees from one point of an ear's outline to the next.
 const EAR_STEP: i32 = 5;
-/// Where behind the ear the hairline comes nearest to it, degrees.
-const BEHIND_EAR: f64 = 195.0;
 
 /// The right halves of the lines, which with their mirror images make the landmarks.
 #[derive(Debug, Clone)]
@@ -282,12 +187,6 @@ fn notch(fit: &Fit) -> Vec3 {
 /// The outline of the right ear, laid flat, from the front round over the top.
 fn ear_outline(shape: &ScalpShape, notch: Vec3) -> Vec<Vec3> {
     (0..360 / EAR_STEP).map(|k| on_ear(shape, notch, f64::from(k * EAR_STEP))).collect()
-}
-
-/// One place of the right ear's outline.
-fn on_ear(shape: &ScalpShape, notch: Vec3, degrees: f64) -> Vec3 {
-    let (sine, cosine) = real::sincos(degrees.to_radians());
-    on_right_side(shape, notch[1] + EAR_MIDDLE.0 + EAR_HALF.1 * cosine, notch[2] + EAR_MIDDLE.1 + EAR_HALF.0 * sine)
 }
 
 /// The right half of the front hairline: middle (with its peak), temple

@@ -8,7 +8,7 @@
 //! Legend: `u` the way up the middle; `level` the height along `UP` of the template;
 //! `s` arc length along a line from the middle, + to the client's right.
 
-use crate::parting::nearest_piece;
+use crate::piece_of_line::nearest_piece;
 use crate::surface::SmoothSkin;
 use crate::template;
 use measure::vector::{Vec3, add, distance, dot, lerp, mirror, norm, scale, sub, unit};
@@ -380,9 +380,10 @@ fn between(keys: &[f64], values: &[f64], key: f64) -> Option<f64> {
 #[cfg(test)]
 mod tests {
     use crate::head::Head;
-    use crate::landmark::Marks;
+    use crate::marks::Marks;
+    use crate::measures::Measures;
     use crate::point::SkinPoint;
-    use crate::size::{Measures, fit};
+    use crate::size::fit;
     use crate::surface::ScalpShape;
     use measure::Length;
 

@@ -1,12 +1,11 @@
 //! Triangle meshes: built on a smooth skin, or read from a file that cannot be trusted.
 
 mod obj;
-mod sphere;
 
+use crate::sphere::icosphere;
 use crate::surface::SmoothSkin;
 use measure::real;
 use measure::vector::{Vec3, add, cross, dot, norm, sub, unit};
-pub(crate) use sphere::{icosphere, icospheres};
 
 /// The most vertices taken: about six times the finest mesh anyone needs, and
 /// still done in seconds.

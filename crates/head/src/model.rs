@@ -72,7 +72,7 @@ impl Template {
         let around = section(&shape, scale(add(front, back), 0.5), forward, 60, 1.0);
         let over = section(&shape, scale(template::UP, 40.0), template::UP, 60, 0.0);
         let behind = section(&shape, scale(inion, 0.4), unit(inion), 60, 0.0);
-        let (directions, _) = crate::mesh::icosphere(4);
+        let (directions, _) = crate::sphere::icosphere(4);
         let widest = directions
             .iter()
             .map(|u| shape.towards(*u))

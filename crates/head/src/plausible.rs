@@ -1,6 +1,6 @@
 //! What heads people have: catches a slip of the tape or of the keyboard.
 
-use crate::size::{MeasureFault, Measures, Tape};
+use crate::measures::{MeasureFault, Measures, Tape};
 use measure::Length;
 
 /// The least and the most that people measure, mm.

@@ -2,7 +2,7 @@
 //! faces at every fineness, which vertex mirrors which, and which face a
 //! direction falls in. Made once; the same for all heads.
 
-use crate::mesh::icospheres;
+use crate::sphere::icospheres;
 use measure::vector::{Vec3, cross, dot, mirror};
 use std::sync::OnceLock;
 

@@ -174,7 +174,7 @@ impl ScalpShape {
     pub fn of_harmonics(centre: [f64; 3], coefficients: &[f64]) -> Result<Self, String> {
         template::refuse(centre, coefficients)?;
         let shape = Self { stretch: [1.0; 3], middle: centre, columns: template::columns(coefficients) };
-        let (directions, _) = crate::mesh::icosphere(3);
+        let (directions, _) = crate::sphere::icosphere(3);
         if directions.iter().any(|u| !(shape.radius(*u).0 > 1.0)) {
             return Err(
                 "the template's radius falls to nothing in some direction: these are not the harmonics of a head in millimetres".into()

@@ -4,32 +4,13 @@ use crate::fault::ReadFault;
 use crate::geometry::{Homography, Point, inside};
 use crate::light::{Decoding, light_between, mean_of, place_between, slope_at};
 use crate::noise::{Means, mean_beyond_top};
+use crate::patch::Patch;
 use crate::picture::Picture;
 use colour::chart::{COLUMNS, ROWS, patches_under};
 use colour::{Lab, Light, Xyz, ciede2000};
 use measure::linear;
 use measure::linear::least_squares;
 use measure::real::{exp, pow, powi};
-
-/// One patch as the photo shows it.
-#[derive(Debug, Clone)]
-pub(crate) struct Patch {
-    pub middle: Point,
-    /// Mean light in the photo's own primaries.
-    pub light: [f64; 3],
-    /// Share of pixels at the top of the scale.
-    pub clipped: f64,
-    /// Share of pixels at nothing, in each channel.
-    pub black: [f64; 3],
-    /// Share of pixels that noise may have cut off at nothing, in each channel.
-    pub cut: [f64; 3],
-    /// Shares of the 256 codes of each channel; a code between two is shared out.
-    pub codes: Box<[[f64; 256]; 3]>,
-    /// How many pixels were measured.
-    pub pixels: f64,
-    /// Variance of the mean code of a block of pixels, times their number, in each channel.
-    blocks: [f64; 3],
-}
 
 impl Patch {
     /// Means over its pixels, none left out.

@@ -1,6 +1,6 @@
 //! One account of a photo: how its codes become colour anywhere.
 
-use crate::chart_fit::{Fit, Patch, points};
+use crate::chart_fit::{Fit, points};
 use crate::chosen::Chosen;
 use crate::fall::Fall;
 use crate::fault::ReadFault;
@@ -10,6 +10,7 @@ use crate::light::Decoding;
 use crate::likely::likely;
 use crate::method::{Chart, Method};
 use crate::noise::{CUT_AT_TOP, Noise, SHARED};
+use crate::patch::Patch;
 use crate::picture::Picture;
 use crate::rooted::{Rooted, Terms};
 use crate::tone_curve::{Neutral, ToneCurve};

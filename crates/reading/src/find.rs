@@ -5,11 +5,12 @@
 //! chart's colours, in its own order and in no other, there is a chart. Every place must
 //! have its colour, so that a covered chart, or one of other colours, is not offered.
 
-use crate::chart_fit::{Known, Patch, colours, patches, sent_by_matrix};
+use crate::chart_fit::{Known, colours, patches, sent_by_matrix};
 use crate::fields::{Small, fields};
 use crate::geometry::{Homography, Point, area, inside};
 use crate::lattice::{Lattice, lattices};
 use crate::marks::check_chart;
+use crate::patch::Patch;
 use crate::picture::Picture;
 use crate::settle::{on_patches, resettled};
 use colour::chart::{COLUMNS, ROWS};

@@ -2,6 +2,10 @@
 
 mod parted;
 mod second_band;
+mod slice;
+
+use slice::{SHINE_ALLOWED, Slice};
+pub(crate) use slice::{SLICES, mean};
 
 use crate::correction::Correction;
 use crate::geometry::{Homography, Point, inside};
@@ -12,18 +16,12 @@ use measure::real::{hypot, pow};
 use parted::{Parted, parted};
 use second_band::{DARKER, SecondBand};
 
-/// Slices along the strands.
-pub(crate) const SLICES: usize = 40;
-
 /// Columns across the strands.
 const COLUMNS: usize = 120;
 
 /// The most rows of pixels looked at in one slice, and places across in one column.
 const MOST_ROWS: usize = 12;
 const MOST_ACROSS: usize = 2;
-
-/// The share of slices, the darkest, from which the search for gloss starts.
-const DARKEST: f64 = 0.4;
 
 /// How much lighter than the deepest slices one may be: light that has passed
 /// through the strands makes a second, wider band in the hair's own colour.
@@ -40,9 +38,6 @@ const FREE: f64 = 0.3;
 
 /// With this share of the slices free of gloss their own ups and downs are seen.
 const ENOUGH_FREE: f64 = 0.3;
-
-/// White light in a slice, as a share of the hair's own, that is still no gloss.
-const SHINE_ALLOWED: f64 = 0.03;
 
 /// Hair as a grid: slices along the strands, columns across.
 pub(crate) struct Tress {
@@ -255,19 +250,6 @@ pub(crate) struct Matt {
     pub doubt: f64,
 }
 
-/// One slice: its mean light, parted into hair and white.
-#[derive(Debug, Clone)]
-struct Slice {
-    place: usize,
-    light: [f64; 3],
-    /// White in it, as a share of the hair's own light.
-    shine: f64,
-    /// The hair's own light in it, as a multiple of the hair's colour.
-    shade: f64,
-    /// Share of its pixels at the top of the scale.
-    clipped: f64,
-}
-
 /// Gloss lies in bands: hair that is even all along its length has hardly any, and leaves
 /// its lightness in doubt by no more than this and half of what its slices differ by.
 const EVEN_ALL_OVER: f64 = 0.01;
@@ -282,15 +264,6 @@ fn most_gloss(slices: &[Slice]) -> f64 {
     if *dark > 0.0 { (light / dark - 1.0) / 2.0 } else { f64::INFINITY }
 }
 
-/// Noise wider than this share of the hair's own light, in a slice, makes a channel
-/// count for less.
-const NOISY: f64 = 0.02;
-
-/// White is known to this share of the hair's own light: where a single slice does
-/// not tell it so well its neighbours help, up to so many slices to each side.
-const WHITE_KNOWN: f64 = 0.006;
-const NEIGHBOURS: f64 = 1.5;
-
 /// A slice with more of its pixels at the top of the scale than this says little, as long
 /// as so large a share of the others says something.
 const CLIPPED: f64 = 0.1;
@@ -300,30 +273,6 @@ const ENOUGH_SLICES: f64 = 0.2;
 fn not_clipped(slices: Vec<Slice>) -> Vec<Slice> {
     let rest: Vec<Slice> = slices.iter().filter(|slice| slice.clipped <= CLIPPED).cloned().collect();
     if rest.len() as f64 >= ENOUGH_SLICES * slices.len() as f64 { rest } else { slices }
-}
-
-impl Slice {
-    /// Where white is strong or clipped the parting is worth less.
-    fn trust(&self) -> f64 {
-        let white = 0.1 + self.shine.max(0.0) + 20.0 * self.clipped;
-        1.0 / (white * white)
-    }
-}
-
-/// Slices beyond the ends that a shifted and smeared band may reach.
-const BEYOND: usize = 20;
-
-/// The mean of lights, or nothing of none.
-pub(crate) fn mean<'a>(lights: impl Iterator<Item = &'a [f64; 3]>) -> Option<[f64; 3]> {
-    let mut sum = [0.0; 3];
-    let mut count = 0.0;
-    for light in lights {
-        for c in 0..3 {
-            sum[c] += light[c];
-        }
-        count += 1.0;
-    }
-    (count > 0.0).then(|| sum.map(|s| s / count))
 }
 
 /// Four corners round the outline, the first edge at the root side.

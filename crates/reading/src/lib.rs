@@ -28,6 +28,7 @@ mod likely;
 mod marks;
 mod method;
 mod noise;
+mod patch;
 mod patch_words;
 mod picture;
 mod read;

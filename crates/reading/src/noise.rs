@@ -14,8 +14,8 @@
 //!
 //! *Source*: the mean of a normal distribution cut off at nothing, as in Tobin 1958; key `tobin1958`.
 
-use crate::chart_fit::Patch;
 use crate::light::{Decoding, light_between};
+use crate::patch::Patch;
 use measure::linear::least_squares;
 use measure::real::powi;
 use measure::statistics::{normal_below, normal_density};

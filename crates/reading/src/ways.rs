@@ -6,7 +6,7 @@
 //! colour, is how much it is believed, and how sure the reading is. Accounts that do
 //! nearly as well share the reading, so that two files that are nearly alike read alike.
 
-use crate::chart_fit::{Known, Patch, check_chart_lies, colours, patches};
+use crate::chart_fit::{Known, check_chart_lies, colours, patches};
 use crate::chosen::Chosen;
 use crate::correction::{Correction, Kind, SeenChart};
 use crate::fall::{ChartFall, Fall, slopes};
@@ -17,6 +17,7 @@ use crate::grey_curve::GreyCurve;
 use crate::light::Decoding;
 use crate::method::Method;
 use crate::noise::{CUT_AT_TOP, STILL_TOLD};
+use crate::patch::Patch;
 use crate::patch_words::patch_list;
 use crate::picture::Picture;
 use crate::rooted::{Rooted, Terms};

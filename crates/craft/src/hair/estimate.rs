@@ -1,9 +1,9 @@
 //! Density and diameter from what was said and measured, weighed together.
 
-use super::{
+use super::facts::{HairFacts, HairFault, MeasuredBy, NINE_IN_TEN, Strand, Texture};
+use super::rules::{
     CALLIPER_SPREAD, CLASS_SPREAD, COARSE, COUNT_SPREAD, DENSITY_LEAST, DENSITY_MOST, DENSITY_SPREAD, DENSITY_START, DIAMETER_SPREAD,
-    DIAMETER_START, ELLIPSE_COILY, ELLIPSE_STRAIGHT, ELLIPSE_WAVY, FINE, HairFacts, HairFault, MEDIUM, MeasuredBy, NINE_IN_TEN,
-    OPTICAL_SPREAD, PACKING, PACKING_SPREAD, Strand, Texture, WEIGHED_SPREAD,
+    DIAMETER_START, ELLIPSE_COILY, ELLIPSE_STRAIGHT, ELLIPSE_WAVY, FINE, MEDIUM, OPTICAL_SPREAD, PACKING, PACKING_SPREAD, WEIGHED_SPREAD,
 };
 use measure::real::{exp, ln};
 use measure::{Area, Density, Estimate, Length, RuleBook};

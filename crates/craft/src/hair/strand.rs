@@ -1,6 +1,7 @@
 //! What strands weigh, how they thin out to the ends, and how thick a tail of them is.
 
-use super::{BLUNT_END_SHARE, BLUNT_FULL_TO, Ends, FIBRE_MASS, SOFT_END_SHARE, SOFT_FULL_TO};
+use super::facts::Ends;
+use super::rules::{BLUNT_END_SHARE, BLUNT_FULL_TO, FIBRE_MASS, SOFT_END_SHARE, SOFT_FULL_TO};
 use measure::{Grams, Length, RuleBook};
 use serde::{Deserialize, Serialize};
 use std::f64::consts::PI;

@@ -1,8 +1,9 @@
 //! What a slice of hair bears: hairs, contact, the strip seen through, pull.
 
-use super::{
-    BANDS_TOLD_FOR, Band, CONTACT, INDEX_AMBER, INDEX_ERROR, INDEX_RED, OWN_LENGTH, PULL_ACROSS, PULL_AGAINST, Pull, Q_GREEN, Q_RED, SLACK,
-    SLACK_GROWTH, SLICE_ANGLE, STATIC_LIMIT, STIFFNESS, SliceCase, TOLD_FOR, TUG, TUG_LIMIT, Traction,
+use super::case::{BANDS_TOLD_FOR, Band, OWN_LENGTH, Pull, SliceCase, TOLD_FOR, Traction};
+use super::rules::{
+    CONTACT, INDEX_AMBER, INDEX_ERROR, INDEX_RED, PULL_ACROSS, PULL_AGAINST, Q_GREEN, Q_RED, SLACK, SLACK_GROWTH, SLICE_ANGLE,
+    STATIC_LIMIT, STIFFNESS, TUG, TUG_LIMIT,
 };
 use measure::real::{exp, sin};
 use measure::{Angle, Estimate, Force, Grams, Length, RuleBook};

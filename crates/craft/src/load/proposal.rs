@@ -1,6 +1,7 @@
 //! What would open a window that is shut.
 
-use super::{Pull, SliceCase, judge_slice, window};
+use super::case::{Pull, SliceCase};
+use super::judged::{judge_slice, window};
 use crate::piece::{Cut, Piece, Setting};
 use measure::{Grams, RuleBook};
 use serde::{Deserialize, Serialize};

@@ -7,9 +7,10 @@
 //! than a brick's offset.
 
 use super::care::Floor;
+use super::part::HeadPart;
 use super::rules::{BRICK_OFFSET, BRICK_WITHIN, PLAIN_ROWS, SECTION_LEVELS, TAB_GAP};
 use super::scalp::Line;
-use super::site::{HeadPart, Placed, Request, RowSetting};
+use super::site::{Placed, Request, RowSetting};
 use measure::Length;
 use std::cell::RefCell;
 use std::collections::BTreeMap;

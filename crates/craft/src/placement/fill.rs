@@ -8,8 +8,9 @@
 use super::apart::{Apart, ONE_PARTING_MM, Tab};
 use super::care::Floor;
 use super::judge::site_at;
+use super::part::HeadPart;
 use super::rows::Comb;
-use super::site::{HeadPart, Placed, Request, RowSetting, Symmetry};
+use super::site::{Placed, Request, RowSetting, Symmetry};
 use super::survey::{Half, Level};
 use measure::Length;
 use std::collections::BTreeMap;

@@ -2,9 +2,10 @@
 
 use super::apart::{Apart, Tab};
 use super::care::{Caution, Degree, Floor};
+use super::part::HeadPart;
 use super::rules::{BOW, WORTH_REST};
 use super::scalp::{COMB_STEP_MM, Line};
-use super::site::{Fault, HeadPart, Placed, Request, RowSetting, Site};
+use super::site::{Fault, Placed, Request, RowSetting, Site};
 use super::survey::{Keeps, Open, is_left_out, least_depth, nearness, rest_refuses, rested, slice_case};
 use super::{why, worth};
 use crate::coverage::{FINE_OR_TIED, Style, THRESHOLD, chance_of_showing, gaps_seen};

@@ -1,6 +1,6 @@
 //! What the planner asks of a head and of the styles worn on it.
 
-use super::site::HeadPart;
+use super::part::HeadPart;
 use crate::coverage::{Covering, Style, StyleFlow};
 use head::{Border, Head, SkinPoint, Whereabouts, Zone};
 use measure::Length;

@@ -6,6 +6,7 @@ use crate::coverage::{Floors, Style};
 use crate::hair::Hair;
 use crate::load::Slice;
 use crate::piece::{Cut, Piece, Setting};
+use crate::placement::HeadPart;
 use head::{Border, Side, SkinPoint, Zone};
 use measure::{Grams, Length, RuleBook};
 use serde::{Deserialize, Serialize};
@@ -209,33 +210,6 @@ pub struct Fault {
     pub rule: &'static str,
     /// What would mend it.
     pub cure: String,
-}
-
-/// The part of the head that a site's name begins with.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "lowercase")]
-pub enum HeadPart {
-    /// Behind the sectioning line.
-    Back,
-    /// Before it, on the client's left.
-    Left,
-    /// Before it, on the client's right.
-    Right,
-}
-
-impl HeadPart {
-    /// Every section, in the order of work.
-    pub const ALL: [Self; 3] = [Self::Back, Self::Left, Self::Right];
-
-    /// The letter of its sites' names.
-    #[must_use]
-    pub const fn letter(self) -> char {
-        match self {
-            Self::Back => 'B',
-            Self::Left => 'L',
-            Self::Right => 'R',
-        }
-    }
 }
 
 /// How a row is set against the row below.

@@ -2,9 +2,10 @@
 //! well a bond would be hidden there, and what a slice would carry.
 
 use super::care::Floor;
+use super::part::HeadPart;
 use super::rules::{ACROSS_MIDDLE, DENSE_FROM, REST_REACH, REST_VISITS, SKIN_SLACK, TAB_GAP, TOP_FREE};
 use super::scalp::{COMB_STEP_MM, Line};
-use super::site::{HeadPart, Request};
+use super::site::Request;
 use crate::coverage::{SHOWING_END, Style, chance_of_showing, depth_at_chance};
 use crate::load::{NoSlice, Pull, Slice, SliceCase, choose_slice};
 use crate::piece::{Cut, Piece};

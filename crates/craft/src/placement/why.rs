@@ -1,8 +1,9 @@
 //! Saying why: reasons for every site, cures for every fault.
 
 use super::care::Floor;
+use super::part::HeadPart;
 use super::rules::{BRICK_OFFSET, FIRST_PARTING, PLAIN_ROWS, WORTH_LONE};
-use super::site::{Fault, HeadPart, Reason, Request, RowSetting, Site};
+use super::site::{Fault, Reason, Request, RowSetting, Site};
 use crate::coverage::THRESHOLD;
 use crate::load::{NoSlice, Proposal};
 use crate::piece::{Cut, MARGIN};

@@ -1,9 +1,9 @@
 //! What a place costs: named terms, in points.
 
+use super::part::HeadPart;
 use super::rules::{
     WORTH_COVER, WORTH_CUT, WORTH_LOAD, WORTH_NEAR, WORTH_ORDER, WORTH_REACH, WORTH_REST, WORTH_REST_OLDER, WORTH_SANDWICH, WORTH_STRAIN,
 };
-use super::site::HeadPart;
 use super::survey::Open;
 use crate::load::LOAD_END;
 use crate::piece::Cut;

@@ -1,7 +1,6 @@
 //! Marks that no head has, and marks that cannot be together.
 
-use super::Marks;
-use crate::head::MarkFault;
+use crate::marks::{MarkFault, Marks};
 use crate::region::{Inside, seen};
 use crate::surface::ScalpShape;
 use measure::Length;

@@ -1,8 +1,8 @@
 //! The nape hairline, its corner, and the hairline behind the ear.
 
-use super::{BEHIND_EAR, Marks, on_ear, usual};
-use crate::head::MarkFault;
+use super::ear::{BEHIND_EAR, on_ear, usual};
 use crate::level::{LevelLine, Rise, lengths};
+use crate::marks::{MarkFault, Marks};
 use crate::midline::on_right_side;
 use crate::surface::{ScalpShape, SmoothSkin};
 use measure::Length;

@@ -1,7 +1,8 @@
 //! What one more measure would bring: the errors of the sizes with it.
 
+use super::Fit;
 use super::solution::{CALLIPER_ERROR, TapeReading, predicted, readings, sigma, solve};
-use super::{Fit, HairUnderTape, SizeSigma, Tape};
+use crate::measures::{HairUnderTape, SizeSigma, Tape};
 use crate::model::Template;
 
 /// One more thing that could be done at the chair.
@@ -77,7 +78,7 @@ mod tests {
     use super::super::{Measures, fit};
     use super::*;
     use crate::course::Courses;
-    use crate::landmark::Marks;
+    use crate::marks::Marks;
     use measure::Length;
 
     fn mm(x: f64) -> Length {

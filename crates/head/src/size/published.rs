@@ -1,6 +1,7 @@
 //! The numbers of the fit against the surveys as published.
 
 use super::*;
+use crate::Tape;
 use crate::size::solution::{MEAN_SIZES, SPREAD, spread_of};
 use measure::real;
 

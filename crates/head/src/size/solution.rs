@@ -1,6 +1,6 @@
 //! The likeliest stretch of the mean head, given readings and what heads people have.
 
-use super::{Doubt, Measures, SizeSigma, Tape};
+use crate::measures::{Doubt, Measures, SizeSigma, Tape};
 use crate::model::{Template, whole_length};
 use measure::linear::Matrix3;
 use measure::vector::Vec3;

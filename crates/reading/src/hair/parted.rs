@@ -1,6 +1,6 @@
 //! White gloss parted from the hair's own light, by colour or by brightness.
 
-use super::{DARKEST, NEIGHBOURS, NOISY, SHINE_ALLOWED, Slice, WHITE_KNOWN, mean};
+use super::slice::{DARKEST, NEIGHBOURS, NOISY, SHINE_ALLOWED, Slice, WHITE_KNOWN, mean};
 use crate::noise::Noise;
 use measure::linear::least_squares;
 use measure::real::{exp, powi};

@@ -1,6 +1,6 @@
 //! The hair's own band of gloss beside the white one.
 
-use super::{BEYOND, SLICES, Slice};
+use super::slice::{BEYOND, SLICES, Slice};
 use measure::linear::least_squares;
 use measure::real::exp;
 

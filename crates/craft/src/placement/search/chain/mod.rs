@@ -15,9 +15,9 @@ mod carry;
 mod price;
 mod ways;
 
-use super::Effort;
 use super::anneal::Archive;
 use super::board::{Pattern, Ready, ZONES};
+use super::effort::Effort;
 use super::wish::WishTable;
 
 const FINE: i64 = 256;
