@@ -4,6 +4,7 @@ use crate::limits;
 use craft::matching::{Ring, Tone};
 use jiff::civil::Date;
 use measure::RuleBook;
+use measure::text::counted;
 use paper::{Fonts, Heading, PaperFault};
 use salon::Fault;
 use salon::client::ClientFile;
@@ -174,12 +175,12 @@ pub fn in_words(plan: &Plan) -> String {
             let count = plan.sites.iter().filter(|site| site.row == row.row).count();
             let _ = writeln!(
                 out,
-                "  Row {} ({}): starts {:.0} mm up the {}, {count} {}, {}.",
+                "  Row {} ({}): starts {:.0} mm up the {}, {}, {}.",
                 row.name,
                 row.zone,
                 row.start.as_ref().map_or(row.parting_above_nape_mm, |start| start.mm),
                 row.start.as_ref().filter(|start| start.on != "midline").map_or("middle", |_| "ear-to-ear line"),
-                if count == 1 { "sandwich" } else { "sandwiches" },
+                counted(count, "sandwich", "sandwiches"),
                 row.setting.replace('_', " ")
             );
         }

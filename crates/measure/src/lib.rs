@@ -9,6 +9,7 @@ pub mod money;
 pub mod quantity;
 pub mod real;
 pub mod rule;
+pub mod text;
 
 pub use estimate::Estimate;
 pub use money::{Currency, Money};

@@ -1,7 +1,8 @@
 //! The quote on paper.
 
-use crate::words::{counted, millimetres, one_line};
+use crate::words::{millimetres, one_line};
 use crate::{Head, Heading};
+use measure::text::counted;
 use measure::{Currency, Money};
 use salon::plan::Plan;
 use salon::quote::Quote;
@@ -63,13 +64,13 @@ fn facts(plan: &Plan) -> Vec<[String; 2]> {
         "The set".to_owned(),
         format!(
             "{} of hair in {}, {}",
-            crate::words::number(plan.quantity.added_g, 0) + " g",
+            measure::text::number(plan.quantity.added_g, 0) + " g",
             counted(plan.quantity.pieces as usize, "piece", "pieces"),
             counted(plan.sites.len(), "sandwich", "sandwiches"),
         ),
     ]];
     if let Some(quote) = &plan.quote {
-        facts.push(["First visit".to_owned(), format!("about {}", crate::words::minutes(quote.minutes))]);
+        facts.push(["First visit".to_owned(), format!("about {}", measure::text::minutes(quote.minutes))]);
     }
     facts
 }

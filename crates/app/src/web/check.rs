@@ -1,9 +1,10 @@
 //! What is wrong with a client's facts and what is still missing, by field.
 
 use super::fields::{self, GROUPS};
-use super::form::{Typed, Wrong, capital};
+use super::form::{Typed, Wrong};
 use super::view::anchor;
 use desk::limits;
+use measure::text::{capital, sentences};
 use salon::Fault;
 use salon::client::ClientFile;
 
@@ -116,7 +117,7 @@ const ONE_COLOUR: &str = "Keep one of the three: the colour that was read, the s
 
 /// What is wrong and the cure, as one or two sentences.
 pub fn sentence(placed: &FaultView) -> String {
-    format!("{}. {}", capital(placed.what.trim_end_matches('.')), placed.cure).trim_end().to_owned()
+    sentences(&placed.what, &placed.cure)
 }
 
 /// A sentence of the floors below with the file's keys told by the page's own

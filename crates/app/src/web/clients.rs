@@ -2,9 +2,9 @@
 
 use super::check::{self, Assessed, FaultView};
 use super::fields::HEALTH_CONSENT;
-use super::form::{self, NOT_WHOLE, NOT_WHOLE_SAYS, Typed, Wrong};
+use super::form::{NOT_WHOLE, NOT_WHOLE_SAYS, Typed, Wrong};
 use super::house;
-use super::page::{Shell, Trouble, moment, page, sentence};
+use super::page::{Shell, Trouble, moment, page};
 use super::view::{self, FormState, GroupView};
 use super::{AppState, plans};
 use askama::Template;
@@ -14,6 +14,7 @@ use axum::http::{HeaderMap, StatusCode, header};
 use axum::response::{IntoResponse, Redirect, Response};
 use craft::matching::Ring;
 use desk::{Client, ClientId, DeskFault, House};
+use measure::text::{counted_or_no, sentence, sentences};
 use salon::client::ClientFile;
 use serde::Deserialize;
 
@@ -73,13 +74,16 @@ async fn draw_list(app: &AppState, asked: &HeaderMap, search: String) -> Result<
         .map(|line| Line {
             id: line.id.to_string(),
             name: display_name(&line.label),
-            says: format!("Changed {} · {}", moment(line.changed_ms), counted(line.plans.unsigned_abs(), "plan", "plans")),
+            says: format!("Changed {} · {}", moment(line.changed_ms), counted_or_no(line.plans.unsigned_abs(), "plan", "plans")),
             plan: line.newest_plan.map(|id| id.to_string()),
         })
         .collect();
     let more = total.saturating_sub(lines.len() as u64);
-    let count_words =
-        if search.is_empty() { counted(total, "client", "clients") } else { format!("{} found", counted(total, "client", "clients")) };
+    let count_words = if search.is_empty() {
+        counted_or_no(total, "client", "clients")
+    } else {
+        format!("{} found", counted_or_no(total, "client", "clients"))
+    };
     if asked.contains_key("hx-request") {
         return Ok(page(StatusCode::OK, &Found { search, lines, more, count_words }));
     }
@@ -90,14 +94,6 @@ async fn draw_list(app: &AppState, asked: &HeaderMap, search: String) -> Result<
         StatusCode::OK,
         &ListPage { shell: Shell::clients("Clients", &house.name), search, lines, more, total, count_words, nobody_yet, has_ring },
     ))
-}
-
-fn counted(count: u64, one: &str, many: &str) -> String {
-    match count {
-        0 => format!("no {many}"),
-        1 => format!("1 {one}"),
-        _ => format!("{count} {many}"),
-    }
 }
 
 /// A client's name, or what stands for it.
@@ -342,7 +338,7 @@ async fn save(app: &AppState, client: Option<Client>, typed: Typed) -> Result<Re
         Ok(id) => id,
         Err(fault @ DeskFault::Unknown(_)) => return Err(fault.into()),
         Err(DeskFault::Refused(faults)) => {
-            let says: Vec<String> = faults.iter().map(|fault| format!("{}. {}", form::capital(&fault.what), fault.cure)).collect();
+            let says: Vec<String> = faults.iter().map(|fault| sentences(&fault.what, &fault.cure)).collect();
             let wrong = Wrong::from([(HEALTH_CONSENT.to_owned(), says.join(" "))]);
             let line = NoticeLine { anchor: HEALTH_CONSENT.to_owned(), label: "Her consent".to_owned(), says: says.join(" ") };
             let notice = Notice { tone: "stop", title: "Nothing was saved yet".to_owned(), says: String::new(), lines: vec![line] };
@@ -399,7 +395,7 @@ fn unsaved_notice(fault: &DeskFault) -> Notice {
     Notice {
         tone: "stop",
         title: "Not saved".to_owned(),
-        says: format!("{} What you typed is still below.", sentence(fault)),
+        says: format!("{} What you typed is still below.", sentence(&fault.to_string())),
         lines: Vec::new(),
     }
 }

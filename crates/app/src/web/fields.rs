@@ -435,7 +435,7 @@ pub fn offered_as(name: &str, word: &str) -> String {
         Some(Kind::Several(words) | Kind::Choice(words)) => words.iter().find(|(offered, _)| *offered == word),
         _ => None,
     };
-    known.map_or_else(|| paper::words::capital(&paper::words::spoken(word)), |(_, says)| (*says).to_owned())
+    known.map_or_else(|| measure::text::capital(&paper::words::spoken(word)), |(_, says)| (*says).to_owned())
 }
 
 /// A style as the form says it.

@@ -2,6 +2,7 @@
 
 use super::fields::{Cell, Field, GROUPS, HEALTH_CONSENT, Kind};
 use measure::Currency;
+use measure::text::capital;
 use salon::client::ClientFile;
 use serde_json::{Map, Value};
 use std::collections::BTreeMap;
@@ -276,12 +277,6 @@ pub fn offered_words(field: &Field) -> Vec<(String, String)> {
         Kind::OwnWords(question) => question.offered().map(|word| (word.to_owned(), capital(&word.replace('_', " ")))).collect(),
         _ => Vec::new(),
     }
-}
-
-/// A word with its first letter large.
-pub fn capital(word: &str) -> String {
-    let mut letters = word.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
 /// The most letters of one answer.

@@ -4,7 +4,7 @@ use super::check;
 use super::clients::display_name;
 use super::house;
 use super::making::{self, Progress};
-use super::page::{Shell, Trouble, page, sentence};
+use super::page::{Shell, Trouble, page};
 use super::plan_view::PlanView;
 use super::{AppState, form};
 use askama::Template;
@@ -14,6 +14,7 @@ use axum::response::{IntoResponse, Redirect, Response};
 use desk::KeptPlan;
 use desk::{ClientId, DeskFault, PlanId};
 use jiff::civil::Date;
+use measure::text::sentence;
 use std::collections::VecDeque;
 use std::sync::{Arc, Mutex, PoisonError};
 use std::time::Duration;
@@ -107,7 +108,7 @@ pub async fn unplanned(app: &AppState, client: ClientId, faults: &[salon::Fault]
             UnplannedFault {
                 anchor: placed.anchor,
                 label: placed.label,
-                what: format!("{}.", form::capital(check::by_label(&placed.what).trim_end_matches('.'))),
+                what: sentence(&check::by_label(&placed.what)),
                 cure: check::by_label(&placed.cure),
             }
         })
@@ -295,7 +296,7 @@ pub async fn placed(
         Ok(()) => Ok(Redirect::to(&format!("/plans/{id}#papers")).into_response()),
         Err(fault) => {
             tracing::error!(%fault, "the day of a plan could not be noted");
-            again(StatusCode::INTERNAL_SERVER_ERROR, "stop", format!("The day was not noted. {}", sentence(&fault))).await
+            again(StatusCode::INTERNAL_SERVER_ERROR, "stop", format!("The day was not noted. {}", sentence(&fault.to_string()))).await
         }
     }
 }

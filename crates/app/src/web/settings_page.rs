@@ -4,7 +4,7 @@ use super::AppState;
 use super::cover::{self, CoverView};
 use super::form::{NOT_WHOLE, NOT_WHOLE_SAYS, Typed, Wrong};
 use super::house;
-use super::page::{Again, BOTH_BELOW, Both, CHANGED_ELSEWHERE, Shell, Trouble, page, sentence};
+use super::page::{Again, BOTH_BELOW, Both, CHANGED_ELSEWHERE, Shell, Trouble, page};
 use super::swatch::{self, Swatch};
 use askama::Template;
 use axum::Form;
@@ -14,6 +14,7 @@ use axum::response::{IntoResponse, Redirect, Response};
 use craft::matching::Ring;
 use desk::limits;
 use desk::{DeskFault, House, Protection};
+use measure::text::{sentence, sentences};
 use measure::{Currency, Money};
 use salon::client::ClientFile;
 use salon::stock::Order;
@@ -203,7 +204,12 @@ async fn settle(app: &AppState, outcome: Result<i64, DeskFault>, part: &str, ami
         Err(DeskFault::Changed { .. }) => (StatusCode::CONFLICT, "care", CHANGED_ELSEWHERE, BOTH_BELOW.to_owned()),
         Err(fault) => {
             tracing::error!(%fault, "a setting could not be saved");
-            (StatusCode::INTERNAL_SERVER_ERROR, "stop", "Not saved", format!("{} What you typed is still below.", sentence(&fault)))
+            (
+                StatusCode::INTERNAL_SERVER_ERROR,
+                "stop",
+                "Not saved",
+                format!("{} What you typed is still below.", sentence(&fault.to_string())),
+            )
         }
     };
     let both = amiss.both.filter(|_| status == StatusCode::CONFLICT);
@@ -256,7 +262,7 @@ pub async fn keep_house(State(app): State<AppState>, Form(pairs): Form<Vec<(Stri
         for fault in faults {
             let field = fault.place.split('[').next().unwrap_or("").to_owned();
             if HOUSE_FIELDS.iter().any(|(name, ..)| *name == field) && !typed.one(&field).is_empty() {
-                wrong.insert(field, format!("{}. {}", super::form::capital(fault.what.trim_end_matches('.')), fault.cure));
+                wrong.insert(field, sentences(&fault.what, &fault.cure));
             }
         }
     }

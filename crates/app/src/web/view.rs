@@ -2,13 +2,13 @@
 //! offers and what is wrong with it.
 
 use super::fields::{Field, GROUPS, Kind};
-use super::form::{NONE_NAMED, Typed, Wrong, capital, offered_words};
+use super::form::{NONE_NAMED, Typed, Wrong, offered_words};
 use super::swatch;
 use craft::matching::Ring;
 use craft::placement::Care;
 use desk::House;
 use measure::RuleBook;
-use paper::words::number;
+use measure::text::{capital, number};
 
 /// One station of the visit.
 pub struct GroupView {

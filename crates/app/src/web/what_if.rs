@@ -2,7 +2,6 @@
 //! is. Nothing is kept until it is asked for.
 
 use super::clients::read_facts;
-use super::form::capital;
 use super::making;
 use super::page::Trouble;
 use super::turning::{Refused, SiteDrawn, model_of, sites_drawn};
@@ -14,7 +13,8 @@ use axum::response::{IntoResponse, Response};
 use desk::Planned;
 use desk::limits;
 use measure::Money;
-use paper::words::{minutes, number, spoken};
+use measure::text::{capital, minutes, number, percent};
+use paper::words::spoken;
 use salon::Fault;
 use salon::client::ClientFile;
 use salon::plan::Plan;
@@ -132,7 +132,7 @@ fn marked(plan: &Plan) -> String {
 fn least_hidden(plan: &Plan) -> String {
     let all = plan.sites.iter().flat_map(|site| site.coverage.iter().map(move |(style, share)| (share, style, &site.site)));
     all.min_by(|a, b| a.0.total_cmp(b.0))
-        .map_or_else(String::new, |(share, style, site)| format!("{} % ({site}, {})", number(100.0 * share, 1), spoken(style)))
+        .map_or_else(String::new, |(share, style, site)| format!("{} ({site}, {})", percent(*share, 1), spoken(style)))
 }
 
 /// Where to go once a change is kept.

@@ -2,8 +2,9 @@
 
 use crate::map::letters;
 use crate::shade::Shade;
-use crate::words::{capital, counted, millimetres, number, one_line, spoken};
+use crate::words::{millimetres, one_line, spoken};
 use craft::placement::Degree;
+use measure::text::{capital, counted, number};
 use salon::plan::{Plan, PlanSide, RowPlan, SitePlan};
 use serde::Serialize;
 

@@ -4,6 +4,7 @@ use super::head_model::{DecidedLayout, HeadModel, Judged, StandingSandwich};
 use craft::piece::Cut;
 use craft::placement::{Beside, COMB_STEP_MM, ROW_SPACING_LEAST, SiteJudgement};
 use measure::Length;
+use measure::text::sentences;
 use serde::Serialize;
 
 /// The answer to a tap on an empty place.
@@ -64,7 +65,7 @@ impl HeadModel {
         let says = judged
             .as_ref()
             .and_then(|judged| judged.faults.first())
-            .map_or_else(|| "No sandwich fits here.".to_owned(), |fault| format!("{} {}", sentence(&fault.what), fault.cure));
+            .map_or_else(|| "No sandwich fits here.".to_owned(), |fault| sentences(&fault.what, &fault.cure));
         WhyNot { offer: None, judged, says }
     }
 
@@ -90,11 +91,4 @@ impl HeadModel {
 fn asides() -> impl Iterator<Item = Length> {
     let steps = (NEAR / (2.0 * COMB_STEP_MM)).floor() as i32;
     std::iter::once(0).chain((1..=steps).flat_map(|k| [k, -k])).map(|k| Length::mm(2.0 * COMB_STEP_MM * f64::from(k)))
-}
-
-/// A fault's words as a sentence.
-fn sentence(what: &str) -> String {
-    let mut letters = what.trim_end_matches('.').chars();
-    let first: String = letters.next().map_or_else(String::new, |first| first.to_uppercase().collect());
-    format!("{first}{}.", letters.as_str())
 }

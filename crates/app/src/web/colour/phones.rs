@@ -2,7 +2,7 @@
 //! ring as it read it, to match readings against readings.
 
 use super::kept::note;
-use super::{ring_photo, words};
+use super::ring_photo;
 use crate::web::form::Typed;
 use crate::web::house::{self, Versioned};
 use crate::web::page::{Shell, Trouble, moment, page};
@@ -15,6 +15,7 @@ use axum::response::{IntoResponse, Redirect, Response};
 use colour::{D65, ciede2000};
 use craft::matching::{PhoneFit, ReadShade, Ring};
 use desk::{ChartSeen, DeskFault, Phone, Phones, PhotoFacts, PhotoNote, ReadRing, ReadingId, Salon};
+use measure::text::fixed;
 use uuid::Uuid;
 
 /// The most charts of one phone that are kept, and rings. The oldest go.
@@ -129,17 +130,16 @@ fn fit_says(phone: &Phone, photo: &str) -> (String, bool) {
         None if phone.charts.is_empty() => (String::new(), false),
         None => (format!("{read}."), false),
         Some((today, PhoneFit::TooFew)) => {
-            (format!("{read}; today’s is off by {}. A few more, and it can be said what is usual.", words::number(today, 1)), false)
+            (format!("{read}; today’s is off by {}. A few more, and it can be said what is usual.", fixed(today, 1)), false)
         }
-        Some((today, PhoneFit::Fits(usual))) => (
-            format!("{read}, usually off by about {}; today’s, off by {}, is as usual.", words::number(usual, 1), words::number(today, 1)),
-            false,
-        ),
+        Some((today, PhoneFit::Fits(usual))) => {
+            (format!("{read}, usually off by about {}; today’s, off by {}, is as usual.", fixed(usual, 1), fixed(today, 1)), false)
+        }
         Some((today, PhoneFit::Strays(usual))) => (
             format!(
                 "{read}, usually off by about {}. Today’s is off by {} and no longer fits: look at the light, wipe lens and chart, and see whether the camera uses another mode or filter.",
-                words::number(usual, 1),
-                words::number(today, 1)
+                fixed(usual, 1),
+                fixed(today, 1)
             ),
             true,
         ),
@@ -329,8 +329,8 @@ fn card(phone: &Phone, ring: &Ring) -> PhoneCard {
             .rev()
             .map(|chart| ChartBar {
                 when: moment(chart.kept_ms),
-                off: words::number(chart.off_de00, 1),
-                wide: words::number(100.0 * chart.off_de00 / most, 0),
+                off: fixed(chart.off_de00, 1),
+                wide: fixed(100.0 * chart.off_de00 / most, 0),
             })
             .collect(),
         rings: phone.rings.iter().map(|read| ring_card(read, ring)).collect(),
@@ -350,7 +350,7 @@ fn ring_card(read: &ReadRing, ring: &Ring) -> RingCard {
         says: format!(
             "{of_ring} of the ring’s {} shades{}",
             ring.shades.len(),
-            if aparts.is_empty() { String::new() } else { format!(", on average {} from their own colours", words::number(mean, 1)) }
+            if aparts.is_empty() { String::new() } else { format!(", on average {} from their own colours", fixed(mean, 1)) }
         ),
         shades: read
             .shades
@@ -359,7 +359,7 @@ fn ring_card(read: &ReadRing, ring: &Ring) -> RingCard {
                 code: shade.code.clone(),
                 own: own(&shade.code).map_or_else(|| swatch::UNMEASURED.to_owned(), swatch::of_lab),
                 read: swatch::of_lab(shade.lab_d65),
-                apart: own(&shade.code).map_or_else(|| "not on the ring".to_owned(), |own| words::number(ciede2000(own, shade.lab_d65), 1)),
+                apart: own(&shade.code).map_or_else(|| "not on the ring".to_owned(), |own| fixed(ciede2000(own, shade.lab_d65), 1)),
             })
             .collect(),
     }

@@ -1,11 +1,11 @@
 //! The ring: the shades on sale, looked at, mended, taken in and given out.
 
 use super::start::Notice;
-use super::{instrument, upload, words};
+use super::{instrument, upload};
 use crate::cells;
-use crate::web::form::{NOT_WHOLE, Typed, capital};
+use crate::web::form::{NOT_WHOLE, Typed};
 use crate::web::house::{self, Versioned};
-use crate::web::page::{Again, BOTH_BELOW, Both, CHANGED_ELSEWHERE, Shell, Trouble, moment, page, sentence};
+use crate::web::page::{Again, BOTH_BELOW, Both, CHANGED_ELSEWHERE, Shell, Trouble, moment, page};
 use crate::web::{AppState, swatch};
 use askama::Template;
 use axum::Form;
@@ -15,6 +15,7 @@ use axum::response::{IntoResponse, Redirect, Response};
 use colour::{D65, Lab};
 use craft::matching::{NO_VISIBLE, Ring, Shade, ring_from_csv, ring_to_csv, too_close};
 use desk::DeskFault;
+use measure::text::{capital, fixed, sentence};
 use serde::Deserialize;
 
 #[derive(Template)]
@@ -113,7 +114,7 @@ async fn draw(
                 ..shade_view(shade)
             })
             .collect(),
-        close: close.iter().map(|(one, other, de00)| format!("{one} and {other}, {} apart", words::number(*de00, 1))).collect(),
+        close: close.iter().map(|(one, other, de00)| format!("{one} and {other}, {} apart", fixed(*de00, 1))).collect(),
         form,
         photos: photos.into_iter().map(|photo| (photo.id.to_string(), moment(photo.kept_ms))).collect(),
     };
@@ -122,15 +123,13 @@ async fn draw(
 
 fn shade_view(shade: &Shade) -> ShadeView {
     let lab = lab_of(shade);
-    let sure = shade.uncertainty_de00.map(|sure| format!("sure to {}", words::number(sure, 1)));
+    let sure = shade.uncertainty_de00.map(|sure| format!("sure to {}", fixed(sure, 1)));
     let how: Vec<String> = [shade.measured_by.clone(), sure].into_iter().flatten().filter(|part| !part.is_empty()).collect();
     ShadeView {
         code: shade.code.clone(),
         name: shade.name.clone(),
         fill: lab.map_or_else(|| swatch::UNMEASURED.to_owned(), swatch::of_lab),
-        numbers: lab.map_or_else(String::new, |lab| {
-            format!("L* {}, a* {}, b* {}", words::number(lab.l, 1), words::number(lab.a, 1), words::number(lab.b, 1))
-        }),
+        numbers: lab.map_or_else(String::new, |lab| format!("L* {}, a* {}, b* {}", fixed(lab.l, 1), fixed(lab.a, 1), fixed(lab.b, 1))),
         how: if how.is_empty() { "Not said how it was measured".to_owned() } else { capital(&how.join(", ")) },
         spectrum: shade.reflectance.is_some(),
         close: false,
@@ -285,7 +284,7 @@ async fn settle(app: &AppState, ring: Versioned<Ring>, change: Change) -> Result
     if let Err(fault) = ring.value.colours()
         && !ring.value.shades.is_empty()
     {
-        return refuse(app, upload::sentence(&fault.to_string()), change.form).await;
+        return refuse(app, sentence(&fault.to_string()), change.form).await;
     }
     match app.salon.keep_ring(ring.version, &ring.value).await {
         Ok(_) => Ok(Redirect::to("/settings/ring").into_response()),
@@ -298,7 +297,7 @@ async fn settle(app: &AppState, ring: Versioned<Ring>, change: Change) -> Result
             let notice = Notice {
                 tone: "stop",
                 title: "Not saved".to_owned(),
-                says: format!("{} What you typed is still below.", sentence(&fault)),
+                says: format!("{} What you typed is still below.", sentence(&fault.to_string())),
             };
             draw(app, StatusCode::INTERNAL_SERVER_ERROR, Some(notice), change.form, None).await
         }
@@ -352,7 +351,7 @@ pub async fn import(State(app): State<AppState>, form: Multipart) -> Result<Resp
     let mut ring = house::ring(&app.salon).await?;
     let adds = sent.typed.one("how") == "add";
     if adds && let Err(fault) = taken.colours() {
-        return refuse(&app, upload::sentence(&fault.to_string()), ShadeForm::default()).await;
+        return refuse(&app, sentence(&fault.to_string()), ShadeForm::default()).await;
     }
     if taken.shades.is_empty() {
         return refuse(&app, "That file holds no shades.".to_owned(), ShadeForm::default()).await;
@@ -384,7 +383,7 @@ fn shades_of(bytes: &[u8], typed: &Typed) -> Result<Ring, String> {
     let heading = text.lines().find(|line| !line.trim().is_empty()).unwrap_or("").to_lowercase();
     let named = |column: &str| heading.split(',').any(|cell| cell.trim().trim_matches('"') == column);
     if named("code") && named("l") && named("a") && named("b") && !text.contains("BEGIN_DATA") {
-        let ring = ring_from_csv(text).map_err(|fault| upload::sentence(&fault.to_string()))?;
+        let ring = ring_from_csv(text).map_err(|fault| sentence(&fault.to_string()))?;
         return Ok(with_texts(ring, cells::restored));
     }
     let samples = instrument::samples(bytes, instrument::stated(typed))?;

@@ -3,9 +3,10 @@
 
 use super::readings::{CROWN_BEHIND, NAPE_BELOW, OF_THE_HAIRLINE, field_of, given, is_given, leave_out, tape_of};
 use super::{ShapeView, names, shape};
-use crate::web::form::{Typed, capital};
+use crate::web::form::Typed;
 use craft::suitability::plausible::HEAD_ROUND;
 use head::{Courses, Fit, Marks, MeasureFault, Measures, Tape};
+use measure::text::{capital, sentences};
 use salon::client::HeadSection;
 use std::collections::BTreeMap;
 
@@ -104,7 +105,7 @@ impl Look {
                             Some(tape) => format!("People have {}. Leave it empty if it was not measured.", range(tape)),
                             None => fault.cure.clone(),
                         };
-                        Some((name, said(sentence(&fault.what, &cure))))
+                        Some((name, said(sentences(&fault.what, &cure))))
                     })
                     .collect();
                 return if wrong.is_empty() { self.without_size(section) } else { Err(wrong) };
@@ -122,7 +123,7 @@ impl Look {
         };
         self.marks = section.marks().map_err(|faults| {
             let at_field =
-                |fault: &salon::Fault| Some((names().find(|name| *name == fault.place)?, said(sentence(&fault.what, &fault.cure))));
+                |fault: &salon::Fault| Some((names().find(|name| *name == fault.place)?, said(sentences(&fault.what, &fault.cure))));
             faults.iter().filter_map(at_field).collect::<Vec<_>>()
         })?;
         match Courses::of(&fit, &self.marks) {
@@ -140,7 +141,7 @@ impl Look {
                         without.measures().ok().and_then(|m| head::fit(&m).ok()).is_some_and(|fit| Courses::of(&fit, &marks).is_ok())
                     });
                 match blamed {
-                    Some(name) => Err(vec![(name, said(sentence(&fault.what, &fault.cure)))]),
+                    Some(name) => Err(vec![(name, said(sentences(&fault.what, &fault.cure)))]),
                     None => Ok(None),
                 }
             }
@@ -215,12 +216,8 @@ fn told(fault: &MeasureFault) -> (&'static str, Says) {
     } else {
         fault.cure.clone()
     };
-    let text = sentence(&fault.what.replace(&format!(" ({})", fault.tape.key()), ""), &cure);
+    let text = sentences(&fault.what.replace(&format!(" ({})", fault.tape.key()), ""), &cure);
     (name, Says { tone: "wrong", text, likely: fault.likely.map(|length| shown(length.to_mm())), asks_why: fault.reason_suffices })
-}
-
-fn sentence(what: &str, cure: &str) -> String {
-    format!("{}. {}", capital(what.trim_end_matches('.')), capital(cure)).trim_end().to_owned()
 }
 
 #[cfg(test)]

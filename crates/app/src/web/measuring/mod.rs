@@ -12,7 +12,7 @@ use super::clients::{display_name, read_facts};
 use super::fields;
 use super::form::{NOT_WHOLE, NOT_WHOLE_SAYS, Typed};
 use super::house;
-use super::page::{Shell, Trouble, moment, page, sentence};
+use super::page::{Shell, Trouble, moment, page};
 use super::view::anchor;
 use askama::Template;
 use axum::Form;
@@ -22,6 +22,7 @@ use axum::response::{IntoResponse, Redirect, Response};
 use desk::{Client, DeskFault};
 use head::Tape;
 use look::{Look, Says};
+use measure::text::sentence;
 use pictures::{Picture, Shown, picture};
 use std::sync::OnceLock;
 
@@ -178,7 +179,7 @@ pub async fn keep(
             Err(fault @ DeskFault::Unknown(_)) => return Err(fault.into()),
             Err(fault) => {
                 tracing::error!(%fault, "the readings of a head could not be saved");
-                let says = format!("{} Your readings are still below.", sentence(&fault));
+                let says = format!("{} Your readings are still below.", sentence(&fault.to_string()));
                 return refuse(
                     StatusCode::INTERNAL_SERVER_ERROR,
                     &client,

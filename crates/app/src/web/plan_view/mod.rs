@@ -20,6 +20,7 @@ use super::plan_first::{self, FirstView};
 use super::plan_map::{self, MapView};
 use colour::ColourView;
 use desk::KeptPlan;
+use measure::text::sentence;
 use money::{BuyView, QuoteView};
 use places::RowView;
 use quantity::QuantityView;
@@ -27,7 +28,7 @@ use salon::plan::{Plan, SetByHand};
 use steps::PhaseView;
 use verdict::VerdictView;
 use what_if::WhatIfView;
-use words::{sentence, without_fact};
+use words::without_fact;
 
 /// The whole page.
 pub struct PlanView {

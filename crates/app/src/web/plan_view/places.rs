@@ -1,10 +1,12 @@
 //! Every place, row by row: where a sandwich sits, what it is made of, and why it
 //! is there.
 
-use super::words::{sentence, without_fact};
+use super::words::without_fact;
 use crate::web::fields::style_name;
 use crate::web::{plan_map, swatch};
-use paper::words::{capital, millimetres, number, spoken};
+use measure::text::sentence;
+use measure::text::{capital, number};
+use paper::words::{millimetres, spoken};
 use salon::plan::{Plan, RowPlan, SitePlan};
 use std::collections::BTreeMap;
 

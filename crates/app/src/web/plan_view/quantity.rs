@@ -2,7 +2,8 @@
 //! before and after, as a drawing.
 
 use super::words::without_fact;
-use paper::words::{capital, millimetres, number, spoken};
+use measure::text::{capital, number};
+use paper::words::{millimetres, spoken};
 use salon::plan::{LevelPlan, ProfilePoint, QuantityPlan};
 
 /// How much hair.

@@ -4,7 +4,8 @@ use super::marks::{self, Tab, numbered};
 use super::{Anchor, FAINT, Frame, INK, QUIET, SMALL, Subject, TEXT, Text, WIDTH, Weight, ground, text};
 use crate::shade::Shade;
 use crate::svg::{Svg, coordinate};
-use crate::words::{counted, number, one_line, shortened, wrapped};
+use crate::words::{one_line, shortened, wrapped};
+use measure::text::{counted, number};
 
 /// Height of one line of the legend.
 const LINE: f64 = 5.2;

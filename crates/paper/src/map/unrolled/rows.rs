@@ -5,9 +5,10 @@ use super::line::{Line, Ruler, Spot};
 use super::marks::{self, Tab};
 use super::{Anchor, FAINT, Frame, INK, PAPER, QUIET, SMALL, Subject, TEXT, Text, WIDTH, Weight, letters, shade_of, text};
 use crate::svg::{Ending, Svg, coordinate, path_through};
-use crate::words::{number, one_line};
+use crate::words::one_line;
 use measure::Angle;
 use measure::real::atan2;
+use measure::text::number;
 use salon::plan::{RowPlan, SitePlan};
 
 /// One parting as drawn, with the row that stands along it.
