@@ -130,40 +130,6 @@ pub fn spoken(name: &str) -> String {
     one_line(&name.replace('_', " "))
 }
 
-/// A sentence without the keys of the client's file, which mean something only to
-/// whoever types them: one in brackets is left out, another is told in words.
-///
-/// `consultation.part is missing` is told as `part is missing`.
-#[must_use]
-pub fn without_keys(sentence: &str) -> String {
-    let key = |word: &str| word.contains('_') && word.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_');
-    let mut words: Vec<String> = Vec::new();
-    for word in sentence.split(' ') {
-        if let Some((inside, end)) = word.strip_prefix('(').and_then(|rest| rest.rsplit_once(')'))
-            && key(inside)
-        {
-            if let Some(last) = words.last_mut() {
-                last.push_str(end);
-            }
-            continue;
-        }
-        let (bare, end) = word.split_at(word.trim_end_matches([',', '.', ':', ';']).len());
-        let dotted = bare.split_once('.').filter(|(section, _)| SECTIONS.contains(section)).map(|(_, key)| key);
-        words.push(match dotted.or(Some(bare).filter(|bare| key(bare))) {
-            Some(key) => {
-                let plain = UNITS.iter().find_map(|unit| key.strip_suffix(unit)).unwrap_or(key);
-                format!("{}{end}", plain.replace('_', " "))
-            }
-            None => word.to_owned(),
-        });
-    }
-    words.join(" ")
-}
-
-/// The sections of the client's file, and the units that its keys end in.
-const SECTIONS: [&str; 7] = ["client", "consultation", "hair", "head", "pieces", "colour", "prices"];
-const UNITS: [&str; 6] = ["_mm", "_um", "_per_cm2", "_g", "_minor", "_days"];
-
 /// A date as `Monday 2 March 2026`.
 #[must_use]
 pub fn long_date(date: jiff::civil::Date) -> String {
@@ -179,20 +145,6 @@ mod tests {
         assert_eq!(one_line("  a\r\n\tb\u{0}c\u{202e}d  "), "a b cd");
         assert_eq!(one_line("Zoë <b>\"&'"), "Zoë <b>\"&'");
         assert_eq!(one_line(&"x".repeat(5000)).chars().count(), 401);
-    }
-
-    #[test]
-    fn keys_are_told_in_words() {
-        assert_eq!(without_keys("consultation.part is missing: a centre part is assumed."), "part is missing: a centre part is assumed.");
-        assert_eq!(
-            without_keys("the hairline was not measured (front_hairline_to_tape_mm): it is set"),
-            "the hairline was not measured: it is set"
-        );
-        assert_eq!(
-            without_keys("hair.own_length_mm is missing, i.e. not asked (or kept)."),
-            "own length is missing, i.e. not asked (or kept)."
-        );
-        assert_eq!(without_keys("Count it (density_per_cm2) or high_ponytail."), "Count it or high ponytail.");
     }
 
     #[test]

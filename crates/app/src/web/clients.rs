@@ -380,7 +380,7 @@ fn wrong_notice(assessed: &Assessed) -> Notice {
         .iter()
         .filter_map(|(name, says)| {
             let field = super::fields::named(name)?;
-            Some(NoticeLine { anchor: view::anchor(name), label: field.label.to_owned(), says: says.clone() })
+            Some(NoticeLine { anchor: view::anchor(name), label: field.label().to_owned(), says: says.clone() })
         })
         .collect();
     lines.extend(assessed.elsewhere.iter().map(|says| NoticeLine { anchor: String::new(), label: String::new(), says: says.clone() }));

@@ -15,6 +15,7 @@ use desk::KeptPlan;
 use desk::{ClientId, DeskFault, PlanId};
 use jiff::civil::Date;
 use measure::text::sentence;
+use salon::words::without_keys;
 use std::collections::VecDeque;
 use std::sync::{Arc, Mutex, PoisonError};
 use std::time::Duration;
@@ -108,8 +109,8 @@ pub async fn unplanned(app: &AppState, client: ClientId, faults: &[salon::Fault]
             UnplannedFault {
                 anchor: placed.anchor,
                 label: placed.label,
-                what: sentence(&check::by_label(&placed.what)),
-                cure: check::by_label(&placed.cure),
+                what: sentence(&without_keys(&placed.what)),
+                cure: without_keys(&placed.cure),
             }
         })
         .collect();

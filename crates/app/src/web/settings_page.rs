@@ -260,7 +260,7 @@ pub async fn keep_house(State(app): State<AppState>, Form(pairs): Form<Vec<(Stri
     });
     if let Err(faults) = file.check() {
         for fault in faults {
-            let field = fault.place.split('[').next().unwrap_or("").to_owned();
+            let Some(field) = fault.place.fact().map(|fact| fact.key().to_owned()) else { continue };
             if HOUSE_FIELDS.iter().any(|(name, ..)| *name == field) && !typed.one(&field).is_empty() {
                 wrong.insert(field, sentences(&fault.what, &fault.cure));
             }

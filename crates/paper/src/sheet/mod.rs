@@ -4,13 +4,14 @@ mod table;
 
 use crate::map;
 use crate::shade::Shade;
-use crate::words::{one_line, without_keys};
+use crate::words::one_line;
 use crate::{Head, Heading};
 use craft::steps::{Phase, Step};
 use craft::suitability::{Effect, Limits};
 use measure::text::{capital, counted, days_in_weeks, minutes, number, sentence, sentences};
 use salon::Fault;
 use salon::plan::{Plan, QuantityPlan};
+use salon::words::without_keys;
 use serde::Serialize;
 
 /// The template.

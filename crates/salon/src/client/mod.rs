@@ -1,10 +1,12 @@
 //! The client's file: written, stored, checked, and turned into facts.
 
 mod check;
+mod fact;
 mod facts;
 mod file;
 
-pub use check::words_of;
+pub use check::{of_the_tapes, words_of};
+pub use fact::{Fact, Section};
 pub use facts::{Avoid, ClientFacts, ColourAsked, Fullness, HeadFacts, LastSite, PieceFacts, Prices, Wish};
 pub use file::{
     AvoidEntry, ClientFile, ClientSection, ColourSection, ConsultationSection, HairSection, HeadSection, LastSiteEntry, LastVisitSection,

@@ -5,12 +5,14 @@ use super::shown::{border_words, pair, plan_side, read_pair, rounded, tenth};
 use crate::Fault;
 use crate::client::ClientFacts;
 use crate::plan::{CautionPlan, KeptFree, OtherLayout, OtherSite, RowEnd, RowPlan, RowStart, SitePiece, SitePlan};
+use crate::words::Message;
 use craft::hair::Hair;
 use craft::load::SliceCase;
 use craft::piece::Setting;
 use craft::placement::{self, HeadPart, Layout, Placement, Row, RowSetting, Site};
 use craft::retape::first_day_over;
 use head::{Head, Panel, Side, Zone};
+use measure::text::number;
 use measure::{Days, Length, RuleBook};
 use std::collections::BTreeMap;
 
@@ -191,9 +193,8 @@ pub(super) fn heavier_side(sites: &[SitePlan]) -> Option<String> {
         return None;
     }
     let (heavier, more, less) = if left > right { ("left", left, right) } else { ("right", right, left) };
-    Some(format!(
-        "the client's {heavier} carries {more:.0} g and her other side {less:.0} g: a part at a side, a whorl, or what is kept free makes the two halves of her head differ"
-    ))
+    let (more, less) = (number(more, 0), number(less, 0));
+    Some(Message::OneSideHeavier { heavier: heavier.to_owned(), more, less }.to_string())
 }
 
 /// The panel that a section is drawn on.

@@ -7,6 +7,7 @@ use crate::web::form::Typed;
 use craft::suitability::plausible::HEAD_ROUND;
 use head::{Courses, Fit, Marks, MeasureFault, Measures, Tape};
 use measure::text::{capital, sentences};
+use salon::Place;
 use salon::client::HeadSection;
 use std::collections::BTreeMap;
 
@@ -100,7 +101,7 @@ impl Look {
                 let wrong: Vec<(&'static str, Says)> = faults
                     .iter()
                     .filter_map(|fault| {
-                        let name = names().find(|name| *name == fault.place && is_given(section, name))?;
+                        let name = asked_here(&fault.place).filter(|name| is_given(section, name))?;
                         let cure = match tape_of(name) {
                             Some(tape) => format!("People have {}. Leave it empty if it was not measured.", range(tape)),
                             None => fault.cure.clone(),
@@ -122,8 +123,7 @@ impl Look {
             Err(faults) => return Err(tell(faults)),
         };
         self.marks = section.marks().map_err(|faults| {
-            let at_field =
-                |fault: &salon::Fault| Some((names().find(|name| *name == fault.place)?, said(sentences(&fault.what, &fault.cure))));
+            let at_field = |fault: &salon::Fault| Some((asked_here(&fault.place)?, said(sentences(&fault.what, &fault.cure))));
             faults.iter().filter_map(at_field).collect::<Vec<_>>()
         })?;
         match Courses::of(&fit, &self.marks) {
@@ -208,6 +208,14 @@ fn shown(mm: f64) -> String {
     format!("{}", (mm * 10.0).round() / 10.0)
 }
 
+/// The field of this page at which a fault lies.
+fn asked_here(place: &Place) -> Option<&'static str> {
+    match place {
+        Place::Fact(fact) => names().find(|name| *name == fact.key()),
+        _ => None,
+    }
+}
+
 /// A fault of the fit, at its field and in the page's words.
 fn told(fault: &MeasureFault) -> (&'static str, Says) {
     let name = field_of(fault.tape);
@@ -216,7 +224,7 @@ fn told(fault: &MeasureFault) -> (&'static str, Says) {
     } else {
         fault.cure.clone()
     };
-    let text = sentences(&fault.what.replace(&format!(" ({})", fault.tape.key()), ""), &cure);
+    let text = sentences(&fault.what, &cure);
     (name, Says { tone: "wrong", text, likely: fault.likely.map(|length| shown(length.to_mm())), asks_why: fault.reason_suffices })
 }
 

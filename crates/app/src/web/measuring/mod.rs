@@ -201,7 +201,7 @@ fn draw(status: StatusCode, house: &str, client: &Client, typed: &Typed, seen: i
             Some(StepView {
                 id: anchor(name),
                 name,
-                label: field.label,
+                label: field.label(),
                 how: field.hint,
                 heading: (*kind == Kind::Reading(Shown::Tape(Tape::Length))).then_some("If you have more"),
                 kind: match kind {

@@ -124,7 +124,7 @@ fn brings(what: &str, where_: &str, before: Length, after: Length) -> String {
 }
 
 fn label(tape: Tape) -> &'static str {
-    fields::named(field_of(tape)).map_or("", |field| field.label)
+    fields::named(field_of(tape)).map_or("", fields::Field::label)
 }
 
 fn whole(length: Length) -> String {

@@ -12,7 +12,6 @@ mod verdict;
 mod what_if;
 pub mod words;
 
-use super::check::by_label;
 use super::clients::display_name;
 use super::fields::style_name;
 use super::page::moment;
@@ -25,6 +24,7 @@ use money::{BuyView, QuoteView};
 use places::RowView;
 use quantity::QuantityView;
 use salon::plan::{Plan, SetByHand};
+use salon::words::without_keys;
 use steps::PhaseView;
 use verdict::VerdictView;
 use what_if::WhatIfView;
@@ -132,11 +132,11 @@ impl PlanView {
                 // A refusal stands in the verdict already.
                 .filter(|_| made.verdict.verdict.allows_a_plan())
                 .map(|fault| FaultView {
-                    what: sentence(&without_fact(&by_label(&fault.what))),
-                    cure: without_fact(&by_label(&fault.cure)),
+                    what: sentence(&without_fact(&without_keys(&fault.what))),
+                    cure: without_fact(&without_keys(&fault.cure)),
                 })
                 .collect(),
-            warnings: made.warnings.iter().map(|warning| sentence(&by_label(warning))).collect(),
+            warnings: made.warnings.iter().map(|warning| sentence(&without_keys(warning))).collect(),
             by_hand: made.set_by_hand.as_ref().map(by_hand),
             before: kept.from.as_ref().map(|from| from.plan.clone()),
             taken: kept.from.as_ref().and_then(|from| from.taken.as_deref().map(sentence)),
