@@ -222,6 +222,26 @@ fn a_number_of_the_trade_is_found_outside_drawings_and_tests() {
     assert_eq!(numbers_of_the_trade(text), [1, 5]);
 }
 
+/// What only `measure::text` writes: a capital at the beginning, several things in a row.
+const WRITTEN_ONCE: &[&str] = &[".to_uppercase()", ".join(\" and \")", "fn capital("];
+
+#[test]
+fn sentences_and_lists_are_written_in_one_place() {
+    let mut faults = Vec::new();
+    for path in project_files() {
+        let name = path.display().to_string();
+        let is_ours = name.contains("/crates/") && name.contains("/src/") && name.ends_with(".rs");
+        if !is_ours || name.ends_with("crates/measure/src/text.rs") {
+            continue;
+        }
+        for (line, word) in found(&std::fs::read_to_string(&path).unwrap(), WRITTEN_ONCE) {
+            faults.push(format!("{name}:{line}: {word}"));
+        }
+    }
+    assert!(faults.is_empty(), "use measure::text:\n{}", faults.join("\n"));
+    assert_eq!(found("let a = word.to_uppercase();\n// .to_uppercase()\n", WRITTEN_ONCE), [(1, ".to_uppercase()")]);
+}
+
 /// The files that a page of words names, by their place in the repository.
 fn files_named(text: &str) -> Vec<String> {
     let named = text.split('`').skip(1).step_by(2);

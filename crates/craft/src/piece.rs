@@ -107,6 +107,15 @@ impl Cut {
     pub const fn is_half(self) -> bool {
         matches!(self, Self::Half)
     }
+
+    /// How much of a piece it is, in halves of one.
+    #[must_use]
+    pub const fn half_pieces(self) -> u32 {
+        match self {
+            Self::Full => 2,
+            Self::Half => 1,
+        }
+    }
 }
 
 /// How a slice is held.

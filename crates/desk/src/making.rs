@@ -10,7 +10,7 @@ use salon::Fault;
 use salon::client::ClientFile;
 use salon::make::head_model::DecidedLayout;
 use salon::make::{ReadColour, Supplies, make_around};
-use salon::plan::{Plan, WayPlan};
+use salon::plan::{Plan, StartLine, WayPlan};
 use salon::stock::Order;
 use std::fmt::Write;
 
@@ -158,13 +158,13 @@ pub fn in_words(plan: &Plan) -> String {
         let _ = writeln!(
             out,
             "Hair: {:.0} g in {} pieces, {} sandwiches in {} rows (the wish: {:.0} g, {:.0} to {:.0}).",
-            quantity.added_g,
+            quantity.added.to_g(),
             quantity.pieces,
             quantity.sandwiches,
             plan.rows.len(),
-            quantity.wished_g,
-            quantity.wished_g_low,
-            quantity.wished_g_high
+            quantity.wished.to_g(),
+            quantity.wished_low.to_g(),
+            quantity.wished_high.to_g()
         );
         let mix: Vec<String> = plan.colour.mix.iter().map(|(code, pieces)| format!("{pieces} x {code}")).collect();
         if !mix.is_empty() {
@@ -177,11 +177,11 @@ pub fn in_words(plan: &Plan) -> String {
                 out,
                 "  Row {} ({}): starts {:.0} mm up the {}, {}, {}.",
                 row.name,
-                row.zone,
-                row.start.as_ref().map_or(row.parting_above_nape_mm, |start| start.mm),
-                row.start.as_ref().filter(|start| start.on != "midline").map_or("middle", |_| "ear-to-ear line"),
+                row.zone.word(),
+                row.start.map_or(row.parting_above_nape, |start| start.up).to_mm(),
+                row.start.filter(|start| start.on != StartLine::Midline).map_or("middle", |_| "ear-to-ear line"),
                 counted(count, "sandwich", "sandwiches"),
-                row.setting.replace('_', " ")
+                row.setting.words()
             );
         }
         if let Some(quote) = &plan.quote {
@@ -196,7 +196,7 @@ pub fn in_words(plan: &Plan) -> String {
         let _ = writeln!(out, "Not as wished: {fault}");
     }
     for way in &plan.ways {
-        let _ = writeln!(out, "  A way on: {}: {:.0} g in {} pieces, {} marked.", way.says, way.added_g, way.pieces, way.cautions);
+        let _ = writeln!(out, "  A way on: {}: {:.0} g in {} pieces, {} marked.", way.says, way.added.to_g(), way.pieces, way.cautions);
     }
     for caution in &plan.cautions {
         let _ = writeln!(out, "Look at {}: {}", caution.site, caution.what);

@@ -140,12 +140,12 @@ fn unpacked(bytes: &[u8]) -> Result<Document, DeskFault> {
 fn placed_sites(plan: &salon::plan::Plan) -> Vec<SitePlaced> {
     let of = |site: &salon::plan::SitePlan| SitePlaced {
         site: site.site.clone(),
-        up_mm: site.above_nape_mm,
-        along_mm: site.along_mm,
-        width_mm: site.slice_width_mm,
+        up_mm: site.above_nape.to_mm(),
+        along_mm: site.along.to_mm(),
+        width_mm: site.slice_width.to_mm(),
         cut: site.piece.cut,
         shades: [site.piece.shade.clone(), site.piece.under_shade.clone().unwrap_or_else(|| site.piece.shade.clone())],
-        length_mm: site.piece.length_mm,
+        length_mm: site.piece.length.to_mm(),
     };
     plan.sites.iter().map(of).collect()
 }

@@ -4,6 +4,7 @@
 use crate::head_map_svg;
 use crate::tests::{attribute, example, said, sheet_pages, sites_of};
 use craft::placement::HeadPart;
+use measure::Length;
 use roxmltree::{Document, Node};
 use salon::plan::{Plan, PlanSide};
 
@@ -62,11 +63,11 @@ fn rows_are_straight_level_and_as_long_as_on_the_head() {
         for line in group.descendants().filter(|n| n.attribute("class") == Some("row-line")) {
             let row = plan.rows.iter().find(|row| Some(row.row.to_string().as_str()) == line.attribute("data-row")).unwrap();
             let ends = corners(line.attribute("d").unwrap());
-            let height = on.origin[1] - on.scale * row.start.as_ref().unwrap().mm;
+            let height = on.origin[1] - on.scale * row.start.unwrap().up.to_mm();
             assert!(ends.iter().all(|end| (end[1] - height).abs() < 0.1), "{}: {ends:?}, wanted {height}", row.name);
             let length = (ends[1][0] - ends[0][0]).abs();
             // A side's line is drawn to the hairline that its panel shows.
-            let wanted = on.scale * row.length_mm;
+            let wanted = on.scale * row.length.to_mm();
             assert!(
                 if word == "back" { (length - wanted).abs() < 0.03 } else { length < wanted + 0.03 && length > 0.8 * wanted },
                 "{}: {length}",
@@ -90,12 +91,12 @@ fn tabs_are_to_scale_where_a_tape_finds_them() {
         for node in group.descendants().filter(|n| n.attribute("class") == Some("site")) {
             let site = plan.sites.iter().find(|site| Some(site.site.as_str()) == node.attribute("data-site")).unwrap();
             let tab = node.descendants().find(|n| n.has_tag_name("rect")).unwrap();
-            assert!((attribute(tab, "width") - on.scale * site.width_mm).abs() < 0.03, "{}", site.site);
+            assert!((attribute(tab, "width") - on.scale * site.width.to_mm()).abs() < 0.03, "{}", site.site);
             let [x, y] = placed(node);
             let sign = if site.side == PlanSide::Left { -1.0 } else { 1.0 };
-            assert!((x - on.origin[0] - sign * on.scale * site.from_line_mm.unwrap()).abs() < 0.02, "{}", site.site);
+            assert!((x - on.origin[0] - sign * on.scale * site.from_line.unwrap().to_mm()).abs() < 0.02, "{}", site.site);
             let row = plan.rows.iter().find(|row| row.row == site.row).unwrap();
-            assert!((y - on.origin[1] + on.scale * row.start.as_ref().unwrap().mm).abs() < 0.1, "{}", site.site);
+            assert!((y - on.origin[1] + on.scale * row.start.unwrap().up.to_mm()).abs() < 0.1, "{}", site.site);
         }
     }
 }
@@ -142,15 +143,15 @@ fn names_of_neighbouring_sites_never_overlap() {
     let mut sites = Vec::new();
     for row in plan.rows.iter_mut().filter(|row| row.section == Some(HeadPart::Back)) {
         let start = 42.0 + 12.0 * f64::from(row.row - 1);
-        row.start.as_mut().unwrap().mm = start;
+        row.start.as_mut().unwrap().up = Length::mm(start);
         let line = plan.panels.as_mut().unwrap().back.rows.iter_mut().find(|line| line.row == row.row).unwrap();
         line.line.iter_mut().for_each(|p| p[1] = start);
         for k in 0..6 {
             let along = 12.5 + 25.0 * f64::from(k % 3);
             let mut site = plan.sites[0].clone();
             site.site = format!("B{}.{}", row.row + 10, k + 10);
-            (site.row, site.width_mm, site.from_line_mm) = (row.row, 20.0, Some(along));
-            site.along_mm = if k < 3 { -along } else { along };
+            (site.row, site.width, site.from_line) = (row.row, Length::mm(20.0), Some(Length::mm(along)));
+            site.along = Length::mm(if k < 3 { -along } else { along });
             site.piece.under_shade = Some("S02".to_owned());
             sites.push(site);
         }
@@ -204,7 +205,7 @@ fn a_plan_of_before_is_drawn_as_it_was() {
         assert!(texts.contains(&wanted), "{wanted}");
     }
     for row in &plan.rows {
-        for reading in [row.parting_above_nape_mm, row.start_mm()] {
+        for reading in [row.parting_above_nape.to_mm(), row.up_the_middle().to_mm()] {
             assert!(texts.contains(&format!("{} · {reading} mm", row.row).as_str()), "row {}", row.row);
         }
     }

@@ -1,8 +1,8 @@
 //! The quote on paper.
 
-use crate::words::{millimetres, one_line};
+use crate::words::one_line;
 use crate::{Head, Heading};
-use measure::text::counted;
+use measure::text::{counted, millimetres};
 use measure::{Currency, Money};
 use salon::plan::Plan;
 use salon::quote::Quote;
@@ -64,7 +64,7 @@ fn facts(plan: &Plan) -> Vec<[String; 2]> {
         "The set".to_owned(),
         format!(
             "{} of hair in {}, {}",
-            measure::text::number(plan.quantity.added_g, 0) + " g",
+            measure::text::number(plan.quantity.added.to_g(), 0) + " g",
             counted(plan.quantity.pieces as usize, "piece", "pieces"),
             counted(plan.sites.len(), "sandwich", "sandwiches"),
         ),
@@ -113,7 +113,7 @@ fn shelf(purchase: &Purchase) -> Vec<[String; 4]> {
     purchase
         .from_stock
         .iter()
-        .map(|lot| [one_line(&lot.lot), one_line(&lot.shade), millimetres(lot.length_mm.to_mm()), lot.pieces.to_string()])
+        .map(|lot| [one_line(&lot.lot), one_line(&lot.shade), millimetres(lot.length_mm.length()), lot.pieces.to_string()])
         .collect()
 }
 
@@ -138,7 +138,7 @@ fn buy_notes(purchase: &Purchase) -> Vec<String> {
             "Left over: {} of {}, {}.",
             counted(left.pieces as usize, "piece", "pieces"),
             one_line(&left.shade),
-            millimetres(left.length_mm.to_mm())
+            millimetres(left.length_mm.length())
         )
     }));
     notes

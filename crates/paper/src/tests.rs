@@ -5,6 +5,7 @@
 pub(crate) mod example;
 
 use crate::{Fonts, Heading, aftercare, aftercare_pdf, head_map_svg, quote, quote_pdf, run_sheet_pdf, shades, sheet, typeset};
+use measure::Length;
 use roxmltree::{Document, Node};
 use salon::plan::Plan;
 use typst::layout::{Frame, FrameItem, Point, Transform};
@@ -127,7 +128,7 @@ fn the_map_names_its_landmarks_heights_and_reasons_and_can_be_heard() {
     }
     assert!(texts.iter().any(|line| line.contains("only the shape is shown")));
     for row in &plan.rows {
-        let wanted = format!("{} · {} mm", row.line().number, row.start.as_ref().unwrap().mm);
+        let wanted = format!("{} · {} mm", row.line().number, row.start.unwrap().up.to_mm());
         assert!(texts.contains(&wanted.as_str()), "{wanted}");
     }
     let sizes = document.descendants().filter(|n| n.has_tag_name("text")).map(|n| attribute(n, "font-size"));
@@ -165,9 +166,9 @@ fn every_site_is_found_from_one_line_of_the_run_sheet() {
         line.sort_by(|a, b| a.at[0].total_cmp(&b.at[0]));
         let cells = line.iter().map(|run| run.text.as_str()).collect::<Vec<_>>().join("|");
         let side = measure::text::capital(site.side.words()).replace('\'', "’");
-        let along = format!("|{}|", measure::text::number(site.from_line_mm.unwrap(), 0));
+        let along = format!("|{}|", measure::text::number(site.from_line.unwrap().to_mm(), 0));
         let cut = if site.piece.cut.is_half() { "half" } else { "whole" };
-        for wanted in [side.as_str(), &along, &site.piece.shade, &site.piece.length_mm.to_string(), cut, "2.6", "from the"] {
+        for wanted in [side.as_str(), &along, &site.piece.shade, &site.piece.length.to_mm().to_string(), cut, "2.6", "from the"] {
             assert!(cells.replace('\'', "’").contains(wanted), "{}: {wanted} not in {cells}", site.site);
         }
         // The nearest band above it on its page is its own row's, with the height.
@@ -186,7 +187,7 @@ fn every_site_is_found_from_one_line_of_the_run_sheet() {
         // Its sentence may run over two lines.
         let says = runs.iter().filter(|r| r.page == band.page && (-3.0..22.0).contains(&(r.at[1] - band.at[1])));
         let says = says.map(|r| r.text.trim()).collect::<Vec<_>>().join(" ");
-        let start = format!("start {} mm up the", row.start.as_ref().unwrap().mm);
+        let start = format!("start {} mm up the", row.start.unwrap().up.to_mm());
         assert!(says.contains(&start), "{start} not in {says}");
     }
 }
@@ -284,10 +285,9 @@ fn no_text_breaks_a_paper() {
         if site.piece.shade == "S05" {
             site.piece.shade = text.clone();
         }
-        site.clearance_to = text.clone();
     }
     plan.sites[1].site = text.clone();
-    plan.rows[0].zone = text.clone();
+    plan.rows[0].name = text.clone();
     plan.colour.shade_names.insert("S07".to_owned(), text.clone());
     plan.colour.notes.push(text.clone());
     plan.warnings.push(text.clone());
@@ -324,8 +324,8 @@ fn numbers_that_are_none_and_a_plan_without_sites_make_papers() {
     panels.left.rows[0].line[0] = [f64::NAN; 2];
     panels.back.crown = Some([f64::NAN; 2]);
     plan.sites[0].map_mm = [[f64::NAN; 2]; 2];
-    plan.sites[1].along_mm = f64::NAN;
-    plan.rows[2].parting_above_nape_mm = f64::NAN;
+    plan.sites[1].along = Length::mm(f64::NAN);
+    plan.rows[2].parting_above_nape = Length::mm(f64::NAN);
     Document::parse(&head_map_svg(&plan)).unwrap();
     run_sheet_pdf(&plan, &heading(), &Fonts::default()).unwrap();
     plan.sites.clear();

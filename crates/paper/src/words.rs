@@ -3,8 +3,6 @@
 //! Text that somebody typed is made safe to print before it goes anywhere near a
 //! drawing, a page or a calendar.
 
-use measure::{Length, text};
-
 /// The longest text of one kind that a paper carries; what is longer is cut
 /// with an ellipsis. No name of a person or a shade comes near it.
 const LONGEST: usize = 400;
@@ -116,12 +114,6 @@ fn char_em(c: char) -> f64 {
         c if (c as u32) >= 0x1100 => 1.0,
         _ => 0.6,
     }
-}
-
-/// A length of a plan, which is kept in millimetres, as [`text::millimetres`] writes it.
-#[must_use]
-pub fn millimetres(value: f64) -> String {
-    text::millimetres(Length::mm(value))
 }
 
 /// A style's or another snake-case name in words: `high_ponytail` is `high ponytail`.

@@ -1,29 +1,32 @@
 //! The plan: one document that answers the whole job, from verdict to aftercare.
 //!
 //! It is what the command line prints, what the pages and papers show, and what
-//! is kept with the client. Lengths carry their unit in the key, so the fields
-//! here are plain numbers. Everything is ordered as it is worked: nape upward,
+//! is kept with the client. Quantities are types here; as a document their unit
+//! stands in the key (`rim`). They are kept as sharp as a tape or a comb reads
+//! them, so that a plan says the same when it is opened again. Everything is ordered as it is worked: nape upward,
 //! then the sides.
 
 mod map;
+pub(crate) mod rim;
 
 pub use map::{
-    KeptFree, LandmarksPlan, MapPair, MapPlan, PanelPlan, PanelRow, PanelsPlan, PlanSide, ProfilePoint, RowEnd, RowPlan, RowStart,
-    SkinTriple,
+    EndMark, KeptFree, LandmarksPlan, MapPair, MapPlan, PanelPlan, PanelRow, PanelsPlan, PlanSide, ProfilePoint, RowEnd, RowPlan, RowStart,
+    RowZone, SkinTriple, StartLine, border_words,
 };
 
 use crate::fault::Fault;
 use crate::quote::Quote;
-use crate::stock::Purchase;
+use crate::stock::{Purchase, StockLength};
 use craft::aftercare::Sheet;
 use craft::combing::along_words;
 use craft::coverage::Style;
-use craft::piece::Cut;
+use craft::piece::{Cut, Setting};
 use craft::placement::{Degree, HeadPart};
+use craft::quantity::Level;
 use craft::steps::Step;
 use craft::suitability::{Judgement, Limits};
-use head::Panel;
-use measure::Length;
+use head::{Border, Panel};
+use measure::{Grams, Length};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
@@ -62,8 +65,8 @@ pub struct Plan {
     #[serde(default)]
     pub cautions: Vec<CautionPlan>,
     /// How far apart the rows of the back are combed; nothing in plans of before.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub row_spacing_mm: Option<f64>,
+    #[serde(rename = "row_spacing_mm", default, skip_serializing_if = "Option::is_none", with = "rim::mm_if_known")]
+    pub row_spacing: Option<Length>,
     /// What would give more, where the plan stops short of the wish.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub ways: Vec<WayPlan>,
@@ -109,9 +112,11 @@ pub struct WayPlan {
     /// What is changed, in words, with its numbers.
     pub says: String,
     /// Grams of hair in all.
-    pub added_g: f64,
+    #[serde(rename = "added_g", with = "rim::grams")]
+    pub added: Grams,
     /// Grams that the wish asks for on this way.
-    pub wished_g: f64,
+    #[serde(rename = "wished_g", with = "rim::grams")]
+    pub wished: Grams,
     /// Whole pieces.
     pub pieces: u32,
     /// Sandwiches on the head.
@@ -135,11 +140,14 @@ pub struct OtherLayout {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct OtherSite {
     /// Distance of the parting from the nape hairline, along the skin.
-    pub above_nape_mm: f64,
+    #[serde(rename = "above_nape_mm", with = "rim::mm")]
+    pub above_nape: Length,
     /// Distance of its middle along the parting from the midline, + to the client's right.
-    pub along_mm: f64,
+    #[serde(rename = "along_mm", with = "rim::mm")]
+    pub along: Length,
     /// Width of the tab as set.
-    pub width_mm: f64,
+    #[serde(rename = "width_mm", with = "rim::mm")]
+    pub width: Length,
     /// Whole, or cut in half.
     pub cut: Cut,
 }
@@ -190,13 +198,17 @@ pub struct NearShade {
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub struct HeadPlan {
     /// Length of the head.
-    pub length_mm: f64,
+    #[serde(rename = "length_mm", with = "rim::mm")]
+    pub length: Length,
     /// Breadth of the head.
-    pub breadth_mm: f64,
+    #[serde(rename = "breadth_mm", with = "rim::mm")]
+    pub breadth: Length,
     /// From the ear notch to the top.
-    pub tragion_to_top_mm: f64,
+    #[serde(rename = "tragion_to_top_mm", with = "rim::mm")]
+    pub tragion_to_top: Length,
     /// From the nape hairline to the crown along the skin.
-    pub nape_to_crown_mm: f64,
+    #[serde(rename = "nape_to_crown_mm", with = "rim::mm")]
+    pub nape_to_crown: Length,
 }
 
 /// Her hair as reckoned, each number with its range.
@@ -214,13 +226,17 @@ pub struct HairPlan {
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub struct QuantityPlan {
     /// Grams of hair that the placed pieces add.
-    pub added_g: f64,
+    #[serde(rename = "added_g", with = "rim::grams")]
+    pub added: Grams,
     /// Grams that the wish asked for, with the range it may lie in.
-    pub wished_g: f64,
+    #[serde(rename = "wished_g", with = "rim::grams")]
+    pub wished: Grams,
     /// The lower end of that range.
-    pub wished_g_low: f64,
+    #[serde(rename = "wished_g_low", with = "rim::grams")]
+    pub wished_low: Grams,
     /// The upper end of that range.
-    pub wished_g_high: f64,
+    #[serde(rename = "wished_g_high", with = "rim::grams")]
+    pub wished_high: Grams,
     /// Whole pieces; a piece cut in half counts once.
     pub pieces: u32,
     /// Sandwiches on the head.
@@ -236,24 +252,52 @@ pub struct QuantityPlan {
 /// One level of the wish: lighter, as asked, fuller.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct LevelPlan {
-    /// `light`, `natural` or `full`.
-    pub level: String,
+    /// Which.
+    pub level: Level,
     /// Grams of hair.
-    pub added_g: f64,
+    #[serde(rename = "added_g", with = "rim::grams")]
+    pub added: Grams,
     /// Whole pieces.
     pub pieces: u32,
     /// Circumference of the gathered ends after, at nine tenths of the length.
-    pub ends_circumference_mm: f64,
+    #[serde(rename = "ends_circumference_mm", with = "rim::mm")]
+    pub ends_circumference: Length,
 }
 
 impl SitePlan {
+    /// What hangs on its slice.
+    #[must_use]
+    pub fn hanging_mass(&self) -> Grams {
+        self.piece.mass * f64::from(self.setting.pieces())
+    }
+
+    /// The shades of its pieces, the one over the slice first: two of a sandwich,
+    /// one of a piece with a strip.
+    pub fn shades(&self) -> impl Iterator<Item = &str> {
+        let under = self.piece.under_shade.as_ref().unwrap_or(&self.piece.shade);
+        [&self.piece.shade, under].into_iter().take(self.setting.pieces() as usize).map(String::as_str)
+    }
+
     /// Where the middle of its tab is on its line: `30 mm from the middle`,
     /// `20 mm from the ear-to-ear line`; the side is said besides.
     #[must_use]
     pub fn along_words(&self) -> String {
         let section = self.section.unwrap_or(HeadPart::Back);
-        along_words(section, Length::mm(self.from_line_mm.unwrap_or(self.along_mm)))
+        along_words(section, self.from_line.unwrap_or(self.along))
     }
+}
+
+/// Whole pieces by shade and length; the halves of cut pieces come two out of one.
+#[must_use]
+pub fn whole_pieces(sites: &[SitePlan]) -> BTreeMap<(String, StockLength), u32> {
+    let mut halves: BTreeMap<(String, StockLength), u32> = BTreeMap::new();
+    for site in sites {
+        let Some(length) = StockLength::mm(site.piece.length.to_mm()) else { continue };
+        for shade in site.shades() {
+            *halves.entry((shade.to_owned(), length)).or_default() += site.piece.cut.half_pieces();
+        }
+    }
+    halves.into_iter().map(|(key, halves)| (key, halves.div_ceil(2))).collect()
 }
 
 impl Plan {
@@ -297,19 +341,19 @@ impl Plan {
 
 /// The styles in which bonds may show: of each bond that which hides it least.
 fn shown_in(sites: &[&SitePlan]) -> String {
-    let mut counts: BTreeMap<&str, usize> = BTreeMap::new();
+    let mut counts: BTreeMap<Option<Style>, usize> = BTreeMap::new();
     for site in sites {
         let least = site.coverage.iter().min_by(|a, b| a.1.total_cmp(b.1));
-        *counts.entry(least.map_or("", |(style, _)| style.as_str())).or_default() += 1;
+        *counts.entry(least.map(|(style, _)| *style)).or_default() += 1;
     }
-    let worn = |word: &str| match Style::from_word(word) {
+    let worn = |style: Option<Style>| match style {
         Some(Style::Down) => "with the hair down".to_owned(),
         Some(Style::HalfUp) => "in a half-up".to_owned(),
         Some(style) => style.words().to_owned(),
         None => "as she wears it".to_owned(),
     };
     if let [(style, _)] = counts.iter().collect::<Vec<_>>()[..] {
-        return worn(style);
+        return worn(*style);
     }
     counts.into_iter().map(|(style, count)| format!("{} ({count})", worn(style))).collect::<Vec<_>>().join(", ")
 }
@@ -323,9 +367,11 @@ pub struct SitePiece {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub under_shade: Option<String>,
     /// Length of the hair.
-    pub length_mm: f64,
+    #[serde(rename = "length_mm", with = "rim::mm")]
+    pub length: Length,
     /// Mass of one piece as set (half of it for a cut piece).
-    pub mass_g: f64,
+    #[serde(rename = "mass_g", with = "rim::grams")]
+    pub mass: Grams,
     /// Whole, or cut in half.
     pub cut: Cut,
 }
@@ -342,8 +388,8 @@ pub struct SitePlan {
     pub section: Option<HeadPart>,
     /// Distance of its middle from the line where its row starts: the middle at
     /// the back, the sectioning line at the sides.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub from_line_mm: Option<f64>,
+    #[serde(rename = "from_line_mm", default, skip_serializing_if = "Option::is_none", with = "rim::mm_if_known")]
+    pub from_line: Option<Length>,
     /// The panel it is drawn on; nothing in plans of before.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub panel: Option<Panel>,
@@ -351,38 +397,47 @@ pub struct SitePlan {
     pub side: PlanSide,
     /// Distance of its middle along the parting from the midline, + to the
     /// client's right.
-    pub along_mm: f64,
+    #[serde(rename = "along_mm", with = "rim::mm")]
+    pub along: Length,
     /// As its row's `parting_above_nape_mm`.
-    pub above_nape_mm: f64,
+    #[serde(rename = "above_nape_mm", with = "rim::mm")]
+    pub above_nape: Length,
     /// Width of the tab as set.
-    pub width_mm: f64,
+    #[serde(rename = "width_mm", with = "rim::mm")]
+    pub width: Length,
     /// The piece.
     pub piece: SitePiece,
     /// One piece with a backing strip instead of two pieces.
-    #[serde(default)]
-    pub single_sided: bool,
+    #[serde(rename = "single_sided", default, with = "rim::single_sided")]
+    pub setting: Setting,
     /// Width of the slice of natural hair: narrower than the tab.
-    pub slice_width_mm: f64,
+    #[serde(rename = "slice_width_mm", with = "rim::mm")]
+    pub slice_width: Length,
     /// Thickness of the slice.
-    pub slice_mm: f64,
+    #[serde(rename = "slice_mm", with = "rim::mm")]
+    pub slice: Length,
     /// Hairs in the slice.
     pub hairs: f64,
     /// Mass that each hair of the slice carries.
-    pub load_mg_per_hair: f64,
+    #[serde(rename = "load_mg_per_hair", with = "rim::milligrams")]
+    pub load_per_hair: Grams,
     /// Traction index, 100 at its limit.
     pub traction_index: f64,
     /// How well the bond is hidden, by style, at its worst point.
-    pub coverage: BTreeMap<String, f64>,
+    pub coverage: BTreeMap<Style, f64>,
     /// Gaps wider than would be overlooked between clumps of hair over the bond,
     /// by style: another reading of what shows; it decides nothing.
     #[serde(default)]
-    pub gaps: BTreeMap<String, f64>,
+    pub gaps: BTreeMap<Style, f64>,
     /// Natural hair left free to the nearest hairline or ear.
-    pub clearance_mm: f64,
+    #[serde(rename = "clearance_mm", with = "rim::mm")]
+    pub clearance: Length,
     /// What that nearest border is.
-    pub clearance_to: String,
+    #[serde(with = "rim::border")]
+    pub clearance_to: Border,
     /// How far the true place may be off, one standard error.
-    pub sigma_mm: f64,
+    #[serde(rename = "sigma_mm", with = "rim::mm")]
+    pub sigma: Length,
     /// Ids of the rules that put it there.
     pub why: Vec<String>,
     /// The same reasons in plain words with their numbers.

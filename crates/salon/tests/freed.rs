@@ -4,6 +4,7 @@
 
 use craft::coverage::{FINE_OR_TIED, THRESHOLD, depth_at_chance};
 use craft::load::{STATIC_LIMIT, TUG_LIMIT};
+use head::Border;
 use measure::RuleBook;
 use salon::client::ClientFile;
 use salon::make::{Supplies, make};
@@ -67,7 +68,7 @@ fn was_refused(site: &SitePlan, plan: &Plan, limit: &str) -> bool {
         SHOWS => site.chance_of_showing.is_some_and(|chance| chance >= 0.1),
         HEAVY => plan.cautions.iter().any(|c| c.site == site.site && [HEAVY, TUG_LIMIT.id].contains(&c.rule.as_str())),
         // 25 mm times 1.2 from ears, side hairline and the hairline behind the ears.
-        _ => site.clearance_mm < 30.0 && site.clearance_to != "the nape hairline",
+        _ => site.clearance.to_mm() < 30.0 && site.clearance_to != Border::NapeHairline,
     }
 }
 
@@ -81,7 +82,7 @@ fn what_used_to_refuse_marks_now_and_frees_places() {
         // Marked from a third of what is missing of the wished clearance on.
         let marked = |site: &SitePlan| {
             plan.cautions.iter().any(|c| c.site == site.site && rules.contains(&c.rule.as_str()))
-                || (client.limit == NEAR && site.clearance_mm > 28.0)
+                || (client.limit == NEAR && site.clearance.to_mm() > 28.0)
         };
         for site in &freed {
             assert!(marked(site), "{}: {} is not marked: {site:?}", client.name, site.site);

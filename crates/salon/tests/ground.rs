@@ -55,7 +55,7 @@ fn every_site_of_a_plan_may_stand_where_it_was_planned() {
         assert!(judged.faults.is_empty(), "{}: {:?}", site.site, judged.faults);
         let seen = judged.site.unwrap();
         assert_eq!(seen.coverage, site.coverage, "{}", site.site);
-        assert!((seen.slice_mm - site.slice_mm).abs() < 0.05, "{}", site.site);
+        assert!(((seen.slice - site.slice).to_mm()).abs() < 0.05, "{}", site.site);
         assert_eq!(judged.tab.len(), 9);
     }
 }
@@ -80,10 +80,10 @@ fn a_site_moved_against_a_limit_is_told_which() {
 fn the_place_of_a_point_on_the_skin_is_the_place_of_its_parting() {
     let (_, model, plan) = usual();
     for site in &plan.sites {
-        let middle = model.head().parting(Length::mm(site.above_nape_mm)).unwrap().at(Length::mm(site.along_mm)).unwrap();
+        let middle = model.head().parting(site.above_nape).unwrap().at(site.along).unwrap();
         let (above, along) = model.combed(middle.0).unwrap();
-        assert!((above.to_mm() - site.above_nape_mm).abs() < 1.0, "{}: {above:?}", site.site);
-        assert!((along.to_mm() - site.along_mm).abs() < 1.5, "{}: {along:?}", site.site);
+        assert!((above.to_mm() - site.above_nape.to_mm()).abs() < 1.0, "{}: {above:?}", site.site);
+        assert!((along.to_mm() - site.along.to_mm()).abs() < 1.5, "{}: {along:?}", site.site);
     }
 }
 
@@ -98,8 +98,8 @@ fn more_hair_is_planned_around_what_is_in() {
         let stays = now.iter().any(|n| (n.above_nape - at.above_nape).abs().to_mm() < 0.1 && (n.along - at.along).abs().to_mm() < 0.1);
         assert!(stays, "{at:?} stays");
     }
-    let standing: f64 = plan.sites.iter().take(4).map(|site| 2.0 * site.piece.mass_g).sum();
-    let added = more.quantity.added_g - standing;
+    let standing: f64 = plan.sites.iter().take(4).map(|site| 2.0 * site.piece.mass.to_g()).sum();
+    let added = more.quantity.added.to_g() - standing;
     assert!((19.9..=25.1).contains(&added), "{added} g were added");
     assert_eq!(more.set_by_hand.as_ref().map(|set| set.sites.len()), Some(4));
     let nothing = plan_of(&facts, &DecidedLayout { add: Some(Grams::ZERO), ..state });
@@ -149,7 +149,7 @@ fn share_hair(a: StandingSandwich, b: StandingSandwich) -> bool {
 #[test]
 fn from_the_chair_more_is_added_and_nothing_that_is_in_is_touched() {
     let (_, model, plan) = usual();
-    let moved = StandingSandwich { along: Length::mm(plan.sites[2].along_mm + 3.0), ..StandingSandwich::of(&plan.sites[2]) };
+    let moved = StandingSandwich { along: plan.sites[2].along + Length::mm(3.0), ..StandingSandwich::of(&plan.sites[2]) };
     let names: Vec<String> = plan.sites.iter().map(|site| site.site.clone()).collect();
     let mut done: AtTheChair = names[..8].iter().map(|name| (name.clone(), Done::Placed)).collect();
     done.insert(names[2].clone(), Done::Moved(moved));
@@ -188,6 +188,6 @@ fn from_the_chair_what_was_skipped_is_made_up_for_elsewhere() {
     let done: AtTheChair = plan.sites.iter().take(3).map(|site| (site.site.clone(), Done::Skipped)).collect();
     let out: Vec<StandingSandwich> = plan.sites.iter().take(3).map(StandingSandwich::of).collect();
     let on = plan_on(&model, &plan, &done, None, 1).unwrap();
-    assert!(on.added.to_g() >= plan.quantity.wished_g - 5.1, "{:?} of {}", on.added, plan.quantity.wished_g);
+    assert!(on.added.to_g() >= plan.quantity.wished.to_g() - 5.1, "{:?} of {}", on.added, plan.quantity.wished.to_g());
     assert!(on.sites.iter().all(|site| out.iter().all(|out| !share_hair(StandingSandwich::of(site), *out))));
 }

@@ -32,18 +32,18 @@ fn a_plan_that_stops_short_offers_ways_that_hold_what_they_say() {
     let book = RuleBook::standard();
     let short = file(160.0, "fine", "full", &["down", "half_up", "high_ponytail"]);
     let plan = plan_of(&short);
-    assert!(stops_short(&plan), "{} of {} g", plan.quantity.added_g, plan.quantity.wished_g);
+    assert!(stops_short(&plan), "{} of {} g", plan.quantity.added.to_g(), plan.quantity.wished.to_g());
     let told = ways(&short, &Supplies::default(), &plan, 1, &book).unwrap();
     assert!(!told.is_empty() && told.iter().any(|way| way.levers.iter().any(|lever| lever.starts_with("without_"))), "{told:?}");
-    let lack = plan.quantity.wished_g - plan.quantity.added_g;
+    let lack = plan.quantity.wished.to_g() - plan.quantity.added.to_g();
     for way in &told {
         let taken = plan_of(&take(&short, &way.levers).unwrap());
         assert_eq!(
-            (taken.quantity.added_g, taken.quantity.pieces, taken.quantity.sandwiches),
-            (way.added_g, way.pieces, way.sandwiches),
+            (taken.quantity.added.to_g(), taken.quantity.pieces, taken.quantity.sandwiches),
+            (way.added.to_g(), way.pieces, way.sandwiches),
             "{way:?}"
         );
-        assert!((way.wished_g - way.added_g).max(0.0) < lack, "{way:?} brings it no nearer");
+        assert!((way.wished.to_g() - way.added.to_g()).max(0.0) < lack, "{way:?} brings it no nearer");
         assert!(!way.says.is_empty() && !way.says.contains('_'), "{}", way.says);
         assert!(way.levers.len() <= 2);
     }
@@ -69,15 +69,19 @@ fn a_set_dearer_than_the_budget_offers_what_the_money_reaches() {
     consultation.budget_minor = Some(all * 2 / 3);
     dear.consultation = Some(consultation);
     let plan = plan_of(&dear);
-    assert!(plan.quantity.added_g >= plan.quantity.wished_g && stops_short(&plan));
+    assert!(plan.quantity.added.to_g() >= plan.quantity.wished.to_g() && stops_short(&plan));
     let told = ways(&dear, &Supplies::default(), &plan, 1, &RuleBook::standard()).unwrap();
     let first = told.first().expect("a lighter wish fits");
-    assert!(first.total_minor.unwrap() <= all * 2 / 3 && first.added_g < plan.quantity.added_g, "{first:?}");
+    assert!(first.total_minor.unwrap() <= all * 2 / 3 && first.added.to_g() < plan.quantity.added.to_g(), "{first:?}");
     // Every way is cheaper than the set as it was planned.
     assert!(told.iter().all(|way| way.total_minor.unwrap() < all), "{told:?}");
     for way in &told {
         let taken = plan_of(&take(&dear, &way.levers).unwrap());
-        assert_eq!((taken.quantity.added_g, taken.quote.unwrap().total_minor), (way.added_g, way.total_minor.unwrap()), "{way:?}");
+        assert_eq!(
+            (taken.quantity.added.to_g(), taken.quote.unwrap().total_minor),
+            (way.added.to_g(), way.total_minor.unwrap()),
+            "{way:?}"
+        );
     }
     // Nonsense is not a wish.
     for lever in ["wish_of__g", "wish_of_-3_g", "wish_of_NaN_g", "wish_of_inf_g"] {

@@ -57,8 +57,8 @@ fn headline(plan: &Plan, placed: bool) -> String {
         return format!("{words}, but nothing can be placed.");
     }
     let quantity = &plan.quantity;
-    let (added, wished) = (number(quantity.added_g, 0), number(quantity.wished_g, 0));
-    if quantity.wished_g - quantity.added_g >= AS_WISHED {
+    let (added, wished) = (number(quantity.added.to_g(), 0), number(quantity.wished.to_g(), 0));
+    if quantity.wished.to_g() - quantity.added.to_g() >= AS_WISHED {
         format!("{words}: {added} g of the {wished} g she wished.")
     } else {
         format!("{words}: all of the {wished} g she wished.")
@@ -88,11 +88,11 @@ fn figures(plan: &Plan) -> Vec<Figure> {
     let quantity = &plan.quantity;
     let mut figures = vec![
         Figure {
-            value: number(quantity.added_g, 0),
+            value: number(quantity.added.to_g(), 0),
             unit: "g",
             says: vec![
-                format!("added; wish {} g,", number(quantity.wished_g, 0)),
-                format!("{} to {}", number(quantity.wished_g_low, 0), number(quantity.wished_g_high, 0)),
+                format!("added; wish {} g,", number(quantity.wished.to_g(), 0)),
+                format!("{} to {}", number(quantity.wished_low.to_g(), 0), number(quantity.wished_high.to_g(), 0)),
             ],
         },
         Figure {

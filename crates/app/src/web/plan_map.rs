@@ -7,6 +7,7 @@
 use super::swatch;
 use craft::placement::{Degree, HeadPart, ROW_SPACING};
 use head::Panel;
+use measure::Length;
 use measure::text::number;
 use salon::plan::{MapPair, PanelPlan, PanelsPlan, Plan, PlanSide, SitePlan};
 use std::collections::BTreeMap;
@@ -88,7 +89,7 @@ pub fn map(plan: &Plan) -> Option<MapView> {
 /// that ends nearest to it.
 fn ear_top(plan: &Plan) -> f64 {
     let rows = plan.rows.iter().filter(|row| row.section == Some(HeadPart::Back));
-    let ends = rows.filter_map(|row| Some((row.end.as_ref()?.mm, row.start.as_ref()?.mm)));
+    let ends = rows.filter_map(|row| Some((row.end?.away.to_mm(), row.start?.up.to_mm())));
     ends.min_by(|a, b| a.0.abs().total_cmp(&b.0.abs())).map_or(USUAL_EAR_TOP, |(end, start)| start - end)
 }
 
@@ -111,7 +112,7 @@ fn grown(panels: &PanelsPlan, ear_top: f64) -> f64 {
 
 fn closest_rows(plan: &Plan) -> f64 {
     let closest = plan.rows.windows(2).filter(|pair| pair[0].section == pair[1].section).map(|pair| {
-        let start = |at: usize| pair[at].start.as_ref().map_or(0.0, |start| start.mm);
+        let start = |at: usize| pair[at].start.map_or(0.0, |start| start.up.to_mm());
         start(1) - start(0)
     });
     closest.fold(f64::INFINITY, f64::min)
@@ -225,7 +226,7 @@ impl Sheet<'_> {
             return String::new();
         }
         let (x, y) = ((a[0] + b[0]) / 2.0, -(a[1] + b[1]) / 2.0);
-        let wide = site.width_mm;
+        let wide = site.width.to_mm();
         let fill = swatch::of_plan(self.plan, &site.piece.shade);
         let letter = self.letters.get(site.piece.shade.as_str()).copied().unwrap_or('A');
         let marks = marks(self.plan, &site.site);
@@ -318,7 +319,7 @@ pub fn cautions_in_words(plan: &Plan) -> Vec<(&'static str, String)> {
         _ => "watch",
     };
     let mut said: Vec<(&'static str, String)> = plan.caution_summary().into_iter().map(|says| (mark(&says), says)).collect();
-    if let Some(spacing) = plan.row_spacing_mm.filter(|spacing| *spacing < ROW_SPACING.value) {
+    if let Some(spacing) = plan.row_spacing.map(Length::to_mm).filter(|spacing| *spacing < ROW_SPACING.value) {
         said.push(("watch", format!("Rows {} mm apart: no hair rests between them", number(spacing, 0))));
     }
     said

@@ -208,7 +208,7 @@ fn draw(model: &HeadModel, plan: &Plan) -> Scene {
         midline: bare(&head.landmarks().midline),
         styles: model.facts().wish.styles.iter().map(|style| StyleName { style: style.word(), name: style_name(style.word()) }).collect(),
         hidden_from: model.hidden_from(),
-        wished_g: plan.quantity.wished_g,
+        wished_g: plan.quantity.wished.to_g(),
         cautions: plan.cautions.clone(),
         tab_height_mm: model.tab_height().to_mm(),
         rows: plan
@@ -217,8 +217,8 @@ fn draw(model: &HeadModel, plan: &Plan) -> Scene {
             .map(|row| RowLine {
                 row: row.row,
                 title: row.called(),
-                above_nape_mm: row.parting_above_nape_mm,
-                line: row_lines(model, Length::mm(row.parting_above_nape_mm), row.section),
+                above_nape_mm: row.parting_above_nape.to_mm(),
+                line: row_lines(model, row.parting_above_nape, row.section),
             })
             .collect(),
         sites: sites_drawn(model, plan),
@@ -246,8 +246,8 @@ fn row_lines(model: &HeadModel, above_nape: Length, section: Option<HeadPart>) -
 
 fn other_drawn(model: &HeadModel, other: &OtherLayout) -> OtherDrawn {
     let drawn = |site: &OtherSite| {
-        let at = StandingSandwich { above_nape: Length::mm(site.above_nape_mm), along: Length::mm(site.along_mm), cut: site.cut };
-        OtherSiteDrawn { at: site.clone(), tab: model.tab(at, Length::mm(site.width_mm)) }
+        let at = StandingSandwich { above_nape: site.above_nape, along: site.along, cut: site.cut };
+        OtherSiteDrawn { at: site.clone(), tab: model.tab(at, site.width) }
     };
     OtherDrawn { points_more: other.points_more, sites: other.sites.iter().map(drawn).collect() }
 }
@@ -257,7 +257,7 @@ pub fn sites_drawn(model: &HeadModel, plan: &Plan) -> Vec<SiteDrawn> {
     plan.sites
         .iter()
         .map(|site| SiteDrawn {
-            tab: model.tab(StandingSandwich::of(site), Length::mm(site.width_mm)),
+            tab: model.tab(StandingSandwich::of(site), site.width),
             fill: swatch::of_plan(plan, &site.piece.shade),
             under_fill: swatch::of_plan(plan, site.piece.under_shade.as_ref().unwrap_or(&site.piece.shade)),
             site: SitePlan { because: site.because.iter().map(|says| without_fact(says)).collect(), ..site.clone() },

@@ -98,13 +98,13 @@ impl WaysView {
                 .iter()
                 .map(|way| WayView {
                     says: way.says.clone(),
-                    note: if (way.wished_g - quantity.wished_g).abs() >= 1.0 {
-                        format!("the wish becomes {} g", number(way.wished_g, 0))
+                    note: if (way.wished.to_g() - quantity.wished.to_g()).abs() >= 1.0 {
+                        format!("the wish becomes {} g", number(way.wished.to_g(), 0))
                     } else {
                         String::new()
                     },
-                    grams: number(way.added_g, 0),
-                    share: share(way.added_g, way.wished_g),
+                    grams: number(way.added.to_g(), 0),
+                    share: share(way.added.to_g(), way.wished.to_g()),
                     pieces: way.pieces,
                     price: price(way.total_minor),
                     marks: marks(way.cautions as usize),
@@ -114,8 +114,8 @@ impl WaysView {
             own: WayView {
                 says: "This plan".to_owned(),
                 note: String::new(),
-                grams: number(quantity.added_g, 0),
-                share: share(quantity.added_g, quantity.wished_g),
+                grams: number(quantity.added.to_g(), 0),
+                share: share(quantity.added.to_g(), quantity.wished.to_g()),
                 pieces: quantity.pieces,
                 price: price(plan.quote.as_ref().map(|quote| quote.total_minor)),
                 marks: marks(marked.len()),

@@ -107,8 +107,8 @@ fn lines(planned: &Plan, now: &Planned) -> Vec<Line> {
     let money = |minor: i64, plan: &Plan| plan.quote.as_ref().map_or_else(String::new, |q| Money::minor(minor, q.currency).to_string());
     vec![
         line("Verdict", &|p| capital(p.verdict.verdict.words())),
-        line("Hair added", &|p| format!("{} g", number(p.quantity.added_g, 0))),
-        line("Hair wished for", &|p| format!("{} g", number(p.quantity.wished_g, 0))),
+        line("Hair added", &|p| format!("{} g", number(p.quantity.added.to_g(), 0))),
+        line("Hair wished for", &|p| format!("{} g", number(p.quantity.wished.to_g(), 0))),
         line("Sandwiches", &|p| p.sites.len().to_string()),
         line("Pieces", &|p| p.quantity.pieces.to_string()),
         line("Rows", &|p| p.rows.len().to_string()),
@@ -132,7 +132,7 @@ fn marked(plan: &Plan) -> String {
 fn least_hidden(plan: &Plan) -> String {
     let all = plan.sites.iter().flat_map(|site| site.coverage.iter().map(move |(style, share)| (share, style, &site.site)));
     all.min_by(|a, b| a.0.total_cmp(b.0))
-        .map_or_else(String::new, |(share, style, site)| format!("{} ({site}, {})", percent(*share, 1), spoken(style)))
+        .map_or_else(String::new, |(share, style, site)| format!("{} ({site}, {})", percent(*share, 1), spoken(style.word())))
 }
 
 /// Where to go once a change is kept.

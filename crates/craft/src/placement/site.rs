@@ -202,6 +202,17 @@ pub enum RowSetting {
     Brick,
 }
 
+impl RowSetting {
+    /// Its words on map, sheet and page.
+    #[must_use]
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::SideBySide => "side by side",
+            Self::Brick => "brick",
+        }
+    }
+}
+
 /// One row.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Row {

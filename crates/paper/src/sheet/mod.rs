@@ -119,10 +119,10 @@ fn facts(plan: &Plan, heading: &Heading) -> Vec<[String; 2]> {
 fn grams(quantity: &QuantityPlan) -> String {
     format!(
         "{} g as placed; the wish comes to {} g, and may lie between {} and {} g",
-        number(quantity.added_g, 0),
-        number(quantity.wished_g, 0),
-        number(quantity.wished_g_low, 0),
-        number(quantity.wished_g_high, 0),
+        number(quantity.added.to_g(), 0),
+        number(quantity.wished.to_g(), 0),
+        number(quantity.wished_low.to_g(), 0),
+        number(quantity.wished_high.to_g(), 0),
     )
 }
 

@@ -2,10 +2,13 @@
 
 use crate::map::letters;
 use crate::shade::Shade;
-use crate::words::{millimetres, one_line, spoken};
-use craft::placement::Degree;
-use measure::text::{capital, counted, number};
-use salon::plan::{Plan, PlanSide, RowPlan, SitePlan};
+use crate::words::one_line;
+use craft::piece::Setting;
+use craft::placement::{Degree, RowSetting};
+use measure::Length;
+use measure::text::{capital, counted, millimetres, number};
+use salon::plan::{Plan, PlanSide, RowPlan, SitePlan, border_words, whole_pieces};
+use salon::stock::StockLength;
 use serde::Serialize;
 
 /// One row of the table with its sites.
@@ -47,7 +50,7 @@ pub(crate) fn rows(plan: &Plan, shades: &[Shade]) -> Vec<RowLines> {
     let mut missing: Vec<u32> = sites.iter().map(|s| s.row).filter(|n| rows.iter().all(|row| row.row != *n)).collect();
     missing.dedup();
     for row in missing {
-        let height = sites.iter().find(|s| s.row == row).map_or(f64::NAN, |s| s.above_nape_mm);
+        let height = sites.iter().find(|s| s.row == row).map_or(Length::mm(f64::NAN), |s| s.above_nape);
         lines.push(RowLines {
             name: format!("Row {row}"),
             says: format!("parting {} from the nape hairline", millimetres(height)),
@@ -63,10 +66,10 @@ fn in_row(plan: &Plan, row: u32, shades: &[Shade]) -> Vec<SiteLine> {
 
 fn row_says(row: &RowPlan) -> String {
     if row.section.is_some() {
-        let setting = if row.setting == "brick" { "in brick".to_owned() } else { spoken(&row.setting) };
+        let setting = if row.setting == RowSetting::Brick { "in brick".to_owned() } else { row.setting.words().to_owned() };
         return format!("{}; {setting}", row.combed());
     }
-    format!("{}: {}, {}", spoken(&row.zone), row.combed(), spoken(&row.setting))
+    format!("{}: {}, {}", row.zone.word(), row.combed(), row.setting.words())
 }
 
 fn site_line(plan: &Plan, site: &SitePlan, shades: &[Shade]) -> SiteLine {
@@ -83,15 +86,15 @@ fn site_line(plan: &Plan, site: &SitePlan, shades: &[Shade]) -> SiteLine {
         from,
         marks: marks(plan, site),
         shade: format!("{}: {code}", letters(site, shades)),
-        length: number(piece.length_mm, 0),
-        cut: match (piece.cut.is_half(), site.single_sided) {
+        length: number(piece.length.to_mm(), 0),
+        cut: match (piece.cut.is_half(), site.setting == Setting::SingleSided) {
             (true, true) => "half, with a strip",
             (true, false) => "half",
             (false, true) => "whole, with a strip",
             (false, false) => "whole",
         }
         .to_owned(),
-        slice: format!("{} × {}", number(site.slice_mm, 1), number(site.slice_width_mm, 0)),
+        slice: format!("{} × {}", number(site.slice.to_mm(), 1), number(site.slice_width.to_mm(), 0)),
         hairs: number(site.hairs, 0),
     }
 }
@@ -99,8 +102,8 @@ fn site_line(plan: &Plan, site: &SitePlan, shades: &[Shade]) -> SiteLine {
 /// So many millimetres, and from where.
 fn along(site: &SitePlan) -> (String, String) {
     let words = match (site.section, site.side) {
-        (None, PlanSide::Centre) if site.along_mm.abs() < 0.5 => "0 mm from the midline".to_owned(),
-        (None, _) => format!("{} from the midline", millimetres(site.along_mm.abs())),
+        (None, PlanSide::Centre) if site.along.abs().to_mm() < 0.5 => "0 mm from the midline".to_owned(),
+        (None, _) => format!("{} from the midline", millimetres(site.along.abs())),
         (Some(_), _) => site.along_words(),
     };
     match words.split_once(" mm ") {
@@ -117,16 +120,14 @@ fn marks(plan: &Plan, site: &SitePlan) -> String {
 
 /// One line of the count of shades: letter, shade, length, sandwiches, pieces.
 pub(crate) fn shade_lines(sites: &[SitePlan], shades: &[Shade]) -> Vec<[String; 5]> {
+    let whole = whole_pieces(sites);
     let mut lines = Vec::new();
     for shade in shades {
-        let mut lengths: Vec<f64> = sites.iter().filter(|s| uses(s, shade) > 0).map(|s| s.piece.length_mm).collect();
-        lengths.sort_by(f64::total_cmp);
-        lengths.dedup();
-        for length in lengths {
-            let with: Vec<&SitePlan> =
-                sites.iter().filter(|s| uses(s, shade) > 0 && s.piece.length_mm.total_cmp(&length).is_eq()).collect();
-            // A piece cut in half serves two places and is taken once.
-            let halves: usize = with.iter().map(|s| uses(s, shade) * if s.piece.cut.is_half() { 1 } else { 2 }).sum();
+        let of_shade = whole.iter().filter(|((code, _), _)| *code == shade.code);
+        for ((_, length), pieces) in of_shade {
+            let uses =
+                |s: &&SitePlan| s.shades().any(|code| code == shade.code) && StockLength::mm(s.piece.length.to_mm()) == Some(*length);
+            let with: Vec<&SitePlan> = sites.iter().filter(uses).collect();
             let cut = with.iter().filter(|s| s.piece.cut.is_half()).count();
             let of_them = if cut == 0 { String::new() } else { format!(", {cut} cut in half") };
             let name = if shade.name.is_empty() || shade.name == shade.code {
@@ -134,50 +135,39 @@ pub(crate) fn shade_lines(sites: &[SitePlan], shades: &[Shade]) -> Vec<[String; 
             } else {
                 format!("{}, {}", one_line(&shade.code), shade.name)
             };
-            lines.push([
-                shade.letter.clone(),
-                name,
-                millimetres(length),
-                format!("{}{of_them}", with.len()),
-                halves.div_ceil(2).to_string(),
-            ]);
+            lines.push([shade.letter.clone(), name, millimetres(length), format!("{}{of_them}", with.len()), pieces.to_string()]);
         }
     }
     lines
 }
 
-/// How many of a site's pieces have this shade.
-fn uses(site: &SitePlan, shade: &Shade) -> usize {
-    let over = &site.piece.shade;
-    if site.single_sided {
-        return usize::from(*over == shade.code);
-    }
-    let under = site.piece.under_shade.as_ref().unwrap_or(over);
-    usize::from(*over == shade.code) + usize::from(*under == shade.code)
-}
-
 /// What stands under the table: how exact its numbers are.
 pub(crate) fn notes(sites: &[SitePlan]) -> Vec<String> {
-    let sigmas = sites.iter().map(|s| s.sigma_mm).filter(|s| s.is_finite());
+    let sigmas = sites.iter().map(|s| s.sigma.to_mm()).filter(|s| s.is_finite());
     let (low, high) = (sigmas.clone().fold(f64::INFINITY, f64::min), sigmas.fold(0.0, f64::max));
     let mut notes = Vec::new();
     if high > 0.0 {
-        let spread =
-            if number(low, 0) == number(high, 0) { millimetres(high) } else { format!("{} to {}", number(low, 0), millimetres(high)) };
+        let spread = if number(low, 0) == number(high, 0) {
+            millimetres(Length::mm(high))
+        } else {
+            format!("{} to {}", number(low, 0), millimetres(Length::mm(high)))
+        };
         notes.push(format!(
             "The places are reckoned from her tape measures: on the head each may lie about {spread} off (one standard error), \
              twice that now and then. Where it does, keep the distance from hairline and ear first."
         ));
     }
-    if let Some(tightest) = sites.iter().filter(|s| s.clearance_mm.is_finite()).min_by(|a, b| a.clearance_mm.total_cmp(&b.clearance_mm)) {
+    if let Some(tightest) =
+        sites.iter().filter(|s| s.clearance.to_mm().is_finite()).min_by(|a, b| a.clearance.to_mm().total_cmp(&b.clearance.to_mm()))
+    {
         notes.push(format!(
             "Closest to a border: {}, {} from {}.",
             one_line(&tightest.site),
-            millimetres(tightest.clearance_mm),
-            spoken(&tightest.clearance_to)
+            millimetres(tightest.clearance),
+            border_words(tightest.clearance_to)
         ));
     }
-    if sites.iter().any(|site| site.single_sided) {
+    if sites.iter().any(|site| site.setting == Setting::SingleSided) {
         notes.push("With a strip: one piece over the slice and a bare backing strip under it, for less weight.".to_owned());
     }
     notes.push(

@@ -2,17 +2,18 @@
 //! the same as plans were kept before their rows stood in sections.
 
 use craft::aftercare::{Worn, sheet};
-use craft::piece::Cut;
-use craft::placement::{Degree, HeadPart};
+use craft::coverage::Style;
+use craft::piece::{Cut, Setting};
+use craft::placement::{Degree, HeadPart, RowSetting};
 use craft::steps::{RowToSet, SiteToSet, Visit, run_sheet};
 use craft::suitability::answers::{Answers, Ends, HotTools, Oil};
 use craft::suitability::judge;
-use head::Panel;
-use measure::{Currency, Length, Money, RuleBook};
+use head::{Border, Panel};
+use measure::{Currency, Grams, Length, Money, RuleBook};
 use salon::Fault;
 use salon::plan::{
-    CautionPlan, ColourPlan, HairPlan, HeadPlan, KeptFree, LandmarksPlan, MapPair, MapPlan, PanelPlan, PanelRow, PanelsPlan, Plan,
-    PlanSide, QuantityPlan, RetapePlan, RowEnd, RowPlan, RowStart, SitePiece, SitePlan,
+    CautionPlan, ColourPlan, EndMark, HairPlan, HeadPlan, KeptFree, LandmarksPlan, MapPair, MapPlan, PanelPlan, PanelRow, PanelsPlan, Plan,
+    PlanSide, QuantityPlan, RetapePlan, RowEnd, RowPlan, RowStart, RowZone, SitePiece, SitePlan, StartLine,
 };
 use salon::quote::{QuoteCase, quote};
 use salon::stock::{Need, OnHand, Order, Pack, StockLength, Supplier, buy};
@@ -22,7 +23,7 @@ use std::collections::BTreeMap;
 pub fn plan() -> Plan {
     let mut plan = plan_with(rows(), sites());
     plan.panels = Some(panels());
-    plan.row_spacing_mm = Some(20.0);
+    plan.row_spacing = Some(Length::mm(20.0));
     let caution = |site: &str, degree, what: &str| CautionPlan { site: site.into(), what: what.into(), rule: "invented".into(), degree };
     plan.cautions = vec![
         caution("B7.1", Degree::MayShow, "It may show when hair is worn in a high ponytail: about 18 chances in a hundred."),
@@ -80,10 +81,10 @@ fn plan_with(rows: Vec<RowPlan>, sites: Vec<SitePlan>) -> Plan {
             ..ColourPlan::default()
         },
         quantity: QuantityPlan {
-            added_g: 150.0,
-            wished_g: 140.0,
-            wished_g_low: 118.0,
-            wished_g_high: 171.0,
+            added: Grams::g(150.0),
+            wished: Grams::g(140.0),
+            wished_low: Grams::g(118.0),
+            wished_high: Grams::g(171.0),
             pieces: 60,
             sandwiches: sites.len() as u32,
             notes: vec!["The packing of a ponytail is taken as one half; her own may differ by a fifth.".to_owned()],
@@ -102,7 +103,7 @@ fn plan_with(rows: Vec<RowPlan>, sites: Vec<SitePlan>) -> Plan {
         map: None,
         panels: None,
         cautions: Vec::new(),
-        row_spacing_mm: None,
+        row_spacing: None,
         ways: Vec::new(),
         landmarks_mm: LandmarksPlan::default(),
         seed: 1,
@@ -113,7 +114,8 @@ fn plan_with(rows: Vec<RowPlan>, sites: Vec<SitePlan>) -> Plan {
 }
 
 fn steps(rows: &[RowPlan], sites: &[SitePlan], limits: &craft::suitability::Limits, book: &RuleBook) -> Vec<craft::steps::Step> {
-    let rows: Vec<RowToSet> = rows.iter().map(|row| RowToSet { row: row.row, line: row.line(), brick: row.setting == "brick" }).collect();
+    let rows: Vec<RowToSet> =
+        rows.iter().map(|row| RowToSet { row: row.row, line: row.line(), brick: row.setting == RowSetting::Brick }).collect();
     let sites: Vec<SiteToSet> = sites
         .iter()
         .map(|site| SiteToSet {
@@ -121,14 +123,14 @@ fn steps(rows: &[RowPlan], sites: &[SitePlan], limits: &craft::suitability::Limi
             row: site.row,
             side: site.side.words().to_owned(),
             section: site.section.unwrap_or(HeadPart::Back),
-            from_line: Length::mm(site.from_line_mm.unwrap_or(site.along_mm)),
-            width: Length::mm(site.width_mm),
-            slice_width: Length::mm(site.slice_width_mm),
-            slice: Length::mm(site.slice_mm),
+            from_line: site.from_line.unwrap_or(site.along),
+            width: site.width,
+            slice_width: site.slice_width,
+            slice: site.slice,
             shade: site.piece.shade.clone(),
-            length: Length::mm(site.piece.length_mm),
+            length: site.piece.length,
             half: site.piece.cut.is_half(),
-            single_sided: site.single_sided,
+            single_sided: site.setting == Setting::SingleSided,
         })
         .collect();
     run_sheet(&Visit { rows: &rows, sites: &sites, limits, ends: Ends::Blunt, oil: Oil::Oily, off_scalp: Length::mm(5.0) }, book)
@@ -211,14 +213,14 @@ pub fn rows() -> Vec<RowPlan> {
                 row: at as u32 + 1,
                 name: format!("{}{}", section.letter(), in_section(at)),
                 section: Some(*section),
-                start: Some(RowStart { on: if back { "midline" } else { "ear_to_ear_line" }.to_owned(), mm: *start }),
-                end: Some(RowEnd { from: if back { "ear_top" } else { "ear_front" }.to_owned(), mm: *end }),
+                start: Some(RowStart { on: if back { StartLine::Midline } else { StartLine::EarToEarLine }, up: Length::mm(*start) }),
+                end: Some(RowEnd { from: if back { EndMark::EarTop } else { EndMark::EarFront }, away: Length::mm(*end) }),
                 ends_behind_ear: back && *end < 0.0,
-                zone: if back { "back" } else { "side" }.to_owned(),
-                parting_above_nape_mm: up,
-                up_midline_mm: Some(up),
-                length_mm: if back { 2.0 * reach } else { *reach },
-                setting: if in_section(at) <= 3 { "side_by_side" } else { "brick" }.to_owned(),
+                zone: if back { RowZone::Back } else { RowZone::Side },
+                parting_above_nape: Length::mm(up),
+                up_midline: Some(Length::mm(up)),
+                length: Length::mm(if back { 2.0 * reach } else { *reach }),
+                setting: if in_section(at) <= 3 { RowSetting::SideBySide } else { RowSetting::Brick },
             }
         })
         .collect()
@@ -243,15 +245,15 @@ pub fn sites() -> Vec<SitePlan> {
             sites.push(SitePlan {
                 site: format!("{}.{count}", row.name),
                 section: Some(*section),
-                from_line_mm: Some(from.abs()),
+                from_line: Some(Length::mm(from.abs())),
                 panel: Some(match section {
                     HeadPart::Back => Panel::Back,
                     HeadPart::Left => Panel::Left,
                     HeadPart::Right => Panel::Right,
                 }),
                 side,
-                along_mm: along,
-                above_nape_mm: row.parting_above_nape_mm,
+                along: Length::mm(along),
+                above_nape: row.parting_above_nape,
                 map_mm: [[x - slice / 2.0, *start], [x + slice / 2.0, *start]],
                 ..site(row.row, count, half)
             });
@@ -266,30 +268,30 @@ fn site(row: u32, count: u32, half: bool) -> SitePlan {
         site: String::new(),
         row,
         section: None,
-        from_line_mm: None,
+        from_line: None,
         panel: None,
         side: PlanSide::Centre,
-        along_mm: 0.0,
-        above_nape_mm: 0.0,
-        width_mm: if half { 20.0 } else { 40.0 },
+        along: Length::ZERO,
+        above_nape: Length::ZERO,
+        width: Length::mm(if half { 20.0 } else { 40.0 }),
         piece: SitePiece {
             shade: if (row + count).is_multiple_of(3) { "S05" } else { "S07" }.to_owned(),
             under_shade: (row == 7).then(|| "S02".to_owned()),
-            length_mm: if row < 4 { 500.0 } else { 550.0 },
-            mass_g: if half { 1.25 } else { 2.5 },
+            length: Length::mm(if row < 4 { 500.0 } else { 550.0 }),
+            mass: Grams::g(if half { 1.25 } else { 2.5 }),
             cut: if half { Cut::Half } else { Cut::Full },
         },
-        single_sided: false,
-        slice_width_mm: if half { 15.0 } else { 30.0 },
-        slice_mm: 2.6,
+        setting: Setting::Sandwich,
+        slice_width: Length::mm(if half { 15.0 } else { 30.0 }),
+        slice: Length::mm(2.6),
         hairs: 138.0,
-        load_mg_per_hair: 36.2,
+        load_per_hair: Grams::mg(36.2),
         traction_index: 64.0,
-        coverage: BTreeMap::from([("down".to_owned(), 0.99), ("high_ponytail".to_owned(), 0.962)]),
+        coverage: BTreeMap::from([(Style::Down, 0.99), (Style::HighPonytail, 0.962)]),
         gaps: BTreeMap::new(),
-        clearance_mm: 31.0,
-        clearance_to: "the nape hairline".to_owned(),
-        sigma_mm: 4.0,
+        clearance: Length::mm(31.0),
+        clearance_to: Border::NapeHairline,
+        sigma: Length::mm(4.0),
         why: vec!["first-parting".to_owned()],
         because: vec!["the first parting is 38 mm above the nape hairline".to_owned()],
         ends_mm: [[0.0; 3]; 2],
@@ -327,7 +329,7 @@ pub fn panels() -> PanelsPlan {
         axis: vec![[0.0, 0.0], [0.0, 200.0]],
         ears: vec![ear.iter().map(|[x, y]| [-x, *y]).collect(), ear],
         crown: Some([0.0, 174.0]),
-        ties: BTreeMap::from([("low_ponytail".to_owned(), [0.0, 58.0]), ("high_ponytail".to_owned(), [0.0, 150.0])]),
+        ties: BTreeMap::from([(Style::LowPonytail, [0.0, 58.0]), (Style::HighPonytail, [0.0, 150.0])]),
         shape_only_from: Some(174.0),
         rows: rows_of(HeadPart::Back, &|(_, start, reach, ..)| vec![[-reach, *start], [*reach, *start]]),
         kept_free: vec![KeptFree { reason: "an old scar".to_owned(), outline: ring }],
@@ -367,15 +369,15 @@ pub fn panels() -> PanelsPlan {
 }
 
 /// The height and the reach of each row, and where its sandwiches stand.
-const ROWS_OF_BEFORE: [(f64, f64, &str, &[f64]); 8] = [
-    (38.0, 78.0, "nape", &[-46.0, 0.0, 46.0]),
-    (52.0, 92.0, "nape", &[-69.0, -23.0, 23.0, 69.0]),
-    (66.0, 100.0, "nape", &[-69.0, -23.0, 23.0, 69.0]),
-    (82.0, 108.0, "back", &[-82.0, -46.0, 0.0, 46.0, 82.0]),
-    (98.0, 112.0, "back", &[-69.0, -23.0, 23.0, 69.0]),
-    (114.0, 114.0, "back", &[-84.0, -46.0, 0.0, 46.0, 84.0]),
-    (130.0, 112.0, "crown", &[-69.0, -23.0, 23.0, 69.0]),
-    (146.0, 108.0, "crown", &[-46.0, 0.0, 46.0]),
+const ROWS_OF_BEFORE: [(f64, f64, RowZone, &[f64]); 8] = [
+    (38.0, 78.0, RowZone::Nape, &[-46.0, 0.0, 46.0]),
+    (52.0, 92.0, RowZone::Nape, &[-69.0, -23.0, 23.0, 69.0]),
+    (66.0, 100.0, RowZone::Nape, &[-69.0, -23.0, 23.0, 69.0]),
+    (82.0, 108.0, RowZone::Back, &[-82.0, -46.0, 0.0, 46.0, 82.0]),
+    (98.0, 112.0, RowZone::Back, &[-69.0, -23.0, 23.0, 69.0]),
+    (114.0, 114.0, RowZone::Back, &[-84.0, -46.0, 0.0, 46.0, 84.0]),
+    (130.0, 112.0, RowZone::Crown, &[-69.0, -23.0, 23.0, 69.0]),
+    (146.0, 108.0, RowZone::Crown, &[-46.0, 0.0, 46.0]),
 ];
 
 fn rows_of_before() -> Vec<RowPlan> {
@@ -389,11 +391,11 @@ fn rows_of_before() -> Vec<RowPlan> {
             start: None,
             end: None,
             ends_behind_ear: false,
-            zone: (*zone).to_owned(),
-            parting_above_nape_mm: *height,
-            up_midline_mm: Some(height + (height / 50.0).round()),
-            length_mm: 2.0 * reach,
-            setting: if row <= 3 { "side_by_side" } else { "brick" }.to_owned(),
+            zone: *zone,
+            parting_above_nape: Length::mm(*height),
+            up_midline: Some(Length::mm(height + (height / 50.0).round())),
+            length: Length::mm(2.0 * reach),
+            setting: if row <= 3 { RowSetting::SideBySide } else { RowSetting::Brick },
         })
         .collect()
 }
@@ -411,8 +413,8 @@ fn sites_of_before() -> Vec<SitePlan> {
                     a if *a > 0.0 => PlanSide::Right,
                     _ => PlanSide::Centre,
                 },
-                along_mm: *along,
-                above_nape_mm: *height,
+                along: Length::mm(*along),
+                above_nape: Length::mm(*height),
                 chance_of_showing: None,
                 map_mm: [place(along - slice / 2.0, *height), place(along + slice / 2.0, *height)],
                 ..site(row, count, half)
@@ -454,7 +456,7 @@ fn map_of_before() -> MapPlan {
             })
             .collect(),
         crown: [0.0, 178.0],
-        ties: BTreeMap::from([("low_ponytail".to_owned(), [0.0, 58.0]), ("high_ponytail".to_owned(), [0.0, 172.0])]),
+        ties: BTreeMap::from([(Style::LowPonytail, [0.0, 58.0]), (Style::HighPonytail, [0.0, 172.0])]),
         partings: ROWS_OF_BEFORE.iter().map(|(height, reach, ..)| level(*height, *reach)).collect(),
         kept_free: vec![
             KeptFree { reason: "nothing at the back goes higher than the crown".to_owned(), outline: crown_ring },

@@ -81,10 +81,10 @@ pub(super) fn shortfall(state: &DecidedLayout, placed: &PlacedSet, quantity: &Qu
         };
         faults.push(Fault::new(message.to_string(), Place::WholeHead, CHAIR, why.cure.clone()));
     }
-    let lacks = quantity.wished_g - quantity.added_g;
+    let lacks = quantity.wished.to_g() - quantity.added.to_g();
     let smallest = placed.placement.sites.iter().map(|site| site.piece.hanging_mass(placed.setting).to_g()).fold(f64::INFINITY, f64::min);
     if lacks >= smallest.min(LEAST_TOLD) {
-        let [added, wished, lacks] = [quantity.added_g, quantity.wished_g, lacks].map(|grams| number(grams, 0));
+        let [added, wished, lacks] = [quantity.added.to_g(), quantity.wished.to_g(), lacks].map(|grams| number(grams, 0));
         let message = match no_room {
             Some(_) => Message::WishWithoutRoom { added, wished, lacks },
             None => Message::WishNotFilled { added, wished, lacks },

@@ -1,9 +1,9 @@
 //! What the wish comes to: the piece, the grams, the thickness along the length.
 
-use super::shown::{rounded, tenth};
 use crate::Fault;
 use crate::client::{ClientFacts, Fact, Fullness};
-use crate::plan::{LevelPlan, ProfilePoint, QuantityPlan, SitePlan};
+use crate::plan::rim::{combed, weighed};
+use crate::plan::{LevelPlan, ProfilePoint, QuantityPlan, SitePlan, whole_pieces};
 use crate::words::Message;
 use craft::hair::Hair;
 use craft::piece::{Piece, Setting, Tab, USUAL_HEIGHT, USUAL_LENGTH, USUAL_MASS, USUAL_WIDTH};
@@ -82,12 +82,8 @@ pub fn hair_wanted(facts: &ClientFacts, limits: &Limits, hair: &Hair, book: &Rul
 
 /// The quantity section for the sites as placed.
 pub fn quantity_plan(facts: &ClientFacts, hair: &Hair, wanted: &Wanted, sites: &[SitePlan], book: &RuleBook) -> QuantityPlan {
-    let on_slice = f64::from(wanted.setting.pieces());
-    let sets: Vec<(Length, Grams)> =
-        sites.iter().map(|site| (Length::mm(site.piece.length_mm), Grams::g(site.piece.mass_g * on_slice))).collect();
+    let sets: Vec<(Length, Grams)> = sites.iter().map(|site| (site.piece.length, site.hanging_mass())).collect();
     let added: Grams = sets.iter().map(|(_, grams)| *grams).sum();
-    let halves = sites.iter().filter(|site| site.piece.cut.is_half()).count() as u32;
-    let fulls = sites.len() as u32 - halves;
     let mut notes = vec![Message::CircumferencesAreTied.to_string()];
     if wants_softening(hair, &sets, book) {
         notes.push(Message::EndsToSoften.to_string());
@@ -96,15 +92,15 @@ pub fn quantity_plan(facts: &ClientFacts, hair: &Hair, wanted: &Wanted, sites: &
         notes.push(Message::DensityReckoned.to_string());
     }
     QuantityPlan {
-        added_g: tenth_g(added),
-        wished_g: tenth_g(wanted.quantity.grams.value),
-        wished_g_low: tenth_g(wanted.quantity.grams.low),
-        wished_g_high: tenth_g(wanted.quantity.grams.high),
-        pieces: fulls * wanted.setting.pieces() + (halves * wanted.setting.pieces()).div_ceil(2),
+        added: tenth_g(added),
+        wished: tenth_g(wanted.quantity.grams.value),
+        wished_low: tenth_g(wanted.quantity.grams.low),
+        wished_high: tenth_g(wanted.quantity.grams.high),
+        pieces: whole_pieces(sites).values().sum(),
         sandwiches: sites.len() as u32,
         profile: profile(hair, &sets, PROFILE_STEP, book)
             .into_iter()
-            .map(|t| ProfilePoint { at_mm: tenth(t.at), before_mm: tenth(t.before), after_mm: tenth(t.after) })
+            .map(|t| ProfilePoint { at: combed(t.at), before: combed(t.before), after: combed(t.after) })
             .collect(),
         levels: levels(hair, wanted, book),
         notes,
@@ -120,12 +116,12 @@ fn levels(hair: &Hair, wanted: &Wanted, book: &RuleBook) -> Vec<LevelPlan> {
             let q = quantity(&wish, hair, &wanted.piece, wanted.setting, book);
             let grams = wanted.piece.hanging_mass(wanted.setting) * f64::from(q.sandwiches);
             let at = wanted.piece.length * book.value(&ENDS_AT);
-            let ends = profile(hair, &[(wanted.piece.length, grams)], at, book).last().map_or(0.0, |t| tenth(t.after));
-            LevelPlan { level: level.word().to_owned(), added_g: tenth_g(grams), pieces: q.pieces, ends_circumference_mm: ends }
+            let ends = profile(hair, &[(wanted.piece.length, grams)], at, book).last().map_or(Length::ZERO, |t| combed(t.after));
+            LevelPlan { level, added: tenth_g(grams), pieces: q.pieces, ends_circumference: ends }
         })
         .collect()
 }
 
-fn tenth_g(grams: Grams) -> f64 {
-    rounded(grams.to_g(), 10.0)
+fn tenth_g(grams: Grams) -> Grams {
+    weighed(grams, 10.0)
 }

@@ -3,9 +3,9 @@
 
 use super::hair_wanted::{Wanted, hair_wanted};
 use super::places::{caution_plan, once_each, site_plan};
-use super::shown::rounded;
 use crate::Fault;
 use crate::client::ClientFacts;
+use crate::plan::rim::rounded;
 use crate::plan::{CautionPlan, SitePlan, SkinTriple};
 use craft::coverage::{Floors, Style, StyleFlow, THRESHOLD, clearance_wished, floors};
 use craft::hair::{Hair, scalp_area_of};
@@ -34,7 +34,7 @@ impl StandingSandwich {
     /// A site of a plan where it stands.
     #[must_use]
     pub fn of(site: &SitePlan) -> Self {
-        Self { above_nape: Length::mm(site.above_nape_mm), along: Length::mm(site.along_mm), cut: site.piece.cut }
+        Self { above_nape: site.above_nape, along: site.along, cut: site.piece.cut }
     }
 }
 

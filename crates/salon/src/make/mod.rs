@@ -14,6 +14,7 @@ mod work;
 
 use crate::Fault;
 use crate::client::{ClientFacts, of_the_tapes};
+use crate::plan::rim::combed;
 use crate::plan::{ColourPlan, HairPlan, HeadPlan, LandmarksPlan, Plan, QuantityPlan, SetByHand};
 use crate::stock::Order;
 use crate::words::Message;
@@ -112,7 +113,7 @@ pub fn make_around(
     };
     plan.panels = Some(shown::panels_plan(facts, head, &placed.placement.rows, &outlines));
     plan.cautions = placed.cautions.clone();
-    plan.row_spacing_mm = Some(shown::tenth(placed.placement.row_spacing));
+    plan.row_spacing = Some(combed(placed.placement.row_spacing));
     plan.warnings.extend(close_rows(&placed, book));
     plan.rows = placed.rows.clone();
     plan.sites = placed.sites.clone();
@@ -178,7 +179,7 @@ fn blank(facts: &ClientFacts, verdict: Judgement, seed: u64) -> Plan {
         map: None,
         panels: None,
         cautions: Vec::new(),
-        row_spacing_mm: None,
+        row_spacing: None,
         ways: Vec::new(),
         landmarks_mm: LandmarksPlan::default(),
         seed,

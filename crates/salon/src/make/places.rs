@@ -1,20 +1,22 @@
 //! The sites on this head, in the plan's own shape.
 
 use super::head_model::{DecidedLayout, HeadModel};
-use super::shown::{border_words, pair, plan_side, read_pair, rounded, tenth};
+use super::shown::{pair, plan_side, read_pair};
 use crate::Fault;
 use crate::client::ClientFacts;
-use crate::plan::{CautionPlan, KeptFree, OtherLayout, OtherSite, RowEnd, RowPlan, RowStart, SitePiece, SitePlan};
+use crate::plan::rim::{combed, rounded, weighed};
+use crate::plan::{
+    CautionPlan, EndMark, KeptFree, OtherLayout, OtherSite, RowEnd, RowPlan, RowStart, RowZone, SitePiece, SitePlan, StartLine,
+};
 use crate::words::Message;
 use craft::hair::Hair;
 use craft::load::SliceCase;
 use craft::piece::Setting;
-use craft::placement::{self, HeadPart, Layout, Placement, Row, RowSetting, Site};
+use craft::placement::{self, HeadPart, Layout, Placement, Row, Site};
 use craft::retape::first_day_over;
-use head::{Head, Panel, Side, Zone};
+use head::{Head, Panel, Side};
 use measure::text::number;
-use measure::{Days, Length, RuleBook};
-use std::collections::BTreeMap;
+use measure::{Days, Grams, Length, RuleBook};
 
 /// Everything that stands on the head.
 pub struct PlacedSet {
@@ -68,13 +70,13 @@ fn other_layout(layout: &Layout, points: f64) -> OtherLayout {
         .sites
         .iter()
         .map(|site| OtherSite {
-            above_nape_mm: tenth(site.above_nape),
-            along_mm: tenth(site.along),
-            width_mm: tenth(site.piece.tab.width),
+            above_nape: combed(site.above_nape),
+            along: combed(site.along),
+            width: combed(site.piece.tab.width),
             cut: site.piece.cut,
         })
         .collect();
-    sites.sort_by(|a, b| a.above_nape_mm.total_cmp(&b.above_nape_mm).then(a.along_mm.total_cmp(&b.along_mm)));
+    sites.sort_by(|a, b| a.above_nape.to_mm().total_cmp(&b.above_nape.to_mm()).then(a.along.to_mm().total_cmp(&b.along.to_mm())));
     OtherLayout { points_more: rounded(layout.points - points, 10.0), sites }
 }
 
@@ -98,27 +100,18 @@ fn fault(fault: &placement::Fault) -> Fault {
     Fault::new(fault.what.clone(), fault.place.clone(), fault.rule, fault.cure.clone())
 }
 
-fn zone_words(part: HeadPart, zone: Zone) -> &'static str {
-    match (part, zone) {
-        (HeadPart::Left | HeadPart::Right, _) => "side",
-        (HeadPart::Back, Zone::Nape) => "nape",
-        (HeadPart::Back, Zone::Crown) => "crown",
-        (HeadPart::Back, _) => "back",
-    }
-}
-
 fn row_plan(head: &Head, row: &Row) -> RowPlan {
     let parting = head.parting(row.above_nape);
     let up_ear = row.up_ear_line.unwrap_or(Length::ZERO);
     let (start, end) = match row.part {
         HeadPart::Back => {
-            let start = RowStart { on: "midline".into(), mm: tenth(row.above_nape) };
-            (start, RowEnd { from: "ear_top".into(), mm: tenth(up_ear) })
+            let start = RowStart { on: StartLine::Midline, up: combed(row.above_nape) };
+            (start, RowEnd { from: EndMark::EarTop, away: combed(up_ear) })
         }
         HeadPart::Left | HeadPart::Right => {
-            let start = RowStart { on: "ear_to_ear_line".into(), mm: tenth(up_ear) };
+            let start = RowStart { on: StartLine::EarToEarLine, up: combed(up_ear) };
             let from_ear = parting.as_ref().and_then(|parting| head.from_ear_front(parting));
-            (start, RowEnd { from: "ear_front".into(), mm: from_ear.map_or(0.0, tenth) })
+            (start, RowEnd { from: EndMark::EarFront, away: from_ear.map_or(Length::ZERO, combed) })
         }
     };
     RowPlan {
@@ -128,15 +121,11 @@ fn row_plan(head: &Head, row: &Row) -> RowPlan {
         start: Some(start),
         end: Some(end),
         ends_behind_ear: row.ends_behind_ear,
-        zone: zone_words(row.part, row.zone).to_owned(),
-        parting_above_nape_mm: tenth(row.above_nape),
-        up_midline_mm: Some(tenth(row.above_nape)),
-        length_mm: tenth(row.length),
-        setting: match row.setting {
-            RowSetting::SideBySide => "side_by_side",
-            RowSetting::Brick => "brick",
-        }
-        .to_owned(),
+        zone: RowZone::of(row.part, row.zone),
+        parting_above_nape: combed(row.above_nape),
+        up_midline: Some(combed(row.above_nape)),
+        length: combed(row.length),
+        setting: row.setting,
     }
 }
 
@@ -145,30 +134,30 @@ pub(super) fn site_plan(head: &Head, site: &Site, setting: Setting, length: Leng
         site: site.id.clone(),
         row: site.row,
         section: Some(site.part),
-        from_line_mm: Some(tenth(site.from_line)),
+        from_line: Some(combed(site.from_line)),
         panel: Some(panel_of(site.part)),
         side: plan_side(site.side),
-        along_mm: tenth(site.along),
-        above_nape_mm: tenth(site.above_nape),
-        width_mm: tenth(site.piece.tab.width),
+        along: combed(site.along),
+        above_nape: combed(site.above_nape),
+        width: combed(site.piece.tab.width),
         piece: SitePiece {
             shade: String::new(),
             under_shade: None,
-            length_mm: tenth(length),
-            mass_g: rounded(site.piece.mass.to_g(), 100.0),
+            length: combed(length),
+            mass: weighed(site.piece.mass, 100.0),
             cut: site.cut,
         },
-        single_sided: setting == Setting::SingleSided,
-        slice_width_mm: tenth(site.slice.length),
-        slice_mm: tenth(site.slice.thickness),
+        setting,
+        slice_width: combed(site.slice.length),
+        slice: combed(site.slice.thickness),
         hairs: rounded(site.slice.hairs, 1.0),
-        load_mg_per_hair: rounded(site.slice.load_per_hair.to_mg(), 10.0),
+        load_per_hair: Grams::mg(rounded(site.slice.load_per_hair.to_mg(), 10.0)),
         traction_index: rounded(site.slice.traction.index.value, 10.0),
-        coverage: site.coverage.iter().map(|(style, share)| (style.word().to_owned(), rounded(*share, 1000.0))).collect::<BTreeMap<_, _>>(),
-        gaps: site.gaps.iter().map(|(style, gaps)| (style.word().to_owned(), rounded(*gaps, 100.0))).collect(),
-        clearance_mm: tenth(site.clearance),
-        clearance_to: border_words(site.clearance_to).to_owned(),
-        sigma_mm: tenth(site.sigma),
+        coverage: site.coverage.iter().map(|(style, share)| (*style, rounded(*share, 1000.0))).collect(),
+        gaps: site.gaps.iter().map(|(style, gaps)| (*style, rounded(*gaps, 100.0))).collect(),
+        clearance: combed(site.clearance),
+        clearance_to: site.clearance_to,
+        sigma: combed(site.sigma),
         why: site.why.iter().map(|reason| reason.rule.to_owned()).collect(),
         because: site.why.iter().map(|reason| reason.says.clone()).collect(),
         ends_mm: site.ends.map(|p| p.0.map(|v| rounded(v, 1000.0))),
@@ -184,11 +173,11 @@ pub(super) fn site_plan(head: &Head, site: &Site, setting: Setting, length: Leng
 /// sandwich or more.
 pub(super) fn heavier_side(sites: &[SitePlan]) -> Option<String> {
     let on = |sign: f64| {
-        let of_side = sites.iter().filter(move |site| site.along_mm * sign > 0.5);
-        of_side.map(|site| site.piece.mass_g * if site.single_sided { 1.0 } else { 2.0 }).sum::<f64>()
+        let of_side = sites.iter().filter(move |site| site.along.to_mm() * sign > 0.5);
+        of_side.map(|site| site.hanging_mass().to_g()).sum::<f64>()
     };
     let (left, right) = (on(-1.0), on(1.0));
-    let one = sites.iter().map(|site| site.piece.mass_g * if site.single_sided { 1.0 } else { 2.0 }).fold(0.0, f64::max);
+    let one = sites.iter().map(|site| site.hanging_mass().to_g()).fold(0.0, f64::max);
     if sites.is_empty() || (left - right).abs() < one - 1e-6 {
         return None;
     }

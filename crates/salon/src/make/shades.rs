@@ -1,17 +1,19 @@
 //! The colour of the ends, the mix that meets it, and the shade of every site.
 
 use super::Supplies;
-use super::shown::{colour_plan, rounded};
+use super::shown::colour_plan;
 
 use crate::Fault;
 use crate::client::{ClientFacts, ColourAsked, Fact, Section};
-use crate::plan::{ColourPlan, Plan, SitePlan};
+use crate::plan::rim::rounded;
+use crate::plan::{ColourPlan, Plan, SitePlan, whole_pieces};
 use crate::stock::Order;
 use crate::words::Message;
 use colour::Lab;
 use craft::matching::{ACCEPTABLE, Mix, Ring, Target, match_ring};
+use craft::piece::Setting;
 use craft::spread::{Spot, spread};
-use measure::{Length, RuleBook};
+use measure::RuleBook;
 use std::collections::BTreeMap;
 
 /// What stands for the shade where there is no ring to choose from.
@@ -79,6 +81,7 @@ pub fn dress(plan: &mut Plan, facts: &ClientFacts, supplies: &Supplies, asked: &
         plan.colour.notes.extend(reading.warnings.iter().cloned());
     }
     assign(plan);
+    plan.quantity.pieces = whole_pieces(&plan.sites).values().sum();
     Ok(())
 }
 
@@ -137,14 +140,10 @@ pub fn spread_mix(mix: &BTreeMap<String, u32>, sites: &mut [SitePlan]) {
     let counts: Vec<u32> = mix.values().copied().collect();
     let spots: Vec<Spot> = sites
         .iter()
-        .map(|site| Spot {
-            row: site.row,
-            along: Length::mm(site.along_mm),
-            pieces: if site.piece.cut.is_half() || site.single_sided { 1 } else { 2 },
-        })
+        .map(|site| Spot { row: site.row, along: site.along, pieces: if site.piece.cut.is_half() { 1 } else { site.setting.pieces() } })
         .collect();
     for (site, [over, under]) in sites.iter_mut().zip(spread(&spots, &counts)) {
         site.piece.shade = codes[over].clone();
-        site.piece.under_shade = (under != over && !site.single_sided).then(|| codes[under].clone());
+        site.piece.under_shade = (under != over && site.setting == Setting::Sandwich).then(|| codes[under].clone());
     }
 }

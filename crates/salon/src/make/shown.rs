@@ -2,29 +2,17 @@
 
 use super::places::{kept_free, panel_of};
 use crate::client::ClientFacts;
+use crate::plan::rim::{combed, rounded};
 use crate::plan::{
     ColourPlan, HairPlan, HeadPlan, LandmarksPlan, MapPair, NearShade, PanelPlan, PanelRow, PanelsPlan, PlanSide, SkinTriple,
 };
+use craft::coverage::Style;
 use craft::hair::Hair;
 use craft::matching::{Match, Mix, Ring};
 use craft::placement::Row;
-use head::{Border, Fit, Head, Landmarks, MapPoint, Panel, PanelOutline, Side, SkinPoint};
+use head::{Fit, Head, Landmarks, MapPoint, Panel, PanelOutline, Side, SkinPoint};
 use measure::Length;
 use std::collections::BTreeMap;
-
-/// A length in millimetres to a tenth, as fine as anyone can comb.
-#[must_use]
-pub fn tenth(length: Length) -> f64 {
-    rounded(length.to_mm(), 10.0)
-}
-
-/// A number rounded to one part in `parts`.
-#[must_use]
-pub fn rounded(value: f64, parts: f64) -> f64 {
-    let sharp = (value * parts).round() / parts;
-    // No "-0" on a paper.
-    if sharp == 0.0 { 0.0 } else { sharp }
-}
 
 fn triple(p: SkinPoint) -> SkinTriple {
     p.0.map(|v| rounded(v, 1000.0))
@@ -64,19 +52,6 @@ pub const fn plan_side(side: Side) -> PlanSide {
     }
 }
 
-/// A border in words.
-#[must_use]
-pub const fn border_words(border: Border) -> &'static str {
-    match border {
-        Border::NapeHairline => "the nape hairline",
-        Border::FrontHairline => "the front hairline",
-        Border::LeftEar => "the client's left ear",
-        Border::RightEar => "the client's right ear",
-        Border::BehindLeftEar => "the hairline behind the client's left ear",
-        Border::BehindRightEar => "the hairline behind the client's right ear",
-    }
-}
-
 /// The landmarks on the skin.
 #[must_use]
 pub fn landmarks_plan(marks: &Landmarks) -> LandmarksPlan {
@@ -109,17 +84,13 @@ pub fn panels_plan(facts: &ClientFacts, head: &Head, rows: &[Row], outlines: &[P
 
 fn panel_plan(facts: &ClientFacts, head: &Head, rows: &[Row], panel: Panel, outline: &PanelOutline) -> PanelPlan {
     let marks = head.landmarks();
-    let ties = [("low_ponytail", marks.tied_low), ("mid_ponytail", marks.tied_mid), ("high_ponytail", marks.tied_high)];
+    let ties = [(Style::LowPonytail, marks.tied_low), (Style::MidPonytail, marks.tied_mid), (Style::HighPonytail, marks.tied_high)];
     PanelPlan {
         edge: paired_all(&outline.edge),
         axis: paired_all(&outline.axis),
         ears: outline.ears.iter().map(|ear| paired_all(ear)).collect(),
         crown: outline.crown.map(paired),
-        ties: ties
-            .into_iter()
-            .filter(|_| panel == Panel::Back)
-            .filter_map(|(style, p)| Some((style.to_owned(), pair(head, panel, p)?)))
-            .collect(),
+        ties: ties.into_iter().filter(|_| panel == Panel::Back).filter_map(|(style, p)| Some((style, pair(head, panel, p)?))).collect(),
         shape_only_from: outline.shape_only_from.is_finite().then(|| rounded(outline.shape_only_from, 10.0)),
         rows: rows
             .iter()
@@ -153,10 +124,10 @@ fn row_line(head: &Head, panel: Panel, row: &Row) -> Vec<MapPair> {
 #[must_use]
 pub fn head_plan(fit: &Fit, head: &Head) -> HeadPlan {
     HeadPlan {
-        length_mm: tenth(fit.length),
-        breadth_mm: tenth(fit.breadth),
-        tragion_to_top_mm: tenth(fit.tragion_to_top),
-        nape_to_crown_mm: tenth(head.height_above_nape(head.landmarks().crown)),
+        length: combed(fit.length),
+        breadth: combed(fit.breadth),
+        tragion_to_top: combed(fit.tragion_to_top),
+        nape_to_crown: combed(head.height_above_nape(head.landmarks().crown)),
     }
 }
 

@@ -169,7 +169,7 @@ pub fn stops_short(plan: &Plan) -> bool {
 
 /// Grams that a plan lacks of its wish.
 fn short_of(plan: &Plan) -> f64 {
-    (plan.quantity.wished_g - plan.quantity.added_g).max(0.0)
+    (plan.quantity.wished.to_g() - plan.quantity.added.to_g()).max(0.0)
 }
 
 /// By how much a price passes the budget that a plan was made for; nothing
@@ -230,13 +230,13 @@ fn ways_to_the_budget(
     let over = over_budget(plan, Some(quote.total_minor));
     let left = |way: &WayPlan| over_budget(plan, way.total_minor);
     // A set that is cheaper because it stops short of its own wish is no way on.
-    let meets = |way: &WayPlan| way.wished_g - way.added_g < LEAST_GAIN_G;
+    let meets = |way: &WayPlan| way.wished.to_g() - way.added.to_g() < LEAST_GAIN_G;
     let saves =
         |way: &WayPlan| meets(way) && way.total_minor.is_some() && (over - left(way)) as f64 >= LEAST_SAVING * quote.total_minor as f64;
     let mut ways = tried(file, supplies, single, seed, book, &saves);
     ways.extend(within_budget(file, supplies, plan, seed, book));
     // What fits first, and of that the most hair.
-    ways.sort_by(|a, b| left(a).cmp(&left(b)).then(b.added_g.total_cmp(&a.added_g)));
+    ways.sort_by(|a, b| left(a).cmp(&left(b)).then(b.added.to_g().total_cmp(&a.added.to_g())));
     ways.truncate(MOST_TOLD);
     ways
 }
@@ -246,7 +246,7 @@ fn ways_to_the_budget(
 fn within_budget(file: &ClientFile, supplies: &Supplies, plan: &Plan, seed: u64, book: &RuleBook) -> Option<WayPlan> {
     let quote = plan.quote.as_ref()?;
     let (budget, reaches) = (quote.budget_minor?, quote.sandwiches_within_budget?);
-    let each = plan.quantity.added_g / f64::from(plan.quantity.sandwiches.max(1));
+    let each = plan.quantity.added.to_g() / f64::from(plan.quantity.sandwiches.max(1));
     let mut grams = (each * f64::from(reaches)).floor();
     for _ in 0..MOST_LOWERED {
         let found = way(file, supplies, &[format!("wish_of_{grams:.0}_g")], seed, book)?;
@@ -261,7 +261,7 @@ fn within_budget(file: &ClientFile, supplies: &Supplies, plan: &Plan, seed: u64,
 
 /// How much nearer to its wish a way brings the plan, g.
 fn gain(plan: &Plan, way: &WayPlan) -> f64 {
-    short_of(plan) - (way.wished_g - way.added_g).max(0.0)
+    short_of(plan) - (way.wished.to_g() - way.added.to_g()).max(0.0)
 }
 
 /// Plans with levers pulled, two at a time, in the order given; only those worth telling.
@@ -295,8 +295,8 @@ fn way(file: &ClientFile, supplies: &Supplies, levers: &[String], seed: u64, boo
     Some(WayPlan {
         levers: levers.to_vec(),
         says,
-        added_g: plan.quantity.added_g,
-        wished_g: plan.quantity.wished_g,
+        added: plan.quantity.added,
+        wished: plan.quantity.wished,
         pieces: plan.quantity.pieces,
         sandwiches: plan.quantity.sandwiches,
         total_minor: plan.quote.as_ref().map(|quote| quote.total_minor),

@@ -4,23 +4,23 @@
 use super::Supplies;
 use super::places::PlacedSet;
 use crate::client::{ClientFacts, Fact};
-use crate::plan::{Plan, RetapePlan, SitePlan};
+use crate::plan::{Plan, RetapePlan, SitePlan, whole_pieces};
 use crate::quote::{QuoteCase, quote};
-use crate::stock::{BuyFault, Need, Order, StockLength, buy};
+use crate::stock::{BuyFault, Need, Order, buy};
 use crate::words::Message;
 use crate::{Fault, Place};
 use craft::aftercare::{Worn, sheet};
 use craft::growth::{loose_strands, usual_growth};
 use craft::hair::Hair;
 use craft::load::BOND_OFF_SCALP;
-use craft::placement::HeadPart;
+use craft::piece::Setting;
+use craft::placement::{HeadPart, RowSetting};
 use craft::retape::{Basis, DUE_FROM, DUE_TO, DueBy, HOLDING_SHARE, LONGEST, Retape, RetapeCase, SetByHand, retape};
 use craft::steps::{RowToSet, SiteToSet, Visit, run_sheet};
 use craft::suitability::answers::{HotTools, Oil};
 use craft::wear::{HeadWear, slip};
 use measure::text::{millimetres, number};
 use measure::{Days, Length, RuleBook};
-use std::collections::BTreeMap;
 
 /// Fills in everything that rests on the placed and dressed sites.
 pub fn finish(plan: &mut Plan, facts: &ClientFacts, supplies: &Supplies, hair: &Hair, placed: &PlacedSet, book: &RuleBook) {
@@ -43,7 +43,7 @@ pub fn finish(plan: &mut Plan, facts: &ClientFacts, supplies: &Supplies, hair: &
         match buy(order) {
             Ok(purchase) => plan.buy = Some(purchase),
             Err(BuyFault::Short(short)) => plan.faults.extend(short.iter().map(|s| {
-                let length = millimetres(Length::mm(s.length_mm.to_mm()));
+                let length = millimetres(s.length_mm.length());
                 let message = Message::PiecesNotToBeHad { pieces: s.pieces.to_string(), shade: s.shade.clone(), length };
                 Fault::of(&message, Fact::Stock, "buying")
             })),
@@ -66,25 +66,9 @@ pub fn finish(plan: &mut Plan, facts: &ClientFacts, supplies: &Supplies, hair: &
     plan.aftercare = Some(sheet(&worn, book));
 }
 
-/// Whole pieces by shade and length; two halves come out of one piece.
+/// What is to be had, by shade and length.
 fn needs(sites: &[SitePlan]) -> Vec<Need> {
-    let mut halves: BTreeMap<(String, i64), u32> = BTreeMap::new();
-    for site in sites {
-        let tabs = if site.piece.cut.is_half() { 1 } else { 2 };
-        let length = (site.piece.length_mm * 10.0).round() as i64;
-        let mut take = |shade: &str| *halves.entry((shade.to_owned(), length)).or_default() += tabs;
-        take(&site.piece.shade);
-        if !site.single_sided {
-            take(site.piece.under_shade.as_deref().unwrap_or(&site.piece.shade));
-        }
-    }
-    halves
-        .into_iter()
-        .filter_map(|((shade, length), halves)| {
-            let length_mm = StockLength::mm(length as f64 / 10.0)?;
-            Some(Need { shade, length_mm, pieces: halves.div_ceil(2) })
-        })
-        .collect()
+    whole_pieces(sites).into_iter().map(|((shade, length_mm), pieces)| Need { shade, length_mm, pieces }).collect()
 }
 
 fn next_date(plan: &mut Plan, facts: &ClientFacts, placed: &PlacedSet, book: &RuleBook) -> Result<Retape, Fault> {
@@ -122,7 +106,7 @@ fn whole(days: Days) -> u32 {
 
 fn steps(plan: &Plan, hair: &Hair, book: &RuleBook) -> Vec<craft::steps::Step> {
     let rows: Vec<RowToSet> =
-        plan.rows.iter().map(|row| RowToSet { row: row.row, line: row.line(), brick: row.setting == "brick" }).collect();
+        plan.rows.iter().map(|row| RowToSet { row: row.row, line: row.line(), brick: row.setting == RowSetting::Brick }).collect();
     let sites: Vec<SiteToSet> = plan
         .sites
         .iter()
@@ -131,17 +115,17 @@ fn steps(plan: &Plan, hair: &Hair, book: &RuleBook) -> Vec<craft::steps::Step> {
             row: site.row,
             side: site.side.words().to_owned(),
             section: site.section.unwrap_or(HeadPart::Back),
-            from_line: Length::mm(site.from_line_mm.unwrap_or_else(|| site.along_mm.abs())),
-            width: Length::mm(site.width_mm),
-            slice_width: Length::mm(site.slice_width_mm),
-            slice: Length::mm(site.slice_mm),
+            from_line: site.from_line.unwrap_or(site.along.abs()),
+            width: site.width,
+            slice_width: site.slice_width,
+            slice: site.slice,
             shade: match &site.piece.under_shade {
                 Some(under) => format!("{} over {under}", site.piece.shade),
                 None => site.piece.shade.clone(),
             },
-            length: Length::mm(site.piece.length_mm),
+            length: site.piece.length,
             half: site.piece.cut.is_half(),
-            single_sided: site.single_sided,
+            single_sided: site.setting == Setting::SingleSided,
         })
         .collect();
     let visit = Visit {

@@ -1,8 +1,10 @@
 //! A plan's head as it is drawn: rows, outline, panels and landmarks.
 
+use super::rim;
 use craft::combing::CombedLine;
-use craft::placement::HeadPart;
-use head::Panel;
+use craft::coverage::Style;
+use craft::placement::{HeadPart, RowSetting};
+use head::{Border, Panel, Zone};
 use measure::Length;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
@@ -38,34 +40,110 @@ impl PlanSide {
     }
 }
 
+/// A border of the hair in the words of map and sheet.
+#[must_use]
+pub const fn border_words(border: Border) -> &'static str {
+    match border {
+        Border::NapeHairline => "the nape hairline",
+        Border::FrontHairline => "the front hairline",
+        Border::LeftEar => "the client's left ear",
+        Border::RightEar => "the client's right ear",
+        Border::BehindLeftEar => "the hairline behind the client's left ear",
+        Border::BehindRightEar => "the hairline behind the client's right ear",
+    }
+}
+
 /// Circumference of the gathered hair at one distance from the scalp.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct ProfilePoint {
     /// Distance along the hair from the nape.
-    pub at_mm: f64,
+    #[serde(rename = "at_mm", with = "rim::mm")]
+    pub at: Length,
     /// Circumference of her own hair there.
-    pub before_mm: f64,
+    #[serde(rename = "before_mm", with = "rim::mm")]
+    pub before: Length,
     /// Circumference with the pieces in.
-    pub after_mm: f64,
+    #[serde(rename = "after_mm", with = "rim::mm")]
+    pub after: Length,
+}
+
+/// The line that a row starts on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum StartLine {
+    /// Down the middle: rows of the back.
+    Midline,
+    /// From ear to ear: rows of the sides.
+    EarToEarLine,
+}
+
+/// The place of the ear from which a row's end is read.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum EndMark {
+    /// Its top: rows of the back.
+    EarTop,
+    /// Its front edge: rows of the sides.
+    EarFront,
+}
+
+/// The part of the head that a row is told of.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum RowZone {
+    /// Below the occipital bone.
+    Nape,
+    /// Above it.
+    Back,
+    /// About the crown.
+    Crown,
+    /// Before the line from ear to ear.
+    Side,
+}
+
+impl RowZone {
+    /// The zone of a row of a section.
+    #[must_use]
+    pub const fn of(part: HeadPart, zone: Zone) -> Self {
+        match (part, zone) {
+            (HeadPart::Left | HeadPart::Right, _) => Self::Side,
+            (HeadPart::Back, Zone::Nape) => Self::Nape,
+            (HeadPart::Back, Zone::Crown) => Self::Crown,
+            (HeadPart::Back, _) => Self::Back,
+        }
+    }
+
+    /// Its word on map and sheet.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Nape => "nape",
+            Self::Back => "back",
+            Self::Crown => "crown",
+            Self::Side => "side",
+        }
+    }
 }
 
 /// Where a row starts, as a tape reads it.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct RowStart {
-    /// `midline` at the back, `ear_to_ear_line` at the sides.
-    pub on: String,
+    /// The line it starts on.
+    pub on: StartLine,
     /// Up that line: from the middle of the nape hairline, or from the top of the ear.
-    pub mm: f64,
+    #[serde(rename = "mm", with = "rim::mm")]
+    pub up: Length,
 }
 
 /// Where a row ends, as a tape reads it.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct RowEnd {
-    /// `ear_top` at the back, `ear_front` at the sides.
-    pub from: String,
+    /// The place it is read from.
+    pub from: EndMark,
     /// Above (+) or below (-) the top of the ear; at the sides the way from the
     /// front edge of the ear to where the row meets the hairline.
-    pub mm: f64,
+    #[serde(rename = "mm", with = "rim::mm")]
+    pub away: Length,
 }
 
 /// One row.
@@ -88,27 +166,29 @@ pub struct RowPlan {
     /// Whether a row of the back ends at the hair's edge behind the ear.
     #[serde(default)]
     pub ends_behind_ear: bool,
-    /// `nape`, `back`, `crown` or `side`.
-    pub zone: String,
+    /// The part of the head it lies in.
+    pub zone: RowZone,
     /// Up the middle from the nape hairline to where the parting starts; for a
     /// row of the sides, to the parting of the same level. In plans of before:
     /// its distance from the nearest nape hairline.
-    pub parting_above_nape_mm: f64,
+    #[serde(rename = "parting_above_nape_mm", with = "rim::mm")]
+    pub parting_above_nape: Length,
     /// Where it crosses the midline: what a tape reads that runs straight up
     /// from the middle of the nape hairline. Plans of before may not say.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub up_midline_mm: Option<f64>,
+    #[serde(rename = "up_midline_mm", default, skip_serializing_if = "Option::is_none", with = "rim::mm_if_known")]
+    pub up_midline: Option<Length>,
     /// Length of the row within its section.
-    pub length_mm: f64,
+    #[serde(rename = "length_mm", with = "rim::mm")]
+    pub length: Length,
     /// Whether it stands side by side with the row below or in brick.
-    pub setting: String,
+    pub setting: RowSetting,
 }
 
 impl RowPlan {
-    /// Where to start combing, in mm up the midline.
+    /// Where to start combing, up the midline.
     #[must_use]
-    pub fn start_mm(&self) -> f64 {
-        self.up_midline_mm.unwrap_or(self.parting_above_nape_mm)
+    pub fn up_the_middle(&self) -> Length {
+        self.up_midline.unwrap_or(self.parting_above_nape)
     }
 
     /// Its line as it is combed. A row of a plan of before is read as one of the
@@ -117,12 +197,12 @@ impl RowPlan {
     pub fn line(&self) -> CombedLine {
         let number = self.name.trim_start_matches(|c: char| !c.is_ascii_digit()).parse().unwrap_or(self.row);
         // At a side the way to the hairline is at least the ear's own breadth: 0 was not read.
-        let read = |end: &&RowEnd| end.from == "ear_top" || end.mm > 0.0;
+        let read = |end: &RowEnd| end.from == EndMark::EarTop || end.away > Length::ZERO;
         CombedLine {
             section: self.section.unwrap_or(HeadPart::Back),
             number,
-            start: Length::mm(self.start.as_ref().map_or_else(|| self.start_mm(), |start| start.mm)),
-            end: self.end.as_ref().filter(read).map(|end| Length::mm(end.mm)),
+            start: self.start.map_or_else(|| self.up_the_middle(), |start| start.up),
+            end: self.end.filter(read).map(|end| end.away),
             ends_behind_ear: self.ends_behind_ear,
         }
     }
@@ -142,8 +222,8 @@ impl RowPlan {
         }
         format!(
             "{:.0} mm up the midline, from there {:.0} mm from the nape hairline all along",
-            self.start_mm(),
-            self.parting_above_nape_mm
+            self.up_the_middle().to_mm(),
+            self.parting_above_nape.to_mm()
         )
     }
 }
@@ -166,7 +246,7 @@ pub struct MapPlan {
     /// The crown.
     pub crown: MapPair,
     /// Where the tape ties the hair, by style.
-    pub ties: BTreeMap<String, MapPair>,
+    pub ties: BTreeMap<Style, MapPair>,
     /// The partings of the rows, in their order.
     pub partings: Vec<Vec<MapPair>>,
     /// Regions kept free, as closed outlines with their reason.
@@ -213,7 +293,7 @@ pub struct PanelPlan {
     pub crown: Option<MapPair>,
     /// Where hair is tied, by style, on the middle of the back.
     #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
-    pub ties: BTreeMap<String, MapPair>,
+    pub ties: BTreeMap<Style, MapPair>,
     /// The height from which only the shape is shown, where there is one.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub shape_only_from: Option<f64>,

@@ -190,5 +190,5 @@ fn by_hand(set: &SetByHand) -> String {
 /// The styles that the sites were judged in.
 fn worn(plan: &Plan) -> Vec<(String, String)> {
     let first = plan.sites.first().into_iter().flat_map(|site| site.coverage.keys());
-    first.map(|style| (style.clone(), style_name(style))).collect()
+    first.map(|style| (style.word().to_owned(), style_name(style.word()))).collect()
 }

@@ -4,10 +4,10 @@
 use super::words::without_fact;
 use crate::web::fields::style_name;
 use crate::web::{plan_map, swatch};
-use measure::text::sentence;
-use measure::text::{capital, number};
-use paper::words::{millimetres, spoken};
-use salon::plan::{Plan, RowPlan, SitePlan};
+use craft::coverage::Style;
+use craft::piece::Setting;
+use measure::text::{capital, millimetres, number, sentence};
+use salon::plan::{Plan, RowPlan, SitePlan, border_words};
 use std::collections::BTreeMap;
 
 /// A row with its sites.
@@ -51,7 +51,7 @@ pub fn rows(plan: &Plan) -> Vec<RowView> {
 
 fn row_view(plan: &Plan, row: &RowPlan) -> RowView {
     let sites: Vec<SiteView> = plan.sites.iter().filter(|site| site.row == row.row).map(|site| site_view(plan, site)).collect();
-    RowView { row: row.row, title: row.called(), says: capital(&spoken(&row.setting)), parting: capital(&row.combed()), sites }
+    RowView { row: row.row, title: row.called(), says: capital(row.setting.words()), parting: capital(&row.combed()), sites }
 }
 
 fn site_view(plan: &Plan, site: &SitePlan) -> SiteView {
@@ -60,22 +60,22 @@ fn site_view(plan: &Plan, site: &SitePlan) -> SiteView {
     let under = piece.under_shade.as_ref().filter(|under| **under != piece.shade);
     let shades = under.map_or_else(|| piece.shade.clone(), |under| format!("{} over {under}", piece.shade));
     let cut = if piece.cut.is_half() { ", cut in half" } else { "" };
-    let single = if site.single_sided { ", single-sided" } else { "" };
+    let single = if site.setting == Setting::SingleSided { ", single-sided" } else { "" };
     SiteView {
         site: site.site.clone(),
         place: plan_map::from_line(site),
-        piece: format!("{shades} · {}{cut}{single}", millimetres(piece.length_mm)),
+        piece: format!("{shades} · {}{cut}{single}", millimetres(piece.length)),
         swatches: std::iter::once(fill(&piece.shade)).chain(under.map(fill)).collect(),
         facts: vec![
-            ("Slice", format!("{} wide, {} mm thick", millimetres(site.slice_width_mm), number(site.slice_mm, 1))),
-            ("Tab", millimetres(site.width_mm)),
-            ("One piece", format!("{} g", number(piece.mass_g, 2))),
+            ("Slice", format!("{} wide, {} mm thick", millimetres(site.slice_width), number(site.slice.to_mm(), 1))),
+            ("Tab", millimetres(site.width)),
+            ("One piece", format!("{} g", number(piece.mass.to_g(), 2))),
             ("Hairs in the slice", number(site.hairs, 0)),
-            ("Each hair carries", format!("{} mg", number(site.load_mg_per_hair, 1))),
+            ("Each hair carries", format!("{} mg", number(site.load_per_hair.to_mg(), 1))),
             ("Pull, 100 at the limit", number(site.traction_index, 0)),
-            ("Hair left free", format!("{} to {}", millimetres(site.clearance_mm), spoken(&site.clearance_to))),
+            ("Hair left free", format!("{} to {}", millimetres(site.clearance), border_words(site.clearance_to))),
             ("Gaps one would see over it", number(site.gaps.values().copied().fold(0.0, f64::max), 1)),
-            ("True place within", format!("± {} mm", number(site.sigma_mm, 1))),
+            ("True place within", format!("± {} mm", number(site.sigma.to_mm(), 1))),
         ],
         hidden: hidden(&site.coverage),
         because: site.because.iter().map(|because| sentence(&without_fact(because))).collect(),
@@ -83,12 +83,12 @@ fn site_view(plan: &Plan, site: &SitePlan) -> SiteView {
     }
 }
 
-fn hidden(coverage: &BTreeMap<String, f64>) -> Vec<(String, String, String)> {
+fn hidden(coverage: &BTreeMap<Style, f64>) -> Vec<(String, String, String)> {
     coverage
         .iter()
         .map(|(style, share)| {
             let percent = (share * 100.0).clamp(0.0, 100.0);
-            (style_name(style), format!("{} %", number(percent, 0)), number(percent, 1))
+            (style_name(style.word()), format!("{} %", number(percent, 0)), number(percent, 1))
         })
         .collect()
 }

@@ -2,8 +2,9 @@
 //! before and after, as a drawing.
 
 use super::words::without_fact;
-use measure::text::{capital, number};
-use paper::words::{millimetres, spoken};
+use measure::Length;
+use measure::text::{capital, millimetres, number};
+use paper::words::spoken;
 use salon::plan::{LevelPlan, ProfilePoint, QuantityPlan};
 
 /// How much hair.
@@ -46,7 +47,7 @@ pub struct LevelView {
 pub fn quantity(plan: &QuantityPlan) -> QuantityView {
     QuantityView {
         profile: profile(&plan.profile),
-        levels: levels(&plan.levels, plan.wished_g),
+        levels: levels(&plan.levels, plan.wished.to_g()),
         notes: plan.notes.iter().map(|note| without_fact(note)).collect(),
     }
 }
@@ -59,50 +60,50 @@ const MIDDLE: f64 = 78.0;
 /// Thickness as a ribbon round a middle line, as wide as the gathered hair is round.
 fn profile(points: &[ProfilePoint]) -> Option<Profile> {
     let (first, last) = (points.first()?, points.last()?);
-    let most = points.iter().map(|point| point.before_mm.max(point.after_mm)).fold(0.0, f64::max);
-    let span = last.at_mm - first.at_mm;
+    let most = points.iter().map(|point| point.before.to_mm().max(point.after.to_mm())).fold(0.0, f64::max);
+    let span = last.at.to_mm() - first.at.to_mm();
     if !(most > 0.0 && span > 0.0) {
         return None;
     }
-    let x = |at: f64| 10.0 + (at - first.at_mm) / span * (WIDE - 20.0);
+    let x = |at: f64| 10.0 + (at - first.at.to_mm()) / span * (WIDE - 20.0);
     let outline = |thick: &dyn Fn(&ProfilePoint) -> f64| {
-        let spot = |point: &ProfilePoint, up: f64| format!("{:.1} {:.1}", x(point.at_mm), MIDDLE - up * thick(point) / most * HALF);
+        let spot = |point: &ProfilePoint, up: f64| format!("{:.1} {:.1}", x(point.at.to_mm()), MIDDLE - up * thick(point) / most * HALF);
         let over = points.iter().map(|point| spot(point, 1.0));
         let under = points.iter().rev().map(|point| spot(point, -1.0));
         format!("M{}Z", over.chain(under).collect::<Vec<_>>().join("L"))
     };
     let marks = (0..=4)
         .map(|quarter| {
-            let at = first.at_mm + span * f64::from(quarter) / 4.0;
-            (format!("{:.1}", x(at)), millimetres(at))
+            let at = first.at.to_mm() + span * f64::from(quarter) / 4.0;
+            (format!("{:.1}", x(at)), millimetres(Length::mm(at)))
         })
         .collect();
-    let near_ends = points.iter().rfind(|point| point.at_mm <= first.at_mm + 0.9 * span).unwrap_or(last);
+    let near_ends = points.iter().rfind(|point| point.at.to_mm() <= first.at.to_mm() + 0.9 * span).unwrap_or(last);
     Some(Profile {
-        before: outline(&|point| point.before_mm),
-        after: outline(&|point| point.after_mm),
+        before: outline(&|point| point.before.to_mm()),
+        after: outline(&|point| point.after.to_mm()),
         marks,
         says: format!(
             "Gathered at the nape it measures {} round now and {} after; at {} along the length {} now and {} after.",
-            millimetres(first.before_mm),
-            millimetres(first.after_mm),
-            millimetres(near_ends.at_mm),
-            millimetres(near_ends.before_mm),
-            millimetres(near_ends.after_mm)
+            millimetres(first.before),
+            millimetres(first.after),
+            millimetres(near_ends.at),
+            millimetres(near_ends.before),
+            millimetres(near_ends.after)
         ),
     })
 }
 
 fn levels(levels: &[LevelPlan], wished: f64) -> Vec<LevelView> {
-    let nearest = levels.iter().map(|level| (level.added_g - wished).abs()).fold(f64::INFINITY, f64::min);
+    let nearest = levels.iter().map(|level| (level.added.to_g() - wished).abs()).fold(f64::INFINITY, f64::min);
     levels
         .iter()
         .map(|level| LevelView {
-            name: capital(&spoken(&level.level)),
-            asked: (level.added_g - wished).abs() <= nearest,
-            added: format!("{} g", number(level.added_g, 0)),
+            name: capital(&spoken(level.level.word())),
+            asked: (level.added.to_g() - wished).abs() <= nearest,
+            added: format!("{} g", number(level.added.to_g(), 0)),
             pieces: level.pieces,
-            ends: millimetres(level.ends_circumference_mm),
+            ends: millimetres(level.ends_circumference),
         })
         .collect()
 }

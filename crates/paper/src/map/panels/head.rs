@@ -8,6 +8,7 @@ use super::{Extent, Frame, INK, QUIET, SMALL, Spot, Subject, quiet, text};
 use crate::svg::{Ending, Svg, coordinate, path_through};
 use crate::words::{one_line, spoken};
 use ::head::Panel;
+use craft::coverage::Style;
 use salon::plan::{KeptFree, MapPair};
 
 /// The forehead and the root of the nose before the hairline's middle, in parts
@@ -79,7 +80,7 @@ pub(super) fn draw(svg: &mut Svg, subject: &Subject<'_>, panel: Panel, frame: &F
         let at = frame.spot(pair);
         if at[0].is_finite() && at[1].is_finite() {
             svg.open("g", &[("class", "tie")]);
-            svg.element("title", &[], &format!("Where the hair is tied: {}", spoken(style)));
+            svg.element("title", &[], &format!("Where the hair is tied: {}", spoken(style.word())));
             tie_mark(svg, at);
             svg.close();
         }
@@ -89,9 +90,9 @@ pub(super) fn draw(svg: &mut Svg, subject: &Subject<'_>, panel: Panel, frame: &F
 
 /// Where the hair is tied, for the styles that she wears: those that the bonds
 /// were hidden in.
-pub(super) fn ties_worn<'a>(subject: &'a Subject<'_>, panel: Panel) -> impl Iterator<Item = (&'a str, MapPair)> {
-    let worn = |style: &str| subject.plan.sites.iter().any(|site| site.coverage.contains_key(style));
-    subject.panels.get(panel).ties.iter().filter(move |(style, _)| worn(style)).map(|(style, pair)| (style.as_str(), *pair))
+pub(super) fn ties_worn<'a>(subject: &'a Subject<'_>, panel: Panel) -> impl Iterator<Item = (Style, MapPair)> {
+    let worn = |style: &Style| subject.plan.sites.iter().any(|site| site.coverage.contains_key(style));
+    subject.panels.get(panel).ties.iter().filter(move |(style, _)| worn(style)).map(|(style, pair)| (*style, *pair))
 }
 
 /// The mark of a place where the hair is tied: a ring with a bar through it.

@@ -257,7 +257,7 @@ fn counts(subject: &Subject<'_>, shade: &Shade) -> String {
     let uses = |code: &str| shade_of(subject.shades, code) == Some(shade);
     let with: Vec<_> =
         subject.plan.sites.iter().filter(|site| uses(&site.piece.shade) || site.piece.under_shade.as_deref().is_some_and(uses)).collect();
-    let mut lengths: Vec<f64> = with.iter().map(|site| site.piece.length_mm).collect();
+    let mut lengths: Vec<f64> = with.iter().map(|site| site.piece.length.to_mm()).collect();
     lengths.sort_by(f64::total_cmp);
     lengths.dedup();
     let lengths: Vec<String> = lengths.into_iter().map(|length| number(length, 0)).collect();

@@ -59,8 +59,8 @@ impl<'a> Subject<'a> {
 /// How high a row lies on its panel: at a side its own reading, since its line
 /// bends on where only the shape is shown.
 fn height_of(row: &RowPlan, first: MapPair, panel: Panel) -> f64 {
-    match (&row.start, panel) {
-        (Some(start), Panel::Left | Panel::Right) => start.mm,
+    match (row.start, panel) {
+        (Some(start), Panel::Left | Panel::Right) => start.up.to_mm(),
         _ => first[1],
     }
 }

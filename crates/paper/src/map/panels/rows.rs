@@ -6,9 +6,11 @@ use super::super::spread::spread;
 use super::super::{FAINT, letters, shade_of};
 use super::{Anchor, Frame, INK, LEAD, PAPER, QUIET, RIM, SMALL, Spot, Subject, TEXT, Text, WIDTH, Weight, quiet, text, wide};
 use crate::svg::{Ending, Svg, coordinate, path_through};
-use crate::words::{millimetres, one_line};
+use crate::words::one_line;
 use ::head::Panel;
 use craft::placement::Degree;
+use measure::Length;
+use measure::text::millimetres;
 use salon::plan::{MapPair, RowPlan, SitePlan};
 
 /// A row as drawn: a level line on the page.
@@ -74,7 +76,7 @@ pub(super) fn side_labels(subject: &Subject<'_>) -> f64 {
 
 fn start_label(row: &RowPlan) -> String {
     let line = row.line();
-    format!("{} · {}", line.number, millimetres(line.start.to_mm()))
+    format!("{} · {}", line.number, millimetres(line.start))
 }
 
 fn end_label(row: &RowPlan) -> String {
@@ -133,9 +135,9 @@ fn drawn<'a>(subject: &Subject<'a>, panel: Panel, frame: &Frame) -> Vec<Drawn<'a
         .into_iter()
         .map(|(row, height)| {
             let reach = match panel {
-                Panel::Back => row.length_mm / 2.0,
+                Panel::Back => row.length.to_mm() / 2.0,
                 // A side's line is drawn as far as its panel's edge: beyond, only the shape is shown.
-                Panel::Left | Panel::Right => row.length_mm.min(edge_at(&subject.panels.get(panel).edge, height)),
+                Panel::Left | Panel::Right => row.length.to_mm().min(edge_at(&subject.panels.get(panel).edge, height)),
             };
             let reach = if reach.is_finite() { reach } else { 0.0 };
             let ends = match panel {
@@ -177,7 +179,7 @@ fn sets<'a>(subject: &Subject<'a>, panel: Panel, frame: &Frame, rows: &[Drawn<'_
         .filter_map(|site| {
             let middle = middle(site, panel, frame, rows);
             let words = format!("{} {}", one_line(&site.site), letters(site, subject.shades));
-            let half = site.width_mm * frame.scale / 2.0;
+            let half = site.width.to_mm() * frame.scale / 2.0;
             (middle[0].is_finite() && middle[1].is_finite() && half.is_finite()).then_some(Set { site, middle, half, words, aside: 0.0 })
         })
         .collect();
@@ -217,8 +219,8 @@ fn clear_of_axis(sets: &mut [Set<'_>], of_line: &[usize], extents: &[f64], axis:
 fn middle(site: &SitePlan, panel: Panel, frame: &Frame, rows: &[Drawn<'_>]) -> Spot {
     let drawn = site.map_mm.map(|pair| frame.spot(pair));
     let height = rows.iter().find(|row| row.row.row == site.row).map_or(drawn[0][1], |row| row.ends[0][1]);
-    let along = match (panel, site.from_line_mm) {
-        (Panel::Back, _) => frame.spot([site.along_mm, 0.0])[0],
+    let along = match (panel, site.from_line.map(Length::to_mm)) {
+        (Panel::Back, _) => frame.spot([site.along.to_mm(), 0.0])[0],
         (Panel::Left, Some(mm)) => frame.spot([-mm, 0.0])[0],
         (Panel::Right, Some(mm)) => frame.spot([mm, 0.0])[0],
         (_, None) => f64::midpoint(drawn[0][0], drawn[1][0]),

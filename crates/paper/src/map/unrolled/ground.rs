@@ -6,6 +6,7 @@ use super::marks::numbered;
 use super::{Anchor, EAR, FAINT, Frame, INK, QUIET, SKIN, SMALL, Subject, TEXT, Text, WIDTH, Weight, text};
 use crate::svg::{Ending, Svg, coordinate, path_through};
 use crate::words::{one_line, spoken};
+use craft::coverage::Style;
 use salon::plan::MapPair;
 
 /// Draws everything that the rows are drawn over.
@@ -49,16 +50,16 @@ pub(crate) fn draw(svg: &mut Svg, subject: &Subject<'_>, frame: &Frame) {
         );
     }
     for (style, pair) in ties_worn(subject) {
-        tie(svg, frame.spot(pair), &spoken(style));
+        tie(svg, frame.spot(pair), &spoken(style.word()));
     }
     svg.close();
 }
 
 /// Where the hair is tied, for the styles that she wears: those that the bonds
 /// were hidden in.
-pub(crate) fn ties_worn<'a>(subject: &'a Subject<'_>) -> impl Iterator<Item = (&'a str, MapPair)> {
-    let worn = |style: &str| subject.sites.iter().any(|site| site.coverage.contains_key(style));
-    subject.map.ties.iter().filter(move |(style, _)| worn(style)).map(|(style, pair)| (style.as_str(), *pair))
+pub(crate) fn ties_worn<'a>(subject: &'a Subject<'_>) -> impl Iterator<Item = (Style, MapPair)> {
+    let worn = |style: &Style| subject.sites.iter().any(|site| site.coverage.contains_key(style));
+    subject.map.ties.iter().filter(move |(style, _)| worn(style)).map(|(style, pair)| (*style, *pair))
 }
 
 /// Two calm lines of a neck below the nape hairline, to say which way is down.

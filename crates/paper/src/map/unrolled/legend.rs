@@ -165,7 +165,7 @@ fn counts(subject: &Subject<'_>, shade: &Shade) -> String {
     let with: Vec<_> =
         subject.sites.iter().filter(|site| uses(&site.piece.shade) || site.piece.under_shade.as_ref().is_some_and(uses)).collect();
     let halves = with.iter().filter(|site| site.piece.cut.is_half()).count();
-    let mut lengths: Vec<f64> = with.iter().map(|site| site.piece.length_mm).collect();
+    let mut lengths: Vec<f64> = with.iter().map(|site| site.piece.length.to_mm()).collect();
     lengths.sort_by(f64::total_cmp);
     lengths.dedup();
     let lengths: Vec<String> = lengths.into_iter().map(|length| number(length, 0)).collect();

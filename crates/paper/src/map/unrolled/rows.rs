@@ -48,7 +48,7 @@ fn name_guides(svg: &mut Svg, partings: &[Parting<'_>], taken: &[Spot]) {
             });
             let Some(at) = places.reduce(|best, spot| if room(spot) > room(best) { spot } else { best }) else { continue };
             let how = Text { at: [at[0], at[1] + 1.0], size: SMALL, anchor: Anchor::Middle, weight: Weight::Plain, colour: QUIET };
-            text(svg, how, &crate::words::millimetres(along.abs()));
+            text(svg, how, &measure::text::millimetres(measure::Length::mm(along.abs())));
         }
     }
 }
@@ -59,7 +59,7 @@ fn heights_on_midline(svg: &mut Svg, partings: &[Parting<'_>], taken: &[Spot]) {
     for parting in partings {
         let Some((spot, _)) = parting.spot_and_way(0.0) else { continue };
         let at = [spot[0] + 1.0, spot[1] - 1.6];
-        let words = crate::words::millimetres(parting.row.start_mm());
+        let words = measure::text::millimetres(parting.row.up_the_middle());
         let middle = [at[0] + 3.5, at[1] - 1.0];
         if taken.iter().all(|other| (other[0] - middle[0]).abs() > 9.0 || (other[1] - middle[1]).abs() > 3.4) {
             text(svg, Text { at, size: SMALL, anchor: Anchor::Start, weight: Weight::Plain, colour: QUIET }, &words);
@@ -126,7 +126,7 @@ fn partings<'a>(subject: &Subject<'a>, frame: &Frame) -> Vec<Parting<'a>> {
             .sites
             .iter()
             .filter(|site| site.row == row.row)
-            .map(|site| [site.along_mm, line.nearest(middle(frame, site))])
+            .map(|site| [site.along.to_mm(), line.nearest(middle(frame, site))])
             .collect();
         known.extend(midline.as_ref().and_then(|m| line.crossing(m)).map(|run| [0.0, run]));
         let ruler = Ruler::new(&line, known, frame.scale);
@@ -142,7 +142,7 @@ fn middle(frame: &Frame, site: &SitePlan) -> Spot {
 
 /// Tab and name share the room between two partings.
 fn sizes(rows: &[RowPlan], frame: &Frame) -> Sizes {
-    let mut heights: Vec<f64> = rows.iter().map(|row| row.parting_above_nape_mm).filter(|h| h.is_finite()).collect();
+    let mut heights: Vec<f64> = rows.iter().map(|row| row.parting_above_nape.to_mm()).filter(|h| h.is_finite()).collect();
     heights.sort_by(f64::total_cmp);
     let closest = heights.windows(2).map(|pair| pair[1] - pair[0]).filter(|gap| *gap > 1.0).fold(20.0, f64::min);
     let room = closest * frame.scale;
@@ -192,8 +192,8 @@ fn sandwich(svg: &mut Svg, subject: &Subject<'_>, frame: &Frame, site: &SitePlan
         std::mem::swap(&mut a, &mut b);
     }
     let drawn = super::line::apart(a, b);
-    let local = if site.slice_width_mm > 0.0 && drawn > 0.0 { drawn / site.slice_width_mm } else { frame.scale };
-    let half = site.width_mm * local / 2.0;
+    let local = if site.slice_width.to_mm() > 0.0 && drawn > 0.0 { drawn / site.slice_width.to_mm() } else { frame.scale };
+    let half = site.width.to_mm() * local / 2.0;
     let centre = middle(frame, site);
     let turn = Angle::rad(atan2(b[1] - a[1], b[0] - a[0])).to_deg();
     let place = format!("translate({} {}) rotate({})", coordinate(centre[0]), coordinate(centre[1]), coordinate(turn));
@@ -246,7 +246,7 @@ fn heights(svg: &mut Svg, partings: &[Parting<'_>]) {
                 ],
             );
             let how = Text { at: [x, y], size: TEXT, anchor, weight: Weight::Plain, colour: INK };
-            let reading = if edge == Edge::Left { parting.row.parting_above_nape_mm } else { parting.row.start_mm() };
+            let reading = if edge == Edge::Left { parting.row.parting_above_nape.to_mm() } else { parting.row.up_the_middle().to_mm() };
             text(svg, how, &format!("{} · {} mm", parting.row.row, number(reading, 0)));
         }
     }
