@@ -35,6 +35,14 @@ impl Exit {
             Self::Newer => 14,
         }
     }
+
+    /// How the process ends for what the records say, by their own number; all that
+    /// has none cannot be done.
+    #[must_use]
+    pub fn of(code: u8) -> Self {
+        let of_the_records = [Self::NoSalon, Self::InUse, Self::WrongPassphrase, Self::Damaged, Self::Newer];
+        of_the_records.into_iter().find(|exit| exit.code() == code).unwrap_or(Self::CannotBeDone)
+    }
 }
 
 /// Why a command ends without having done what was asked.

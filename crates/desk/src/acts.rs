@@ -6,8 +6,12 @@
 mod correct;
 mod layout;
 mod line;
+mod names;
 
-use crate::salon_book::{Act, Any, new_id, stream_of};
+pub use names::ACTS;
+
+use crate::client_line::KEPT_AFTER_ERASING;
+use crate::written::{Act, Any, health_stream, new_id, stream_of};
 use crate::{DeskFault, Salon};
 use craft::matching::Ring;
 use line::{Head, Line, Stop, no_act, word};
@@ -22,49 +26,6 @@ use serde_json::{Map, Value, json};
 use sha2::{Digest, Sha256};
 use store::StoreFault;
 use store::book::{Appended, Once, Stream};
-
-/// Every act with the keys it takes; those in brackets may be left out.
-pub const ACTS: &[(&str, &[&str])] = &[
-    (
-        "house set",
-        &[
-            "[name]",
-            "[currency]",
-            "[zone]",
-            "[tax_percent]",
-            "[prices_include_tax]",
-            "[hour_minor]",
-            "[tape_tab_minor]",
-            "[deposit_percent]",
-            "[pieces]",
-            "[version]",
-        ],
-    ),
-    ("person add", &["name", "role"]),
-    ("ring set", &["shades", "[version]"]),
-    ("prices set", &["packs", "suppliers", "currency", "[version]"]),
-    ("client add", &["facts", "[consents]", "[label]"]),
-    ("client change", &["client", "facts", "[consents]", "[label]", "[version]"]),
-    ("client erase", &["client", "reason"]),
-    ("consent give", &["client", "purpose", "wording", "[version]"]),
-    ("consent withdraw", &["client", "purpose", "[version]"]),
-    ("skin test set", &["client", "lot", "place", "[version]"]),
-    ("skin test read", &["client", "found", "[version]"]),
-    (
-        "pack receive",
-        &["lot", "supplier", "shade", "length_mm", "pieces", "[mass_g]", "[tab_width_mm]", "[price_minor]", "packs", "[version]"],
-    ),
-    ("shelf count", &["shade", "length_mm", "lot", "pieces", "reason", "[version]"]),
-    ("shelf count all", &["on_hand", "[version]"]),
-    ("colour keep", &["client", "reading", "[version]"]),
-    ("plan make", &["client", "[seed]", "[version]"]),
-    ("plan place day", &["plan", "day", "[version]"]),
-    ("layout keep", &["plan", "sites", "[taken_out]", "[add_g]", "[version]"]),
-    ("correct", &["event", "instead"]),
-];
-
-/// Keys that every act takes.
-const COMMON: &[&str] = &["act", "on", "at", "by", "key", "because"];
 
 /// How a line ended.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -262,7 +223,7 @@ impl Salon {
                     second_of: None,
                     flaws: Vec::new(),
                 };
-                let document = crate::photos::write_text(&kept, "a reading")?;
+                let document = crate::written::write_text(&kept, "a reading")?;
                 let event = ClientEvent::ColourKept { reading: id_of, photo: None, document };
                 let colour = salon::client::ColourSection {
                     photo: Some(format!("readings/{id_of}.jpg")),
@@ -379,7 +340,7 @@ impl Salon {
         let mut decided = Decided::new(Act::default().house(vec![HouseEvent::ClientErased { client: id, reason }]), Stream::House)
             .with("kept", json!(KEPT_AFTER_ERASING));
         decided.erases.push(stream_of(id));
-        decided.erases.extend(book.health.map(crate::salon_book::health_stream));
+        decided.erases.extend(book.health.map(health_stream));
         Ok(decided)
     }
 
@@ -397,7 +358,7 @@ impl Salon {
         }
         let document = book.health.filter(|_| purpose == Purpose::Health);
         let mut decided = self.client_act(id, book, vec![ClientEvent::ConsentWithdrawn { purpose }], world);
-        decided.erases.extend(document.map(crate::salon_book::health_stream));
+        decided.erases.extend(document.map(health_stream));
         Ok(decided)
     }
 
@@ -445,12 +406,6 @@ fn counted(line: &mut Line) -> Result<ShelfEvent, Stop> {
     let there = OnHand { lot: line.needed("lot")?, shade: line.needed("shade")?, length_mm: length(line)?, pieces };
     Ok(ShelfEvent::Counted { there, reason: line.needed("reason")? })
 }
-
-/// What stays after a client was erased, and why.
-pub(crate) const KEPT_AFTER_ERASING: [&str; 2] = [
-    "that a client with this number was erased, when, by whom and why: so that a restored backup leaves her out",
-    "the sealed events themselves, which nobody can open any more: so that the chain of all records stays whole",
-];
 
 /// Under which a plan's answer holds the whole plan.
 const DOCUMENT: &str = "document";

@@ -6,7 +6,8 @@
 use crate::kept_plan::KeptPlan;
 use crate::photos::{where_of, wheres_of_house};
 use crate::plans::PlanEvents;
-use crate::salon_book::{Act, Opened, day_of, new_id, opened, stream_of};
+use crate::salon_book::Opened;
+use crate::written::{Act, day_of, new_id, opened, stream_of};
 use crate::{DeskFault, Salon};
 use craft::matching::Ring;
 use jiff::tz::TimeZone;
@@ -53,7 +54,7 @@ pub(crate) async fn becomes_a_book(folder: &Path, passphrase: Option<&Passphrase
         std::fs::remove_dir_all(&becoming).map_err(|cause| disk("starting again", &cause))?;
     }
     let place = Place::Folder(becoming.clone());
-    let (book, code) = Book::begin(&place, passphrase, crate::salon_book::now_ms()).await?;
+    let (book, code) = Book::begin(&place, passphrase, crate::written::now_ms()).await?;
     let salon = Salon::of(book, place);
     let copied = copy(&earlier, &salon).await;
     salon.close().await;
@@ -101,7 +102,7 @@ fn take_the_place(folder: &Path, becoming: &Path) -> Result<(), DeskFault> {
 
 fn day_at(ms: i64) -> Day {
     let date = jiff::Timestamp::from_millisecond(ms).map(|moment| moment.to_zoned_datetime(TimeZone::system()).date());
-    date.map_or_else(|_| crate::salon_book::today(), day_of)
+    date.map_or_else(|_| crate::written::today(), day_of)
 }
 
 fn read<T: DeserializeOwned>(text: &str, what: &str) -> Result<T, DeskFault> {
@@ -122,7 +123,7 @@ async fn copy(earlier: &store::EarlierRecords, salon: &Salon) -> Result<(), Desk
 }
 
 fn owner() -> World {
-    World { on: crate::salon_book::today(), at: None, by: PersonId(0) }
+    World { on: crate::written::today(), at: None, by: PersonId(0) }
 }
 
 async fn copy_house(earlier: &store::EarlierRecords, salon: &Salon) -> Result<(), DeskFault> {

@@ -6,11 +6,9 @@
 //! a view: whoever asks reads that row and the few events after it. The row is
 //! sealed under her own key, so that erasing her takes it along.
 
-use crate::salon_book::{opened, stream_of};
+use crate::written::{opened, stream_of};
 use crate::{DeskFault, Salon};
 use salon::book::{ClientBook, ClientEvent, ClientId, Stood};
-use std::collections::HashMap;
-use std::sync::{Arc, Mutex, PoisonError};
 use store::StoreFault;
 use store::book::ViewWrite;
 
@@ -20,7 +18,7 @@ pub(crate) const EVERY: u64 = 64;
 /// Rows of this view are of no use to code that reads events otherwise: the
 /// number that makes all views anew is part of its name.
 pub(crate) fn view() -> String {
-    format!("books {}", crate::clients::VIEWS)
+    format!("books {}", crate::client_line::VIEWS)
 }
 
 /// Puts an event in force; the row to keep, where the book has come so far.
@@ -32,33 +30,6 @@ pub(crate) fn applied(id: ClientId, book: &mut ClientBook, event: ClientEvent, s
     // A book of plain fields can always be written.
     let body = serde_json::to_vec(book).unwrap_or_default();
     Some(ViewWrite::Put { view: view(), key: id.0.to_be_bytes().to_vec(), owner: stream_of(id), body })
-}
-
-/// Clients who were looked at lately, so that a long history is not read for each page anew.
-#[derive(Debug, Default)]
-pub(crate) struct Recent(Mutex<[HashMap<ClientId, Arc<ClientBook>>; 2]>);
-
-impl Recent {
-    /// As many are held, and as many again of those who were looked at before them.
-    const MOST: usize = 64;
-
-    pub fn get(&self, id: ClientId) -> Option<Arc<ClientBook>> {
-        let held = self.0.lock().unwrap_or_else(PoisonError::into_inner);
-        held.iter().find_map(|held| held.get(&id)).cloned()
-    }
-
-    pub fn put(&self, id: ClientId, book: &ClientBook) {
-        let mut held = self.0.lock().unwrap_or_else(PoisonError::into_inner);
-        if held[0].len() >= Self::MOST {
-            held[1] = std::mem::take(&mut held[0]);
-        }
-        held[0].insert(id, Arc::new(book.clone()));
-    }
-
-    pub fn forget(&self, id: ClientId) {
-        let mut held = self.0.lock().unwrap_or_else(PoisonError::into_inner);
-        held.iter_mut().for_each(|held| _ = held.remove(&id));
-    }
 }
 
 impl Salon {

@@ -1,48 +1,23 @@
 //! Clients: the list, one client's facts, and changing them.
 
 use crate::client_books::applied;
-use crate::salon_book::{Act, new_id, stream_of};
-use crate::{DeskFault, Salon};
+use crate::client_line::{KEPT_AFTER_ERASING, LINES, Lines, VIEWS, due_of};
+use crate::written::{Act, health_stream, new_id, stream_of};
+use crate::{ClientLine, DeskFault, Salon};
 use salon::book::{
-    ClientBook, ClientEvent, ClientId, Day, FactsChange, HealthId, HouseEvent, PlanId, Purpose, SkinFound, Stood, World, decide_facts,
+    ClientBook, ClientEvent, ClientId, Day, FactsChange, HealthId, HouseEvent, PlanState, Purpose, SkinFound, Stood, World, decide_facts,
     decide_skin_read,
 };
 use salon::client::ClientFile;
-use serde::{Deserialize, Serialize};
 use std::collections::BTreeSet;
 use std::sync::{Arc, PoisonError};
-use store::book::{Appended, Moment, Once, Stream, ViewRow, ViewWrite};
+use store::book::{Appended, Once, Stream, ViewRow, ViewWrite};
 
 /// The version of the words by which she agrees that her health answers are kept.
 pub const HEALTH_WORDING: &str = "health-1";
 
-/// Which view holds the list's lines.
-pub(crate) const LINES: &str = "clients";
-/// The number of the code that makes the views; another number rebuilds them.
-pub(crate) const VIEWS: u64 = 2;
 /// The longest name that is shown in a list.
 const LONGEST_LABEL: usize = 200;
-
-/// A client as a line of the list.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-pub struct ClientLine {
-    /// Who.
-    pub id: ClientId,
-    /// Her name, or what the technician calls her; may be empty.
-    pub label: String,
-    /// When her facts last changed, ms since 1970.
-    pub changed_ms: i64,
-    /// How many plans were made for her.
-    pub plans: i64,
-    /// Her newest plan.
-    pub newest_plan: Option<PlanId>,
-    /// When the set in her hair is due, and the window round that day.
-    #[serde(default)]
-    pub next_due: Option<Day>,
-    /// The window.
-    #[serde(default)]
-    pub window: Option<[Day; 2]>,
-}
 
 /// A client with the facts in force.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -66,13 +41,6 @@ pub struct Client {
 /// What she agrees to, and the version of the words she read.
 pub type Consent = (Purpose, String);
 
-/// The list's lines as they stood at a moment of the book; by the name as it is looked for.
-#[derive(Debug, Clone)]
-pub(crate) struct Lines {
-    at: Moment,
-    all: Arc<Vec<Arc<(String, ClientLine)>>>,
-}
-
 /// Changed clients that are looked up one by one; where there are more, all are.
 const MOST_CHANGED: usize = 300;
 
@@ -83,7 +51,7 @@ fn search_key(text: &str) -> String {
 
 /// The line of a client's book.
 pub(crate) fn line_of(id: ClientId, book: &ClientBook) -> ViewWrite {
-    let (next_due, window) = crate::show::next_due(&book.plans);
+    let (next_due, window) = next_due(&book.plans);
     let line = ClientLine {
         id,
         label: book.label.chars().take(LONGEST_LABEL).collect(),
@@ -101,11 +69,6 @@ pub(crate) fn line_of(id: ClientId, book: &ClientBook) -> ViewWrite {
 fn read_line(row: &ViewRow) -> Result<Arc<(String, ClientLine)>, DeskFault> {
     let line: ClientLine = serde_json::from_slice(&row.body).map_err(|cause| DeskFault::damaged("a line of the clients' list", &cause))?;
     Ok(Arc::new((search_key(&line.label), line)))
-}
-
-/// Says that the views are made by this code.
-pub(crate) fn views_are_made() -> ViewWrite {
-    ViewWrite::Number { view: LINES.to_owned(), number: VIEWS }
 }
 
 impl Salon {
@@ -192,7 +155,7 @@ impl Salon {
     pub async fn client(&self, id: ClientId) -> Result<Client, DeskFault> {
         let book = self.client_book(id, None).await?;
         let (health, _) = self.health(&book, "show client", None).await?;
-        let file = book.facts.file_on(crate::salon_book::today(), health.as_ref());
+        let file = book.facts.file_on(crate::written::today(), health.as_ref());
         Ok(Client {
             id,
             label: book.label.clone(),
@@ -261,7 +224,7 @@ impl Salon {
     pub(crate) fn act_of(&self, id: ClientId, book: ClientBook, events: Vec<ClientEvent>, world: &World) -> (ClientBook, Act) {
         let version = book.version;
         let mut now = book;
-        let at_ms = crate::salon_book::now_ms();
+        let at_ms = crate::written::now_ms();
         let mut kept = None;
         for event in &events {
             let stood = Stood { version: now.version + 1, at_ms, on: world.on };
@@ -320,7 +283,7 @@ impl Salon {
         let Some(document) = document else { return self.keep_of(id, book, events, world, once).await };
         let (_, act) = self.act_of(id, book, events, world);
         let note = self.batch(world, act, once)?;
-        self.erase_streams(&[crate::salon_book::health_stream(document)], note).await
+        self.erase_streams(&[crate::written::health_stream(document)], note).await
     }
 
     /// She takes back, today, that her health answers are kept.
@@ -375,10 +338,15 @@ impl Salon {
     ) -> Result<(Vec<Appended>, Vec<String>), DeskFault> {
         let book = self.client_book(id, None).await?;
         let mut streams = vec![stream_of(id)];
-        streams.extend(book.health.map(crate::salon_book::health_stream));
+        streams.extend(book.health.map(health_stream));
         let act = Act::default().house(vec![HouseEvent::ClientErased { client: id, reason: reason.to_owned() }]);
         let note = self.batch(world, act, once)?;
         let appended = self.erase_streams(&streams, note).await?;
-        Ok((appended, crate::acts::KEPT_AFTER_ERASING.map(str::to_owned).to_vec()))
+        Ok((appended, KEPT_AFTER_ERASING.map(str::to_owned).to_vec()))
     }
+}
+
+/// When a client's set is due, for her line of the list.
+fn next_due(plans: &[PlanState]) -> (Option<Day>, Option<[Day; 2]>) {
+    due_of(plans).map_or((None, None), |(due, window)| (Some(due), Some(window)))
 }

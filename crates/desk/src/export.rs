@@ -4,7 +4,7 @@
 //! said and done, when by the salon's day, and by whom. Read into an empty place
 //! it gives the same export again.
 
-use crate::salon_book::{health_stream, stream_of};
+use crate::written::{health_stream, opened, stream_of};
 use crate::{DeskFault, Salon};
 use salon::book::{ClientEvent, ClientId, FORMAT, HealthId};
 use serde_json::{Value, json};
@@ -70,7 +70,7 @@ impl Salon {
             files += self.export_rows(folder, &at, &rows).await?;
             for document in documents(&rows)? {
                 let who = Uuid::from_u128(self.owner().await?.0);
-                let access = Access { who, at_ms: crate::salon_book::now_ms(), why: "export".to_owned() };
+                let access = Access { who, at_ms: crate::written::now_ms(), why: "export".to_owned() };
                 match self.book.read_health(Uuid::from_u128(document.0), 0, &access).await {
                     Ok(rows) => files += self.export_rows(folder, &format!("{at}/health/{document}"), &rows).await?,
                     Err(StoreFault::Erased(_)) => {}
@@ -122,7 +122,7 @@ impl Salon {
         if about["format"].as_u64() != Some(u64::from(FORMAT)) {
             return Err(DeskFault::Store(StoreFault::Newer { found: about["format"].as_i64().unwrap_or(0), known: i64::from(FORMAT) }));
         }
-        let (book, code) = Book::begin(place, passphrase, crate::salon_book::now_ms()).await?;
+        let (book, code) = Book::begin(place, passphrase, crate::written::now_ms()).await?;
         let salon = Self::of(book, place.clone());
         let read = salon.import_all(folder).await;
         if let Err(fault) = read {
@@ -173,7 +173,7 @@ impl Salon {
             check(stream, &event, &path)?;
             let body = event.to_string().into_bytes();
             let writes = vec![Written { stream, seen: None, events: vec![NewEvent { format, body }] }];
-            let batch = Batch { at_ms: crate::salon_book::now_ms(), actor, writes, ..Batch::default() };
+            let batch = Batch { at_ms: crate::written::now_ms(), actor, writes, ..Batch::default() };
             self.book.append(batch).await?;
         }
         Ok(())
@@ -198,7 +198,7 @@ fn check(stream: Stream, event: &Value, path: &Path) -> Result<(), DeskFault> {
 fn documents(rows: &[Row]) -> Result<Vec<HealthId>, DeskFault> {
     let mut found = Vec::new();
     for row in rows.iter().filter(|row| row.opened().is_some()) {
-        if let (ClientEvent::HealthKept { document }, _) = crate::salon_book::opened::<ClientEvent>(row)?
+        if let (ClientEvent::HealthKept { document }, _) = opened::<ClientEvent>(row)?
             && !found.contains(&document)
         {
             found.push(document);

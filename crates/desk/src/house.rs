@@ -1,7 +1,6 @@
 //! The salon's own: profile, ring, shelf and prices, and what showed at the chair.
 
-use crate::photos::{read_text, write_text};
-use crate::salon_book::Act;
+use crate::written::{Act, read_text, still, write_text};
 use crate::{DeskFault, Salon};
 use craft::coverage::{Seen, THRESHOLD, Threshold, refit_threshold};
 use craft::matching::Ring;
@@ -54,11 +53,6 @@ impl SeenBonds {
 /// How much hair over a bond a salon's own rules ask, where they ask their own.
 pub(crate) fn own_depth(rules: &RuleBook) -> Option<f64> {
     rules.is_own(&THRESHOLD).then(|| rules.value(&THRESHOLD))
-}
-
-/// Refuses a change that began from what is no longer in force.
-pub(crate) fn still(seen: i64, now: u64) -> Result<(), DeskFault> {
-    if seen == now as i64 { Ok(()) } else { Err(DeskFault::Changed { seen, now: now as i64 }) }
 }
 
 impl Salon {

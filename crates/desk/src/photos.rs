@@ -1,12 +1,10 @@
 //! Photos that colours were read from, and the readings.
 
-use crate::salon_book::{Act, new_id, stream_of};
+use crate::written::{Act, new_id, read_text, still, stream_of, write_text};
 use crate::{DeskFault, Salon};
 use salon::book::{
     BlobRef, ClientBook, ClientEvent, ClientId, HouseBook, HouseEvent, KeptReading, PhotoFacts, PhotoId, PhotoState, PlanId, ReadingId,
 };
-use serde::Serialize;
-use serde::de::DeserializeOwned;
 use store::book::{BlobId, Stream, ViewWrite};
 use uuid::Uuid;
 
@@ -97,18 +95,6 @@ pub(crate) fn wheres_of_house(house: &HouseBook) -> Vec<ViewWrite> {
 fn note_of(id: PhotoId, client: Option<ClientId>, photo: &PhotoState) -> Result<PhotoNote, DeskFault> {
     let facts = read_text(&photo.note, "what is noted of a photo")?;
     Ok(PhotoNote { id, client, facts, version: photo.version as i64, kept_ms: photo.kept_ms })
-}
-
-/// A document of an event in its shape.
-///
-/// *Errors*: one that no longer has it is damage.
-pub(crate) fn read_text<T: DeserializeOwned>(text: &str, what: &str) -> Result<T, DeskFault> {
-    serde_json::from_str(text).map_err(|cause| DeskFault::damaged(what, &cause))
-}
-
-/// A value as a document of an event.
-pub(crate) fn write_text<T: Serialize>(value: &T, what: &str) -> Result<String, DeskFault> {
-    serde_json::to_string(value).map_err(|cause| DeskFault::damaged(what, &cause))
 }
 
 /// A client's readings, oldest first.
@@ -217,7 +203,7 @@ impl Salon {
     /// *Errors*: it was marked elsewhere in the meantime; nothing has this id; the records.
     pub async fn note_photo(&self, id: PhotoId, seen: i64, facts: &PhotoFacts) -> Result<i64, DeskFault> {
         let (client, state) = self.photo_state(id).await?;
-        crate::house::still(seen, state.version)?;
+        still(seen, state.version)?;
         let world = self.world_now().await?;
         let note = write_text(facts, "what is noted of a photo")?;
         match client {

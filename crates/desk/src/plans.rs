@@ -1,7 +1,7 @@
 //! Plans: keeping one by what it was made from, and putting it together again.
 
 use crate::house::SeenBonds;
-use crate::salon_book::{new_id, stream_of};
+use crate::written::{new_id, stream_of};
 use crate::{DeskFault, ForPlan, KeptPlan, MadeFrom, Salon};
 use craft::matching::Ring;
 use craft::suitability::judge;
@@ -199,7 +199,7 @@ impl Salon {
         let id = PlanId(new_id());
         let house = self.house_book().await?;
         let health = match book.health {
-            Some(document) => self.book.version(crate::salon_book::health_stream(document)).await?,
+            Some(document) => self.book.version(crate::written::health_stream(document)).await?,
             None => 0,
         };
         let at =

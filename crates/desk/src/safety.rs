@@ -1,6 +1,6 @@
 //! The records' safety: backups, verifying and restoring them, and the chain.
 
-use crate::salon_book::{Act, now_ms};
+use crate::written::{Act, now_ms};
 use crate::{DeskFault, Salon};
 use salon::book::{Day, HouseEvent};
 use serde_json::{Value, json};

@@ -1,18 +1,15 @@
 //! The open salon: its book, what is in force, and how an act is kept.
 
-use crate::client_books::Recent;
-use crate::states::Known;
-use crate::{DeskFault, before};
-use jiff::civil::Date;
+use crate::known::Known;
+use crate::recent::Recent;
+use crate::written::{Act, now_ms, opened, sealed};
+use crate::{DeskFault, today};
 use salon::book::{
-    ClientBook, ClientEvent, ClientId, Day, FORMAT, Happened, HealthAnswers, HealthBook, HealthEvent, HealthId, HouseBook, HouseEvent,
-    PersonId, Role, ShelfBook, ShelfEvent, Stood, World,
+    ClientBook, ClientId, FORMAT, HealthAnswers, HealthBook, HealthEvent, HealthId, HouseBook, PersonId, Role, ShelfBook, World,
 };
-use serde::Serialize;
-use serde::de::DeserializeOwned;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::sync::{Arc, Mutex};
-use store::book::{Access, Appended, Batch, Book, NewEvent, Once, Opener, Passphrase, Place, RecoveryCode, Row, Stream, ViewWrite, Write};
+use store::book::{Access, Appended, Batch, Book, NewEvent, Once, Place, RecoveryCode, Stream, Write};
 use store::{Protection, StoreFault};
 use uuid::Uuid;
 
@@ -24,7 +21,7 @@ pub struct Salon {
     /// House and shelf as they were last read, by the versions of their streams.
     pub(crate) house: Known<HouseBook>,
     pub(crate) shelf: Known<ShelfBook>,
-    pub(crate) lines: Mutex<Option<crate::clients::Lines>>,
+    pub(crate) lines: Mutex<Option<crate::client_line::Lines>>,
     /// Clients who were looked at lately, each as she was at a version of her stream.
     pub(crate) recent: Recent,
 }
@@ -40,77 +37,7 @@ pub struct Opened {
     pub set_aside: Option<PathBuf>,
 }
 
-/// Now, in ms since 1970: for the trail only.
-pub(crate) fn now_ms() -> i64 {
-    jiff::Timestamp::now().as_millisecond()
-}
-
-/// A new id that sorts by when it was made.
-pub(crate) fn new_id() -> u128 {
-    Uuid::now_v7().as_u128()
-}
-
-/// The salon's day today, by the machine's clock.
-#[must_use]
-pub fn today() -> Day {
-    day_of(jiff::ZonedDateTime::now().date())
-}
-
-/// A calendar date as a salon's day.
-pub(crate) fn day_of(date: Date) -> Day {
-    let (year, month, day) = (i32::from(date.year()), date.month().unsigned_abs(), date.day().unsigned_abs());
-    // The clock of a machine that runs this stands between 1900 and 2999.
-    Day::new(year, month, day).unwrap_or_else(|| Day::new(2000, 1, 1).unwrap_or_else(|| unreachable!("that is a day")))
-}
-
 impl Salon {
-    /// Whether a folder holds a salon, of this kind or the earlier one.
-    #[must_use]
-    pub fn is_in(folder: &Path) -> bool {
-        Book::is_in(folder) || store::EarlierRecords::is_in(folder)
-    }
-
-    /// Begins a new salon in a missing or empty place.
-    ///
-    /// *Errors*: something is there; the disk or database refuses.
-    pub async fn begin(place: &Place, passphrase: Option<&Passphrase>) -> Result<Opened, DeskFault> {
-        let (book, code) = Book::begin(place, passphrase, now_ms()).await?;
-        let salon = Self::of(book, place.clone());
-        let owner = HouseEvent::PersonAdded { person: PersonId(new_id()), name: String::new(), role: Role::Owner };
-        let world = World { on: today(), at: None, by: PersonId(0) };
-        // Where nothing happened yet, every view is as it must be.
-        let act = Act::default().house(vec![owner]).view(crate::clients::views_are_made());
-        salon.keep(&world, act, None).await?;
-        Ok(Opened { salon, code: Some(code), set_aside: None })
-    }
-
-    /// Opens a salon. Records of the earlier kind are backed up and become a book.
-    ///
-    /// *Errors*: those of the records: no salon, in use, wrong passphrase, damage.
-    pub async fn open(place: &Place, passphrase: Option<&Passphrase>) -> Result<Opened, DeskFault> {
-        if let Place::Folder(folder) = place
-            && !Book::is_in(folder)
-            && store::EarlierRecords::is_in(folder)
-        {
-            return before::becomes_a_book(folder, passphrase).await;
-        }
-        let opener = passphrase.map_or(Opener::Nothing, |passphrase| Opener::Passphrase(passphrase.clone()));
-        let book = Book::open(place, &opener).await?;
-        let salon = Self::of(book, place.clone());
-        salon.views_in_force().await?;
-        Ok(Opened { salon, code: None, set_aside: None })
-    }
-
-    /// Opens the salon of a place, or begins one where there is none.
-    ///
-    /// *Errors*: as [`Salon::open`] and [`Salon::begin`].
-    pub async fn open_or_begin(place: &Place, passphrase: Option<&Passphrase>) -> Result<Opened, DeskFault> {
-        match place {
-            Place::Folder(folder) if !Self::is_in(folder) => Self::begin(place, passphrase).await,
-            _ => Self::open(place, passphrase).await,
-        }
-    }
-
     pub(crate) fn of(book: Book, place: Place) -> Self {
         Self { book, place, house: Known::default(), shelf: Known::default(), lines: Mutex::default(), recent: Recent::default() }
     }
@@ -222,101 +149,4 @@ impl Salon {
         self.states_kept(states);
         Ok(appended)
     }
-}
-
-/// A client's stream.
-pub(crate) fn stream_of(id: ClientId) -> Stream {
-    Stream::Client(Uuid::from_u128(id.0))
-}
-
-/// A health document's stream.
-pub(crate) fn health_stream(id: HealthId) -> Stream {
-    Stream::Health(Uuid::from_u128(id.0))
-}
-
-/// One event of any stream, on its way into the book.
-pub(crate) enum Any {
-    /// Of a client.
-    Client(ClientEvent),
-    /// Of her health.
-    Health(HealthEvent),
-    /// Of the house.
-    House(HouseEvent),
-    /// Of the shelf.
-    Shelf(ShelfEvent),
-}
-
-/// What one act writes.
-#[derive(Default)]
-pub(crate) struct Act {
-    /// When, by the machine's clock, ms since 1970; when it is kept, where nothing is said.
-    pub at_ms: Option<i64>,
-    pub writes: Vec<(Stream, Option<u64>, Vec<Any>)>,
-    pub views: Vec<ViewWrite>,
-}
-
-impl Act {
-    /// Adds events of the house.
-    pub fn house(mut self, events: Vec<HouseEvent>) -> Self {
-        self.writes.push((Stream::House, None, events.into_iter().map(Any::House).collect()));
-        self
-    }
-
-    /// Adds events of the house that were decided at a version of its stream.
-    pub fn house_at(mut self, version: u64, events: Vec<HouseEvent>) -> Self {
-        self.writes.push((Stream::House, Some(version), events.into_iter().map(Any::House).collect()));
-        self
-    }
-
-    /// Adds events of the shelf that were decided at a version of its stream.
-    pub fn shelf_at(mut self, version: u64, events: Vec<ShelfEvent>) -> Self {
-        self.writes.push((Stream::Shelf, Some(version), events.into_iter().map(Any::Shelf).collect()));
-        self
-    }
-
-    /// Adds events of a client that were decided at a version of her stream.
-    pub fn client(mut self, id: ClientId, version: u64, events: Vec<ClientEvent>) -> Self {
-        self.writes.push((stream_of(id), Some(version), events.into_iter().map(Any::Client).collect()));
-        self
-    }
-
-    /// Adds health answers.
-    pub fn health(self, document: HealthId, answers: HealthAnswers) -> Self {
-        self.of_health(document, HealthEvent::HealthAnswered(answers))
-    }
-
-    /// Adds an event of a health document.
-    pub fn of_health(mut self, document: HealthId, event: HealthEvent) -> Self {
-        self.writes.push((health_stream(document), None, vec![Any::Health(event)]));
-        self
-    }
-
-    /// Adds a row of a view.
-    pub fn view(mut self, row: ViewWrite) -> Self {
-        self.views.push(row);
-        self
-    }
-}
-
-fn sealed(world: &World, what: Any) -> Result<Vec<u8>, DeskFault> {
-    fn written<E: Serialize>(world: &World, what: E) -> serde_json::Result<Vec<u8>> {
-        serde_json::to_vec(&Happened { on: world.on, at: world.at.clone(), what })
-    }
-    match what {
-        Any::Client(event) => written(world, event),
-        Any::Health(event) => written(world, event),
-        Any::House(event) => written(world, event),
-        Any::Shelf(event) => written(world, event),
-    }
-    .map_err(|cause| DeskFault::damaged("an event cannot be written", &cause))
-}
-
-/// An event as it stands in the book, with what the trail says of it.
-pub(crate) fn opened<E: DeserializeOwned>(row: &Row) -> Result<(E, Stood), DeskFault> {
-    if row.format > FORMAT {
-        return Err(DeskFault::Store(StoreFault::Newer { found: i64::from(row.format), known: i64::from(FORMAT) }));
-    }
-    let body = row.opened().ok_or(DeskFault::Unknown("event"))?;
-    let happened: Happened<E> = serde_json::from_slice(body).map_err(|cause| DeskFault::damaged(&format!("event {}", row.seq), &cause))?;
-    Ok((happened.what, Stood { version: row.version, at_ms: row.at_ms, on: happened.on }))
 }

@@ -1,8 +1,9 @@
 //! Questions: one JSON document each. They change nothing but the record of who
 //! read a client's health.
 
+use crate::client_line::{due_of, worn};
 use crate::{DeskFault, Salon};
-use salon::book::{ClientId, Day, PlanState};
+use salon::book::{ClientId, Day};
 use serde_json::{Value, json};
 use std::collections::{BTreeMap, HashMap};
 use store::StoreFault;
@@ -10,18 +11,6 @@ use store::book::Stream;
 
 /// What can be asked, with what each takes.
 pub const QUESTIONS: &[&str] = &["client ID [--on DAY]", "clients [--search TEXT]", "shelf", "due --on DAY", "checks"];
-
-/// The set that is in her hair: the plan that went in last.
-fn worn(plans: &[PlanState]) -> Option<(&PlanState, Day)> {
-    plans.iter().filter_map(|plan| Some((plan, plan.placed_on?))).max_by_key(|(_, day)| *day)
-}
-
-/// When her set is due, and the window round that day.
-fn due_of(plans: &[PlanState]) -> Option<(Day, [Day; 2])> {
-    let (plan, day) = worn(plans)?;
-    let [due, opens, closes] = plan.retape_days?;
-    Some((day.later_by(due)?, [day.later_by(opens)?, day.later_by(closes)?]))
-}
 
 impl Salon {
     /// One client: facts in force, verdict, plans, what is in her hair, next date.
@@ -143,9 +132,4 @@ impl Salon {
         let told: Vec<Value> = checks.iter().map(|(says, holds)| json!({"says": says, "holds": holds})).collect();
         Ok(json!({ "checks": told }))
     }
-}
-
-/// When a client's set is due, for her line of the list.
-pub(crate) fn next_due(plans: &[PlanState]) -> (Option<Day>, Option<[Day; 2]>) {
-    due_of(plans).map_or((None, None), |(due, window)| (Some(due), Some(window)))
 }

@@ -6,92 +6,11 @@
 //! whoever asks of an earlier version, or has just started, reads that row and
 //! the few events after it.
 
-use crate::salon_book::{Act, opened};
+use crate::known::{EVERY, Known, State, key, row, view};
+use crate::written::{Act, opened};
 use crate::{DeskFault, Salon};
-use salon::book::{HouseBook, HouseEvent, ShelfBook, ShelfEvent, Stood};
-use serde::Serialize;
-use serde::de::DeserializeOwned;
-use std::collections::BTreeMap;
-use std::sync::{Arc, Mutex, PoisonError};
-use store::book::{Stream, ViewWrite};
-
-/// The versions between two states that are kept.
-const EVERY: u64 = 512;
-
-/// What a stream's events come to.
-pub(crate) trait State: Default + Clone + Serialize + DeserializeOwned {
-    type Event: DeserializeOwned;
-    const STREAM: Stream;
-    fn version(&self) -> u64;
-    fn put(&mut self, event: Self::Event, stood: Stood);
-}
-
-impl State for HouseBook {
-    type Event = HouseEvent;
-    const STREAM: Stream = Stream::House;
-
-    fn version(&self) -> u64 {
-        self.version
-    }
-
-    fn put(&mut self, event: HouseEvent, stood: Stood) {
-        self.apply(event, stood);
-    }
-}
-
-impl State for ShelfBook {
-    type Event = ShelfEvent;
-    const STREAM: Stream = Stream::Shelf;
-
-    fn version(&self) -> u64 {
-        self.version
-    }
-
-    fn put(&mut self, event: ShelfEvent, stood: Stood) {
-        self.apply(event, stood);
-    }
-}
-
-/// The newest state that was read, and those on the way that are not kept yet.
-#[derive(Debug)]
-pub(crate) struct Known<S> {
-    newest: Mutex<Option<Arc<S>>>,
-    to_keep: Mutex<BTreeMap<u64, Arc<S>>>,
-}
-
-impl<S> Default for Known<S> {
-    fn default() -> Self {
-        Self { newest: Mutex::default(), to_keep: Mutex::default() }
-    }
-}
-
-/// Rows of this view are of no use to code that reads events otherwise: the
-/// number that makes all views anew is part of its name.
-pub(crate) fn view() -> String {
-    format!("states {}", crate::clients::VIEWS)
-}
-
-fn key(stream: Stream, version: u64) -> Vec<u8> {
-    format!("{stream} {version}").into_bytes()
-}
-
-fn row<S: State>(version: u64, state: &S) -> ViewWrite {
-    // A state of plain fields can always be written.
-    let body = serde_json::to_vec(state).unwrap_or_default();
-    ViewWrite::Put { view: view(), key: key(S::STREAM, version), owner: Stream::House, body }
-}
-
-impl<S: State> Known<S> {
-    /// States that came by and are kept with the next act.
-    fn rows(&self) -> Vec<(u64, ViewWrite)> {
-        let to_keep = self.to_keep.lock().unwrap_or_else(PoisonError::into_inner);
-        to_keep.iter().map(|(version, state)| (*version, row(*version, &**state))).collect()
-    }
-
-    fn kept(&self, up_to: u64) {
-        self.to_keep.lock().unwrap_or_else(PoisonError::into_inner).retain(|version, _| *version > up_to);
-    }
-}
+use std::sync::{Arc, PoisonError};
+use store::book::ViewWrite;
 
 impl Salon {
     /// A stream's state in force, or as it was at a version.
@@ -174,7 +93,9 @@ impl Salon {
 mod tests {
     use super::*;
     use salon::book::{FORMAT, Happened};
+    use salon::book::{ShelfBook, ShelfEvent};
     use salon::stock::{OnHand, StockLength};
+    use store::book::Stream;
     use store::book::{Batch, NewEvent, Place, ViewRow, Write};
 
     fn counted(at: u64) -> NewEvent {

@@ -1,9 +1,10 @@
 //! Making every view anew from the events.
 
-use crate::clients::{LINES, VIEWS, line_of, views_are_made};
+use crate::client_line::{LINES, VIEWS, views_are_made};
+use crate::clients::line_of;
 use crate::photos::{WHERE, wheres_of, wheres_of_house};
-use crate::salon_book::{opened, stream_of};
-use crate::{DeskFault, Salon, client_books, states};
+use crate::written::{opened, stream_of};
+use crate::{DeskFault, Salon, client_books, known};
 use salon::book::{ClientBook, ClientEvent, ClientId, HouseBook, ShelfBook};
 use std::collections::{BTreeMap, HashSet};
 use std::sync::PoisonError;
@@ -48,7 +49,7 @@ impl Salon {
         let earlier = (1..VIEWS).flat_map(|number| [format!("states {number}"), format!("books {number}")]);
         let (mut before, mut cleared) = (earlier.map(|view| ViewWrite::Clear { view }).collect::<Vec<_>>(), false);
         // Before the streams: a client who comes meanwhile is in neither, and her rows stay.
-        for view in [LINES, WHERE, &states::view(), &client_books::view()] {
+        for view in [LINES, WHERE, &known::view(), &client_books::view()] {
             match self.book.view(view).await {
                 Ok(rows) => before.extend(rows.into_iter().map(|row| ViewWrite::Take { view: view.to_owned(), key: row.key })),
                 // A row that does not open: then all of them go.
@@ -158,7 +159,7 @@ fn batch_of(made: &ViewRows, before: &[ViewWrite]) -> Batch {
     let over = before.iter().filter(|row| key_of(row).is_none_or(|key| !keys.contains(&key)));
     let views = over.chain(rows()).cloned().chain([views_are_made()]).collect();
     let writes = made.iter().map(|(stream, (version, _))| Write { stream: *stream, seen: Some(*version), events: Vec::new() }).collect();
-    Batch { at_ms: crate::salon_book::now_ms(), actor: Uuid::nil(), writes, once: None, views }
+    Batch { at_ms: crate::written::now_ms(), actor: Uuid::nil(), writes, once: None, views }
 }
 
 fn key_of(row: &ViewWrite) -> Option<(&str, &[u8])> {

@@ -1,7 +1,7 @@
 //! The client's own sheet.
 
+use crate::heading::{Head, Heading};
 use crate::words::{long_date, one_line};
-use crate::{Head, Heading};
 use jiff::ToSpan;
 use measure::text::days_in_weeks;
 use salon::plan::{Plan, RetapePlan};

@@ -7,6 +7,8 @@
 
 mod aftercare;
 mod calendar;
+mod fault;
+mod heading;
 mod hiding;
 mod map;
 #[cfg(test)]
@@ -21,6 +23,8 @@ mod typeset;
 pub mod words;
 
 pub use calendar::{Entry, retape_calendar};
+pub use fault::PaperFault;
+pub use heading::Heading;
 pub use hiding::hiding_svg;
 pub use typeset::Fonts;
 
@@ -28,26 +32,11 @@ use salon::plan::Plan;
 use serde::Serialize;
 use shade::Shade;
 
-/// Whose paper it is: what stands at the head of every page.
-#[derive(Debug, Clone, Default, PartialEq, Eq)]
-pub struct Heading {
-    /// The salon's name.
-    pub salon: Option<String>,
-    /// The client's name or number, as the salon calls her.
-    pub client: Option<String>,
-    /// The day the set goes in, when it is known.
-    pub date: Option<jiff::civil::Date>,
-}
-
-/// Why a paper could not be made.
-#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-pub enum PaperFault {
-    /// A face handed in is no font.
-    #[error("the {0} face of the papers is not a font file: give a TrueType or OpenType file, or none")]
-    Font(&'static str),
-    /// The typesetter refused a page: a fault of the program, not of the user.
-    #[error("a page could not be set: {0}; this is a fault of the program, please report it")]
-    Setting(String),
+/// A colour under D65 as a screen shows it, as `#rrggbb`; what a screen cannot show
+/// is clipped.
+#[must_use]
+pub fn screen_fill(lab: colour::Lab) -> String {
+    shade::hex(shade::screen_colour(lab))
 }
 
 /// The head map as an SVG drawing for A4 and for a tablet.
@@ -105,22 +94,4 @@ fn shades(plan: &Plan) -> Vec<Shade> {
 
 fn data(sheet: &impl Serialize) -> Result<serde_json::Value, PaperFault> {
     serde_json::to_value(sheet).map_err(|fault| PaperFault::Setting(fault.to_string()))
-}
-
-/// The head of every page, as its template reads it.
-#[derive(Debug, Serialize)]
-struct Head {
-    salon: String,
-    client: String,
-    date: Option<String>,
-}
-
-impl Head {
-    fn of(heading: &Heading) -> Self {
-        Self {
-            salon: heading.salon.as_deref().map(words::one_line).unwrap_or_default(),
-            client: heading.client.as_deref().map(words::one_line).unwrap_or_default(),
-            date: heading.date.map(words::long_date),
-        }
-    }
 }

@@ -2,6 +2,7 @@
 //! every site where a tape finds it, names that can be read.
 
 use crate::head_map_svg;
+use crate::map::pen::WIDTH;
 use crate::tests::{attribute, example, said, sheet_pages, sites_of};
 use craft::placement::HeadPart;
 use measure::Length;
@@ -108,7 +109,7 @@ fn the_map_of_a_mirror_image_is_its_mirror_image() {
     let document = Document::parse(&svg).unwrap();
     let spots: Vec<[f64; 2]> = sites_of(&document).into_iter().map(placed).collect();
     for [x, y] in &spots {
-        let other = crate::map::WIDTH - x;
+        let other = WIDTH - x;
         assert!(spots.iter().any(|[a, b]| (a - other).abs() < 0.021 && (b - y).abs() < 0.021), "nothing mirrors {x} {y}");
     }
 }

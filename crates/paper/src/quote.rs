@@ -1,7 +1,7 @@
 //! The quote on paper.
 
+use crate::heading::{Head, Heading};
 use crate::words::one_line;
-use crate::{Head, Heading};
 use measure::text::{counted, millimetres};
 use measure::{Currency, Money};
 use salon::plan::Plan;

@@ -4,7 +4,8 @@
 #[path = "../tests/support/mod.rs"]
 pub(crate) mod example;
 
-use crate::{Fonts, Heading, aftercare, aftercare_pdf, head_map_svg, quote, quote_pdf, run_sheet_pdf, shades, sheet, typeset};
+use crate::heading::Heading;
+use crate::{Fonts, aftercare, aftercare_pdf, head_map_svg, quote, quote_pdf, run_sheet_pdf, shades, sheet, typeset};
 use measure::Length;
 use roxmltree::{Document, Node};
 use salon::plan::Plan;

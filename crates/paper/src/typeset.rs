@@ -5,7 +5,7 @@
 //! it. What a user typed reaches a template only as data, never as source, so
 //! that no name can be read as an instruction.
 
-use crate::PaperFault;
+use crate::fault::PaperFault;
 use std::collections::BTreeMap;
 use std::sync::OnceLock;
 use typst::diag::{FileError, FileResult};

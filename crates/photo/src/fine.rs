@@ -11,7 +11,7 @@
 //! *Source*: the tables of steps, ITU-T T.81 section B.2.4.1; the conversion,
 //! ITU-T T.871 section 7; keys `itut81`, `itut871`.
 
-use crate::open::LARGEST_SIDE;
+use crate::limits::LARGEST_SIDE;
 use image::{DynamicImage, RgbImage, metadata::Orientation};
 use reading::FineCodes;
 use std::sync::OnceLock;

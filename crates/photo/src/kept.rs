@@ -6,7 +6,8 @@
 //! they are, and all else is left behind. Which way is up is written anew.
 
 use crate::fault::PhotoFault;
-use crate::open::{LARGEST_FILE, Opened, format_of, open_file};
+use crate::limits::LARGEST_FILE;
+use crate::open::{Opened, format_of, open_file};
 use crate::parts::png_chunks;
 use image::codecs::png::PngEncoder;
 use image::{ExtendedColorType, ImageEncoder, metadata::Orientation};

@@ -12,6 +12,7 @@ mod bombs;
 mod fault;
 mod fine;
 mod kept;
+mod limits;
 mod maker;
 mod open;
 mod parts;
@@ -21,8 +22,9 @@ mod whole;
 
 pub use fault::PhotoFault;
 pub use kept::stripped;
+pub use limits::{LARGEST_FILE, LARGEST_SIDE, MOST_PIXELS};
 pub use maker::camera_of;
-pub use open::{LARGEST_FILE, LARGEST_SIDE, MOST_PIXELS, format_of, open_photo};
+pub use open::{format_of, open_photo};
 pub use reading::Format;
 pub use shown::corrected_patch;
 

@@ -2,6 +2,7 @@
 
 use crate::fault::PhotoFault;
 use crate::fine::LazyFine;
+use crate::limits::{LARGEST_FILE, LARGEST_SIDE, MOST_PIXELS, check_not_larger};
 use crate::parts::{LARGEST_PROFILE, MOST_PARTS, check_png, check_webp, too_large};
 use crate::profile::decoding;
 use crate::whole::{check_length, is_filled_in};
@@ -9,15 +10,6 @@ use image::codecs::{jpeg::JpegDecoder, png::PngDecoder, webp::WebPDecoder};
 use image::{DynamicImage, ExtendedColorType, ImageDecoder, Limits, RgbImage, metadata::Orientation};
 use reading::{Format, Loss, Picture};
 use std::io::Cursor;
-
-/// The largest file that is looked at, in bytes.
-pub const LARGEST_FILE: usize = 40_000_000;
-
-/// The longest side, in pixels.
-pub const LARGEST_SIDE: u32 = 12_000;
-
-/// The most pixels.
-pub const MOST_PIXELS: u64 = 64_000_000;
 
 /// The shortest side, in pixels.
 const SMALLEST_SIDE: u32 = 120;
@@ -98,14 +90,6 @@ fn limits() -> Limits {
     limits.max_image_height = Some(LARGEST_SIDE);
     limits.max_alloc = Some(MOST_PIXELS * 4);
     limits
-}
-
-/// Refuses a picture of more pixels than are read.
-pub(crate) fn check_not_larger((width, height): (u32, u32)) -> Result<(), PhotoFault> {
-    if width > LARGEST_SIDE || height > LARGEST_SIDE || u64::from(width) * u64::from(height) > MOST_PIXELS {
-        return Err(PhotoFault::TooLarge { width, height });
-    }
-    Ok(())
 }
 
 fn check_size((width, height): (u32, u32)) -> Result<(), PhotoFault> {

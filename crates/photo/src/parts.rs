@@ -6,7 +6,7 @@
 //! too large is refused, and what is announced must be there afterwards.
 
 use crate::fault::PhotoFault;
-use crate::open::check_not_larger;
+use crate::limits::check_not_larger;
 use image::{ImageDecoder, Limits, codecs::png::PngDecoder};
 use std::io::Cursor;
 

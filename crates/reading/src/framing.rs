@@ -39,6 +39,24 @@ pub struct Framing {
 }
 
 impl Framing {
+    /// Of a picture in which nothing was found.
+    #[must_use]
+    pub const fn of_nothing() -> Self {
+        Self {
+            chart: None,
+            ends: None,
+            readable: false,
+            why: None,
+            light_range: 1.0,
+            light: None,
+            too_bright: Vec::new(),
+            covered: Vec::new(),
+            too_small: false,
+            too_near: false,
+            too_dark: false,
+        }
+    }
+
     /// Whether nothing stands against taking the photo.
     #[must_use]
     pub fn is_fit(&self) -> bool {
@@ -68,19 +86,7 @@ const MOST_OF_THE_PICTURE: f64 = 0.45;
 /// on one of this picture.
 #[must_use]
 pub fn framing(photo: &Picture, finer: f64, ends: impl Fn(&[[f64; 2]; 4]) -> [[f64; 2]; 4]) -> Framing {
-    let mut found = Framing {
-        chart: find_chart(photo),
-        ends: None,
-        readable: false,
-        why: None,
-        light_range: 1.0,
-        light: None,
-        too_bright: Vec::new(),
-        covered: Vec::new(),
-        too_small: false,
-        too_near: false,
-        too_dark: false,
-    };
+    let mut found = Framing { chart: find_chart(photo), ..Framing::of_nothing() };
     let Some(corners) = found.chart else {
         found.too_dark = middling(photo) < BLACK;
         return found;

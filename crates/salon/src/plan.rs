@@ -11,8 +11,9 @@ pub(crate) mod rim;
 
 pub use map::{
     EndMark, KeptFree, LandmarksPlan, MapPair, MapPlan, PanelPlan, PanelRow, PanelsPlan, PlanSide, ProfilePoint, RowEnd, RowPlan, RowStart,
-    RowZone, SkinTriple, StartLine, border_words,
+    RowZone, SkinTriple, StartLine,
 };
+pub use rim::border_words;
 
 use crate::fault::Fault;
 use crate::quote::Quote;

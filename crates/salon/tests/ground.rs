@@ -88,6 +88,37 @@ fn the_place_of_a_point_on_the_skin_is_the_place_of_its_parting() {
 }
 
 #[test]
+fn a_sandwich_dropped_near_a_row_of_its_section_joins_it_and_elsewhere_has_a_line_of_its_own() {
+    let (_, model, _) = usual();
+    let row = StandingSandwich { above_nape: Length::mm(50.0), along: Length::mm(20.0), cut: Cut::Full };
+    let dropped = |above: f64, along: f64| {
+        let p = model.head().parting(Length::mm(above)).unwrap().at(Length::mm(along)).unwrap();
+        model.caught(p.0, &[row]).unwrap().0.to_mm()
+    };
+    assert_eq!(dropped(57.0, -20.0), 50.0, "a finger above it");
+    assert!((dropped(62.0, -20.0) - 62.0).abs() < 1.0, "more than a finger above it");
+    let beyond = model.head().parting(Length::mm(75.0)).unwrap();
+    let (ear, end) = (beyond.section().to_mm(), beyond.extent().1.to_mm());
+    let at_the_side = StandingSandwich { above_nape: Length::mm(70.0), ..row };
+    let p = beyond.at(Length::mm((ear + end) / 2.0)).unwrap();
+    assert!((model.caught(p.0, &[at_the_side]).unwrap().0.to_mm() - 75.0).abs() < 1.0, "a row of the back does not reach the side");
+}
+
+#[test]
+fn a_tap_on_a_panel_is_the_place_that_the_panel_draws_there() {
+    let (_, model, plan) = usual();
+    for site in &plan.sites {
+        let (Some(panel), p) = (site.panel, model.head().parting(site.above_nape).unwrap().at(site.along).unwrap()) else { continue };
+        let drawn = model.head().read_on_panel(panel, site.above_nape, site.along).unwrap();
+        let tapped = model.on_skin_of(panel, [drawn.x, drawn.y]);
+        // Where the skin of a side faces up it is drawn as seen, not as read.
+        if panel == head::Panel::Back {
+            assert!(tapped.unwrap().straight_to(p).to_mm() < 0.5, "{}", site.site);
+        }
+    }
+}
+
+#[test]
 fn more_hair_is_planned_around_what_is_in() {
     let (facts, _, plan) = usual();
     let some: Vec<StandingSandwich> = places(&plan).into_iter().take(4).collect();

@@ -1,6 +1,7 @@
 //! What can go wrong with the records, in words for the person at the chair.
 
 use crate::book::Stream;
+use std::fmt;
 use std::path::PathBuf;
 
 /// Why the records could not be opened, read or changed.
@@ -52,7 +53,7 @@ pub enum StoreFault {
     #[error("{0}")]
     PassphraseRefused(&'static str),
     /// What was typed is no recovery code.
-    #[error("that is no recovery code ({0}): copy it once more from the printed sheet, all {groups} groups", groups = crate::book::RecoveryCode::GROUPS)]
+    #[error("that is no recovery code ({0}): copy it once more from the printed sheet, every group of it")]
     NoCode(String),
     /// The recovery code belongs to another book.
     #[error(
@@ -105,7 +106,7 @@ pub enum StoreFault {
     Unsure(String),
     /// The chain, the head or a seal does not hold.
     #[error("altered: {0}: touch nothing and restore the latest backup elsewhere")]
-    Altered(crate::book::FirstAltered),
+    Altered(FirstAltered),
     /// An archive is not whole, or not an archive.
     #[error("the archive {file} is not whole ({why}): take another one; nothing was restored")]
     Archive {
@@ -208,5 +209,20 @@ impl From<sqlx::Error> for StoreFault {
             }
         }
         Self::Disk { what: "working with the records".to_owned(), cause: error.to_string() }
+    }
+}
+
+/// The first row that is not what it was.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct FirstAltered {
+    /// Its place in the book; zero where no event but the head, a key or a list is altered.
+    pub seq: u64,
+    /// What does not hold.
+    pub what: String,
+}
+
+impl fmt::Display for FirstAltered {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        if self.seq > 0 { write!(f, "event {}: {}", self.seq, self.what) } else { f.write_str(&self.what) }
     }
 }

@@ -14,6 +14,7 @@
 //! opened anew.
 
 pub mod book;
+mod clock;
 mod earlier;
 mod fault;
 mod key;

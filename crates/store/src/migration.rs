@@ -26,7 +26,7 @@ pub(crate) async fn bring_up_to_date(connection: &mut SqliteConnection) -> Resul
         sqlx::raw_sql(*sql).execute(&mut *step).await?;
         sqlx::query("INSERT INTO layout (number, since_ms) VALUES ($1, $2)")
             .bind(number)
-            .bind(crate::records::now_ms())
+            .bind(crate::clock::now_ms())
             .execute(&mut *step)
             .await?;
         step.commit().await?;

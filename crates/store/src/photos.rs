@@ -1,6 +1,7 @@
 //! Photos that colours were read from, and the readings.
 
-use crate::records::{ClientId, id_type, log, now_ms};
+use crate::clock::now_ms;
+use crate::records::{ClientId, id_type, log};
 use crate::{EarlierRecords, StoreFault};
 use sqlx::Row;
 use sqlx::sqlite::SqliteRow;

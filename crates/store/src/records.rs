@@ -1,5 +1,6 @@
 //! Clients, plans, settings and the event log: rows in, rows out.
 
+use crate::clock::now_ms;
 use crate::{EarlierRecords, StoreFault};
 use sqlx::sqlite::SqliteRow;
 use sqlx::{Row, Sqlite, Transaction};
@@ -471,13 +472,4 @@ pub(crate) async fn log(change: &mut Transaction<'_, Sqlite>, now: i64, verb: &s
 /// A name as it is searched and sorted: without capitals.
 fn search_key(text: &str) -> String {
     text.trim().to_lowercase()
-}
-
-/// The clock, ms since 1970; zero when the clock stands before that.
-pub(crate) fn now_ms() -> i64 {
-    std::time::SystemTime::now()
-        .duration_since(std::time::UNIX_EPOCH)
-        .ok()
-        .and_then(|since| i64::try_from(since.as_millis()).ok())
-        .unwrap_or(0)
 }

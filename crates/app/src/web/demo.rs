@@ -1,9 +1,10 @@
 //! The invented salon: filled from the case book, gone when the program ends.
 
-use super::{AppState, failure, making, run};
 use crate::error::Failure;
 use crate::logbook::Logbook;
 use crate::settings;
+use crate::web::plan::making;
+use crate::web::{AppState, failure, run};
 use craft::matching::Ring;
 use desk::{ClientId, DeskFault, House, Place, Purpose, Salon};
 use rust_embed::RustEmbed;
@@ -34,7 +35,7 @@ const LONGEST_PLAN: Duration = Duration::from_secs(120);
 /// *Errors*: no temporary folder, or no port at all.
 pub async fn demo(listen: SocketAddr, ready: impl FnOnce(&str)) -> Result<(), Failure> {
     settings::check_listen(listen)?;
-    super::check_assets()?;
+    crate::web::check_assets()?;
     let folder = tempfile::Builder::new()
         .prefix("strandwright-demo-")
         .tempdir()
@@ -44,7 +45,7 @@ pub async fn demo(listen: SocketAddr, ready: impl FnOnce(&str)) -> Result<(), Fa
     let clients = fill(&salon).await?;
     let listener = match TcpListener::bind(listen).await {
         Ok(listener) => listener,
-        Err(_) => super::listen(SocketAddr::new(listen.ip(), 0)).await?,
+        Err(_) => crate::web::listen(SocketAddr::new(listen.ip(), 0)).await?,
     };
     let outcome = run(listener, salon, ready, |app| plan_all(app, clients)).await;
     folder.close().map_err(|error| Failure::cannot(format!("the invented salon's folder cannot be removed ({error})")))?;
@@ -74,7 +75,7 @@ pub(super) async fn fill(salon: &Salon) -> Result<Vec<ClientId>, Failure> {
         let story = name.trim_end_matches("client.toml");
         if let Some(photo) = CaseBook::get(&format!("{story}ends.jpg")) {
             let marks = carried(&format!("{story}ends.json"), |text| serde_json::from_str(text).map_err(|error| error.to_string()))?;
-            let kept = super::colour::keep_reading(salon, client, photo.data.into_owned(), marks).await;
+            let kept = crate::web::colour::keep_reading(salon, client, photo.data.into_owned(), marks).await;
             kept.map_err(|why| Failure::cannot(format!("the case book's {story}ends.jpg: {why}")))?;
         }
         clients.push(client);

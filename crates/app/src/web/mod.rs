@@ -1,54 +1,35 @@
 //! The local web application: the same use cases as the command line, in the
 //! browser of the tablet beside the app.
 
-#[cfg(test)]
-mod asking;
-mod assets;
-mod check;
-mod clients;
+mod client;
 mod colour;
-mod cover;
 mod demo;
-#[cfg(test)]
-mod every_page;
-mod fields;
-mod form;
-mod guard;
-mod house;
-mod making;
+mod frame;
 mod measuring;
-mod page;
-mod plan_first;
-mod plan_map;
-mod plan_view;
-mod plans;
-mod records_page;
-mod routes;
+mod plan;
+mod records;
+mod settings;
 #[cfg(test)]
-mod same_events;
-mod serving;
-mod settings_page;
-mod swatch;
-mod turning;
-mod view;
-mod ways;
-mod what_if;
-mod why_not;
+mod tests;
 
 pub use demo::demo;
 
 use crate::error::{Exit, Failure};
 use crate::logbook::Logbook;
-use crate::settings::{self, ServeSettings};
+use crate::settings::{ServeSettings, check_listen};
 use axum::Router;
 use axum::extract::DefaultBodyLimit;
-use axum::http::{StatusCode, header};
+use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect, Response};
-use axum::routing::{get, post};
+use axum::routing::get;
 use desk::{DeskFault, Opened, Passphrase, Place, Protection, Salon};
-use making::Making;
+use frame::routes::Pages;
+use frame::{assets, guard, page, serving};
 use paper::Fonts;
-use routes::Pages;
+use plan::making::Making;
+use plan::model::LaidOut;
+use plan::plans::Papers;
+use plan::ways::Ways;
 use std::fs::Permissions;
 use std::net::SocketAddr;
 use std::os::unix::fs::PermissionsExt;
@@ -66,9 +47,9 @@ use tower_http::timeout::{RequestBodyTimeoutLayer, TimeoutLayer};
 pub struct AppState {
     salon: Arc<Salon>,
     making: Arc<Making>,
-    papers: Arc<plans::Papers>,
-    laid_out: Arc<turning::LaidOut>,
-    ways: Arc<ways::Ways>,
+    papers: Arc<Papers>,
+    laid_out: Arc<LaidOut>,
+    ways: Arc<Ways>,
     placing: Arc<tokio::sync::Mutex<()>>,
 }
 
@@ -100,7 +81,7 @@ const LONGEST_CLOSING: Duration = Duration::from_secs(1);
 /// *Errors*: the records cannot be opened (their own exit codes), the address
 /// is open to others or taken.
 pub async fn serve(settings: ServeSettings, ready: impl FnOnce(&str)) -> Result<(), Failure> {
-    settings::check_listen(settings.listen)?;
+    check_listen(settings.listen)?;
     check_assets()?;
     let passphrase = settings.passphrase.map(Passphrase::new).transpose().map_err(|fault| failure(fault.into()))?;
     let Opened { salon, code, set_aside } = Salon::open_or_begin(&settings.place, passphrase.as_ref()).await.map_err(failure)?;
@@ -191,39 +172,14 @@ fn keep_log(folder: &Path) -> Result<(), Failure> {
 fn pages() -> Pages {
     Pages::new()
         .route("/", get(|| async { Redirect::to("/clients") }))
-        .route("/mark.svg", get(mark))
+        .route("/mark.svg", get(assets::mark))
         .route("/assets/{*name}", get(assets::serve))
-        .route("/clients", get(clients::list).post(clients::add))
-        .route("/clients/new", get(clients::new))
-        .route("/clients/search", get(clients::to_the_list).post(clients::search))
-        .route("/clients/{id}", get(clients::show).post(clients::change))
-        .route("/clients/{id}/client.toml", get(clients::as_file))
-        .route("/clients/{id}/plans", post(plans::make))
-        .route("/clients/{id}/measuring", get(measuring::show).post(measuring::keep))
-        .route("/measuring/check", post(measuring::check))
-        .route("/making/{job}", get(plans::waiting))
-        .route("/plans/{id}", get(plans::show))
-        .route("/plans/{id}/placed", post(plans::placed))
-        .route("/plans/{id}/papers/{name}", get(plans::paper))
-        .route("/plans/{id}/head", get(turning::scene))
-        .route("/plans/{id}/head/{style}", get(turning::style))
-        .route("/plans/{id}/hidden/{style}", get(turning::drawing))
-        .route("/plans/{id}/seen", post(cover::note))
-        .route("/settings/cover", post(cover::follow))
-        .route("/plans/{id}/judge", post(turning::judge))
-        .route("/plans/{id}/why-not", post(why_not::answer))
-        .route("/plans/{id}/ways", get(ways::show).post(ways::take))
-        .route("/plans/{id}/moves", post(turning::keep))
-        .route("/plans/{id}/what-if", post(what_if::compare))
-        .route("/plans/{id}/what-if/keep", post(what_if::keep))
-        .route("/settings", get(settings_page::show))
-        .route("/settings/house", post(settings_page::keep_house))
-        .route("/settings/records", get(records_page::show))
-        .route("/settings/records/backup", post(records_page::back_up))
-        .route("/clients/{id}/erase", get(records_page::ask_to_erase).post(records_page::erase))
-        .route("/settings/stock/import", post(settings_page::import_stock))
-        .route("/settings/stock.json", get(settings_page::export_stock))
+        .merge(client::routes())
+        .merge(measuring::routes())
         .merge(colour::routes())
+        .merge(plan::routes())
+        .merge(settings::routes())
+        .merge(records::routes())
 }
 
 /// Every page, behind the guard.
@@ -243,13 +199,6 @@ fn router(app: AppState, address: SocketAddr) -> Router {
 
 fn panicked(_: Box<dyn std::any::Any + Send + 'static>) -> Response {
     page::Trouble::Ours("a handler panicked".to_owned()).into_response()
-}
-
-async fn mark() -> impl IntoResponse {
-    let drawing = include_str!("../../templates/mark.html")
-        .replacen("<svg ", "<svg xmlns=\"http://www.w3.org/2000/svg\" ", 1)
-        .replace("currentColor", "#2c5a50");
-    ([(header::CONTENT_TYPE, "image/svg+xml")], drawing)
 }
 
 fn check_assets() -> Result<(), Failure> {
@@ -278,16 +227,7 @@ fn stop_signal() -> Result<impl Future<Output = ()>, Failure> {
     })
 }
 
-/// A fault of the records as the end of a command.
 /// A fault of the records as the process ends with it.
 pub fn failure(fault: DeskFault) -> Failure {
-    let exit = match fault.exit_code() {
-        10 => Exit::NoSalon,
-        11 => Exit::InUse,
-        12 => Exit::WrongPassphrase,
-        13 => Exit::Damaged,
-        14 => Exit::Newer,
-        _ => Exit::CannotBeDone,
-    };
-    Failure { exit, message: fault.to_string() }
+    Failure { exit: Exit::of(fault.exit_code()), message: fault.to_string() }
 }

@@ -10,10 +10,12 @@ mod fading;
 mod mixes;
 mod phone;
 mod ring;
+mod taken;
 
 pub use fading::{Fading, LightCheck, fading, second_light};
 pub use phone::{PHONE_KNOWN, PHONE_STRAYS, PhoneFit, ReadShade, RingAsRead, phone_fit};
 pub use ring::{Reflectance, Ring, RingFault, Shade, ring_from_csv, ring_to_csv, too_close};
+pub use taken::PIECES_UNTIL_A_PLAN;
 
 use crate::matching::mixes::{Found, Search};
 use colour::{D65, Lab, Light, Mixture, Observer, Spectrum, Weights, Xyz, ciede2000, ciede2000_weighted};

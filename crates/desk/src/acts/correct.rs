@@ -1,7 +1,7 @@
 //! Corrections: later events that name what they correct.
 
 use super::{Decided, Line, Stop, came_in, counted};
-use crate::salon_book::{Act, opened};
+use crate::written::{Act, opened};
 use crate::{DeskFault, Salon};
 use salon::Fault;
 use salon::book::{ClientEvent, ClientId, Day, ShelfEvent, World, decide_corrected, decide_shelf_corrected};

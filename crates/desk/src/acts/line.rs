@@ -1,6 +1,6 @@
 //! A line of an act: what it must hold, taken key by key.
 
-use super::{ACTS, COMMON};
+use super::names::{ACTS, COMMON};
 use crate::DeskFault;
 use salon::Fault;
 use salon::book::{Day, PersonId};

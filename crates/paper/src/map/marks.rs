@@ -1,6 +1,6 @@
 //! The marks: patterns, tabs, and the words for one site.
 
-use super::{INK, PAPER, letters, shade_of};
+use super::pen::{INK, PAPER, letters, shade_of};
 use crate::shade::{Pattern, Shade, hex, luminance};
 use crate::svg::{Svg, coordinate};
 use crate::words::one_line;

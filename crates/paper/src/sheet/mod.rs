@@ -2,10 +2,10 @@
 
 mod table;
 
+use crate::heading::{Head, Heading};
 use crate::map;
 use crate::shade::Shade;
 use crate::words::one_line;
-use crate::{Head, Heading};
 use craft::steps::{Phase, Step};
 use craft::suitability::{Effect, Limits};
 use measure::text::{capital, counted, days_in_weeks, minutes, number, sentence, sentences};

@@ -1,6 +1,6 @@
 //! The table of sites, row by row in working order, and the count of shades.
 
-use crate::map::letters;
+use crate::map::pen::letters;
 use crate::shade::Shade;
 use crate::words::one_line;
 use craft::piece::Setting;

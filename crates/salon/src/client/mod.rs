@@ -4,6 +4,8 @@ mod check;
 mod fact;
 mod facts;
 mod file;
+pub mod fitted;
+pub mod readings;
 
 pub use check::{of_the_tapes, words_of};
 pub use fact::{Fact, Section};

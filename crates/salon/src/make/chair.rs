@@ -114,7 +114,7 @@ pub fn plan_on(model: &HeadModel, plan: &Plan, done: &AtTheChair, add: Option<Gr
     let added = new.clone().map(|site| site.piece.hanging_mass(model.wanted().setting)).sum();
     let mut sites: Vec<SitePlan> = new.map(|site| model.shown(site)).collect();
     shades::spread_mix(&plan.colour.mix, &mut sites);
-    let mut faults = super::places::once_each(&placement.faults);
+    let mut faults = super::shown::once_each(&placement.faults);
     if placement.short > Grams::ZERO && sites.is_empty() {
         faults.push(Fault::of(&Message::NoPlaceLeft, format!("{} sites are in", state.standing.len()), "chair"));
     }

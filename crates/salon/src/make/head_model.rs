@@ -2,7 +2,7 @@
 //! and asked as often as wanted.
 
 use super::hair_wanted::{Wanted, hair_wanted};
-use super::places::{caution_plan, once_each, site_plan};
+use super::shown::{caution_plan, once_each, site_plan};
 use crate::Fault;
 use crate::client::ClientFacts;
 use crate::plan::rim::rounded;
@@ -14,7 +14,7 @@ use craft::placement::{self, Anchor, Avoid, HeadPart, Hiding, ROW_SPACING_LEAST,
 use craft::spread::length_for;
 use craft::suitability::Limits;
 use craft::suitability::answers::{Goal, TiesUp};
-use head::{Fit, Head, SkinPoint, SmoothSkin};
+use head::{Fit, Head, Panel, SkinPoint, SmoothSkin};
 use measure::real::exp;
 use measure::{Grams, Length, RuleBook};
 use serde::{Deserialize, Serialize};
@@ -90,6 +90,27 @@ pub struct HeadModel {
 
 /// Points by which a tab is drawn.
 const TAB_POINTS: u32 = 9;
+/// A row nearer than this to where a sandwich is dropped takes it. Our choice:
+/// about a finger.
+const CATCHES: Length = Length::mm(9.0);
+/// A line runs so much further than it is combed, by which rounding may step off it.
+const ROUNDED: Length = Length::mm(0.1);
+/// No place of a head is so far from the middle between its ears.
+const BEYOND_ANY_HEAD_MM: f64 = 400.0;
+
+/// The share of a bond that so many widths of strand over each place of it hide.
+///
+/// *Source*: `C = 1 - exp(-tau)`, as in `craft::coverage`.
+#[must_use]
+pub fn share_hidden(optical_depth: f64) -> f64 {
+    1.0 - exp(-optical_depth)
+}
+
+/// Whether numbers can be a place on a head or on its map, mm.
+#[must_use]
+pub fn is_about_a_head(place: &[f64]) -> bool {
+    place.iter().all(|v| v.is_finite() && v.abs() < BEYOND_ANY_HEAD_MM)
+}
 
 impl HeadModel {
     /// Lays out the head and the hair of a client.
@@ -168,6 +189,61 @@ impl HeadModel {
         self.head.parting(above_nape).map(|parting| parting.along_of(SkinPoint(p)))
     }
 
+    /// Where a sandwich that is dropped on a point of the skin comes to stand: on the
+    /// parting of another row of the same section where one runs near, so that rows
+    /// stay rows; else on a line of its own. None off the partings.
+    #[must_use]
+    pub fn caught(&self, p: [f64; 3], others: &[StandingSandwich]) -> Option<(Length, Length)> {
+        let combed = self.combed(p)?;
+        let part = self.part_of(combed.0, combed.1);
+        let apart = |height: Length| (height - combed.0).abs();
+        let row = others
+            .iter()
+            .filter(|other| apart(other.above_nape) < CATCHES && self.part_of(other.above_nape, other.along) == part)
+            .map(|other| other.above_nape)
+            .min_by(|a, b| apart(*a).to_mm().total_cmp(&apart(*b).to_mm()));
+        Some(row.map_or(combed, |height| (height, self.along_parting(height, p).unwrap_or(combed.1))))
+    }
+
+    /// The section that a place lies in.
+    #[must_use]
+    pub fn part_of(&self, above_nape: Length, along: Length) -> HeadPart {
+        let section = self.head.parting(above_nape).map(|parting| parting.section());
+        match section {
+            Some(section) if along > section => HeadPart::Right,
+            Some(section) if along < -section => HeadPart::Left,
+            _ => HeadPart::Back,
+        }
+    }
+
+    /// The place of the skin that a panel of the map shows there, mm across and
+    /// upward: the end of its parting where the skin ends before; none beside the hair.
+    #[must_use]
+    pub fn on_skin_of(&self, panel: Panel, [x, y]: [f64; 2]) -> Option<SkinPoint> {
+        let (up, along) = match panel {
+            Panel::Back => (self.up_of(y), Length::mm(x)),
+            Panel::Left | Panel::Right => {
+                let up = self.head.of_ear_line(Length::mm(y))?;
+                let out = self.head.parting(up)?.section() + Length::mm(x.abs());
+                (up, if panel == Panel::Left { -out } else { out })
+            }
+        };
+        let parting = self.head.parting(up)?;
+        let (from, to) = parting.extent();
+        parting.at(along.max(from).min(to))
+    }
+
+    /// How far up the middle a line starts that the back panel draws at a height, mm.
+    fn up_of(&self, height: f64) -> Length {
+        let (mut low, mut high) = (0.0, self.head.top_above_nape().to_mm());
+        // Heights only grow with the way up: halved until nobody sees a difference.
+        for _ in 0..40 {
+            let middle = (low + high) / 2.0;
+            if self.head.back_height(middle) < height { low = middle } else { high = middle }
+        }
+        Length::mm(low)
+    }
+
     /// How tall a tab is, down the hair.
     #[must_use]
     pub fn tab_height(&self) -> Length {
@@ -197,6 +273,26 @@ impl HeadModel {
         self.head.parting(above_nape).map_or_else(Vec::new, |line| line.points().iter().map(|p| self.on_skin(*p)).collect())
     }
 
+    /// The line of a row as it is combed: within its section; all round in plans
+    /// from before rows had one.
+    #[must_use]
+    pub fn row_line(&self, above_nape: Length, section: Option<HeadPart>) -> Vec<OnSkin> {
+        let Some(parting) = self.head.parting(above_nape) else { return Vec::new() };
+        let (from, to) = parting.extent();
+        let ear = parting.section();
+        let (from, to) = match section {
+            Some(HeadPart::Back) => (from.max(-ear), to.min(ear)),
+            Some(HeadPart::Left) => (from, (-ear).max(from)),
+            Some(HeadPart::Right) => (ear.min(to), to),
+            None => (from, to),
+        };
+        let within = |p: &OnSkin| {
+            let along = parting.along_of(SkinPoint(p.at_mm));
+            along >= from - ROUNDED && along <= to + ROUNDED
+        };
+        self.parting(above_nape).into_iter().filter(within).collect()
+    }
+
     /// The share of a bond that a style hides at every corner of the head's mesh;
     /// nothing when she does not wear it.
     #[must_use]
@@ -222,7 +318,7 @@ impl HeadModel {
     /// The share of a bond that must be hidden for it not to show.
     #[must_use]
     pub fn hidden_from(&self) -> f64 {
-        1.0 - exp(-self.book.value(&THRESHOLD))
+        share_hidden(self.book.value(&THRESHOLD))
     }
 
     /// A site in the plan's own shape, without its shade.

@@ -8,6 +8,7 @@ pub mod moved;
 mod places;
 mod shades;
 mod shown;
+mod supplies;
 mod ways;
 mod why_not;
 mod work;
@@ -16,41 +17,15 @@ use crate::Fault;
 use crate::client::{ClientFacts, of_the_tapes};
 use crate::plan::rim::combed;
 use crate::plan::{ColourPlan, HairPlan, HeadPlan, LandmarksPlan, Plan, QuantityPlan, SetByHand};
-use crate::stock::Order;
 use crate::words::Message;
-use colour::Lab;
-use craft::matching::{Ring, Tone};
 use craft::placement::{ROW_SPACING, WORTH_SHORT};
 use craft::suitability::{Judgement, judge};
 use head_model::{DecidedLayout, HeadModel};
 use measure::RuleBook;
 use measure::text::number;
+pub use supplies::{ReadColour, Supplies};
 pub use ways::{stops_short, take, ways};
 pub use why_not::WhyNot;
-
-/// A colour as a photo gave it.
-#[derive(Debug, Clone, PartialEq)]
-pub struct ReadColour {
-    /// The ends' mean colour.
-    pub lab_d65: Lab,
-    /// How far it may be off.
-    pub uncertainty_de00: f64,
-    /// The tones in it.
-    pub tones: Vec<Tone>,
-    /// What to know about the reading.
-    pub warnings: Vec<String>,
-}
-
-/// What the salon has besides the client's facts.
-#[derive(Debug, Clone, Copy, Default)]
-pub struct Supplies<'a> {
-    /// The ring of shades.
-    pub ring: Option<&'a Ring>,
-    /// What lies on the shelf and what is on sale.
-    pub shelf: Option<&'a Order>,
-    /// The colour read from a photo.
-    pub reading: Option<&'a ReadColour>,
-}
 
 /// A plan and the scalp it stands on.
 #[derive(Debug, Clone)]

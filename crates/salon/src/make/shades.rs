@@ -1,7 +1,7 @@
 //! The colour of the ends, the mix that meets it, and the shade of every site.
 
-use super::Supplies;
 use super::shown::colour_plan;
+use super::supplies::Supplies;
 
 use crate::Fault;
 use crate::client::{ClientFacts, ColourAsked, Fact, Section};
@@ -114,7 +114,7 @@ fn matched(
     let on_hand = supplies.shelf.map(Order::by_shade).unwrap_or_default();
     let found = match_ring(target, ring, pieces.max(1), &on_hand, book)
         .map_err(|f| vec![Fault::new(f.to_string(), Section::Colour, "matching", "Mend the colour or the ring.")])?;
-    let set: Option<&Mix> = found.advised.as_ref().or(found.fewest.as_ref()).or(found.mixes.first());
+    let set: Option<&Mix> = found.taken();
     if !found.reachable {
         plan.faults.push(Fault::of(&Message::NoMixNear, Section::Colour, ACCEPTABLE.id));
     }

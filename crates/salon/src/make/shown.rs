@@ -1,17 +1,19 @@
 //! From the engines' answers to the plan's own shapes.
 
-use super::places::{kept_free, panel_of};
+use crate::Fault;
 use crate::client::ClientFacts;
-use crate::plan::rim::{combed, rounded};
+use crate::plan::rim::{combed, rounded, weighed};
 use crate::plan::{
-    ColourPlan, HairPlan, HeadPlan, LandmarksPlan, MapPair, NearShade, PanelPlan, PanelRow, PanelsPlan, PlanSide, SkinTriple,
+    CautionPlan, ColourPlan, EndMark, HairPlan, HeadPlan, KeptFree, LandmarksPlan, MapPair, NearShade, PanelPlan, PanelRow, PanelsPlan,
+    PlanSide, RowEnd, RowPlan, RowStart, RowZone, SitePiece, SitePlan, SkinTriple, StartLine,
 };
 use craft::coverage::Style;
 use craft::hair::Hair;
 use craft::matching::{Match, Mix, Ring};
-use craft::placement::Row;
+use craft::piece::Setting;
+use craft::placement::{self, HeadPart, Row, Site};
 use head::{Fit, Head, Landmarks, MapPoint, Panel, PanelOutline, Side, SkinPoint};
-use measure::Length;
+use measure::{Grams, Length};
 use std::collections::BTreeMap;
 
 fn triple(p: SkinPoint) -> SkinTriple {
@@ -169,4 +171,141 @@ pub fn colour_plan(lab: [f64; 3], uncertainty: Option<f64>, matched: &Match, rin
         shade_names,
         notes: matched.warnings.clone(),
     }
+}
+
+/// The faults without those that say the same of another region.
+pub(super) fn once_each(faults: &[placement::Fault]) -> Vec<Fault> {
+    let mut told: Vec<Fault> = Vec::new();
+    for one in faults.iter().map(fault) {
+        if !told.iter().any(|other| other.rule == one.rule && other.cure == one.cure) {
+            told.push(one);
+        }
+    }
+    told
+}
+
+/// A caution in the plan's own shape.
+pub(super) fn caution_plan(caution: &placement::Caution) -> CautionPlan {
+    CautionPlan { site: caution.site.clone(), what: caution.what.clone(), rule: caution.rule.to_owned(), degree: caution.degree }
+}
+
+fn fault(fault: &placement::Fault) -> Fault {
+    Fault::new(fault.what.clone(), fault.place.clone(), fault.rule, fault.cure.clone())
+}
+
+pub(super) fn row_plan(head: &Head, row: &Row) -> RowPlan {
+    let parting = head.parting(row.above_nape);
+    let up_ear = row.up_ear_line.unwrap_or(Length::ZERO);
+    let (start, end) = match row.part {
+        HeadPart::Back => {
+            let start = RowStart { on: StartLine::Midline, up: combed(row.above_nape) };
+            (start, RowEnd { from: EndMark::EarTop, away: combed(up_ear) })
+        }
+        HeadPart::Left | HeadPart::Right => {
+            let start = RowStart { on: StartLine::EarToEarLine, up: combed(up_ear) };
+            let from_ear = parting.as_ref().and_then(|parting| head.from_ear_front(parting));
+            (start, RowEnd { from: EndMark::EarFront, away: from_ear.map_or(Length::ZERO, combed) })
+        }
+    };
+    RowPlan {
+        row: row.row,
+        name: format!("{}{}", row.part.letter(), row.in_section),
+        section: Some(row.part),
+        start: Some(start),
+        end: Some(end),
+        ends_behind_ear: row.ends_behind_ear,
+        zone: RowZone::of(row.part, row.zone),
+        parting_above_nape: combed(row.above_nape),
+        up_midline: Some(combed(row.above_nape)),
+        length: combed(row.length),
+        setting: row.setting,
+    }
+}
+
+pub(super) fn site_plan(head: &Head, site: &Site, setting: Setting, length: Length) -> SitePlan {
+    SitePlan {
+        site: site.id.clone(),
+        row: site.row,
+        section: Some(site.part),
+        from_line: Some(combed(site.from_line)),
+        panel: Some(panel_of(site.part)),
+        side: plan_side(site.side),
+        along: combed(site.along),
+        above_nape: combed(site.above_nape),
+        width: combed(site.piece.tab.width),
+        piece: SitePiece {
+            shade: String::new(),
+            under_shade: None,
+            length: combed(length),
+            mass: weighed(site.piece.mass, 100.0),
+            cut: site.cut,
+        },
+        setting,
+        slice_width: combed(site.slice.length),
+        slice: combed(site.slice.thickness),
+        hairs: rounded(site.slice.hairs, 1.0),
+        load_per_hair: Grams::mg(rounded(site.slice.load_per_hair.to_mg(), 10.0)),
+        traction_index: rounded(site.slice.traction.index.value, 10.0),
+        coverage: site.coverage.iter().map(|(style, share)| (*style, rounded(*share, 1000.0))).collect(),
+        gaps: site.gaps.iter().map(|(style, gaps)| (*style, rounded(*gaps, 100.0))).collect(),
+        clearance: combed(site.clearance),
+        clearance_to: site.clearance_to,
+        sigma: combed(site.sigma),
+        why: site.why.iter().map(|reason| reason.rule.to_owned()).collect(),
+        because: site.why.iter().map(|reason| reason.says.clone()).collect(),
+        ends_mm: site.ends.map(|p| p.0.map(|v| rounded(v, 1000.0))),
+        chance_of_showing: Some(rounded(site.chance, 1000.0)),
+        map_mm: [-0.5, 0.5].map(|share| {
+            let along = site.along + site.slice.length * share;
+            read_pair(head, panel_of(site.part), site.above_nape, along)
+        }),
+    }
+}
+
+/// The panel that a section is drawn on.
+pub(super) const fn panel_of(part: HeadPart) -> Panel {
+    match part {
+        HeadPart::Back => Panel::Back,
+        HeadPart::Left => Panel::Left,
+        HeadPart::Right => Panel::Right,
+    }
+}
+
+/// How far apart the points stand that find the outline of a region kept free.
+const SWEEP: Length = Length::mm(4.0);
+
+/// The regions kept free as outlines on the panels: the first and last place of
+/// the region on partings swept upward.
+pub(super) fn kept_free(facts: &ClientFacts, head: &Head, panel: Panel) -> Vec<KeptFree> {
+    facts
+        .head
+        .avoid
+        .iter()
+        .flat_map(|avoid| {
+            let sides = match avoid.side {
+                Side::Centre => vec![Side::Left, Side::Right],
+                side => vec![side],
+            };
+            sides.into_iter().filter_map(|side| {
+                let (mut lower, mut upper) = (Vec::new(), Vec::new());
+                let mut height = SWEEP;
+                while let Some(parting) = head.parting(height) {
+                    let inside: Vec<_> = parting
+                        .points()
+                        .iter()
+                        .copied()
+                        .filter(|&p| head.zone(p) == avoid.zone && head.side_of(p) == side && head.panel_of(p) == panel)
+                        .collect();
+                    if let (Some(&first), Some(&last)) = (inside.first(), inside.last()) {
+                        lower.extend(pair(head, panel, first));
+                        upper.extend(pair(head, panel, last));
+                    }
+                    height += SWEEP;
+                }
+                upper.reverse();
+                lower.extend(upper);
+                (lower.len() > 2).then(|| KeptFree { reason: avoid.reason.clone(), outline: lower })
+            })
+        })
+        .collect()
 }

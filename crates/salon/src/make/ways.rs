@@ -1,7 +1,8 @@
 //! Ways on from a plan that stops short: every lever tried by itself, and pairs
 //! of the three that give most, each with what it gives, costs and marks.
 
-use super::{Supplies, make};
+use super::make;
+use super::supplies::Supplies;
 use crate::Fault;
 use crate::client::ClientFile;
 use crate::plan::{Plan, WayPlan};

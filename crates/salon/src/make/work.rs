@@ -1,8 +1,8 @@
 //! What follows from the placed sites: buying, the quote, the steps, the next
 //! date, the aftercare sheet.
 
-use super::Supplies;
 use super::places::PlacedSet;
+use super::supplies::Supplies;
 use crate::client::{ClientFacts, Fact};
 use crate::plan::{Plan, RetapePlan, SitePlan, whole_pieces};
 use crate::quote::{QuoteCase, quote};

@@ -4,7 +4,7 @@ use super::rim;
 use craft::combing::CombedLine;
 use craft::coverage::Style;
 use craft::placement::{HeadPart, RowSetting};
-use head::{Border, Panel, Zone};
+use head::{Panel, Zone};
 use measure::Length;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
@@ -37,19 +37,6 @@ impl PlanSide {
             Self::Centre => "middle",
             Self::Right => "client's right",
         }
-    }
-}
-
-/// A border of the hair in the words of map and sheet.
-#[must_use]
-pub const fn border_words(border: Border) -> &'static str {
-    match border {
-        Border::NapeHairline => "the nape hairline",
-        Border::FrontHairline => "the front hairline",
-        Border::LeftEar => "the client's left ear",
-        Border::RightEar => "the client's right ear",
-        Border::BehindLeftEar => "the hairline behind the client's left ear",
-        Border::BehindRightEar => "the hairline behind the client's right ear",
     }
 }
 

@@ -4,6 +4,7 @@
 //! Every module here is named in a `#[serde(with = …)]` of [`super::Plan`] or of
 //! what it is made of; nothing else knows these shapes.
 
+use head::Border;
 use measure::{Grams, Length};
 use serde::{Deserialize, Deserializer, Serializer};
 
@@ -98,9 +99,7 @@ pub mod single_sided {
 
 /// A border of the hair, in the words of map and sheet.
 pub mod border {
-    use super::{Deserialize, Deserializer, Serializer};
-    use crate::plan::border_words;
-    use head::Border;
+    use super::{Border, Deserialize, Deserializer, Serializer, border_words};
     use serde::de::Error;
 
     pub fn serialize<S: Serializer>(border: &Border, to: S) -> Result<S::Ok, S::Error> {
@@ -111,5 +110,18 @@ pub mod border {
         let words = String::deserialize(from)?;
         let known = Border::ALL.into_iter().find(|border| border_words(*border) == words);
         known.ok_or_else(|| D::Error::custom(format!("\"{words}\" is no border of the hair")))
+    }
+}
+
+/// A border of the hair in the words of map and sheet.
+#[must_use]
+pub const fn border_words(border: Border) -> &'static str {
+    match border {
+        Border::NapeHairline => "the nape hairline",
+        Border::FrontHairline => "the front hairline",
+        Border::LeftEar => "the client's left ear",
+        Border::RightEar => "the client's right ear",
+        Border::BehindLeftEar => "the hairline behind the client's left ear",
+        Border::BehindRightEar => "the hairline behind the client's right ear",
     }
 }

@@ -11,7 +11,7 @@
 //! to measure the rest by.
 
 use super::cover::{Counts, Key, NEVER, Offer, Suppliers, Table};
-use super::search::{Market, goods_by_supplier};
+use super::market::{Market, goods_by_supplier};
 
 /// One part of a price in the multipliers.
 const WHOLE: i64 = 1024;

@@ -3,6 +3,7 @@
 mod check;
 mod cover;
 mod labels;
+mod market;
 mod order;
 mod purchase;
 mod search;

@@ -2,8 +2,9 @@
 
 use super::check;
 use super::cover::{Key, Offer};
+use super::market::{Market, Terms, goods_by_supplier};
 use super::order::{Bought, BuyFault, LeftOver, OnHand, Order, Pack, Purchase, Short, StockLength};
-use super::search::{self, Market, Terms, goods_by_supplier};
+use super::search::{self};
 use crate::fault::Fault;
 use crate::words::Message;
 use std::collections::{BTreeMap, BTreeSet};

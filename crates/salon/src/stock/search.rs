@@ -9,30 +9,13 @@
 
 use super::cover::{Counts, Key, NEVER, Offer, PACK, Suppliers, Table};
 use super::labels;
+use super::market::{Market, bought_from, goods_by_supplier, shipping};
 use std::collections::BTreeMap;
 
 /// How much work the search may do before it gives what it has: joined covers
 /// and supplier choices counted together. About a second's worth; an order of a
 /// dozen needs and six suppliers takes a small part of it.
 const WORK_LIMIT: u64 = 4_000_000;
-
-/// A supplier's terms.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Terms {
-    /// Shipping when it is owed.
-    pub shipping: i64,
-    /// Goods that waive it.
-    pub free_over: Option<i64>,
-}
-
-/// Everything the search looks at, in an order that does not depend on the file's.
-#[derive(Debug)]
-pub(super) struct Market {
-    /// Shades and lengths: those in need first come by shade and length like the rest.
-    pub keys: Vec<Key>,
-    /// Suppliers, by id.
-    pub terms: Vec<Terms>,
-}
 
 /// A purchase inside the search.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -268,30 +251,4 @@ struct Open {
     usable: Suppliers,
     thresholds: Vec<(usize, i64)>,
     shipping: i128,
-}
-
-/// Goods bought from each supplier.
-pub(super) fn goods_by_supplier(market: &Market, counts: &[Counts]) -> Vec<i128> {
-    let mut goods = vec![0_i128; market.terms.len()];
-    for (key, counts) in market.keys.iter().zip(counts) {
-        for (offer, count) in key.offers.iter().zip(counts) {
-            goods[offer.supplier] += i128::from(offer.price) * i128::from(*count);
-        }
-    }
-    goods
-}
-
-/// Whether any pack is bought from a supplier.
-pub(super) fn bought_from(market: &Market, counts: &[Counts], supplier: usize) -> bool {
-    market
-        .keys
-        .iter()
-        .zip(counts)
-        .any(|(key, counts)| key.offers.iter().zip(counts).any(|(offer, count)| offer.supplier == supplier && *count > 0))
-}
-
-/// The shipping owed to one supplier.
-pub(super) fn shipping(terms: &Terms, goods: i128, bought: bool) -> i64 {
-    let waived = terms.free_over.is_some_and(|over| goods >= i128::from(over));
-    if bought && !waived { terms.shipping } else { 0 }
 }

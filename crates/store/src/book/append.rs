@@ -1,143 +1,37 @@
 //! Adding to the book: one batch, one transaction.
 
+use super::batch::{Answer, Answered, Appended, Batch, NewEvent, Noted, Queue, ViewWrite, Waiting, Work, Write};
 use super::core::{Chain, Core, Writing, altered};
 use super::engine::with;
 use super::seal::{self, Key, Sealed, Sum};
-use super::{Book, Noted, Stream, ViewWrite};
+use super::{Book, Stream};
 use crate::StoreFault;
 use std::collections::HashMap;
-use std::fmt;
-use std::sync::Arc;
+use std::sync::{Arc, Mutex};
 use tokio::sync::{mpsc, oneshot};
 use tokio::task::JoinHandle;
 use uuid::Uuid;
-
-/// An event to be added. The store does not look inside.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct NewEvent {
-    /// The number of the body's format, known to whoever wrote it.
-    pub format: u32,
-    /// The event: kind, day and all else. It is sealed before it is kept.
-    pub body: Vec<u8>,
-}
-
-/// What a batch adds to one stream.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Write {
-    /// Which stream.
-    pub stream: Stream,
-    /// The stream's version the decision was made from (zero: it was empty);
-    /// nothing: whatever it is now. Where a batch writes a stream twice, both
-    /// name the version before the batch.
-    pub seen: Option<u64>,
-    /// What is added, in order. None is allowed: then only `seen` is checked.
-    pub events: Vec<NewEvent>,
-}
-
-/// Makes the answer that is kept, from what was appended.
-pub type Answer = Box<dyn FnOnce(&[Appended]) -> Vec<u8> + Send>;
-
-/// Makes a batch safe to repeat.
-pub struct Once {
-    /// The caller's key. It is kept as a keyed sum only.
-    pub key: String,
-    /// A hash of what was asked, so that the same key with another line is told apart.
-    pub line_hash: [u8; 32],
-    /// Under whose key the answer is sealed: the client's where it speaks of
-    /// one, so that erasing her takes the answer along. Not a health document.
-    pub owner: Stream,
-    /// The answer that a repetition gets; runs inside the transaction.
-    pub answer: Answer,
-}
-
-impl fmt::Debug for Once {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.debug_struct("Once").field("owner", &self.owner).finish_non_exhaustive()
-    }
-}
-
-/// All that one act writes: kept whole or not at all.
-#[derive(Debug, Default)]
-pub struct Batch {
-    /// The machine's clock, ms since 1970, for the trail; no decision reads it.
-    pub at_ms: i64,
-    /// Who acts.
-    pub actor: Uuid,
-    /// What is added to which streams.
-    pub writes: Vec<Write>,
-    /// The idempotency key, where there is one.
-    pub once: Option<Once>,
-    /// Rows of views that follow from it, in order.
-    pub views: Vec<ViewWrite>,
-}
-
-impl Batch {
-    /// Every stream that the batch names.
-    fn streams(&self) -> Vec<Stream> {
-        let writes = self.writes.iter().map(|write| write.stream);
-        let owners = self.views.iter().filter_map(ViewWrite::owner).chain(self.once.as_ref().map(|once| once.owner));
-        writes.chain(owners.map(Stream::key_owner)).collect()
-    }
-}
-
-/// One event as it was added.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Appended {
-    /// Its place in the book, from one, without gaps.
-    pub seq: u64,
-    /// Which stream.
-    pub stream: Stream,
-    /// The stream's version after it, from one, without gaps.
-    pub version: u64,
-}
-
-/// What was kept under an idempotency key.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Answered {
-    /// The hash of what was asked then.
-    pub line_hash: [u8; 32],
-    /// The answer.
-    pub answer: Vec<u8>,
-}
 
 /// The most batches that share one transaction.
 const MOST_TOGETHER: usize = 128;
 /// Batches that may wait before a caller has to.
 const MOST_WAITING: usize = 512;
 
-/// What waits to be written.
-enum Work {
-    Batch(Batch),
-    /// A line of the trail.
-    Note(i64, Uuid, Noted),
-}
-
-/// Work and where its outcome goes.
-struct Waiting {
-    work: Work,
-    outcome: oneshot::Sender<Result<Vec<Appended>, StoreFault>>,
-}
-
-/// The way to the one task that appends.
-pub(crate) struct Queue(mpsc::Sender<Waiting>);
-
-impl Queue {
-    /// Begins the task; it ends when the queue is dropped.
-    pub(crate) fn begin(core: Arc<Core>) -> (Self, JoinHandle<()>) {
-        let (sender, mut waiting) = mpsc::channel::<Waiting>(MOST_WAITING);
-        let writer = tokio::spawn(async move {
-            while let Some(first) = waiting.recv().await {
-                let mut together = vec![first];
-                while together.len() < MOST_TOGETHER
-                    && let Ok(next) = waiting.try_recv()
-                {
-                    together.push(next);
-                }
-                write_together(&core, together).await;
+/// Begins the task; it ends when the queue is dropped.
+fn begin(core: Arc<Core>) -> (Queue, JoinHandle<()>) {
+    let (sender, mut waiting) = mpsc::channel::<Waiting>(MOST_WAITING);
+    let writer = tokio::spawn(async move {
+        while let Some(first) = waiting.recv().await {
+            let mut together = vec![first];
+            while together.len() < MOST_TOGETHER
+                && let Ok(next) = waiting.try_recv()
+            {
+                together.push(next);
             }
-        });
-        (Self(sender), writer)
-    }
+            write_together(&core, together).await;
+        }
+    });
+    (Queue(sender), writer)
 }
 
 /// Appends batches in one transaction, so that they share one sync. Each is
@@ -345,6 +239,13 @@ impl Core {
 }
 
 impl Book {
+    /// An open book whose task of writing has begun.
+    pub(super) fn of(core: Core) -> Self {
+        let core = Arc::new(core);
+        let (queue, writer) = begin(Arc::clone(&core));
+        Self { core, writing: Mutex::new(Some((Arc::new(queue), writer))) }
+    }
+
     /// Adds a batch: every event of it, its views and its answer, or nothing.
     /// A new client's or document's key is made on the way. Batches that wait
     /// at the same time share one sync of the disk.

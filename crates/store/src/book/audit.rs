@@ -7,7 +7,6 @@ use super::seal::{self, Key, Sealed, Sum};
 use super::{Book, Head, Stream};
 use crate::StoreFault;
 use std::collections::{HashMap, HashSet};
-use std::fmt;
 use uuid::Uuid;
 
 /// A chain that holds.
@@ -17,21 +16,6 @@ pub struct Audit {
     pub events: u64,
     /// Its end.
     pub head: Head,
-}
-
-/// The first row that is not what it was.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct FirstAltered {
-    /// Its place in the book; zero where no event but the head, a key or a list is altered.
-    pub seq: u64,
-    /// What does not hold.
-    pub what: String,
-}
-
-impl fmt::Display for FirstAltered {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        if self.seq > 0 { write!(f, "event {}: {}", self.seq, self.what) } else { f.write_str(&self.what) }
-    }
 }
 
 /// Rows looked at at a time.

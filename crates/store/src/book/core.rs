@@ -3,7 +3,7 @@
 use super::engine::{Change, Engine, Line, with};
 use super::keys::KeyDocument;
 use super::seal::{self, Key, Sealed, Sum};
-use super::{FirstAltered, Head, Place, Stream};
+use super::{FirstAltered, Place, Stream};
 use crate::StoreFault;
 use std::collections::{BTreeSet, HashMap};
 use std::sync::PoisonError;
@@ -363,4 +363,15 @@ impl<'a> Writing<'a> {
         }
         Ok(self.chain)
     }
+}
+
+/// The end of the chain: it stands on the day sheet and in every backup.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Head {
+    /// The last event's place; zero in an empty book.
+    pub seq: u64,
+    /// The last event's hash.
+    pub hash: [u8; 32],
+    /// The code of authenticity under the house key.
+    pub mac: [u8; 32],
 }

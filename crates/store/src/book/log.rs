@@ -5,7 +5,7 @@
 //! of its own carries the bulk over while others go on writing; the writer then
 //! only does what came meanwhile, and the log begins again at its start.
 
-use super::sqlite::fault;
+use super::sqlite_fault::fault;
 use crate::StoreFault;
 use sqlx::SqlitePool;
 use std::sync::Arc;

@@ -5,6 +5,7 @@ use super::engine::{Change, Column, Line, Wide, with};
 use super::seal::{Key, Sealed};
 use super::{Book, Stream};
 use crate::StoreFault;
+use crate::book::{Head, Noted};
 use serde::{Deserialize, Serialize};
 use std::collections::hash_map::Entry;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
@@ -51,17 +52,6 @@ impl Row {
     }
 }
 
-/// The end of the chain: it stands on the day sheet and in every backup.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Head {
-    /// The last event's place; zero in an empty book.
-    pub seq: u64,
-    /// The last event's hash.
-    pub hash: [u8; 32],
-    /// The code of authenticity under the house key.
-    pub mac: [u8; 32],
-}
-
 /// Who reads health answers, when and why.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Access {
@@ -84,27 +74,6 @@ pub struct TrailLine {
     pub who: Uuid,
     /// What.
     pub what: Noted,
-}
-
-/// What the trail notes.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Noted {
-    /// The book was begun.
-    Begun,
-    /// A health document was read.
-    HealthRead {
-        /// Which; nothing when all were read, for an export.
-        stream: Option<Stream>,
-        /// For what.
-        why: String,
-    },
-    /// The book was restored from an archive whose chain ended there.
-    Restored {
-        /// The last event restored.
-        seq: u64,
-        /// Whether the list of erased clients was applied. False: `without_erasures`.
-        with_erasures: bool,
-    },
 }
 
 macro_rules! event_columns {

@@ -6,6 +6,7 @@
 use super::engine::{Change, Engine, Later, Line, Value, Wide};
 use super::log::Log;
 use super::seal::{Key, Sealed, hex};
+use super::sqlite_fault::{code_of, fault};
 use super::{many, packed, secret};
 use crate::{StoreFault, key, lock, ready};
 use sqlx::sqlite::{SqliteArguments, SqliteConnectOptions, SqliteJournalMode, SqlitePool, SqlitePoolOptions, SqliteRow, SqliteSynchronous};
@@ -357,30 +358,6 @@ fn line(row: &SqliteRow) -> Result<Line, StoreFault> {
 
 /// SQLite's code for a value beyond a thousand million bytes.
 const TOO_BIG: i32 = 18;
-
-/// SQLite's own code of an error, where it has one.
-fn code_of(error: &sqlx::Error) -> Option<i32> {
-    let sqlx::Error::Database(database) = error else { return None };
-    database.code()?.parse::<i32>().ok().map(|code| code & 0xff)
-}
-
-/// What SQLite's refusal means.
-///
-/// *Source*: key `sqlitedocs`, "Result and Error Codes": primary code in the low
-/// byte.
-pub(super) fn fault(error: sqlx::Error) -> StoreFault {
-    const BUSY: i32 = 5;
-    const LOCKED: i32 = 6;
-    const CORRUPT: i32 = 11;
-    const CONSTRAINT: i32 = 19;
-    const NOT_A_DATABASE: i32 = 26;
-    let timed_out = matches!(error, sqlx::Error::PoolTimedOut).then_some(BUSY);
-    match code_of(&error).or(timed_out) {
-        Some(BUSY | LOCKED) => StoreFault::TryAgain(error.to_string()),
-        Some(CORRUPT | CONSTRAINT | NOT_A_DATABASE) => StoreFault::Damaged(error.to_string()),
-        _ => StoreFault::Disk { what: "working with the book".to_owned(), cause: error.to_string() },
-    }
-}
 
 /// Runs blocking work beside the event loop.
 pub(crate) async fn beside<T: Send + 'static>(work: impl FnOnce() -> Result<T, StoreFault> + Send + 'static) -> Result<T, StoreFault> {

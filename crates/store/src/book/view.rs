@@ -5,57 +5,8 @@ use super::engine::{Column, Line, Wide, with};
 use super::seal::Sum;
 use super::{Book, Stream};
 use crate::StoreFault;
+use crate::book::ViewWrite;
 use zeroize::Zeroizing;
-
-/// One change to a view.
-///
-/// *Meaning*: a row is found by its view and key; both are kept as a keyed sum
-/// only, and key and body are sealed together. A row that carries a client's
-/// name is sealed under her stream, so that erasing her takes it along. Health
-/// documents own no rows: their answers have one door.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub enum ViewWrite {
-    /// Puts a row, over the one with the same key.
-    Put {
-        /// Which view.
-        view: String,
-        /// The row's key.
-        key: Vec<u8>,
-        /// Under whose key it is sealed.
-        owner: Stream,
-        /// The row.
-        body: Vec<u8>,
-    },
-    /// Takes a row away, where it is there.
-    Take {
-        /// Which view.
-        view: String,
-        /// The row's key.
-        key: Vec<u8>,
-    },
-    /// Takes all rows of a view away, and its number.
-    Clear {
-        /// Which view.
-        view: String,
-    },
-    /// Sets the number of the code that made the view.
-    Number {
-        /// Which view.
-        view: String,
-        /// The number.
-        number: u64,
-    },
-}
-
-impl ViewWrite {
-    /// The owner of a row that is put.
-    pub(crate) const fn owner(&self) -> Option<Stream> {
-        match self {
-            Self::Put { owner, .. } => Some(*owner),
-            _ => None,
-        }
-    }
-}
 
 /// One row of a view.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -1,8 +1,7 @@
 //! Shades laid against her ends, edge to edge, in daylight or under another light.
 
-use super::match_view::chosen;
 use super::words;
-use crate::web::swatch;
+use crate::web::frame::swatch;
 use colour::{D65, Lab, Light, Observer, Spectrum, ciede2000};
 use craft::matching::{Match, Reflectance, Ring, Target};
 use measure::text::fixed;
@@ -82,7 +81,7 @@ impl Lit {
 /// The mix and the nearest shades, to be laid against the ends; under a light
 /// only what has a spectrum.
 pub fn beside(found: &Match, target: &Target, ring: &Ring, lit: Option<&Lit>) -> Vec<Beside> {
-    let mix = chosen(found).filter(|mix| mix.pieces.len() > 1).map(|mix| {
+    let mix = found.taken().filter(|mix| mix.pieces.len() > 1).map(|mix| {
         let label: Vec<String> = mix.pieces.iter().map(|(code, count)| format!("{count} × {code}")).collect();
         ("mix".to_owned(), label.join(" + "), mix.pieces.clone(), Some(mix.lab_d65))
     });

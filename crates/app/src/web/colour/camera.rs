@@ -5,9 +5,10 @@
 
 use super::outline;
 use super::upload::{self, Refused};
-use crate::web::clients::display_name;
-use crate::web::page::{Shell, Trouble, page};
-use crate::web::{AppState, house};
+use crate::web::AppState;
+use crate::web::client::clients::display_name;
+use crate::web::frame::house;
+use crate::web::frame::page::{Shell, Trouble, page};
 use askama::Template;
 use axum::Json;
 use axum::body::Bytes;
@@ -30,7 +31,7 @@ const LONGEST_FRAME: usize = 1400;
 const FINEST: f64 = 40.0;
 
 #[derive(Template)]
-#[template(path = "colour_camera.html")]
+#[template(path = "colour/camera.html")]
 struct CameraPage {
     shell: Shell,
     back: String,
@@ -275,14 +276,8 @@ mod tests {
             chart: Some(chart),
             ends: Some(outline::usual_hair(&chart, (640, 480))),
             readable: true,
-            why: None,
             light_range: 1.1,
-            light: None,
-            too_bright: Vec::new(),
-            covered: Vec::new(),
-            too_small: false,
-            too_near: false,
-            too_dark: false,
+            ..Framing::of_nothing()
         }
     }
 

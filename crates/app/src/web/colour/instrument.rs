@@ -2,9 +2,10 @@
 
 use super::start::{self, Notice, SampleView, not_taken};
 use super::upload;
-use crate::web::form::Typed;
-use crate::web::page::Trouble;
-use crate::web::{AppState, swatch};
+use crate::web::AppState;
+use crate::web::client::form::Typed;
+use crate::web::frame::page::Trouble;
+use crate::web::frame::swatch;
 use axum::Form;
 use axum::extract::{Multipart, Path, State};
 use axum::http::StatusCode;

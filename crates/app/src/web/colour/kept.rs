@@ -1,6 +1,6 @@
 //! What a client's file says of the photo of a reading, and noting what is found in one.
 
-use crate::web::page::Trouble;
+use crate::web::frame::page::Trouble;
 use desk::{DeskFault, PhotoFacts, PhotoId, PhotoNote, Salon};
 use photo::Format;
 

@@ -1,7 +1,7 @@
 //! The corners of a mark: as the page shows them, and as they come back from it.
 
 use super::outline;
-use crate::web::form::Typed;
+use crate::web::client::form::Typed;
 use reading::Swatch;
 
 /// The four corners of the patch grid, by the patch that lies in each.

@@ -6,10 +6,12 @@ use super::mark_corners::{CHART_CORNERS, HAIR_CORNERS, MarkView, blank_swatch, n
 use super::start::{self, Notice, OpenReading};
 use super::upload::Stopped;
 use super::{outline, phones, ring_photo, upload};
-use crate::web::clients::{display_name, read_facts};
-use crate::web::form::Typed;
-use crate::web::page::{Shell, Trouble, moment, page};
-use crate::web::{AppState, house, swatch};
+use crate::web::AppState;
+use crate::web::client::clients::{display_name, read_facts};
+use crate::web::client::form::Typed;
+use crate::web::frame::house;
+use crate::web::frame::page::{Shell, Trouble, moment, page};
+use crate::web::frame::swatch;
 use askama::Template;
 use axum::Form;
 use axum::Json;
@@ -27,7 +29,7 @@ use serde::{Deserialize, Serialize};
 const MOST_BESIDE: usize = 3;
 
 #[derive(Template)]
-#[template(path = "colour_marks.html")]
+#[template(path = "colour/marks.html")]
 struct MarksPage {
     shell: Shell,
     photo: String,

@@ -3,7 +3,7 @@
 
 use super::mixes_view::{MixView, advised_by, other_mixes};
 use super::words;
-use crate::web::swatch::{self, Swatch};
+use crate::web::frame::swatch::{self, Swatch};
 use colour::{Weights, ciede2000_weighted};
 use craft::matching::{Match, Mix, Ring, Target};
 use measure::text::{counted, fixed, list};
@@ -55,11 +55,6 @@ pub struct NearView {
     pub alike: bool,
 }
 
-/// The mix that a plan would take.
-pub fn chosen(found: &Match) -> Option<&Mix> {
-    found.advised.as_ref().or(found.fewest.as_ref()).or(found.mixes.first())
-}
-
 /// The shade that a mix takes the most pieces of.
 pub fn main_shade(mix: &Mix) -> Option<String> {
     mix.pieces.iter().max_by_key(|(_, count)| **count).map(|(code, _)| code.clone())
@@ -93,7 +88,7 @@ pub fn textured(target: &Target, mix: &Mix) -> f64 {
 
 /// What to take of a ring, with what lies on the shelf.
 pub fn matched(found: &Match, target: &Target, ring: &Ring, on_hand: &BTreeMap<String, u32>) -> MatchView {
-    let set = chosen(found);
+    let set = found.taken();
     let parts = set.map(largest_first).unwrap_or_default();
     let alike = |code: &str| found.cannot_tell_apart.iter().any(|other| other == code);
     MatchView {
@@ -154,7 +149,7 @@ pub fn matched(found: &Match, target: &Target, ring: &Ring, on_hand: &BTreeMap<S
 
 /// Why the mix that is nearest on paper is not the one advised.
 fn stripes(found: &Match) -> String {
-    match (&found.fewest, chosen(found)) {
+    match (&found.fewest, found.taken()) {
         (Some(nearer), Some(set)) if nearer.parts_apart_de00 > set.parts_apart_de00 && nearer.de00 < set.de00 => format!(
             "On paper {} come nearer, but the shades lie {} apart and would show as stripes.",
             in_words(nearer),
@@ -189,7 +184,7 @@ pub(super) mod tests {
     fn a_mix_is_said_in_whole_pieces_the_larger_part_first() {
         let target = Target::of(Lab::new(32.3, 8.5, 19.7));
         let found = match_ring(&target, &ring(), 20, &BTreeMap::new(), &RuleBook::standard()).unwrap();
-        let set = chosen(&found).unwrap();
+        let set = found.taken().unwrap();
         let said = in_words(set);
         let (more, less) = if set.pieces["S05"] >= set.pieces["S06"] { ("S05", "S06") } else { ("S06", "S05") };
         assert_eq!(said, format!("{} pieces of {more} and {} of {less}", set.pieces[more], set.pieces[less]));

@@ -1,6 +1,6 @@
 //! The mixes of a match as its page shows them: why one is advised, and why the others are not.
 
-use super::match_view::{chosen, in_words, textured};
+use super::match_view::{in_words, textured};
 use craft::matching::{FEWER_SHADES, Match, Mix, PARTS_APART, Target};
 use measure::text::fixed;
 use std::collections::BTreeMap;
@@ -19,7 +19,7 @@ pub struct MixView {
 
 /// Why the advised mix is advised.
 pub fn advised_by(found: &Match) -> String {
-    let Some(set) = chosen(found) else { return String::new() };
+    let Some(set) = found.taken() else { return String::new() };
     let mut by_tone: BTreeMap<&str, u32> = BTreeMap::new();
     for tone in &found.by_tone {
         *by_tone.entry(tone.code.as_str()).or_default() += tone.pieces;
@@ -42,7 +42,7 @@ pub fn advised_by(found: &Match) -> String {
 
 /// The mixes that are not advised, each with why where it seems the better one.
 pub fn other_mixes(found: &Match, target: &Target) -> Vec<MixView> {
-    let set = chosen(found);
+    let set = found.taken();
     let why_not = |mix: &Mix| {
         let Some(set) = set else { return String::new() };
         if mix.parts_apart_de00 > PARTS_APART.value.max(set.parts_apart_de00) {

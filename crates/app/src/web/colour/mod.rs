@@ -13,9 +13,11 @@ mod match_view;
 mod mixes_view;
 mod outline;
 mod phones;
+mod phones_page;
 mod reading;
 mod reading_view;
 mod ring;
+mod ring_files;
 mod ring_photo;
 mod start;
 mod swatches_view;
@@ -26,7 +28,7 @@ pub use kept::{marks_beside, reading_of};
 pub use marks::keep_reading;
 pub use phones::ring_of;
 
-use super::routes::Pages;
+use crate::web::frame::routes::Pages;
 use axum::extract::DefaultBodyLimit;
 use axum::routing::{get, post};
 
@@ -51,7 +53,7 @@ pub fn routes() -> Pages {
         .route("/photos/{id}/phone", post(phones::say_phone))
         .route("/photos/{id}/measured/beside", post(ring_photo::keep_beside))
         .route("/readings/{id}/against", post(phones::match_against))
-        .route("/settings/phones", get(phones::show).post(phones::mend))
+        .route("/settings/phones", get(phones_page::show).post(phones_page::mend))
         .route("/readings/{id}", get(reading::show))
         .route("/readings/{id}/patch.png", get(reading::patch))
         .route("/readings/{id}/marks.json", get(reading::marks_file))
@@ -59,8 +61,8 @@ pub fn routes() -> Pages {
         .route("/readings/{id}/light", post(reading::second_light).layer(photos()))
         .route("/settings/ring", get(ring::show).post(ring::keep))
         .route("/settings/ring/remove", post(ring::remove))
-        .route("/settings/ring/import", post(ring::import))
+        .route("/settings/ring/import", post(ring_files::import))
         .route("/settings/ring/photo", post(ring_photo::take).layer(photos()))
-        .route("/settings/ring.json", get(ring::as_json))
-        .route("/settings/ring.csv", get(ring::as_csv))
+        .route("/settings/ring.json", get(ring_files::as_json))
+        .route("/settings/ring.csv", get(ring_files::as_csv))
 }

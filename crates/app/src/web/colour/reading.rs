@@ -6,25 +6,24 @@ use super::phones::{self, PhoneView};
 use super::reading_view::{Around, ReadingView};
 use super::start::{self, OpenReading};
 use super::upload::{self, Stopped};
-use crate::web::clients::{display_name, read_facts};
-use crate::web::page::{Shell, Trouble, page};
-use crate::web::{AppState, house};
+use crate::web::AppState;
+use crate::web::client::clients::{display_name, read_facts};
+use crate::web::frame::house;
+use crate::web::frame::page::{Shell, Trouble, page};
 use askama::Template;
 use axum::extract::{Multipart, Path, Query, State};
 use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Redirect, Response};
+use craft::matching::{MOST_PIECES, PIECES_UNTIL_A_PLAN};
 use desk::{Client, KeptReading, PhotoFacts, ReadingId};
 use salon::stock::Order;
 use serde::Deserialize;
-
-/// How many pieces are shared out while no plan says how many.
-const PIECES_UNTIL_A_PLAN: u32 = 20;
 
 /// The longest side of the corrected hair on the page, in pixels.
 const PATCH_PIXELS: u32 = 1000;
 
 #[derive(Template)]
-#[template(path = "colour_reading.html")]
+#[template(path = "colour/reading.html")]
 struct ReadingPage {
     shell: Shell,
     view: ReadingView,
@@ -64,7 +63,7 @@ async fn draw(
     let house = house::house(&app.salon).await?.value;
     let on_hand = house::stock(&app.salon).await?.value.as_ref().map(Order::by_shade).unwrap_or_default();
     let planned = pieces_of_newest_plan(app, &client).await?;
-    let asked = query.pieces.trim().parse::<u32>().ok().filter(|pieces| (1..=craft::matching::MOST_PIECES).contains(pieces));
+    let asked = query.pieces.trim().parse::<u32>().ok().filter(|pieces| (1..=MOST_PIECES).contains(pieces));
     let colour = read_facts(&client.facts)?.colour.unwrap_or_default();
     let all = start::readings(&app.salon, client.id).await?;
     let phones = phones::phones(&app.salon).await?.value;

@@ -7,13 +7,13 @@ use super::against_view::{Against, AgainstView, against};
 use super::beside_view::{Beside, LightView, Lit, beside, lights};
 use super::flaw_view::FlawsView;
 use super::kept::{file_of, marks_beside};
-use super::match_view::{MatchView, chosen, main_shade, matched};
+use super::match_view::{MatchView, main_shade, matched};
 use super::phones::PhoneView;
 use super::start::OpenReading;
 use super::swatches_view::{CheckView, RankedView, checks, ranked_say, ranking, swatch_says, unread};
 use super::words;
-use crate::web::page::moment;
-use crate::web::swatch;
+use crate::web::frame::page::moment;
+use crate::web::frame::swatch;
 use colour::Lab;
 use craft::matching::{Match, Ring, Target, match_ring};
 use desk::KeptReading;
@@ -67,16 +67,46 @@ pub struct ReadingView {
     pub when: String,
     /// How it was read.
     pub how: String,
+    /// Whether her plan is made with it.
+    pub in_force: bool,
+    /// Whether it may be: one under a second light may not.
+    pub may_be_used: bool,
+    /// Whether a later reading of the same photo stands in its place.
+    pub superseded: bool,
     /// The photo it was read from.
-    pub photo: Option<String>,
+    pub photo: PhotoView,
+    /// What was read.
+    pub read: ReadView,
+    /// What to take of the ring.
+    pub take: TakeView,
+    /// The shades laid against her ends.
+    pub laid: LaidView,
+    /// Swatches in the same photo.
+    pub swatches: SwatchesView,
+    /// The match in other lights.
+    pub under: UnderLights,
+}
+
+/// The photo it was read from.
+pub struct PhotoView {
+    /// Its id; nothing for an instrument’s file.
+    pub id: Option<String>,
     /// How the photo is called when it is taken out.
-    pub photo_name: String,
+    pub name: String,
     /// Its names for the command line: photo and marks.
     pub files: (String, String),
+    /// Pixels of the photo across and down.
+    pub size: (usize, usize),
+    /// What is wrong in the photo, drawn on it.
+    pub flaws: FlawsView,
+    /// The phone that took the photo.
+    pub phone: Option<PhoneView>,
+}
+
+/// What was read.
+pub struct ReadView {
     /// The colour of her ends on the screen.
     pub fill: String,
-    /// The same under the light that is looked at.
-    pub lit: String,
     /// Its numbers.
     pub numbers: String,
     /// Its level, from a photo.
@@ -85,22 +115,14 @@ pub struct ReadingView {
     pub sure: Option<SureView>,
     /// What to know, where it shows at no place in the photo.
     pub warnings: Vec<String>,
-    /// What is wrong in the photo, drawn on it.
-    pub flaws: FlawsView,
-    /// Pixels of the photo across and down.
-    pub size: (usize, usize),
-    /// What is matched against; nothing to choose without the ring as a phone read it.
-    pub against: Option<AgainstView>,
-    /// The phone that took the photo.
-    pub phone: Option<PhoneView>,
     /// The tones, with bar widths of a hundred.
     pub tones: Vec<ToneView>,
-    /// Whether her plan is made with it.
-    pub in_force: bool,
-    /// Whether it may be: one under a second light may not.
-    pub may_be_used: bool,
-    /// Whether a later reading of the same photo stands in its place.
-    pub superseded: bool,
+}
+
+/// What to take of the ring.
+pub struct TakeView {
+    /// What is matched against; nothing to choose without the ring as a phone read it.
+    pub against: Option<AgainstView>,
     /// The pieces shared out.
     pub pieces: u32,
     /// What to say of the number of pieces.
@@ -109,28 +131,42 @@ pub struct ReadingView {
     pub matched: Option<MatchView>,
     /// Why there is no answer.
     pub unmatched: String,
+}
+
+/// The shades laid against her ends.
+pub struct LaidView {
     /// The shades beside her ends.
     pub beside: Vec<Beside>,
+    /// The same under the light that is looked at.
+    pub lit: String,
     /// Whether only one is looked at.
     pub alone: bool,
     /// Which one.
     pub show: String,
+}
+
+/// Swatches in the same photo.
+pub struct SwatchesView {
     /// The swatch in the same photo.
-    pub swatch: String,
+    pub one: String,
     /// Several swatches in the same photo, the nearest first.
     pub ranking: Vec<RankedView>,
     /// How sure their order is.
     pub ranked_say: String,
     /// Those that could not be read, and why.
     pub unread: Vec<String>,
-    /// The match under other lights, from spectra.
-    pub lights: Vec<LightView>,
-    /// What photos under a second light said.
-    pub checks: Vec<CheckView>,
+}
+
+/// The match in other lights.
+pub struct UnderLights {
     /// Whether a second photo is offered.
     pub second: bool,
     /// The shade to photograph beside the ends.
     pub second_shade: String,
+    /// The match under other lights, from spectra.
+    pub lights: Vec<LightView>,
+    /// What photos under a second light said.
+    pub checks: Vec<CheckView>,
 }
 
 /// How sure a reading is.
@@ -194,38 +230,50 @@ impl ReadingView {
             name: around.name.clone(),
             when: moment(reading.line.seen_ms),
             how,
-            photo: reading.line.photo.map(|photo| photo.to_string()),
-            photo_name: format!("{id}{}", around.format.suffix()),
-            files: (photo_file.clone(), marks_beside(&photo_file)),
-            fill: swatch::of_lab(lab),
-            lit: swatch::of_lab(lit.as_ref().map_or(lab, Lit::ends)),
-            show: if alone { around.show.clone() } else { String::new() },
-            numbers: numbers(lab),
-            level,
-            sure,
-            warnings,
-            flaws: FlawsView::of(seen, size, &[]),
-            size,
-            against: against(&around, reading.kept.uncertainty().unwrap_or(0.0)),
-            phone: around.phone.clone(),
-            tones: tones(&target, found.as_ref()),
             in_force: around.in_force,
             may_be_used: reading.kept.second_of().is_none(),
             superseded: reading.line.superseded,
-            pieces: around.pieces,
-            pieces_say: pieces_say(&around),
-            second_shade: found.as_ref().and_then(chosen).and_then(main_shade).unwrap_or_default(),
-            matched: found.as_ref().map(|found| matched(found, &target, shades, &around.on_hand)),
-            unmatched,
-            beside,
-            alone,
-            swatch: swatch_says(&reading.kept, &around.ring),
-            ranking: ranking(&reading.kept, own),
-            ranked_say: ranked_say(&reading.kept),
-            unread: unread(&reading.kept),
-            checks: checks(reading, all, &around.ring),
-            second: is_photo && lights.is_empty() && reading.kept.second_of().is_none(),
-            lights,
+            photo: PhotoView {
+                id: reading.line.photo.map(|photo| photo.to_string()),
+                name: format!("{id}{}", around.format.suffix()),
+                files: (photo_file.clone(), marks_beside(&photo_file)),
+                size,
+                flaws: FlawsView::of(seen, size, &[]),
+                phone: around.phone.clone(),
+            },
+            read: ReadView {
+                fill: swatch::of_lab(lab),
+                numbers: numbers(lab),
+                level,
+                sure,
+                warnings,
+                tones: tones(&target, found.as_ref()),
+            },
+            take: TakeView {
+                against: against(&around, reading.kept.uncertainty().unwrap_or(0.0)),
+                pieces: around.pieces,
+                pieces_say: pieces_say(&around),
+                matched: found.as_ref().map(|found| matched(found, &target, shades, &around.on_hand)),
+                unmatched,
+            },
+            laid: LaidView {
+                beside,
+                lit: swatch::of_lab(lit.as_ref().map_or(lab, Lit::ends)),
+                alone,
+                show: if alone { around.show.clone() } else { String::new() },
+            },
+            swatches: SwatchesView {
+                one: swatch_says(&reading.kept, &around.ring),
+                ranking: ranking(&reading.kept, own),
+                ranked_say: ranked_say(&reading.kept),
+                unread: unread(&reading.kept),
+            },
+            under: UnderLights {
+                second: is_photo && lights.is_empty() && reading.kept.second_of().is_none(),
+                second_shade: found.as_ref().and_then(Match::taken).and_then(main_shade).unwrap_or_default(),
+                lights,
+                checks: checks(reading, all, &around.ring),
+            },
             id,
         }
     }

@@ -1,25 +1,24 @@
-//! The ring: the shades on sale, looked at, mended, taken in and given out.
+//! The ring: the shades on sale, looked at and mended.
 
 use super::start::Notice;
-use super::{instrument, upload};
-use crate::cells;
-use crate::web::form::{NOT_WHOLE, Typed};
-use crate::web::house::{self, Versioned};
-use crate::web::page::{Again, BOTH_BELOW, Both, CHANGED_ELSEWHERE, Shell, Trouble, moment, page};
-use crate::web::{AppState, swatch};
+use crate::web::AppState;
+use crate::web::client::form::{NOT_WHOLE, Typed};
+use crate::web::frame::house::{self, Versioned};
+use crate::web::frame::page::{Again, BOTH_BELOW, Both, CHANGED_ELSEWHERE, Shell, Trouble, moment, page};
+use crate::web::frame::swatch;
 use askama::Template;
 use axum::Form;
-use axum::extract::{Multipart, Query, State};
-use axum::http::{StatusCode, header};
+use axum::extract::{Query, State};
+use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect, Response};
 use colour::{D65, Lab};
-use craft::matching::{NO_VISIBLE, Ring, Shade, ring_from_csv, ring_to_csv, too_close};
+use craft::matching::{NO_VISIBLE, Ring, Shade, too_close};
 use desk::DeskFault;
 use measure::text::{capital, fixed, sentence};
 use serde::Deserialize;
 
 #[derive(Template)]
-#[template(path = "colour_ring.html")]
+#[template(path = "colour/ring.html")]
 struct RingPage {
     shell: Shell,
     version: i64,
@@ -43,7 +42,7 @@ struct ShadeView {
 
 /// A shade as it is typed.
 #[derive(Default)]
-struct ShadeForm {
+pub struct ShadeForm {
     /// The code of the shade that is being changed.
     was: String,
     code: String,
@@ -136,7 +135,8 @@ fn shade_view(shade: &Shade) -> ShadeView {
     }
 }
 
-async fn refuse(app: &AppState, says: String, form: ShadeForm) -> Result<Response, Trouble> {
+/// Nothing was saved; what was typed stands on the page again.
+pub async fn refuse(app: &AppState, says: String, form: ShadeForm) -> Result<Response, Trouble> {
     let notice = Notice { tone: "stop", title: "Nothing was saved".to_owned(), says };
     draw(app, StatusCode::UNPROCESSABLE_ENTITY, Some(notice), form, None).await
 }
@@ -150,7 +150,8 @@ fn decimal(text: &str) -> Option<f64> {
     text.replace(',', ".").replace('−', "-").parse::<f64>().ok().filter(|value| value.is_finite())
 }
 
-fn plain(text: &str, most: usize) -> String {
+/// A text as it may be kept.
+pub fn plain(text: &str, most: usize) -> String {
     text.chars().filter(|c| !c.is_control()).take(most).collect()
 }
 
@@ -212,7 +213,7 @@ pub async fn keep(State(app): State<AppState>, Form(pairs): Form<Vec<(String, St
 
 /// A change of the ring as it is told where it is not kept.
 #[derive(Default)]
-struct Change {
+pub struct Change {
     /// The shades it is about; all of them when it names none.
     codes: Vec<String>,
     /// What it comes to.
@@ -224,7 +225,7 @@ struct Change {
 }
 
 /// Whether somebody changed the ring after the page was opened.
-fn is_stale(ring: &Versioned<Ring>, typed: &Typed) -> bool {
+pub fn is_stale(ring: &Versioned<Ring>, typed: &Typed) -> bool {
     typed.one("seen").parse::<i64>() != Ok(ring.version)
 }
 
@@ -236,7 +237,7 @@ fn in_words(shade: &Shade) -> String {
 }
 
 /// The ring as somebody else saved it, beside what was to be saved.
-async fn show_both(app: &AppState, ring: &Versioned<Ring>, change: Change) -> Result<Response, Trouble> {
+pub async fn show_both(app: &AppState, ring: &Versioned<Ring>, change: Change) -> Result<Response, Trouble> {
     let shades = || ring.value.shades.iter();
     let theirs: Vec<String> = if change.codes.is_empty() {
         shades().map(in_words).collect()
@@ -280,7 +281,7 @@ pub fn add_measured(ring: &mut Ring, shades: Vec<Shade>) {
 }
 
 /// Keeps the ring, or says why not.
-async fn settle(app: &AppState, ring: Versioned<Ring>, change: Change) -> Result<Response, Trouble> {
+pub async fn settle(app: &AppState, ring: Versioned<Ring>, change: Change) -> Result<Response, Trouble> {
     if let Err(fault) = ring.value.colours()
         && !ring.value.shades.is_empty()
     {
@@ -316,7 +317,7 @@ pub async fn settle_measured(app: &AppState, shades: Vec<Shade>, typed: &Typed) 
 }
 
 /// A change that puts shades on the ring or in its place.
-fn change_by(taken: Ring, how: &'static str) -> Change {
+pub fn change_by(taken: Ring, how: &'static str) -> Change {
     let codes = if how == "add" { taken.shades.iter().map(|shade| shade.code.clone()).collect() } else { Vec::new() };
     Change { codes, yours: taken.shades.iter().map(in_words).collect(), form: ShadeForm::default(), taken: Some((taken, how)) }
 }
@@ -334,103 +335,6 @@ pub async fn remove(State(app): State<AppState>, Form(pairs): Form<Vec<(String, 
     settle(&app, ring, change).await
 }
 
-/// Takes shades from a file: a ring as JSON or CSV, or an instrument's readings.
-///
-/// *Meaning*: a file that was refused since the ring had changed comes back as
-/// text, so that it need not be chosen again.
-pub async fn import(State(app): State<AppState>, form: Multipart) -> Result<Response, Trouble> {
-    let sent = match upload::take(form).await {
-        Ok(sent) => sent,
-        Err((status, says)) => return not_taken(&app, status, says).await,
-    };
-    let bytes = if sent.file.is_empty() { sent.typed.one("taken").as_bytes() } else { &sent.file };
-    let taken = match shades_of(bytes, &sent.typed) {
-        Ok(taken) => taken,
-        Err(says) => return refuse(&app, says, ShadeForm::default()).await,
-    };
-    let mut ring = house::ring(&app.salon).await?;
-    let adds = sent.typed.one("how") == "add";
-    if adds && let Err(fault) = taken.colours() {
-        return refuse(&app, sentence(&fault.to_string()), ShadeForm::default()).await;
-    }
-    if taken.shades.is_empty() {
-        return refuse(&app, "That file holds no shades.".to_owned(), ShadeForm::default()).await;
-    }
-    let change = change_by(taken.clone(), if adds { "add" } else { "replace" });
-    if is_stale(&ring, &sent.typed) {
-        return show_both(&app, &ring, change).await;
-    }
-    if adds {
-        add_measured(&mut ring.value, taken.shades);
-    } else {
-        ring.value = taken;
-    }
-    settle(&app, ring, change).await
-}
-
-/// The shades in a file of any of the kinds.
-///
-/// *Errors*: a sentence that says what is wrong with it.
-fn shades_of(bytes: &[u8], typed: &Typed) -> Result<Ring, String> {
-    if bytes.is_empty() {
-        return Err("Choose a file first.".to_owned());
-    }
-    let text = std::str::from_utf8(bytes).map_err(|_| "That is not a text file: choose a JSON, CSV or instrument text file.".to_owned())?;
-    let text = text.trim_start_matches('\u{feff}');
-    if text.trim_start().starts_with(['{', '[']) {
-        return serde_json::from_str(text).map_err(|error| format!("That file is not a ring: {error}."));
-    }
-    let heading = text.lines().find(|line| !line.trim().is_empty()).unwrap_or("").to_lowercase();
-    let named = |column: &str| heading.split(',').any(|cell| cell.trim().trim_matches('"') == column);
-    if named("code") && named("l") && named("a") && named("b") && !text.contains("BEGIN_DATA") {
-        let ring = ring_from_csv(text).map_err(|fault| sentence(&fault.to_string()))?;
-        return Ok(with_texts(ring, cells::restored));
-    }
-    let samples = instrument::samples(bytes, instrument::stated(typed))?;
-    let shade = |sample: &colour::instrument::Sample| {
-        let reflectance = instrument::reflectance(sample);
-        Shade {
-            code: plain(sample.name.trim(), 24),
-            name: String::new(),
-            lab_d65: reflectance.is_none().then_some(sample.lab_d65),
-            xyz_d65: None,
-            reflectance,
-            measured_by: Some("instrument".to_owned()),
-            uncertainty_de00: None,
-        }
-    };
-    Ok(Ring { shades: samples.iter().map(shade).collect() })
-}
-
-/// The ring as a JSON file.
-pub async fn as_json(State(app): State<AppState>) -> Result<Response, Trouble> {
-    let ring = house::ring(&app.salon).await?.value;
-    let text = serde_json::to_string_pretty(&ring).map_err(|error| Trouble::Ours(error.to_string()))?;
-    Ok(file("ring.json", "application/json", text))
-}
-
-/// The ring as a table. Spectra travel in the JSON file only.
-pub async fn as_csv(State(app): State<AppState>) -> Result<Response, Trouble> {
-    let ring = with_texts(house::ring(&app.salon).await?.value, cells::defused);
-    let text = ring_to_csv(&ring).map_err(|_| Trouble::NoPage)?;
-    Ok(file("ring.csv", "text/csv; charset=utf-8", text))
-}
-
-/// The ring with the texts of its shades told otherwise.
-fn with_texts(mut ring: Ring, told: fn(&str) -> String) -> Ring {
-    for shade in &mut ring.shades {
-        shade.code = told(&shade.code);
-        shade.name = told(&shade.name);
-        shade.measured_by = shade.measured_by.as_deref().map(told);
-    }
-    ring
-}
-
-fn file(name: &str, kind: &str, text: String) -> Response {
-    let headers = [(header::CONTENT_TYPE, kind.to_owned()), (header::CONTENT_DISPOSITION, format!("attachment; filename=\"{name}\""))];
-    (headers, text).into_response()
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -445,52 +349,6 @@ mod tests {
             reflectance: None,
             measured_by: None,
             uncertainty_de00: None,
-        }
-    }
-
-    #[test]
-    fn a_ring_given_out_in_either_form_is_taken_in_again_as_it_was() {
-        let mut second = shade("S 2, \"light\"", 60.5);
-        second.measured_by = Some("photo".into());
-        second.uncertainty_de00 = Some(1.25);
-        let ring = Ring { shades: vec![shade("S1", 30.25), second] };
-        let none = Typed::default();
-        assert_eq!(shades_of(ring_to_csv(&ring).unwrap().as_bytes(), &none), Ok(ring.clone()));
-        assert_eq!(shades_of(serde_json::to_string(&ring).unwrap().as_bytes(), &none), Ok(ring));
-    }
-
-    /// *Source*: key `owaspcsv`: a cell that begins with one of these is reckoned
-    /// by a spreadsheet.
-    #[test]
-    fn no_text_of_the_ring_is_a_formula_in_a_spreadsheet_and_none_is_changed_by_the_way_round() {
-        let begins = ["=1+1", "+1", "-1", "@x", "\tx", "\rx", "'=x", "plain"];
-        let shades = begins.iter().enumerate().map(|(at, begin)| {
-            let mut one = shade(&format!("{begin}{at}"), 30.0 + at as f64);
-            one.name = format!("{begin} name");
-            one.lab_d65 = Some(Lab::new(30.0 + at as f64, -3.5, 18.0));
-            one.measured_by = Some((*begin).to_owned());
-            one
-        });
-        let ring = Ring { shades: shades.filter(|shade| !shade.code.contains(['\t', '\r'])).collect() };
-        let text = ring_to_csv(&with_texts(ring.clone(), cells::defused)).unwrap();
-        for line in text.lines() {
-            for cell in line.split(',') {
-                let cell = cell.trim_matches('"');
-                assert!(!cell.starts_with(['=', '+', '@', '\t', '\r']), "{line}");
-                assert!(!cell.starts_with('-') || cell.parse::<f64>().is_ok(), "{line}");
-            }
-        }
-        assert!(text.contains(",-3.5,"), "numbers stay numbers: {text}");
-        assert_eq!(shades_of(text.as_bytes(), &Typed::default()), Ok(ring));
-    }
-
-    #[test]
-    fn what_is_no_ring_gets_a_sentence() {
-        for nonsense in
-            [&b""[..], b"{", b"{\"shades\":1}", b"code,L,a,b\nS1,x,2,3\n", b"\xff", b"BEGIN_DATA\nEND_DATA\n", b"a picture of a cat"]
-        {
-            let says = shades_of(nonsense, &Typed::default()).unwrap_err();
-            assert!(says.ends_with('.') && says.len() > 12, "{says}");
         }
     }
 

@@ -4,10 +4,12 @@ use super::marks::{day, is_on};
 use super::phones::{self, PhoneView};
 use super::ring;
 use super::upload::{self, Stopped};
-use crate::web::form::Typed;
-use crate::web::house::Versioned;
-use crate::web::page::{Shell, Trouble, page};
-use crate::web::{AppState, house, swatch};
+use crate::web::AppState;
+use crate::web::client::form::Typed;
+use crate::web::frame::house;
+use crate::web::frame::house::Versioned;
+use crate::web::frame::page::{Shell, Trouble, page};
+use crate::web::frame::swatch;
 use askama::Template;
 use axum::Form;
 use axum::extract::{Multipart, Path, State};
@@ -19,7 +21,7 @@ use measure::text::{fixed, sentence};
 use reading::SwatchReading;
 
 #[derive(Template)]
-#[template(path = "colour_measured.html")]
+#[template(path = "colour/measured.html")]
 struct MeasuredPage {
     shell: Shell,
     version: i64,

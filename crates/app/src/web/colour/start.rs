@@ -5,11 +5,11 @@ use super::kept;
 use super::upload::{self, Stopped};
 use super::words;
 use crate::web::AppState;
-use crate::web::clients::{display_name, read_facts};
-use crate::web::form::Typed;
-use crate::web::house;
-use crate::web::page::{Shell, Trouble, moment, page};
-use crate::web::swatch;
+use crate::web::client::clients::{display_name, read_facts};
+use crate::web::client::form::Typed;
+use crate::web::frame::house;
+use crate::web::frame::page::{Shell, Trouble, moment, page};
+use crate::web::frame::swatch;
 use askama::Template;
 use axum::Form;
 use axum::extract::{Multipart, Path, State};
@@ -21,7 +21,7 @@ use measure::text::fixed;
 use salon::client::ColourSection;
 
 #[derive(Template)]
-#[template(path = "colour_start.html")]
+#[template(path = "colour/start.html")]
 struct StartPage {
     shell: Shell,
     id: String,

@@ -4,8 +4,8 @@
 use super::beside_view::stored;
 use super::start::OpenReading;
 use super::words;
-use crate::web::page::moment;
-use crate::web::swatch;
+use crate::web::frame::page::moment;
+use crate::web::frame::swatch;
 use colour::ciede2000;
 use craft::matching::{Ring, second_light};
 use desk::{KeptReading, SwatchBeside};

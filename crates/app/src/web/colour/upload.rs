@@ -1,7 +1,7 @@
 //! Taking in what is sent: photos and text files, with their fields.
 
-use crate::web::form::Typed;
-use crate::web::page::Trouble;
+use crate::web::client::form::Typed;
+use crate::web::frame::page::Trouble;
 use axum::extract::Multipart;
 use axum::extract::multipart::MultipartError;
 use axum::http::StatusCode;

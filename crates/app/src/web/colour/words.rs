@@ -1,6 +1,5 @@
 //! Numbers of colour in plain words.
 
-use colour::{D65, Lab, ciede2000};
 use craft::matching::{ACCEPTABLE, DIFFERENT, LightCheck, NO_VISIBLE, Ring};
 use measure::text::fixed;
 use reading::UncertaintyParts;
@@ -21,25 +20,13 @@ pub fn difference(de00: f64) -> &'static str {
 /// How sure a reading is, by shades of her ring: as far as from one to its nearest
 /// neighbour, or so many in a row. Nothing where the ring has too few to say.
 pub fn in_shades(uncertainty: f64, ring: &Ring) -> String {
-    let Ok(colours) = ring.colours() else { return String::new() };
-    let labs: Vec<Lab> = colours.into_iter().map(|colour| colour.to_lab(D65)).collect();
-    let nearest = |at: usize| {
-        labs.iter().enumerate().filter(|(other, _)| *other != at).map(|(_, lab)| ciede2000(labs[at], *lab)).fold(f64::INFINITY, f64::min)
-    };
-    let mut steps: Vec<f64> = (0..labs.len()).map(nearest).filter(|step| step.is_finite() && *step > 0.0).collect();
-    steps.sort_by(f64::total_cmp);
-    if steps.len() < FEWEST_SHADES {
-        return String::new();
-    }
-    match uncertainty / steps[steps.len() / 2] {
+    let Some(steps) = ring.steps_of(uncertainty) else { return String::new() };
+    match steps {
         little if little < 0.75 => "That is less than from one shade of your ring to its neighbour.".to_owned(),
         one if one < 1.5 => "That is about as far as from one shade of your ring to its neighbour.".to_owned(),
         some => format!("That is about as far as {some:.0} shades of your ring in a row."),
     }
 }
-
-/// Fewer shades than these do not say how close they usually lie.
-const FEWEST_SHADES: usize = 4;
 
 /// What to do about how sure a reading is.
 pub fn sureness(uncertainty: f64) -> &'static str {
@@ -101,7 +88,7 @@ pub fn moved(fading: &craft::matching::Fading) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use colour::Light;
+    use colour::{Lab, Light};
 
     #[test]
     fn each_side_of_each_limit_has_its_own_words() {

@@ -1,18 +1,14 @@
 //! What the readings come to, field by field: what cannot be right, what is odd,
 //! and the fit of the rest.
 
-use super::readings::{CROWN_BEHIND, NAPE_BELOW, OF_THE_HAIRLINE, field_of, given, is_given, leave_out, tape_of};
 use super::{ShapeView, names, shape};
-use crate::web::form::Typed;
-use craft::suitability::plausible::HEAD_ROUND;
-use head::{Courses, Fit, Marks, MeasureFault, Measures, Tape};
+use crate::web::client::form::Typed;
+use head::{Courses, Fit, Marks, MeasureFault, Tape};
 use measure::text::{capital, sentences};
-use salon::Place;
 use salon::client::HeadSection;
+use salon::client::fitted::{WhyWrong, WrongReading, fitted};
+use salon::client::readings::{field_of, given, is_given, leave_out, tape_of};
 use std::collections::BTreeMap;
-
-/// What is wrong with readings, each by its field.
-type Wrongs = Vec<(&'static str, Says)>;
 
 /// What is said at one field.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -42,13 +38,16 @@ impl Look {
         let mut section = look.readable(typed);
         // Every round leaves out at least one reading, so this ends.
         for _ in 0..=names().count() {
-            match look.fit(&section) {
+            let found = fitted(&section);
+            look.says.extend(found.unusual.iter().map(told));
+            look.marks = found.marks.unwrap_or(look.marks);
+            match found.head {
                 Ok(known) => {
                     look.known = known;
                     break;
                 }
-                Err(faults) => {
-                    for (name, says) in faults {
+                Err(wrong) => {
+                    for (name, says) in wrong.iter().map(cannot_be) {
                         leave_out(&mut section, name);
                         look.says.insert(name, says);
                     }
@@ -89,75 +88,6 @@ impl Look {
                     left = Typed::default().with_answers_of(&left, readable.into_iter());
                 }
             }
-        }
-    }
-
-    /// The fit of the readings, or what is wrong with which.
-    fn fit(&mut self, section: &HeadSection) -> Result<Option<(Fit, Courses)>, Wrongs> {
-        let said = |text: String| Says { tone: "wrong", text, ..Says::default() };
-        let measures = match section.measures() {
-            Ok(measures) => measures,
-            Err(faults) => {
-                let wrong: Vec<(&'static str, Says)> = faults
-                    .iter()
-                    .filter_map(|fault| {
-                        let name = asked_here(&fault.place).filter(|name| is_given(section, name))?;
-                        let cure = match tape_of(name) {
-                            Some(tape) => format!("People have {}. Leave it empty if it was not measured.", range(tape)),
-                            None => fault.cure.clone(),
-                        };
-                        Some((name, said(sentences(&fault.what, &cure))))
-                    })
-                    .collect();
-                return if wrong.is_empty() { self.without_size(section) } else { Err(wrong) };
-            }
-        };
-        let tell = |faults: Vec<MeasureFault>| faults.iter().map(told).collect::<Vec<_>>();
-        let fit = match head::fit(&measures) {
-            Ok(fit) => fit,
-            // Unusual, not impossible: the head is drawn while the reason is still to be written.
-            Err(faults) if faults.iter().all(|fault| fault.reason_suffices) => {
-                self.says.extend(tell(faults));
-                head::fit(&Measures { unusual_reason: Some("not written yet".to_owned()), ..measures }).map_err(tell)?
-            }
-            Err(faults) => return Err(tell(faults)),
-        };
-        self.marks = section.marks().map_err(|faults| {
-            let at_field = |fault: &salon::Fault| Some((asked_here(&fault.place)?, said(sentences(&fault.what, &fault.cure))));
-            faults.iter().filter_map(at_field).collect::<Vec<_>>()
-        })?;
-        match Courses::of(&fit, &self.marks) {
-            Ok(courses) => Ok(Some((fit, courses))),
-            Err(fault) => {
-                // The one without which the rest can lie on a head is at fault.
-                let blamed = OF_THE_HAIRLINE
-                    .into_iter()
-                    .chain([CROWN_BEHIND, field_of(Tape::TapeToNapeHairline), NAPE_BELOW, field_of(Tape::FrontHairlineToTape)])
-                    .filter(|name| is_given(section, name))
-                    .find(|name| {
-                        let mut without = section.clone();
-                        leave_out(&mut without, name);
-                        let marks = without.marks().unwrap_or_default();
-                        without.measures().ok().and_then(|m| head::fit(&m).ok()).is_some_and(|fit| Courses::of(&fit, &marks).is_ok())
-                    });
-                match blamed {
-                    Some(name) => Err(vec![(name, said(sentences(&fault.what, &fault.cure)))]),
-                    None => Ok(None),
-                }
-            }
-        }
-    }
-
-    /// Readings without the tape round the head give no head, but each can
-    /// still be no reading: they are judged on a usual head.
-    fn without_size(&mut self, section: &HeadSection) -> Result<Option<(Fit, Courses)>, Wrongs> {
-        if section.circumference_mm.is_some() {
-            return Ok(None);
-        }
-        let on_usual_head = HeadSection { circumference_mm: Some(HEAD_ROUND.value), ..section.clone() };
-        match self.fit(&on_usual_head) {
-            Ok(_) => Ok(None),
-            Err(faults) => Err(faults),
         }
     }
 
@@ -208,12 +138,17 @@ fn shown(mm: f64) -> String {
     format!("{}", (mm * 10.0).round() / 10.0)
 }
 
-/// The field of this page at which a fault lies.
-fn asked_here(place: &Place) -> Option<&'static str> {
-    match place {
-        Place::Fact(fact) => names().find(|name| *name == fact.key()),
-        _ => None,
-    }
+/// A reading that cannot be right, in the page's words.
+fn cannot_be((name, why): &WrongReading) -> (&'static str, Says) {
+    let (what, cure) = match why {
+        WhyWrong::Measure(fault) => return told(fault),
+        WhyWrong::Reading(fault) => match tape_of(name) {
+            Some(tape) => (&fault.what, format!("People have {}. Leave it empty if it was not measured.", range(tape))),
+            None => (&fault.what, fault.cure.clone()),
+        },
+        WhyWrong::Place(fault) => (&fault.what, fault.cure.clone()),
+    };
+    (*name, Says { tone: "wrong", text: sentences(what, &cure), ..Says::default() })
 }
 
 /// A fault of the fit, at its field and in the page's words.
@@ -230,8 +165,8 @@ fn told(fault: &MeasureFault) -> (&'static str, Says) {
 
 #[cfg(test)]
 mod tests {
-    use super::super::readings::CROWN_ASIDE;
     use super::*;
+    use salon::client::readings::{CROWN_ASIDE, CROWN_BEHIND, NAPE_BELOW, READINGS};
 
     const AROUND: &str = "head.circumference_mm";
     const OVER: &str = "head.ear_to_ear_over_crown_mm";
@@ -353,6 +288,12 @@ mod tests {
         assert!(nape(&sure) < nape(&small), "a nape hairline that was taped is surer than one that was not");
         assert!(small.next.iter().any(|says| says.contains("nape")), "{:?}", small.next);
         assert!(sure.next.iter().all(|says| !says.contains("nape hairline")), "{:?}", sure.next);
+    }
+
+    #[test]
+    fn every_reading_has_a_step_of_its_own() {
+        let of = |all: Vec<&'static str>| all.into_iter().collect::<std::collections::BTreeSet<_>>();
+        assert_eq!(of(names().collect()), of(READINGS.to_vec()));
     }
 
     #[test]

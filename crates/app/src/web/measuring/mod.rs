@@ -4,27 +4,33 @@
 mod look;
 mod pictures;
 mod portrait;
-mod readings;
 mod shape;
 
-use super::AppState;
-use super::clients::{display_name, read_facts};
-use super::fields;
-use super::form::{NOT_WHOLE, NOT_WHOLE_SAYS, Typed};
-use super::house;
-use super::page::{Shell, Trouble, moment, page};
-use super::view::anchor;
+use crate::web::AppState;
+use crate::web::client::clients::{display_name, read_facts};
+use crate::web::client::fields;
+use crate::web::client::form::{NOT_WHOLE, NOT_WHOLE_SAYS, Typed};
+use crate::web::client::view::anchor;
+use crate::web::frame::house;
+use crate::web::frame::page::{Shell, Trouble, moment, page};
+use crate::web::frame::routes::Pages;
 use askama::Template;
 use axum::Form;
 use axum::extract::{Path, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect, Response};
+use axum::routing::{get, post};
 use desk::{Client, DeskFault};
 use head::Tape;
 use look::{Look, Says};
 use measure::text::sentence;
 use pictures::{Picture, Shown, picture};
 use std::sync::OnceLock;
+
+/// The pages of measuring.
+pub fn routes() -> Pages {
+    Pages::new().route("/clients/{id}/measuring", get(show).post(keep)).route("/measuring/check", post(check))
+}
 
 /// How a step of the page is answered.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -65,7 +71,7 @@ fn names() -> impl Iterator<Item = &'static str> {
 }
 
 #[derive(Template)]
-#[template(path = "measuring.html")]
+#[template(path = "measuring/measuring.html")]
 struct MeasuringPage {
     shell: Shell,
     id: String,
@@ -98,7 +104,7 @@ struct StepView {
 
 /// The head so far, and what is said at each field.
 #[derive(Template)]
-#[template(path = "measuring_shape.html")]
+#[template(path = "measuring/shape.html")]
 struct ShapePage {
     shape: ShapeView,
     said: Vec<(String, Says)>,

@@ -2,9 +2,10 @@
 //! head as the measures shape it.
 
 use super::portrait::{Portrait, Stand};
-use craft::suitability::plausible::{CROWN_BEHIND_TAPE, HEAD_ROUND, TEMPLE_AT};
+use craft::suitability::plausible::{CROWN_BEHIND_TAPE, TEMPLE_AT};
 use head::{Courses, Fit, Marks, Measures, SkinPoint, SmoothSkin, Tape};
 use measure::Length;
+use salon::client::fitted::usual_head;
 use std::fmt::Write;
 use std::sync::OnceLock;
 
@@ -53,9 +54,7 @@ const BARE_DRAWN: Length = Length::mm(18.0);
 /// as it is expected.
 fn example() -> Option<&'static Courses> {
     static EXAMPLE: OnceLock<Option<Courses>> = OnceLock::new();
-    let drawn = || {
-        head::fit(&Measures::of_circumference(Length::mm(HEAD_ROUND.value))).ok().and_then(|fit| Courses::of(&fit, &Marks::default()).ok())
-    };
+    let drawn = || head::fit(&usual_head()).ok().and_then(|fit| Courses::of(&fit, &Marks::default()).ok());
     EXAMPLE.get_or_init(drawn).as_ref()
 }
 
@@ -67,7 +66,7 @@ fn marked(shown: Shown) -> Option<Courses> {
         Shown::BehindEar => Marks { behind_ear_bare: Some(BARE_DRAWN), ..Marks::default() },
         _ => Marks::default(),
     };
-    head::fit(&Measures::of_circumference(Length::mm(HEAD_ROUND.value))).ok().and_then(|fit| Courses::of(&fit, &marks).ok())
+    head::fit(&usual_head()).ok().and_then(|fit| Courses::of(&fit, &marks).ok())
 }
 
 /// The picture of a measure.

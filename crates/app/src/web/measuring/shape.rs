@@ -1,10 +1,14 @@
 //! The head so far, as the readings give it: its sizes, how sure each size and each
 //! place is, and what one more measure would bring.
 
-use super::readings::field_of;
 use super::{ShapeView, fields, pictures};
-use head::{Courses, Fit, Marks, NextMeasure, SizeSigma, Tape, Zone};
+use head::{Courses, Fit, Marks, NextMeasure, Tape, Zone};
 use measure::Length;
+use salon::client::fitted::{HeadSize, OneMore, Surer, TOLD_REGIONS, one_more};
+use salon::client::readings::field_of;
+
+/// The most measures that are proposed at a time.
+const MOST_PROPOSED: usize = 3;
 
 /// One size of the head and how sure it is.
 #[derive(Debug, Clone)]
@@ -30,10 +34,10 @@ pub fn shape(known: Option<&(Fit, Courses)>, marks: &Marks) -> ShapeView {
             notes: Vec::new(),
         };
     };
-    let sizes = SIZES.map(|(name, size, sigma)| Size { name, value: format!("{:.0}", size(fit).to_mm()), sigma: whole(sigma(&fit.sigma)) });
-    let mut widest = SIZES[0];
-    for size in SIZES {
-        if (size.2)(&fit.sigma) > (widest.2)(&fit.sigma) {
+    let sure = |size: HeadSize| size.sure(&fit.sigma);
+    let mut widest = HeadSize::Length;
+    for size in HeadSize::ALL {
+        if sure(size) > sure(widest) {
             widest = size;
         }
     }
@@ -41,86 +45,44 @@ pub fn shape(known: Option<&(Fit, Courses)>, marks: &Marks) -> ShapeView {
     ShapeView {
         views: pictures::shapes(Some((fit, courses))),
         known: true,
-        least_sure: format!("The {} is least sure, about ±\u{a0}{}\u{a0}mm.", widest.0.to_lowercase(), whole((widest.2)(&fit.sigma))),
-        sizes: sizes.to_vec(),
-        next: next(fit, courses, marks),
-        places: PLACES.map(|(name, zone)| (name, whole(courses.sigma_at(courses.middle_of(zone))))).to_vec(),
+        least_sure: format!("The {} is least sure, about ±\u{a0}{}\u{a0}mm.", size_word(widest).to_lowercase(), whole(sure(widest))),
+        sizes: HeadSize::ALL.map(|size| Size { name: size_word(size), value: whole(size.of(fit)), sigma: whole(sure(size)) }).to_vec(),
+        next: one_more(fit, courses, marks).iter().take(MOST_PROPOSED).map(brings).collect(),
+        places: TOLD_REGIONS.map(|zone| (zone_word(zone), whole(courses.sigma_at(courses.middle_of(zone))))).to_vec(),
         notes: doubtful.into_iter().collect(),
     }
 }
 
-/// The measures worth taking next, the best first.
-fn next(fit: &Fit, courses: &Courses, marks: &Marks) -> Vec<String> {
-    /// Less than this nobody notices, mm.
-    const NOTICED: f64 = 0.3;
-    let mut steps: Vec<(f64, String)> = Vec::new();
-    for step in head::outlook(fit) {
-        let gain = |size: &SizeOf| ((size.2)(&fit.sigma) - (size.2)(&step.sigma)).to_mm();
-        let mut best = SIZES[0];
-        for size in SIZES {
-            if gain(&size) > gain(&best) {
-                best = size;
-            }
-        }
-        let what = match step.next {
-            NextMeasure::Take(tape) => label(tape).to_owned(),
-            NextMeasure::PartTheHair => "The same tapes along a parted line".to_owned(),
-        };
-        steps.push((gain(&best), brings(&what, &format!("the {}", best.0.to_lowercase()), (best.2)(&fit.sigma), (best.2)(&step.sigma))));
-    }
-    for tape in [Tape::FrontHairlineToTape, Tape::TapeToNapeHairline, Tape::EarToEarBehind] {
-        if let Some((gain, says)) = place_gain(fit, courses, marks, tape) {
-            steps.push((gain, says));
-        }
-    }
-    steps.retain(|(gain, _)| *gain >= NOTICED);
-    steps.sort_by(|a, b| b.0.total_cmp(&a.0));
-    steps.into_iter().take(3).map(|(_, says)| says).collect()
-}
-
-/// What a tape that ends at a hairline or behind the head would bring to
-/// the region it helps most, were it to read what is expected.
-fn place_gain(fit: &Fit, courses: &Courses, marks: &Marks, tape: Tape) -> Option<(f64, String)> {
-    let mut with = fit.clone();
-    let expected = courses.of_tape(tape).windows(2).fold(Length::ZERO, |sum, w| sum + w[0].straight_to(w[1]));
-    let slot = match tape {
-        Tape::FrontHairlineToTape => &mut with.measures.front_hairline_to_tape,
-        Tape::TapeToNapeHairline => &mut with.measures.tape_to_nape_hairline,
-        Tape::EarToEarBehind => &mut with.measures.ear_to_ear_behind,
-        _ => return None,
+/// What one more measure would bring, in words.
+fn brings(step: &OneMore) -> String {
+    let what = match step.measure {
+        NextMeasure::Take(tape) => label(tape),
+        NextMeasure::PartTheHair => "The same tapes along a parted line",
     };
-    if slot.is_some() {
-        return None;
-    }
-    *slot = Some(if tape == Tape::EarToEarBehind { expected + fit.hair.ear_to_ear_behind } else { expected });
-    let after = Courses::of(&with, marks).ok()?;
-    let (mut best, mut says) = (0.0, String::new());
-    for (name, zone) in PLACES {
-        let place = courses.middle_of(zone);
-        let (before, then) = (courses.sigma_at(place), after.sigma_at(place));
-        if (before - then).to_mm() > best {
-            best = (before - then).to_mm();
-            says = brings(label(tape), &format!("places at the {}", name.to_lowercase()), before, then);
-        }
-    }
-    (!says.is_empty()).then_some((best, says))
+    let surer = match step.surer {
+        Surer::Size(size) => format!("the {}", size_word(size).to_lowercase()),
+        Surer::Places(zone) => format!("places at the {}", zone_word(zone).to_lowercase()),
+    };
+    format!("{what}: {surer} from ±\u{a0}{:.1} to ±\u{a0}{:.1}\u{a0}mm.", step.before.to_mm(), step.after.to_mm())
 }
 
-type SizeOf = (&'static str, fn(&Fit) -> Length, fn(&SizeSigma) -> Length);
+fn size_word(size: HeadSize) -> &'static str {
+    match size {
+        HeadSize::Length => "Length",
+        HeadSize::Breadth => "Breadth",
+        HeadSize::Height => "Height",
+    }
+}
 
-/// The three sizes, with how each is read from a fit.
-const SIZES: [SizeOf; 3] = [
-    ("Length", |fit| fit.length, |sigma| sigma.length),
-    ("Breadth", |fit| fit.breadth, |sigma| sigma.breadth),
-    ("Height", |fit| fit.tragion_to_top, |sigma| sigma.tragion_to_top),
-];
-
-/// The regions whose sureness is shown.
-const PLACES: [(&str, Zone); 5] =
-    [("Nape", Zone::Nape), ("Back", Zone::Occipital), ("Crown", Zone::Crown), ("Sides", Zone::Parietal), ("Front", Zone::Frontal)];
-
-fn brings(what: &str, where_: &str, before: Length, after: Length) -> String {
-    format!("{what}: {where_} from ±\u{a0}{:.1} to ±\u{a0}{:.1}\u{a0}mm.", before.to_mm(), after.to_mm())
+fn zone_word(zone: Zone) -> &'static str {
+    match zone {
+        Zone::Nape => "Nape",
+        Zone::Occipital => "Back",
+        Zone::Crown => "Crown",
+        Zone::Parietal => "Sides",
+        Zone::Temporal => "Temples",
+        Zone::Frontal => "Front",
+    }
 }
 
 fn label(tape: Tape) -> &'static str {

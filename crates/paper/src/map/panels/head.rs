@@ -2,9 +2,9 @@
 //! says where the face is.
 
 use super::super::marks::numbered;
-use super::super::{EAR, FAINT, SKIN};
-use super::{Anchor, Text, Weight};
-use super::{Extent, Frame, INK, QUIET, SMALL, Spot, Subject, quiet, text};
+use super::super::pen::{Anchor, EAR, FAINT, INK, QUIET, SKIN, SMALL, Spot, Text, Weight, text};
+use super::sheet::{Extent, Frame, Subject, quiet};
+use crate::map::pen::inside;
 use crate::svg::{Ending, Svg, coordinate, path_through};
 use crate::words::{one_line, spoken};
 use ::head::Panel;
@@ -168,7 +168,7 @@ fn kept_free(svg: &mut Svg, region: &KeptFree, frame: &Frame) {
 /// The reasons for keeping regions free, each once.
 pub(super) fn reasons<'a>(subject: &Subject<'a>) -> Vec<&'a str> {
     let mut reasons: Vec<&str> = Vec::new();
-    for panel in super::PANELS {
+    for panel in super::sheet::PANELS {
         for region in &subject.panels.get(panel).kept_free {
             if !reasons.contains(&region.reason.as_str()) {
                 reasons.push(&region.reason);
@@ -207,7 +207,7 @@ pub(super) fn label(svg: &mut Svg, subject: &Subject<'_>, panel: Panel, frame: &
     let numbers = reasons(subject);
     for region in &lines.kept_free {
         let number = numbers.iter().position(|reason| *reason == region.reason).map_or(0, |i| i + 1);
-        if let Some(at) = super::super::inside(&frame.spots(&region.outline)) {
+        if let Some(at) = inside(&frame.spots(&region.outline)) {
             numbered(svg, at, &number.to_string());
         }
     }

@@ -2,8 +2,9 @@
 //! kept free, one scale bar for the back and one for the sides.
 
 use super::super::marks::{self, Tab, numbered};
-use super::super::{FAINT, shade_of};
-use super::{Anchor, INK, QUIET, SMALL, Sheet, Subject, TEXT, Text, WIDTH, Weight, head, rows, text};
+use super::super::pen::{Anchor, FAINT, INK, QUIET, SMALL, TEXT, Text, WIDTH, Weight, shade_of, text};
+use super::sheet::{Sheet, Subject};
+use super::{head, rows};
 use crate::shade::Shade;
 use crate::svg::{Svg, coordinate};
 use crate::words::{one_line, shortened, wrapped};

@@ -2,9 +2,9 @@
 //! under them.
 
 use super::super::marks::{self, Tab};
+use super::super::pen::{Anchor, FAINT, INK, PAPER, QUIET, SMALL, Spot, TEXT, Text, WIDTH, Weight, letters, shade_of, text};
 use super::super::spread::spread;
-use super::super::{FAINT, letters, shade_of};
-use super::{Anchor, Frame, INK, LEAD, PAPER, QUIET, RIM, SMALL, Spot, Subject, TEXT, Text, WIDTH, Weight, quiet, text, wide};
+use super::sheet::{Frame, LEAD, RIM, Subject, quiet, wide};
 use crate::svg::{Ending, Svg, coordinate, path_through};
 use crate::words::one_line;
 use ::head::Panel;

@@ -1,9 +1,11 @@
 //! What lies under the sites: skin, neck, ears, hairlines, the lines of the
 //! sections, the crown, the ties and the regions kept free.
 
+use super::super::marks::numbered;
+use super::super::pen::{Anchor, EAR, FAINT, INK, QUIET, SKIN, SMALL, TEXT, Text, WIDTH, Weight, text};
 use super::line::{Line, Spot, apart};
-use super::marks::numbered;
-use super::{Anchor, EAR, FAINT, Frame, INK, QUIET, SKIN, SMALL, Subject, TEXT, Text, WIDTH, Weight, text};
+use super::sheet::{Frame, Subject};
+use crate::map::pen::inside;
 use crate::svg::{Ending, Svg, coordinate, path_through};
 use crate::words::{one_line, spoken};
 use craft::coverage::Style;
@@ -112,7 +114,7 @@ pub(crate) fn label(svg: &mut Svg, subject: &Subject<'_>, frame: &Frame) {
     }
     crown(svg, frame.spot(map.crown));
     for (number, region) in numbered_regions(subject) {
-        if let Some(inside) = super::super::inside(&frame.spots(&region.outline)) {
+        if let Some(inside) = inside(&frame.spots(&region.outline)) {
             numbered(svg, inside, &number.to_string());
         }
     }

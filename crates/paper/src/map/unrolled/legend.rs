@@ -1,7 +1,9 @@
 //! The legend: shades, marks, why regions are kept free, how to measure.
 
-use super::marks::{self, Tab, numbered};
-use super::{Anchor, FAINT, Frame, INK, QUIET, SMALL, Subject, TEXT, Text, WIDTH, Weight, ground, text};
+use super::super::marks::{self, Tab, numbered};
+use super::super::pen::{Anchor, FAINT, INK, QUIET, SMALL, TEXT, Text, WIDTH, Weight, text};
+use super::ground;
+use super::sheet::{Frame, Subject};
 use crate::shade::Shade;
 use crate::svg::{Svg, coordinate};
 use crate::words::{one_line, shortened, wrapped};

@@ -1,9 +1,10 @@
 //! Partings with their ticks and heights, and the sandwiches under them.
 
+use super::super::marks::{self, Tab};
+use super::super::pen::{Anchor, FAINT, INK, PAPER, QUIET, SMALL, TEXT, Text, WIDTH, Weight, letters, shade_of, text};
 use super::super::spread::spread;
 use super::line::{Line, Ruler, Spot};
-use super::marks::{self, Tab};
-use super::{Anchor, FAINT, Frame, INK, PAPER, QUIET, SMALL, Subject, TEXT, Text, WIDTH, Weight, letters, shade_of, text};
+use super::sheet::{Frame, Subject};
 use crate::svg::{Ending, Svg, coordinate, path_through};
 use crate::words::one_line;
 use measure::Angle;

@@ -1,18 +1,19 @@
 //! Reading an archive: to verify it, or to make its book anew.
 
-use super::{
+use super::format::{
     BLOBS, BLOBS_IN, BlobLine, ERASED, EVENTS_IN, Erasures, FORMAT, KEYS, KeysFile, MANIFEST, Manifest, Restorer, TRAIL, TrailRow, Verified,
 };
 use crate::StoreFault;
 use crate::book::audit::Walk;
-use crate::book::blob;
+use crate::book::batch::Noted;
 use crate::book::core::{Chain, Core, Writing};
 use crate::book::engine::{Change, with};
 use crate::book::erase::{self, Erased, ErasedList, list_name};
 use crate::book::keys::CodeSlot;
-use crate::book::read::{Noted, stream_of};
+use crate::book::opening::{engine_for_beginning, made_document};
+use crate::book::read::stream_of;
 use crate::book::seal::{self, Key, Sealed, unhex};
-use crate::book::{Passphrase, Place, RecoveryCode, Stream, engine_for_beginning, made_document};
+use crate::book::{Passphrase, Place, RecoveryCode, Stream, blob};
 use flate2::read::GzDecoder;
 use serde::de::DeserializeOwned;
 use std::collections::{HashMap, HashSet};

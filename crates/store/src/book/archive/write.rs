@@ -1,6 +1,8 @@
 //! Writing an archive.
 
-use super::{BLOBS, BLOBS_IN, BlobLine, ERASED, EVENTS_IN, KEYS, KeyLine, KeysFile, MANIFEST, Manifest, TRAIL, TrailRow, Verified, json};
+use super::format::{
+    BLOBS, BLOBS_IN, BlobLine, ERASED, EVENTS_IN, KEYS, KeyLine, KeysFile, MANIFEST, Manifest, TRAIL, TrailRow, Verified, json,
+};
 use crate::StoreFault;
 use crate::book::blob::owner_of;
 use crate::book::core::{Chain, Core, altered};

@@ -1,0 +1,11 @@
+//! What every page stands in: its frame and its faults, its address, the guard
+//! before it, the connection it goes out on, and the files that come with it.
+
+pub mod assets;
+pub mod at_hand;
+pub mod guard;
+pub mod house;
+pub mod page;
+pub mod routes;
+pub mod serving;
+pub mod swatch;

@@ -1,0 +1,44 @@
+//! The acts by name, and the words that each may bear.
+
+/// Every act with the keys it takes; those in brackets may be left out.
+pub const ACTS: &[(&str, &[&str])] = &[
+    (
+        "house set",
+        &[
+            "[name]",
+            "[currency]",
+            "[zone]",
+            "[tax_percent]",
+            "[prices_include_tax]",
+            "[hour_minor]",
+            "[tape_tab_minor]",
+            "[deposit_percent]",
+            "[pieces]",
+            "[version]",
+        ],
+    ),
+    ("person add", &["name", "role"]),
+    ("ring set", &["shades", "[version]"]),
+    ("prices set", &["packs", "suppliers", "currency", "[version]"]),
+    ("client add", &["facts", "[consents]", "[label]"]),
+    ("client change", &["client", "facts", "[consents]", "[label]", "[version]"]),
+    ("client erase", &["client", "reason"]),
+    ("consent give", &["client", "purpose", "wording", "[version]"]),
+    ("consent withdraw", &["client", "purpose", "[version]"]),
+    ("skin test set", &["client", "lot", "place", "[version]"]),
+    ("skin test read", &["client", "found", "[version]"]),
+    (
+        "pack receive",
+        &["lot", "supplier", "shade", "length_mm", "pieces", "[mass_g]", "[tab_width_mm]", "[price_minor]", "packs", "[version]"],
+    ),
+    ("shelf count", &["shade", "length_mm", "lot", "pieces", "reason", "[version]"]),
+    ("shelf count all", &["on_hand", "[version]"]),
+    ("colour keep", &["client", "reading", "[version]"]),
+    ("plan make", &["client", "[seed]", "[version]"]),
+    ("plan place day", &["plan", "day", "[version]"]),
+    ("layout keep", &["plan", "sites", "[taken_out]", "[add_g]", "[version]"]),
+    ("correct", &["event", "instead"]),
+];
+
+/// Keys that every act takes.
+pub(super) const COMMON: &[&str] = &["act", "on", "at", "by", "key", "because"];
