@@ -1,6 +1,6 @@
 //! What is wrong, where, which rule says so, and the cure.
 
-use crate::client::{Fact, Section};
+use crate::client::fact::{Fact, Section};
 use crate::words::Message;
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 use std::fmt;

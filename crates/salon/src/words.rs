@@ -7,7 +7,7 @@
 //! every machine: no locale is asked, no marks of direction stand round arguments, and
 //! numbers come written by [`measure::text`].
 
-use crate::client::{Fact, words_of};
+use crate::client::fact::{Fact, words_of};
 use fluent_bundle::concurrent::FluentBundle;
 use fluent_bundle::{FluentArgs, FluentResource, FluentValue};
 use std::borrow::Cow;
@@ -29,9 +29,12 @@ static BUNDLE: LazyLock<FluentBundle<FluentResource>> = LazyLock::new(|| {
 static NAMES: LazyLock<BTreeMap<Fact, String>> =
     LazyLock::new(|| Fact::ALL.iter().map(|fact| (*fact, said(&id_of_name(*fact), None, None))).collect());
 
-/// What a fact is called where people read it.
-pub(crate) fn name_of(fact: Fact) -> &'static str {
-    NAMES.get(&fact).map_or_else(|| fact.key(), String::as_str)
+impl Fact {
+    /// What it is called where people read it, as the label of its field: `Her own length`.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        NAMES.get(&self).map_or_else(|| self.key(), String::as_str)
+    }
 }
 
 /// The message that holds a fact's name: `fact-hair-own-length-mm`.

@@ -3,12 +3,11 @@
 mod body;
 mod consultation;
 
+use super::fact::{Fact, Section, words_of};
 use super::facts::{ClientFacts, ColourAsked, LastSite, PieceFacts, Prices};
 use super::file::{ClientFile, ColourSection, HeadSection, PiecesSection, PricesSection, nearest_key};
-use super::{Fact, Section};
 use crate::fault::{Fault, Place};
 use crate::words::Message;
-use craft::suitability::answers::{Goal, HotTools, Part, Style, TiesUp};
 use craft::suitability::plausible as usual;
 use head::{Marks, MeasureFault, Measures, Tape};
 use measure::text::number;
@@ -75,31 +74,6 @@ const fn fact_of(tape: Tape) -> Fact {
         Tape::EarToEarBehind => Fact::Behind,
         Tape::Length => Fact::HeadLength,
         Tape::Breadth => Fact::HeadBreadth,
-    }
-}
-
-/// The words that answer a fact, in the order they are offered; none where it is answered otherwise.
-#[must_use]
-pub fn words_of(fact: Fact) -> &'static [&'static str] {
-    match fact {
-        Fact::Goal => Goal::WORDS,
-        Fact::Fullness => &["light", "natural", "full"],
-        Fact::Styles => Style::WORDS,
-        Fact::Parting => Part::WORDS,
-        Fact::TiesUp => TiesUp::WORDS,
-        Fact::HotTools => HotTools::WORDS,
-        Fact::Strand => &["fine", "medium", "coarse"],
-        Fact::MeasuredBy => &["optical", "calliper", "weighed"],
-        Fact::Texture => &["straight", "wavy", "curly", "coily"],
-        Fact::Oil => &["dry", "normal", "oily"],
-        Fact::Processed => &["none", "coloured", "bleached", "relaxed"],
-        Fact::Ends => &["blunt", "soft"],
-        Fact::HairUnderTape => &["parted", "smooth", "full", "none"],
-        Fact::Care => &["careful", "usual", "bold"],
-        Fact::AvoidSide => &["left", "centre", "right"],
-        Fact::AvoidZone => &["nape", "occipital", "crown", "parietal", "temple", "frontal"],
-        Fact::PatchSeen => &["clear", "reacted"],
-        _ => &[],
     }
 }
 

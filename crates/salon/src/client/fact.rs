@@ -1,7 +1,7 @@
 //! Every fact of a client's file by a name of its own, so that a fault, a form and a paper
 //! speak of the same one without reading each other's words.
 
-use crate::words;
+use craft::suitability::answers::{Goal, HotTools, Part, Style, TiesUp};
 use std::fmt;
 
 /// A section of a client's file.
@@ -300,17 +300,36 @@ impl Fact {
     pub fn asked(self) -> Self {
         self.list().unwrap_or(self)
     }
-
-    /// What it is called where people read it, as the label of its field: `Her own length`.
-    #[must_use]
-    pub fn name(self) -> &'static str {
-        words::name_of(self)
-    }
 }
 
 impl fmt::Display for Fact {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(self.key())
+    }
+}
+
+/// The words that answer a fact, in the order they are offered; none where it is answered otherwise.
+#[must_use]
+pub fn words_of(fact: Fact) -> &'static [&'static str] {
+    match fact {
+        Fact::Goal => Goal::WORDS,
+        Fact::Fullness => &["light", "natural", "full"],
+        Fact::Styles => Style::WORDS,
+        Fact::Parting => Part::WORDS,
+        Fact::TiesUp => TiesUp::WORDS,
+        Fact::HotTools => HotTools::WORDS,
+        Fact::Strand => &["fine", "medium", "coarse"],
+        Fact::MeasuredBy => &["optical", "calliper", "weighed"],
+        Fact::Texture => &["straight", "wavy", "curly", "coily"],
+        Fact::Oil => &["dry", "normal", "oily"],
+        Fact::Processed => &["none", "coloured", "bleached", "relaxed"],
+        Fact::Ends => &["blunt", "soft"],
+        Fact::HairUnderTape => &["parted", "smooth", "full", "none"],
+        Fact::Care => &["careful", "usual", "bold"],
+        Fact::AvoidSide => &["left", "centre", "right"],
+        Fact::AvoidZone => &["nape", "occipital", "crown", "parietal", "temple", "frontal"],
+        Fact::PatchSeen => &["clear", "reacted"],
+        _ => &[],
     }
 }
 

@@ -1,6 +1,6 @@
 //! An order as it is written, and the purchase that answers it.
 
-use measure::{Currency, Length};
+use measure::Currency;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
@@ -29,12 +29,6 @@ impl StockLength {
     #[must_use]
     pub fn to_mm(self) -> f64 {
         self.0 as f64 / 1000.0
-    }
-
-    /// The length as it is measured.
-    #[must_use]
-    pub fn length(self) -> Length {
-        Length::mm(self.to_mm())
     }
 }
 
