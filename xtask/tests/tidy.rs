@@ -12,8 +12,11 @@ use std::process::Command;
 const FLOORS: &[&[&str]] =
     &[&["measure"], &["colour", "head"], &["craft", "reading"], &["salon"], &["store", "paper", "photo"], &["desk"], &["app"]];
 
-/// Outside crates that floors 0 to 3 may lean on.
-const PURE_MAY_USE: &[&str] = &["libm", "pulp", "serde", "strsim", "thiserror"];
+/// Outside crates that floors 0 to 3 may lean on: mathematics alike on every machine (libm),
+/// the processor's wide registers (pulp), shapes and faults written by derive (serde,
+/// thiserror), how many letters two words are apart (strsim), and messages from words that
+/// are compiled in (fluent-bundle).
+const PURE_MAY_USE: &[&str] = &["fluent-bundle", "libm", "pulp", "serde", "strsim", "thiserror"];
 
 /// Floors 0 to 3 are pure.
 const PURE_FLOORS: usize = 4;
@@ -218,6 +221,26 @@ fn a_number_of_the_trade_is_found_outside_drawings_and_tests() {
     let text = "let a = Length::mm(25.0);\nconst B_DRAWN: Length = Length::mm(8.0);\n// Length::mm(1.0)\nlet c = Length::mm(typed);\n\
         let d = Grams::g(2.5);\n#[cfg(test)]\nlet e = Days::days(3.0);\n";
     assert_eq!(numbers_of_the_trade(text), [1, 5]);
+}
+
+/// What only `measure::text` writes: a capital at the beginning, several things in a row.
+const WRITTEN_ONCE: &[&str] = &[".to_uppercase()", ".join(\" and \")", "fn capital("];
+
+#[test]
+fn sentences_and_lists_are_written_in_one_place() {
+    let mut faults = Vec::new();
+    for path in project_files() {
+        let name = path.display().to_string();
+        let is_ours = name.contains("/crates/") && name.contains("/src/") && name.ends_with(".rs");
+        if !is_ours || name.ends_with("crates/measure/src/text.rs") {
+            continue;
+        }
+        for (line, word) in found(&std::fs::read_to_string(&path).unwrap(), WRITTEN_ONCE) {
+            faults.push(format!("{name}:{line}: {word}"));
+        }
+    }
+    assert!(faults.is_empty(), "use measure::text:\n{}", faults.join("\n"));
+    assert_eq!(found("let a = word.to_uppercase();\n// .to_uppercase()\n", WRITTEN_ONCE), [(1, ".to_uppercase()")]);
 }
 
 /// The files that a page of words names, by their place in the repository.

@@ -6,6 +6,7 @@
 
 use crate::placement::HeadPart;
 use measure::Length;
+use measure::text::millimetres;
 
 /// Before the first row: the four sections (T5), and how the head is held, so
 /// that a line combed straight runs level.
@@ -52,7 +53,7 @@ impl CombedLine {
     /// comb straight to 17 mm above the top of each ear`.
     #[must_use]
     pub fn combed(&self) -> String {
-        let start = whole(self.start);
+        let start = millimetres(self.start);
         match self.section {
             HeadPart::Back => {
                 let way = if self.ends_behind_ear { "straight towards" } else { "straight to" };
@@ -62,7 +63,7 @@ impl CombedLine {
                 }
             }
             HeadPart::Left | HeadPart::Right => {
-                let end = self.end.map_or_else(String::new, |mm| format!(", {} from the front of the ear", whole(mm)));
+                let end = self.end.map_or_else(String::new, |mm| format!(", {} from the front of the ear", millimetres(mm)));
                 format!("start {start} up the ear-to-ear line from the top of the ear, comb straight forward to the hairline{end}")
             }
         }
@@ -81,8 +82,8 @@ impl CombedLine {
         let Some(end) = self.end else { return String::new() };
         match (self.section, end.to_mm().round()) {
             (HeadPart::Back, 0.0) => "at the top".into(),
-            (HeadPart::Back, mm) => format!("{} {}", whole(end.abs()), if mm > 0.0 { "above" } else { "below" }),
-            _ => whole(end),
+            (HeadPart::Back, mm) => format!("{} {}", millimetres(end.abs()), if mm > 0.0 { "above" } else { "below" }),
+            _ => millimetres(end),
         }
     }
 
@@ -107,13 +108,9 @@ pub fn along_words(section: HeadPart, from_line: Length) -> String {
     let mm = from_line.abs();
     match section {
         HeadPart::Back if mm.to_mm() < 0.5 => MIDDLE.into(),
-        HeadPart::Back => format!("{} from the middle", whole(mm)),
-        HeadPart::Left | HeadPart::Right => format!("{} from the ear-to-ear line", whole(mm)),
+        HeadPart::Back => format!("{} from the middle", millimetres(mm)),
+        HeadPart::Left | HeadPart::Right => format!("{} from the ear-to-ear line", millimetres(mm)),
     }
-}
-
-fn whole(length: Length) -> String {
-    format!("{:.0} mm", length.to_mm())
 }
 
 #[cfg(test)]

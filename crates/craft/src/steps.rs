@@ -11,6 +11,7 @@ use crate::suitability::Limits;
 use crate::suitability::answers::{Ends, Oil};
 use crate::suitability::irons::CAP_BOND;
 use crate::suitability::remover::AIRING;
+use measure::text::capital;
 use measure::{Grade, Length, Rule, RuleBook};
 use serde::{Deserialize, Serialize};
 
@@ -351,11 +352,6 @@ fn place(sheet: &mut Sheet, visit: &Visit) {
     if !looked {
         look_at_the_back(sheet);
     }
-}
-
-fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
 fn look_at_the_back(sheet: &mut Sheet) {

@@ -441,7 +441,7 @@ fn check_facts(file: &ClientFile) -> Result<(), Stop> {
         let path = format!("/{}", place.replace(['.', '['], "/").replace(']', ""));
         said.pointer(&path).is_some()
     };
-    let wrong: Vec<Fault> = faults.into_iter().filter(|fault| is_said(&fault.place)).collect();
+    let wrong: Vec<Fault> = faults.into_iter().filter(|fault| is_said(&fault.place.to_string())).collect();
     if wrong.is_empty() { Ok(()) } else { Err(Stop::Fault(DeskFault::Refused(wrong))) }
 }
 

@@ -1,7 +1,7 @@
 //! What the desk says when an act cannot be done.
 
-use salon::Fault;
 use salon::book::NoId;
+use salon::{Fault, Place};
 use store::StoreFault;
 
 /// Why an act was not done. Nothing was written.
@@ -44,8 +44,8 @@ impl From<NoId> for DeskFault {
 
 impl From<Vec<Fault>> for DeskFault {
     fn from(faults: Vec<Fault>) -> Self {
-        match faults.iter().find(|fault| fault.rule == "unknown").map(|fault| fault.place.as_str()) {
-            Some("plan") => Self::Unknown("plan"),
+        match faults.iter().find(|fault| fault.rule == "unknown").map(|fault| &fault.place) {
+            Some(Place::Named(name)) if name == "plan" => Self::Unknown("plan"),
             _ => Self::Refused(faults),
         }
     }

@@ -5,6 +5,7 @@
 use salon::Fault;
 use salon::client::ClientFile;
 use salon::stock::Order;
+use salon::words::Message;
 use serde_json::Value;
 
 /// The most entries of a list of facts.
@@ -31,17 +32,17 @@ pub fn facts(file: &ClientFile) -> Vec<Fault> {
             if let Value::Array(entries) = value {
                 let most = if place == "last_visit.sites" { MOST_LAST_SITES } else { MOST_ENTRIES };
                 if entries.len() > most {
-                    let what = format!("this list has {} entries, more than {most}", entries.len());
-                    faults.push(Fault::new(what, place.clone(), "list-most", format!("Keep the {most} that matter most.")));
+                    let message = Message::ListTooLong { entries: entries.len().to_string(), most: most.to_string() };
+                    faults.push(Fault::of(&message, place.clone(), "list-most"));
                 }
             }
             if longest(value) > MOST_LETTERS {
-                let what = format!("a text has {} letters, more than {MOST_LETTERS}", longest(value));
-                faults.push(Fault::new(what, place.clone(), "text-most", "Shorten it."));
+                let message = Message::TextTooLong { letters: longest(value).to_string(), most: MOST_LETTERS.to_string() };
+                faults.push(Fault::of(&message, place.clone(), "text-most"));
             }
             if key.ends_with("_minor") && value.as_i64().is_some_and(|minor| !(-MOST_MINOR..=MOST_MINOR).contains(&minor)) {
-                let what = format!("{value} is more than any price, {MOST_MINOR} minor units");
-                faults.push(Fault::new(what, place, "money-most", "Write the amount again, in minor units in a file."));
+                let message = Message::PriceTooHigh { minor: value.to_string(), most: MOST_MINOR.to_string() };
+                faults.push(Fault::of(&message, place, "money-most"));
             }
         }
     }
@@ -115,7 +116,7 @@ mod tests {
             ("[consultation]\nbudget_minor = 1000000001".to_owned(), "consultation.budget_minor"),
         ] {
             let found = facts(&file(&text));
-            assert_eq!(found.iter().map(|fault| fault.place.as_str()).collect::<Vec<_>>(), [place]);
+            assert_eq!(found.iter().map(|fault| fault.place.to_string()).collect::<Vec<_>>(), [place]);
             assert!(!found[0].what.is_empty() && !found[0].cure.is_empty());
         }
         assert_eq!(facts(&file(&avoid(60))), []);

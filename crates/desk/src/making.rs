@@ -4,6 +4,7 @@ use crate::limits;
 use craft::matching::Ring;
 use jiff::civil::Date;
 use measure::RuleBook;
+use measure::text::counted;
 use paper::{Fonts, Heading, PaperFault};
 use salon::Fault;
 use salon::client::ClientFile;
@@ -163,12 +164,12 @@ pub fn in_words(plan: &Plan) -> String {
             let count = plan.sites.iter().filter(|site| site.row == row.row).count();
             let _ = writeln!(
                 out,
-                "  Row {} ({}): starts {:.0} mm up the {}, {count} {}, {}.",
+                "  Row {} ({}): starts {:.0} mm up the {}, {}, {}.",
                 row.name,
                 row.zone.word(),
                 row.start.map_or(row.parting_above_nape, |start| start.up).to_mm(),
                 row.start.filter(|start| start.on != StartLine::Midline).map_or("middle", |_| "ear-to-ear line"),
-                if count == 1 { "sandwich" } else { "sandwiches" },
+                counted(count, "sandwich", "sandwiches"),
                 row.setting.words()
             );
         }

@@ -102,10 +102,7 @@ impl Lines {
         let front_at = match fit.measures.front_hairline_to_tape {
             Some(far) => -far.to_mm(),
             None => {
-                warnings.push(
-                    "the front hairline was not measured (front_hairline_to_tape_mm): it is set where most people's is, give or take 10 mm"
-                        .into(),
-                );
+                warnings.push("the front hairline was not measured: it is set where most people's is, give or take 10 mm".into());
                 -usual::FRONT_TO_TAPE * grown
             }
         };
@@ -114,7 +111,7 @@ impl Lines {
             (Some(far), _) => far.to_mm(),
             (None, Some(below)) => occiput_at + below.to_mm(),
             (None, None) => {
-                warnings.push("the nape hairline was not measured (tape_to_nape_hairline_mm): it is set 35 mm below the occipital bone, give or take 15 mm; every height above it moves with it".into());
+                warnings.push("the nape hairline was not measured: it is set 35 mm below the occipital bone, give or take 15 mm; every height above it moves with it".into());
                 occiput_at + usual::NAPE_BELOW_OCCIPUT * grown
             }
         };

@@ -73,12 +73,12 @@ fn odd(tape: Tape, value: Length) -> Option<MeasureFault> {
     let fault = |what: String, cure: String, reason_suffices| Some(MeasureFault { tape, what, cure, reason_suffices, likely: None });
     if !mm.is_finite() || mm <= 0.0 {
         return fault(
-            format!("{name} ({}) reads {mm} mm, which is no length.", tape.key()),
+            format!("{name} reads {mm} mm, which is no length."),
             format!("Leave it out if it was not measured; people have {least:.0} to {most:.0} mm."),
             false,
         );
     }
-    let what = format!("{name} ({}) reads {mm:.0} mm; people have {least:.0} to {most:.0} mm.", tape.key());
+    let what = format!("{name} reads {mm:.0} mm; people have {least:.0} to {most:.0} mm.");
     let slip = [
         (25.4, "inches"),
         (10.0, "centimetres"),
@@ -94,7 +94,7 @@ fn odd(tape: Tape, value: Length) -> Option<MeasureFault> {
     if mm < least / BEYOND_ALL || mm > most * BEYOND_ALL {
         return fault(what, "No head is like that: measure again, in millimetres.".into(), false);
     }
-    fault(what, "Measure again; if it is right (a child, a very large head), go on by giving the reason (unusual_reason).".into(), true)
+    fault(what, "Measure again; if it is right (a child, a very large head), go on by giving the reason.".into(), true)
 }
 
 /// Measures that cannot both be right, whatever the head.

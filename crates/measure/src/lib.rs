@@ -18,6 +18,7 @@ pub mod quantity;
 pub mod real;
 pub mod rule;
 pub mod statistics;
+pub mod text;
 pub mod vector;
 
 pub use estimate::Estimate;

@@ -1,8 +1,9 @@
 //! The client's own sheet.
 
 use crate::heading::{Head, Heading};
-use crate::words::{days_in_weeks, long_date, one_line};
+use crate::words::{long_date, one_line};
 use jiff::ToSpan;
+use measure::text::days_in_weeks;
 use salon::plan::{Plan, RetapePlan};
 use serde::Serialize;
 

@@ -9,10 +9,11 @@
 //! event, 3.6.2 to-do, 3.6.6 alarm, 3.8.4.7 identifier, 3.8.7.2 stamp, 3.8.7.4
 //! sequence.
 
-use crate::words::{days_in_weeks, long_date, one_line};
+use crate::words::{long_date, one_line};
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
 use jiff::{Timestamp, ToSpan};
+use measure::text::days_in_weeks;
 use salon::plan::RetapePlan;
 
 /// Octets of a content line before it is folded, the line end not counted

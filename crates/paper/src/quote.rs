@@ -1,7 +1,8 @@
 //! The quote on paper.
 
 use crate::heading::{Head, Heading};
-use crate::words::{counted, millimetres, one_line};
+use crate::words::one_line;
+use measure::text::{counted, millimetres};
 use measure::{Currency, Money};
 use salon::plan::Plan;
 use salon::quote::Quote;
@@ -63,13 +64,13 @@ fn facts(plan: &Plan) -> Vec<[String; 2]> {
         "The set".to_owned(),
         format!(
             "{} of hair in {}, {}",
-            crate::words::number(plan.quantity.added.to_g(), 0) + " g",
+            measure::text::number(plan.quantity.added.to_g(), 0) + " g",
             counted(plan.quantity.pieces as usize, "piece", "pieces"),
             counted(plan.sites.len(), "sandwich", "sandwiches"),
         ),
     ]];
     if let Some(quote) = &plan.quote {
-        facts.push(["First visit".to_owned(), format!("about {}", crate::words::minutes(quote.minutes))]);
+        facts.push(["First visit".to_owned(), format!("about {}", measure::text::minutes(quote.minutes))]);
     }
     facts
 }
@@ -112,7 +113,7 @@ fn shelf(purchase: &Purchase) -> Vec<[String; 4]> {
     purchase
         .from_stock
         .iter()
-        .map(|lot| [one_line(&lot.lot), one_line(&lot.shade), millimetres(lot.length_mm.to_mm()), lot.pieces.to_string()])
+        .map(|lot| [one_line(&lot.lot), one_line(&lot.shade), millimetres(lot.length_mm.length()), lot.pieces.to_string()])
         .collect()
 }
 
@@ -137,7 +138,7 @@ fn buy_notes(purchase: &Purchase) -> Vec<String> {
             "Left over: {} of {}, {}.",
             counted(left.pieces as usize, "piece", "pieces"),
             one_line(&left.shade),
-            millimetres(left.length_mm.to_mm())
+            millimetres(left.length_mm.length())
         )
     }));
     notes

@@ -78,7 +78,7 @@ const FONTS: &str = "'Source Sans 3', 'Segoe UI', 'Helvetica Neue', Arial, 'Libe
 
 /// A coordinate with two decimals: a hundredth of a millimetre on paper.
 pub(crate) fn coordinate(value: f64) -> String {
-    crate::words::number(if value.is_finite() { value } else { 0.0 }, 2)
+    measure::text::number(if value.is_finite() { value } else { 0.0 }, 2)
 }
 
 /// The path through points, closed when it is an outline.

@@ -166,8 +166,8 @@ fn every_site_is_found_from_one_line_of_the_run_sheet() {
         let mut line: Vec<&Run> = runs.iter().filter(|r| r.page == name.page && (r.at[1] - name.at[1]).abs() < 8.0).collect();
         line.sort_by(|a, b| a.at[0].total_cmp(&b.at[0]));
         let cells = line.iter().map(|run| run.text.as_str()).collect::<Vec<_>>().join("|");
-        let side = crate::words::capital(site.side.words()).replace('\'', "’");
-        let along = format!("|{}|", crate::words::number(site.from_line.unwrap().to_mm(), 0));
+        let side = measure::text::capital(site.side.words()).replace('\'', "’");
+        let along = format!("|{}|", measure::text::number(site.from_line.unwrap().to_mm(), 0));
         let cut = if site.piece.cut.is_half() { "half" } else { "whole" };
         for wanted in [side.as_str(), &along, &site.piece.shade, &site.piece.length.to_mm().to_string(), cut, "2.6", "from the"] {
             assert!(cells.replace('\'', "’").contains(wanted), "{}: {wanted} not in {cells}", site.site);

@@ -1,8 +1,7 @@
-//! Numbers and names as they are written for a person.
+//! Names and typed text as they are printed; how a number is written [`measure::text`] knows.
 //!
-//! Papers are read beside a chair, so a number carries its unit, a range is
-//! written in words, and text that somebody typed is made safe to print before
-//! it goes anywhere near a drawing, a page or a calendar.
+//! Text that somebody typed is made safe to print before it goes anywhere near a
+//! drawing, a page or a calendar.
 
 /// The longest text of one kind that a paper carries; what is longer is cut
 /// with an ellipsis. No name of a person or a shade comes near it.
@@ -117,96 +116,10 @@ fn char_em(c: char) -> f64 {
     }
 }
 
-/// A number with at most `places` decimals and no needless zeros or "-0".
-#[must_use]
-pub fn number(value: f64, places: usize) -> String {
-    if !value.is_finite() {
-        return "not known".to_owned();
-    }
-    let text = format!("{value:.places$}");
-    let text = if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
-    if text == "-0" { "0".to_owned() } else { text.to_owned() }
-}
-
-/// A length in whole millimetres.
-#[must_use]
-pub fn millimetres(value: f64) -> String {
-    format!("{} mm", number(value, 0))
-}
-
-/// `1 row`, `2 rows`.
-#[must_use]
-pub fn counted(count: usize, one: &str, many: &str) -> String {
-    format!("{count} {}", if count == 1 { one } else { many })
-}
-
-/// Days as weeks and days: `49 days (7 weeks)`, `52 days (7 weeks and 3 days)`.
-#[must_use]
-pub fn days_in_weeks(days: u32) -> String {
-    let (weeks, rest) = (days / 7, days % 7);
-    let counted_days = counted(days as usize, "day", "days");
-    match (weeks, rest) {
-        (0, _) => counted_days,
-        (_, 0) => format!("{counted_days} ({})", counted(weeks as usize, "week", "weeks")),
-        _ => format!("{counted_days} ({} and {})", counted(weeks as usize, "week", "weeks"), counted(rest as usize, "day", "days")),
-    }
-}
-
-/// Minutes as hours and minutes: `2 h 5 min`.
-#[must_use]
-pub fn minutes(minutes: u32) -> String {
-    match (minutes / 60, minutes % 60) {
-        (0, rest) => format!("{rest} min"),
-        (hours, 0) => format!("{hours} h"),
-        (hours, rest) => format!("{hours} h {rest} min"),
-    }
-}
-
 /// A style's or another snake-case name in words: `high_ponytail` is `high ponytail`.
 #[must_use]
 pub fn spoken(name: &str) -> String {
     one_line(&name.replace('_', " "))
-}
-
-/// A sentence without the keys of the client's file, which mean something only to
-/// whoever types them: one in brackets is left out, another is told in words.
-///
-/// `consultation.part is missing` is told as `part is missing`.
-#[must_use]
-pub fn without_keys(sentence: &str) -> String {
-    let key = |word: &str| word.contains('_') && word.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_');
-    let mut words: Vec<String> = Vec::new();
-    for word in sentence.split(' ') {
-        if let Some((inside, end)) = word.strip_prefix('(').and_then(|rest| rest.rsplit_once(')'))
-            && key(inside)
-        {
-            if let Some(last) = words.last_mut() {
-                last.push_str(end);
-            }
-            continue;
-        }
-        let (bare, end) = word.split_at(word.trim_end_matches([',', '.', ':', ';']).len());
-        let dotted = bare.split_once('.').filter(|(section, _)| SECTIONS.contains(section)).map(|(_, key)| key);
-        words.push(match dotted.or(Some(bare).filter(|bare| key(bare))) {
-            Some(key) => {
-                let plain = UNITS.iter().find_map(|unit| key.strip_suffix(unit)).unwrap_or(key);
-                format!("{}{end}", plain.replace('_', " "))
-            }
-            None => word.to_owned(),
-        });
-    }
-    words.join(" ")
-}
-
-/// The sections of the client's file, and the units that its keys end in.
-const SECTIONS: [&str; 7] = ["client", "consultation", "hair", "head", "pieces", "colour", "prices"];
-const UNITS: [&str; 6] = ["_mm", "_um", "_per_cm2", "_g", "_minor", "_days"];
-
-/// A sentence or name with its first letter large.
-#[must_use]
-pub fn capital(text: &str) -> String {
-    let mut chars = text.chars();
-    chars.next().map_or_else(String::new, |first| first.to_uppercase().chain(chars).collect())
 }
 
 /// A date as `Monday 2 March 2026`.
@@ -224,35 +137,6 @@ mod tests {
         assert_eq!(one_line("  a\r\n\tb\u{0}c\u{202e}d  "), "a b cd");
         assert_eq!(one_line("Zoë <b>\"&'"), "Zoë <b>\"&'");
         assert_eq!(one_line(&"x".repeat(5000)).chars().count(), 401);
-    }
-
-    #[test]
-    fn numbers_carry_no_needless_signs() {
-        assert_eq!(number(-0.2, 0), "0");
-        assert_eq!(number(2.50, 2), "2.5");
-        assert_eq!(number(100.0, 0), "100");
-        assert_eq!(number(f64::NAN, 1), "not known");
-    }
-
-    #[test]
-    fn keys_are_told_in_words() {
-        assert_eq!(without_keys("consultation.part is missing: a centre part is assumed."), "part is missing: a centre part is assumed.");
-        assert_eq!(
-            without_keys("the hairline was not measured (front_hairline_to_tape_mm): it is set"),
-            "the hairline was not measured: it is set"
-        );
-        assert_eq!(
-            without_keys("hair.own_length_mm is missing, i.e. not asked (or kept)."),
-            "own length is missing, i.e. not asked (or kept)."
-        );
-        assert_eq!(without_keys("Count it (density_per_cm2) or high_ponytail."), "Count it or high ponytail.");
-    }
-
-    #[test]
-    fn weeks_are_whole() {
-        assert_eq!(days_in_weeks(49), "49 days (7 weeks)");
-        assert_eq!(days_in_weeks(50), "50 days (7 weeks and 1 day)");
-        assert_eq!(days_in_weeks(1), "1 day");
     }
 
     #[test]

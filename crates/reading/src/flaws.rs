@@ -14,6 +14,7 @@ use crate::ways::Ways;
 use colour::Lab;
 use colour::chart::{COLUMNS, ROWS};
 use measure::real::ln;
+use measure::text::sentence;
 use serde::{Deserialize, Serialize};
 
 /// Where a fault shows, in pixels of the upright picture.
@@ -156,12 +157,6 @@ pub fn flaws_of_refusal(photo: &Picture, marks: &Marks, fault: &ReadFault) -> Ve
     }
     list.extend(too_small(&marks.chart_corners).filter(|_| !matches!(fault, ReadFault::Corners(_) | ReadFault::NoChart(_))));
     list
-}
-
-/// A fault's words as a sentence.
-fn sentence(words: &str) -> String {
-    let mut letters = words.trim().trim_end_matches('.').chars();
-    letters.next().map_or_else(String::new, |first| format!("{}{}.", first.to_uppercase(), letters.as_str()))
 }
 
 fn too_small(chart: &[Point; 4]) -> Option<Flaw> {

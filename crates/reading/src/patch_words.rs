@@ -1,6 +1,7 @@
 //! The chart's patches in plain words: what they look like and where they lie.
 
 use colour::chart::COLUMNS;
+use measure::text::list;
 
 /// What each patch looks like, row by row.
 const LOOKS: [&str; 24] = [
@@ -56,7 +57,7 @@ pub fn patch_list(indices: &[usize]) -> String {
     match looks.as_slice() {
         [] => "no patch".to_owned(),
         [_] => patch_in_words(indices[0]),
-        [first @ .., last] => format!("the {} and {last} patches", first.join(", ")),
+        several => format!("the {} patches", list(several)),
     }
 }
 

@@ -6,6 +6,7 @@ use crate::patch_words::{patch_in_words, patch_list};
 use colour::Lab;
 use colour::pigment::level_of;
 use measure::real::pow;
+use measure::text::capital;
 use serde::{Deserialize, Serialize};
 
 /// What the photograph says of itself: the grounds of the uncertainty.
@@ -187,21 +188,20 @@ pub(crate) fn warnings(found: &Residuals, lab: Lab, too_bright: &[usize], covere
             "The light changes between chart and hair: turn so that the window is behind you, or lay them closer together.".to_owned(),
         );
     }
-    let sentence = |words: String| words[..1].to_uppercase() + &words[1..];
     match too_bright {
         [] => {}
-        [one] => said.push(format!("{} is too bright to count: take the photo a little darker.", sentence(patch_in_words(*one)))),
-        some => said.push(format!("{} are too bright to count: take the photo a little darker.", sentence(patch_list(some)))),
+        [one] => said.push(format!("{} is too bright to count: take the photo a little darker.", capital(&patch_in_words(*one)))),
+        some => said.push(format!("{} are too bright to count: take the photo a little darker.", capital(&patch_list(some)))),
     }
     match covered {
         [] => {}
         [one] => said.push(format!(
             "{}, does not look like itself and was not used: see whether something lies on it, a stain or a shadow.",
-            sentence(patch_in_words(*one))
+            capital(&patch_in_words(*one))
         )),
         some => said.push(format!(
             "{} do not look like themselves and were not used: see whether something lies on them, a stain or a shadow.",
-            sentence(patch_list(some))
+            capital(&patch_list(some))
         )),
     }
     if found.light_colour > MIXED_LIGHT {

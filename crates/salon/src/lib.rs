@@ -8,5 +8,6 @@ pub mod make;
 pub mod plan;
 pub mod quote;
 pub mod stock;
+pub mod words;
 
-pub use fault::Fault;
+pub use fault::{Fault, Place};

@@ -2,7 +2,9 @@
 //! what the budget reaches.
 
 use crate::stock::{Order, Purchase};
+use crate::words::Message;
 use craft::pace;
+use measure::text::number;
 use measure::{Currency, Days, Money, RuleBook};
 use serde::{Deserialize, Serialize};
 
@@ -88,12 +90,12 @@ pub fn quote(case: &QuoteCase, book: &RuleBook) -> Quote {
     let time = |minutes: f64| case.hour.map_or(0, |hour| hour.scaled_rounding_half_up(minutes / 60.0).minor);
     if case.hour.is_some() {
         lines.push(QuoteLine {
-            what: "Time".to_owned(),
-            detail: format!("{first:.0} minutes for {} sandwiches, prepared and blended", case.sandwiches),
+            what: Message::QuoteTime.to_string(),
+            detail: Message::QuoteTimeDetail { minutes: number(first, 0), sandwiches: case.sandwiches.to_string() }.to_string(),
             amount_minor: time(first),
         });
     } else {
-        rests_on.push("The hour has no price: time is not in the quote.".to_owned());
+        rests_on.push(Message::TimeNotQuoted.to_string());
     }
     let tabs = case.tape_tab.and_then(|tab| tab.times(i64::from(case.pieces))).map_or(0, |money| money.minor);
     let total_minor = lines.iter().fold(0_i64, |sum, line| sum.saturating_add(line.amount_minor));
@@ -101,12 +103,13 @@ pub fn quote(case: &QuoteCase, book: &RuleBook) -> Quote {
     let wears = pace::wears(book).max(1);
     let weeks = (wears * case.worn / 7).max(1);
     let life = total_minor.saturating_add(retape_minor.saturating_mul(i64::from(wears - 1)));
-    rests_on.push(format!(
-        "The hair is worn {wears} times of {} days, with {} re-tapes at {} each; tabs come with new pieces.",
-        case.worn,
-        wears - 1,
-        Money::minor(retape_minor, case.currency)
-    ));
+    let worn = Message::HairWorn {
+        times: wears.to_string(),
+        days: case.worn.to_string(),
+        retapes: (wears - 1).to_string(),
+        each: Money::minor(retape_minor, case.currency).to_string(),
+    };
+    rests_on.push(worn.to_string());
     let budget_minor = case.budget.filter(|b| b.currency == case.currency).map(|b| b.minor);
     let short_minor = budget_minor.map(|b| total_minor.saturating_sub(b)).filter(|short| *short > 0);
     let reaches = short_minor.and(budget_minor).map(|budget| within(budget, hair, case, &time, book));
@@ -128,15 +131,19 @@ pub fn quote(case: &QuoteCase, book: &RuleBook) -> Quote {
 /// Adds what the hair costs; returns it.
 fn hair_lines(case: &QuoteCase, lines: &mut Vec<QuoteLine>, rests_on: &mut Vec<String>) -> i64 {
     let Some((purchase, order)) = case.hair else {
-        rests_on.push("No stock or packs were given: the hair is not in the quote.".to_owned());
+        rests_on.push(Message::HairNotQuoted.to_string());
         return 0;
     };
     let bought: u32 = purchase.buy.iter().map(|bought| bought.packs).sum();
     if bought > 0 {
-        lines.push(QuoteLine { what: "Hair ordered".to_owned(), detail: format!("{bought} packs"), amount_minor: purchase.goods_minor });
+        lines.push(QuoteLine {
+            what: Message::QuoteOrdered.to_string(),
+            detail: Message::QuoteOrderedDetail { packs: bought.to_string() }.to_string(),
+            amount_minor: purchase.goods_minor,
+        });
     }
     if purchase.shipping_minor > 0 {
-        lines.push(QuoteLine { what: "Shipping".to_owned(), detail: String::new(), amount_minor: purchase.shipping_minor });
+        lines.push(QuoteLine { what: Message::QuoteShipping.to_string(), detail: String::new(), amount_minor: purchase.shipping_minor });
     }
     let (mut shelf, mut unpriced, mut taken) = (0_i64, 0_u32, 0_u32);
     for lot in &purchase.from_stock {
@@ -153,11 +160,11 @@ fn hair_lines(case: &QuoteCase, lines: &mut Vec<QuoteLine>, rests_on: &mut Vec<S
         }
     }
     if taken > 0 {
-        let detail = format!("{taken} pieces at the price of the cheapest pack");
-        lines.push(QuoteLine { what: "Hair from the shelf".to_owned(), detail, amount_minor: shelf });
+        let detail = Message::QuoteShelfDetail { pieces: taken.to_string() }.to_string();
+        lines.push(QuoteLine { what: Message::QuoteShelf.to_string(), detail, amount_minor: shelf });
     }
     if unpriced > 0 {
-        rests_on.push(format!("{unpriced} pieces from the shelf have no pack to price them by."));
+        rests_on.push(Message::ShelfUnpriced { pieces: unpriced.to_string() }.to_string());
     }
     purchase.cost_minor.saturating_add(shelf)
 }

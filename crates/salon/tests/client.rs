@@ -3,7 +3,7 @@
 use craft::suitability::answers::{Goal, Style};
 use measure::Length;
 use proptest::prelude::*;
-use salon::client::{ClientFile, ColourAsked, Fullness, known_keys, nearest_key, words_of};
+use salon::client::{ClientFile, ColourAsked, Fact, Fullness, known_keys, nearest_key, words_of};
 use serde_json::{Value, json};
 
 fn least() -> Value {
@@ -45,7 +45,7 @@ fn read(value: &Value) -> ClientFile {
 /// The places and rules of a file's faults.
 fn faults(value: &Value) -> Vec<(String, String)> {
     let found = read(value).check().err().unwrap_or_default();
-    found.into_iter().map(|fault| (fault.place, fault.rule)).collect()
+    found.into_iter().map(|fault| (fault.place.to_string(), fault.rule)).collect()
 }
 
 /// The full file with one key set, or taken out where the value is null.
@@ -64,8 +64,9 @@ fn the_least_file_is_enough_and_names_what_is_missing() {
     let facts = read(&least()).check().unwrap();
     assert_eq!((facts.wish.goal, facts.wish.fullness), (Goal::Thickness, Fullness::Natural));
     assert_eq!(facts.wish.styles, [Style::Down]);
-    for key in ["fullness", "styles", "part", "strand", "own_length_mm", "processed"] {
-        assert!(facts.warnings.iter().any(|warning| warning.contains(key)), "{key} is named");
+    for fact in [Fact::Fullness, Fact::Styles, Fact::Parting, Fact::Strand, Fact::OwnLength, Fact::Processed] {
+        assert!(facts.warnings.iter().any(|warning| warning.contains(fact.name())), "{fact} is named");
+        assert!(!facts.warnings.iter().any(|warning| warning.contains(fact.key())), "{fact} is named by its key");
     }
 }
 
@@ -233,16 +234,16 @@ fn every_word_that_is_offered_is_taken() {
         ("head", "hair_under_tape"),
     ];
     for (section, key) in keys {
-        for word in words_of(key) {
+        for word in words_of(Fact::of_key(&format!("{section}.{key}")).unwrap()) {
             assert_eq!(faults(&with(section, key, json!(word))), [], "{key} = {word}");
         }
     }
-    for zone in words_of("zone") {
-        for side in words_of("side") {
+    for zone in words_of(Fact::AvoidZone) {
+        for side in words_of(Fact::AvoidSide) {
             assert_eq!(faults(&with("head", "avoid", json!([{"side": side, "zone": zone}]))), []);
         }
     }
-    for by in words_of("measured_by") {
+    for by in words_of(Fact::MeasuredBy) {
         let mut file = with("hair", "diameter_um", json!(65));
         file["hair"]["measured_by"] = json!(by);
         assert_eq!(faults(&file), []);

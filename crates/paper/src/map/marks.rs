@@ -3,8 +3,9 @@
 use super::pen::{INK, PAPER, letters, shade_of};
 use crate::shade::{Pattern, Shade, hex, luminance};
 use crate::svg::{Svg, coordinate};
-use crate::words::{millimetres, one_line};
+use crate::words::one_line;
 use craft::placement::Degree;
+use measure::text::millimetres;
 use salon::plan::{Plan, PlanSide, SitePlan};
 
 /// Writes the patterns that the shades and the kept-free regions use.
@@ -131,12 +132,12 @@ pub(crate) fn spoken_site(plan: &Plan, site: &SitePlan, shades: &[Shade]) -> Str
 pub(crate) fn spoken_on_one_sheet(site: &SitePlan, shades: &[Shade]) -> String {
     let place = match site.side {
         PlanSide::Centre => "in the middle".to_owned(),
-        side => format!("{} from the midline, {}", millimetres(site.along.abs().to_mm()), side.words()),
+        side => format!("{} from the midline, {}", millimetres(site.along.abs()), side.words()),
     };
     format!(
         "{}: parting {} from the nape hairline, {place}; {}",
         one_line(&site.site),
-        millimetres(site.above_nape.to_mm()),
+        millimetres(site.above_nape),
         spoken_piece(site, shades)
     )
 }
@@ -144,5 +145,5 @@ pub(crate) fn spoken_on_one_sheet(site: &SitePlan, shades: &[Shade]) -> String {
 fn spoken_piece(site: &SitePlan, shades: &[Shade]) -> String {
     let cut = if site.piece.cut.is_half() { "half pieces, " } else { "" };
     let code = shade_of(shades, &site.piece.shade).map(|s| one_line(&s.code)).unwrap_or_default();
-    format!("{cut}shade {} ({code}), {} long.", letters(site, shades), millimetres(site.piece.length.to_mm()))
+    format!("{cut}shade {} ({code}), {} long.", letters(site, shades), millimetres(site.piece.length))
 }

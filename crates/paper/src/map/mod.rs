@@ -27,8 +27,8 @@ pub(crate) fn draw(plan: &Plan, shades: &[Shade]) -> String {
 
 /// The map in words, for somebody who hears it.
 pub(crate) fn described(plan: &Plan, shades: &[Shade]) -> String {
-    let rows = crate::words::counted(plan.rows.len(), "row", "rows");
-    let sites = crate::words::counted(plan.sites.len(), "sandwich", "sandwiches");
+    let rows = measure::text::counted(plan.rows.len(), "row", "rows");
+    let sites = measure::text::counted(plan.sites.len(), "sandwich", "sandwiches");
     let seen = if plan.panels.is_some() { "the back and both sides" } else { "seen from behind" };
     let listed: Vec<String> = plan.sites.iter().map(|site| marks::spoken_site(plan, site, shades)).collect();
     format!("{sites} in {rows}, {seen}. {}", listed.join(" "))

@@ -5,11 +5,13 @@ mod table;
 use crate::heading::{Head, Heading};
 use crate::map;
 use crate::shade::Shade;
-use crate::words::{capital, counted, days_in_weeks, minutes, number, one_line, without_keys};
+use crate::words::one_line;
 use craft::steps::{Phase, Step};
 use craft::suitability::{Effect, Limits};
+use measure::text::{capital, counted, days_in_weeks, minutes, number, sentence, sentences};
 use salon::Fault;
 use salon::plan::{Plan, QuantityPlan};
+use salon::words::without_keys;
 use serde::Serialize;
 
 /// The template.
@@ -142,7 +144,7 @@ fn cautions(plan: &Plan) -> Vec<String> {
 
 /// What is marked, so that it is looked at before and after.
 fn marked(plan: &Plan) -> Vec<String> {
-    let mut lines: Vec<String> = plan.caution_summary().iter().map(|line| format!("{}.", capital(&one_line(line)))).collect();
+    let mut lines: Vec<String> = plan.caution_summary().iter().map(|line| sentence(&one_line(line))).collect();
     if !lines.is_empty() {
         lines.push("Which ones, the map and the table say.".to_owned());
     }
@@ -151,7 +153,7 @@ fn marked(plan: &Plan) -> Vec<String> {
 
 /// A fault without the name of its key: what, and what to do.
 fn not_as_wished(fault: &Fault) -> String {
-    without_keys(&format!("{}. {}", capital(&one_line(fault.what.trim_end_matches('.'))), one_line(&fault.cure)))
+    without_keys(&sentences(&one_line(&fault.what), &one_line(&fault.cure)))
 }
 
 /// What is still to be signed, read or asked.

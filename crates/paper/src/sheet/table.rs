@@ -2,9 +2,11 @@
 
 use crate::map::pen::letters;
 use crate::shade::Shade;
-use crate::words::{capital, counted, millimetres, number, one_line};
+use crate::words::one_line;
 use craft::piece::Setting;
 use craft::placement::{Degree, RowSetting};
+use measure::Length;
+use measure::text::{capital, counted, millimetres, number};
 use salon::plan::{Plan, PlanSide, RowPlan, SitePlan, border_words, whole_pieces};
 use salon::stock::StockLength;
 use serde::Serialize;
@@ -48,7 +50,7 @@ pub(crate) fn rows(plan: &Plan, shades: &[Shade]) -> Vec<RowLines> {
     let mut missing: Vec<u32> = sites.iter().map(|s| s.row).filter(|n| rows.iter().all(|row| row.row != *n)).collect();
     missing.dedup();
     for row in missing {
-        let height = sites.iter().find(|s| s.row == row).map_or(f64::NAN, |s| s.above_nape.to_mm());
+        let height = sites.iter().find(|s| s.row == row).map_or(Length::mm(f64::NAN), |s| s.above_nape);
         lines.push(RowLines {
             name: format!("Row {row}"),
             says: format!("parting {} from the nape hairline", millimetres(height)),
@@ -101,7 +103,7 @@ fn site_line(plan: &Plan, site: &SitePlan, shades: &[Shade]) -> SiteLine {
 fn along(site: &SitePlan) -> (String, String) {
     let words = match (site.section, site.side) {
         (None, PlanSide::Centre) if site.along.abs().to_mm() < 0.5 => "0 mm from the midline".to_owned(),
-        (None, _) => format!("{} from the midline", millimetres(site.along.abs().to_mm())),
+        (None, _) => format!("{} from the midline", millimetres(site.along.abs())),
         (Some(_), _) => site.along_words(),
     };
     match words.split_once(" mm ") {
@@ -133,7 +135,7 @@ pub(crate) fn shade_lines(sites: &[SitePlan], shades: &[Shade]) -> Vec<[String; 
             } else {
                 format!("{}, {}", one_line(&shade.code), shade.name)
             };
-            lines.push([shade.letter.clone(), name, millimetres(length.to_mm()), format!("{}{of_them}", with.len()), pieces.to_string()]);
+            lines.push([shade.letter.clone(), name, millimetres(length.length()), format!("{}{of_them}", with.len()), pieces.to_string()]);
         }
     }
     lines
@@ -145,8 +147,11 @@ pub(crate) fn notes(sites: &[SitePlan]) -> Vec<String> {
     let (low, high) = (sigmas.clone().fold(f64::INFINITY, f64::min), sigmas.fold(0.0, f64::max));
     let mut notes = Vec::new();
     if high > 0.0 {
-        let spread =
-            if number(low, 0) == number(high, 0) { millimetres(high) } else { format!("{} to {}", number(low, 0), millimetres(high)) };
+        let spread = if number(low, 0) == number(high, 0) {
+            millimetres(Length::mm(high))
+        } else {
+            format!("{} to {}", number(low, 0), millimetres(Length::mm(high)))
+        };
         notes.push(format!(
             "The places are reckoned from her tape measures: on the head each may lie about {spread} off (one standard error), \
              twice that now and then. Where it does, keep the distance from hairline and ear first."
@@ -158,7 +163,7 @@ pub(crate) fn notes(sites: &[SitePlan]) -> Vec<String> {
         notes.push(format!(
             "Closest to a border: {}, {} from {}.",
             one_line(&tightest.site),
-            millimetres(tightest.clearance.to_mm()),
+            millimetres(tightest.clearance),
             border_words(tightest.clearance_to)
         ));
     }

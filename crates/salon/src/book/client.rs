@@ -6,7 +6,8 @@ use super::facts::{Facts, HealthAnswers};
 use super::id::{BlobRef, HealthId, PhotoId, PlanId, ReadingId};
 use super::{Shown, World};
 use crate::Fault;
-use crate::client::ClientFile;
+use crate::client::{ClientFile, Fact};
+use crate::words::Message;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
@@ -252,8 +253,8 @@ pub fn decide_facts(
     if let Some(Shown { seen, now }) =
         change.seen.map(|seen| Shown { seen, now: book.facts_version }).filter(|shown| shown.seen != shown.now)
     {
-        let what = format!("her facts were changed elsewhere in the meantime (version {now}, yours began from {seen})");
-        return Err(vec![Fault::new(what, "version", "stale", "Look at both versions, then save again.")]);
+        let message = Message::FactsChangedElsewhere { now: now.to_string(), seen: seen.to_string() };
+        return Err(vec![Fault::of(&message, "version", "stale")]);
     }
     let mut events = Vec::new();
     if book.version == 0 {
@@ -272,9 +273,7 @@ pub fn decide_facts(
     if answers != before {
         let agreed = book.consents.contains_key(&Purpose::Health) || change.consents.iter().any(|(purpose, _)| *purpose == Purpose::Health);
         if !agreed {
-            let what = "health answers are kept only with her consent to that, and none is recorded";
-            let cure = "Ask her; record her consent for `health` with the wording she read, or leave the answers out.";
-            return Err(vec![Fault::new(what, "consultation.health", "consent-health", cure)]);
+            return Err(vec![Fault::of(&Message::HealthWithoutConsent, Fact::Health, "consent-health")]);
         }
         let document = book.health.unwrap_or(new_document);
         events.push(ClientEvent::HealthKept { document });
@@ -310,8 +309,7 @@ pub fn decide_placed(book: &ClientBook, plan: PlanId, day: Option<Day>) -> Resul
 /// *Errors*: none is waiting to be read.
 pub fn decide_skin_read(book: &ClientBook, found: SkinFound) -> Result<Vec<ClientEvent>, Vec<Fault>> {
     if book.skin_tests.last().is_none_or(|test| test.read.is_some()) {
-        let cure = "Set a test first and read it when its time has come.";
-        return Err(vec![Fault::new("no skin test of hers is waiting to be read", "client", "skin-test", cure)]);
+        return Err(vec![Fault::of(&Message::NoSkinTestWaits, "client", "skin-test")]);
     }
     Ok(vec![ClientEvent::SkinTestRead { found }])
 }
@@ -334,17 +332,11 @@ pub fn decide_corrected(was: &ClientEvent, version: u64, instead: ClientEvent, d
 
 /// A fault for a correction that is no correction of what was said.
 pub(super) fn another_kind() -> Fault {
-    Fault::new(
-        "that event says something of another kind",
-        "instead",
-        "correct",
-        "Say the act that was meant, of the same kind as the one that is wrong.",
-    )
+    Fault::of(&Message::AnotherKindOfEvent, "instead", "correct")
 }
 
 /// A fault for an id that nothing has.
 #[must_use]
 pub fn no_such(what: &str) -> Fault {
-    let says = format!("no {what} has this number");
-    Fault::new(says, what, "unknown", "Check the number: it may have been removed, or mistyped.")
+    Fault::of(&Message::NoSuchNumber { what: what.to_owned() }, what, "unknown")
 }

@@ -6,6 +6,7 @@ use super::id::{BlobRef, ClientId, PersonId, PhotoId, PieceId};
 use crate::Fault;
 use crate::client::{ClientFile, PiecesSection, PricesSection};
 use crate::stock::{OnHand, Order, Pack, Supplier};
+use crate::words::Message;
 use craft::matching::Ring;
 use measure::Currency;
 use serde::{Deserialize, Serialize};
@@ -346,15 +347,13 @@ pub fn decide_shelf_corrected(
     let about = |event: &ShelfEvent| [&was, &instead].iter().any(|one| event.lot().zip(one.lot()).is_none_or(|(a, b)| is_same_lot(a, b)));
     let counts = |event: &&ShelfEvent| matches!(event, ShelfEvent::Counted { .. } | ShelfEvent::AllCounted { .. });
     if later.iter().filter(counts).any(about) {
-        let cure = "Count the lot again: what was counted last is in force.";
-        return Err(vec![Fault::new("that lot was counted since", "event", "correct", cure)]);
+        return Err(vec![Fault::of(&Message::LotCountedSince, "event", "correct")]);
     }
     let left = |lot: &OnHand| shelf.on_hand.iter().find(|held| is_same_lot(held, lot)).map_or(0, |held| held.pieces);
     if let (ShelfEvent::PackReceived { came, .. }, ShelfEvent::PackReceived { came: now, .. }) = (&was, &instead) {
         let back = if is_same_lot(came, now) { now.pieces } else { 0 };
         if left(came) + back < came.pieces {
-            let cure = "Count the lot instead.";
-            return Err(vec![Fault::new("fewer pieces lie there than would have to be taken away", "pieces", "correct", cure)]);
+            return Err(vec![Fault::of(&Message::TooFewToTakeAway, "pieces", "correct")]);
         }
     }
     Ok(vec![ShelfEvent::Corrected { event, was: Box::new(was), instead: Box::new(instead) }])

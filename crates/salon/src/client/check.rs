@@ -3,13 +3,15 @@
 mod body;
 mod consultation;
 
+use super::fact::{Fact, Section, words_of};
 use super::facts::{ClientFacts, ColourAsked, LastSite, PieceFacts, Prices};
 use super::file::{ClientFile, ColourSection, HeadSection, PiecesSection, PricesSection, nearest_key};
-use crate::fault::Fault;
+use crate::fault::{Fault, Place};
+use crate::words::Message;
 use colour::Lab;
-use craft::suitability::answers::{Goal, HotTools, Part, Style, TiesUp};
 use craft::suitability::plausible as usual;
-use head::{Marks, Measures};
+use head::{Marks, MeasureFault, Measures, Tape};
+use measure::text::number;
 use measure::{Currency, Grams, Length, Money, Rule};
 use serde::Deserialize;
 use serde::de::IntoDeserializer;
@@ -57,28 +59,22 @@ impl HeadSection {
     }
 }
 
-/// The hair words of a client's file, by key, in the order they are offered.
+/// The tape measures that no head has, as faults at their facts.
 #[must_use]
-pub fn words_of(key: &str) -> &'static [&'static str] {
-    match key {
-        "goal" => Goal::WORDS,
-        "fullness" => &["light", "natural", "full"],
-        "styles" => Style::WORDS,
-        "part" => Part::WORDS,
-        "ties_up" => TiesUp::WORDS,
-        "hot_tools" => HotTools::WORDS,
-        "strand" => &["fine", "medium", "coarse"],
-        "measured_by" => &["optical", "calliper", "weighed"],
-        "texture" => &["straight", "wavy", "curly", "coily"],
-        "oil" => &["dry", "normal", "oily"],
-        "processed" => &["none", "coloured", "bleached", "relaxed"],
-        "ends" => &["blunt", "soft"],
-        "hair_under_tape" => &["parted", "smooth", "full", "none"],
-        "care" => &["careful", "usual", "bold"],
-        "side" => &["left", "centre", "right"],
-        "zone" => &["nape", "occipital", "crown", "parietal", "temple", "frontal"],
-        "seen" => &["clear", "reacted"],
-        _ => &[],
+pub fn of_the_tapes(faults: Vec<MeasureFault>) -> Vec<Fault> {
+    faults.into_iter().map(|fault| Fault::new(fault.what, fact_of(fault.tape), "head-measure", fault.cure)).collect()
+}
+
+/// The fact that a tape measure is.
+const fn fact_of(tape: Tape) -> Fact {
+    match tape {
+        Tape::Circumference => Fact::Around,
+        Tape::EarToEarOverCrown => Fact::OverCrown,
+        Tape::FrontHairlineToTape => Fact::FrontToTape,
+        Tape::TapeToNapeHairline => Fact::TapeToNape,
+        Tape::EarToEarBehind => Fact::Behind,
+        Tape::Length => Fact::HeadLength,
+        Tape::Breadth => Fact::HeadBreadth,
     }
 }
 
@@ -89,55 +85,68 @@ struct Check {
 }
 
 impl Check {
-    fn fault(&mut self, place: &str, what: impl Into<String>, rule: &str, cure: impl Into<String>) {
-        self.faults.push(Fault::new(what, place, rule, cure));
+    fn fault(&mut self, place: impl Into<Place>, message: &Message, rule: &str) {
+        self.faults.push(Fault::of(message, place, rule));
     }
 
-    fn warn(&mut self, words: impl Into<String>) {
-        self.warnings.push(words.into());
+    fn warn(&mut self, message: &Message) {
+        self.warnings.push(message.to_string());
     }
 
     /// A number inside the range of a rule of plausibility.
-    fn number(&mut self, place: &str, value: Option<f64>, rule: &Rule) -> Option<f64> {
+    fn number(&mut self, place: impl Into<Place>, value: Option<f64>, rule: &Rule) -> Option<f64> {
         let value = value?;
         let (low, high) = rule.range;
         if (low..=high).contains(&value) {
             return Some(value);
         }
-        let what = if value.is_finite() {
-            format!("{value} {} is outside {low} to {high} {}", rule.unit, rule.unit)
+        let unit = rule.unit.to_owned();
+        let message = if value.is_finite() {
+            let (value, low, high, likely) = (value.to_string(), low.to_string(), high.to_string(), slip_of_unit(value, rule));
+            match likely {
+                Some((likely, millimetres)) => Message::NumberInAnotherUnit { value, unit, low, high, likely, millimetres },
+                None => Message::NumberOutside { value, unit, low, high },
+            }
         } else {
-            "this is no number".into()
+            Message::NumberNone { unit }
         };
-        let cure = slip_of_unit(value, rule).unwrap_or_else(|| format!("Measure or read it again and write it in {}.", rule.unit));
-        self.fault(place, what, rule.id, cure);
+        self.fault(place, &message, rule.id);
         None
     }
 
-    fn whole(&mut self, place: &str, value: Option<f64>, rule: &Rule) -> Option<u32> {
-        let value = self.number(place, value, rule)?;
+    fn whole(&mut self, place: impl Into<Place>, value: Option<f64>, rule: &Rule) -> Option<u32> {
+        let place = place.into();
+        let value = self.number(place.clone(), value, rule)?;
         if value.fract() == 0.0 {
             return Some(value as u32);
         }
-        self.fault(place, format!("{value} is not a whole number"), rule.id, "Write a whole number.");
+        self.fault(place, &Message::NumberNotWhole { value: value.to_string() }, rule.id);
         None
     }
 
     /// A length in millimetres, inside the range of a rule.
-    fn length(&mut self, place: &str, value: Option<f64>, rule: &Rule) -> Option<Length> {
+    fn length(&mut self, place: impl Into<Place>, value: Option<f64>, rule: &Rule) -> Option<Length> {
         self.number(place, value, rule).map(Length::mm)
     }
 
-    /// One of the words of a list.
-    fn word<T>(&mut self, place: &str, key: &str, word: Option<&String>, read: impl Fn(&str) -> Option<T>) -> Option<T> {
+    /// One of the words that a fact has, at its place.
+    fn word<T>(&mut self, place: impl Into<Place>, word: Option<&String>, read: impl Fn(&str) -> Option<T>) -> Option<T> {
         let word = word?;
         if let Some(value) = read(word) {
             return Some(value);
         }
-        let known = words_of(key);
-        let list = known.join(", ");
-        let near = nearest_key(word, known).map_or_else(String::new, |near| format!("Did you mean \"{near}\"? "));
-        self.fault(place, format!("\"{word}\" is no answer here"), "word-known", format!("{near}Write one of: {list}."));
+        let place = place.into();
+        let known = match &place {
+            Place::Fact(fact) | Place::Answer(fact, _) => words_of(*fact),
+            _ => &[],
+        };
+        let near = nearest_key(word, known).map(str::to_owned);
+        let (word, known) = (word.clone(), known.join(", "));
+        let message = match near {
+            Some(near) => Message::WordMisspelt { word, known, near },
+            None => Message::WordUnknown { word, known },
+        };
+        self.fault(place, &message, "word-known");
         None
     }
 
@@ -149,7 +158,7 @@ impl Check {
         let wish = self.wish(&consultation, hair.own_length);
         let styles = wish.as_ref().map(|wish| wish.styles.clone()).unwrap_or_default();
         let mut answers = self.answers(&consultation, &hair, styles);
-        answers.age_years = self.whole("client.age_years", client.age_years, &usual::AGE);
+        answers.age_years = self.whole(Fact::Age, client.age_years, &usual::AGE);
         let head = self.head(&file.head.clone().unwrap_or_default());
         let colour = self.colour(&file.colour.clone().unwrap_or_default());
         let pieces = self.pieces(&file.pieces.clone().unwrap_or_default());
@@ -174,17 +183,14 @@ impl Check {
     fn colour(&mut self, section: &ColourSection) -> Option<ColourAsked> {
         let said = usize::from(section.lab_d65.is_some()) + usize::from(section.shade.is_some()) + usize::from(section.photo.is_some());
         if said != 1 {
-            let what = if said == 0 { "the colour of her ends is missing" } else { "the colour is said in more than one way" };
-            let cure = "Keep exactly one of lab_d65 = [L, a, b], shade = \"…\" and photo = \"…\" with marks = \"…\".";
-            self.fault("colour", what, "colour-once", cure);
+            let message = if said == 0 { Message::ColourMissing } else { Message::ColourTwice };
+            self.fault(Section::Colour, &message, "colour-once");
         }
         if section.photo.is_some() && section.marks.is_none() {
-            let cure = "Write marks = \"marks.json\": where the chart and the hair are in the photo.";
-            self.fault("colour.marks", "the photo has no marks", "photo-marks", cure);
+            self.fault(Fact::Marks, &Message::PhotoWithoutMarks, "photo-marks");
         }
         if section.marks.is_some() && section.photo.is_none() {
-            let cure = "Write photo = \"…\", or leave marks out.";
-            self.fault("colour.photo", "marks are given without a photo", "photo-marks", cure);
+            self.fault(Fact::Photo, &Message::MarksWithoutPhoto, "photo-marks");
         }
         if said != 1 {
             return None;
@@ -195,7 +201,7 @@ impl Check {
         if let Some(shade) = &section.shade {
             let code = shade.trim();
             if code.is_empty() {
-                self.fault("colour.shade", "the shade is empty", "colour-once", "Write the code of a shade of the ring.");
+                self.fault(Fact::Shade, &Message::ShadeEmpty, "colour-once");
                 return None;
             }
             return Some(ColourAsked::Shade(code.to_owned()));
@@ -210,8 +216,7 @@ impl Check {
             _ => None,
         };
         if sane.is_none() {
-            let what = format!("{lab:?} is no colour: three numbers, lightness 0 to 100, the others within 128 of zero");
-            self.fault("colour.lab_d65", what, "colour-range", "Write lab_d65 = [L, a, b] as the instrument shows it.");
+            self.fault(Fact::Lab, &Message::ColourNone { numbers: format!("{lab:?}") }, "colour-range");
         }
         sane.map(ColourAsked::LabD65)
     }
@@ -219,28 +224,25 @@ impl Check {
     fn pieces(&mut self, section: &PiecesSection) -> PieceFacts {
         let mut lengths: Vec<Length> = Vec::new();
         if section.lengths_mm.as_ref().is_some_and(Vec::is_empty) {
-            let cure = "List the lengths on sale, or leave the key out.";
-            self.fault("pieces.lengths_mm", "the list of lengths is empty", "piece-length", cure);
+            self.fault(Fact::Lengths, &Message::LengthsEmpty, "piece-length");
         }
         for (at, &value) in section.lengths_mm.iter().flatten().enumerate() {
-            let place = format!("pieces.lengths_mm[{at}]");
-            if let Some(length) = self.length(&place, Some(value), &usual::PIECE_LENGTH)
+            if let Some(length) = self.length(Place::Line(Fact::Lengths, at), Some(value), &usual::PIECE_LENGTH)
                 && !lengths.contains(&length)
             {
                 lengths.push(length);
             }
         }
         lengths.sort_by(|one, other| one.to_mm().total_cmp(&other.to_mm()));
-        for (key, value) in [("ring", &section.ring), ("stock", &section.stock)] {
+        for (fact, value) in [(Fact::Ring, &section.ring), (Fact::Stock, &section.stock)] {
             if value.as_ref().is_some_and(|path| path.trim().is_empty()) {
-                let place = format!("pieces.{key}");
-                self.fault(&place, "the file name is empty", "file-named", "Write the file's name, or leave the key out.");
+                self.fault(fact, &Message::FileUnnamed, "file-named");
             }
         }
         PieceFacts {
-            tab_width: self.length("pieces.tab_width_mm", section.tab_width_mm, &usual::TAB_WIDTH),
-            tab_height: self.length("pieces.tab_height_mm", section.tab_height_mm, &usual::TAB_HEIGHT),
-            mass: self.number("pieces.mass_g", section.mass_g, &usual::PIECE_MASS).map(Grams::g),
+            tab_width: self.length(Fact::TabWidth, section.tab_width_mm, &usual::TAB_WIDTH),
+            tab_height: self.length(Fact::TabHeight, section.tab_height_mm, &usual::TAB_HEIGHT),
+            mass: self.number(Fact::Mass, section.mass_g, &usual::PIECE_MASS).map(Grams::g),
             lengths,
             ring: section.ring.clone(),
             stock: section.stock.clone(),
@@ -253,38 +255,34 @@ impl Check {
         let currency = section.currency.as_ref().and_then(|code| {
             let currency = Currency::new(code);
             if currency.is_none() {
-                let what = format!("\"{code}\" is no currency");
-                self.fault("prices.currency", what, "currency", "Write its three capital letters, as in \"EUR\".");
+                self.fault(Fact::Currency, &Message::CurrencyNone { code: code.clone() }, "currency");
             }
             currency
         });
-        let mut amount = |key: &str, minor: Option<i64>| {
+        let mut amount = |fact: Fact, minor: Option<i64>| {
             let minor = minor?;
-            let place = format!("prices.{key}");
             if minor < 0 {
-                self.fault(&place, format!("{minor} is less than nothing"), "price", "Write an amount of zero or more.");
+                self.fault(fact, &Message::AmountNegative { minor: minor.to_string() }, "price");
                 return None;
             }
             if section.currency.is_none() {
-                let cure = "Write currency = \"EUR\" (or another) in [prices].";
-                self.fault(&place, "an amount stands without a currency", "currency", cure);
+                self.fault(fact, &Message::AmountWithoutCurrency, "currency");
             }
             currency.map(|currency| Money::minor(minor, currency))
         };
-        let hour = amount("hour_minor", section.hour_minor);
-        let tape_tab = amount("tape_tab_minor", section.tape_tab_minor);
+        let hour = amount(Fact::Hour, section.hour_minor);
+        let tape_tab = amount(Fact::TapeTab, section.tape_tab_minor);
         Prices { currency, hour, tape_tab }
     }
 
     fn budget(&mut self, minor: Option<i64>, currency: Option<Currency>) -> Option<Money> {
         let minor = minor?;
-        let place = "consultation.budget_minor";
         if minor <= 0 {
-            self.fault(place, format!("a budget of {minor} buys nothing"), "price", "Write it in minor units, or leave it out.");
+            self.fault(Fact::Budget, &Message::BudgetNothing { minor: minor.to_string() }, "price");
             return None;
         }
-        if currency.is_none() && self.faults.iter().all(|fault| fault.place != "prices.currency") {
-            self.fault(place, "the budget has no currency", "currency", "Write currency = \"EUR\" (or another) in [prices].");
+        if currency.is_none() && self.faults.iter().all(|fault| fault.place != Place::Fact(Fact::Currency)) {
+            self.fault(Fact::Budget, &Message::BudgetWithoutCurrency, "currency");
         }
         currency.map(|currency| Money::minor(minor, currency))
     }
@@ -293,13 +291,11 @@ impl Check {
         let mut sites = Vec::new();
         let entries = file.last_visit.as_ref().and_then(|visit| visit.sites.as_ref());
         for (at, entry) in entries.into_iter().flatten().enumerate() {
-            let place = format!("last_visit.sites[{at}]");
-            let above = self.length(&format!("{place}.above_nape_mm"), entry.above_nape_mm, &usual::ABOVE_NAPE);
-            let along = self.length(&format!("{place}.along_mm"), entry.along_mm, &usual::ALONG);
-            let width = self.length(&format!("{place}.width_mm"), entry.width_mm, &usual::TAB_WIDTH);
+            let above = self.length(Place::Answer(Fact::LastAboveNape, at), entry.above_nape_mm, &usual::ABOVE_NAPE);
+            let along = self.length(Place::Answer(Fact::LastAlong, at), entry.along_mm, &usual::ALONG);
+            let width = self.length(Place::Answer(Fact::LastWidth, at), entry.width_mm, &usual::TAB_WIDTH);
             if entry.above_nape_mm.is_none() || entry.along_mm.is_none() || entry.width_mm.is_none() {
-                let cure = "Write { above_nape_mm = …, along_mm = …, width_mm = … }.";
-                self.fault(&place, "a slice of the last visit is not complete", "last-visit-complete", cure);
+                self.fault(Place::Line(Fact::LastSites, at), &Message::LastSliceIncomplete, "last-visit-complete");
             }
             if let (Some(above_nape), Some(along), Some(width)) = (above, along, width) {
                 sites.push(LastSite { above_nape, along, width });
@@ -314,8 +310,8 @@ fn named<T: for<'de> Deserialize<'de>>(word: &str) -> Option<T> {
     T::deserialize(IntoDeserializer::<WordError>::into_deserializer(word)).ok()
 }
 
-/// What was likely meant when a number is right in another unit.
-fn slip_of_unit(value: f64, rule: &Rule) -> Option<String> {
+/// The unit that was likely read when a number is right in it, and the millimetres it comes to.
+fn slip_of_unit(value: f64, rule: &Rule) -> Option<(String, String)> {
     if rule.unit != "mm" || !value.is_finite() || value <= 0.0 {
         return None;
     }
@@ -323,5 +319,5 @@ fn slip_of_unit(value: f64, rule: &Rule) -> Option<String> {
     let units = [("centimetres", 10.0), ("inches", 25.4), ("micrometres", 0.001)];
     // A slip is likely only when the value is right in that unit.
     let (unit, factor) = units.into_iter().find(|(_, factor)| (low..=high).contains(&(value * factor)))?;
-    Some(format!("Did you read {unit}? In millimetres it is {:.0}.", value * factor))
+    Some((unit.to_owned(), number(value * factor, 0)))
 }

@@ -3,7 +3,7 @@
 
 use super::HeadSection;
 use super::readings::{CROWN_BEHIND, NAPE_BELOW, OF_THE_HAIRLINE, READINGS, field_of, is_given, leave_out};
-use crate::Fault;
+use crate::{Fault, Place};
 use craft::suitability::plausible::HEAD_ROUND;
 use head::{Courses, Fit, MarkFault, Marks, MeasureFault, Measures, NextMeasure, SizeSigma, Tape, Zone};
 use measure::Length;
@@ -81,7 +81,8 @@ fn fit(section: &HeadSection, told: &mut FittedHead) -> Result<Option<(Fit, Cour
 
 /// A fault at the reading that it is about.
 fn placed(fault: Fault) -> Option<WrongReading> {
-    let name = READINGS.into_iter().find(|name| *name == fault.place)?;
+    let Place::Fact(fact) = fault.place else { return None };
+    let name = READINGS.into_iter().find(|name| *name == fact.key())?;
     Some((name, WhyWrong::Reading(fault)))
 }
 

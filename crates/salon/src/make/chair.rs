@@ -4,11 +4,13 @@
 use super::head_model::{DecidedLayout, HeadModel, StandingSandwich};
 use super::places::PlacedSet;
 use super::shades;
-use crate::Fault;
 use crate::plan::{Plan, QuantityPlan, SitePlan};
+use crate::words::Message;
+use crate::{Fault, Place};
 use craft::piece::Cut;
 use craft::placement::WORTH_SHORT;
 use measure::Grams;
+use measure::text::number;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
@@ -49,8 +51,7 @@ impl DecidedLayout {
         let mut state = Self::default();
         for (name, done) in done {
             let Some(site) = plan.sites.iter().find(|site| &site.site == name) else {
-                let cure = "Name the sites as the plan does.";
-                return Err(vec![Fault::new(format!("{name} is no site of this plan"), "chair", "chair", cure)]);
+                return Err(vec![Fault::of(&Message::NoSiteOfPlan { name: name.clone() }, CHAIR, CHAIR)]);
             };
             let planned = StandingSandwich::of(site);
             match done {
@@ -68,31 +69,27 @@ impl DecidedLayout {
 /// the wish itself, which stays what it was.
 pub(super) fn shortfall(state: &DecidedLayout, placed: &PlacedSet, quantity: &QuantityPlan) -> Vec<Fault> {
     let mut faults = Vec::new();
-    let whole = |grams: f64| format!("{grams:.0} g");
     let asked = state.add.map_or(0.0, Grams::to_g);
     let no_room = placed.faults.iter().find(|fault| fault.rule == WORTH_SHORT.id);
     if let (true, Some(why)) = (asked > 0.0, no_room) {
         let short = placed.placement.short.to_g();
-        let what = if asked - short < LEAST_TOLD {
-            format!("There is no room for the {} to be added", whole(asked))
+        let grams = number(asked, 0);
+        let message = if asked - short < LEAST_TOLD {
+            Message::NoRoomForGrams { grams }
         } else {
-            format!("There is room for {} of the {} to be added", whole(asked - short), whole(asked))
+            Message::RoomForPartOfGrams { room: number(asked - short, 0), grams }
         };
-        faults.push(Fault::new(what, "whole head", CHAIR, why.cure.clone()));
+        faults.push(Fault::new(message.to_string(), Place::WholeHead, CHAIR, why.cure.clone()));
     }
     let lacks = quantity.wished.to_g() - quantity.added.to_g();
     let smallest = placed.placement.sites.iter().map(|site| site.piece.hanging_mass(placed.setting).to_g()).fold(f64::INFINITY, f64::min);
     if lacks >= smallest.min(LEAST_TOLD) {
-        faults.push(Fault::new(
-            format!("{} of the {} wished are placed: {} short", whole(quantity.added.to_g()), whole(quantity.wished.to_g()), whole(lacks)),
-            "whole head",
-            WORTH_SHORT.id,
-            if no_room.is_some() {
-                "Agree on this much with her, or look at the ways on."
-            } else {
-                "Fill up to the wish, or agree on this much with her."
-            },
-        ));
+        let [added, wished, lacks] = [quantity.added.to_g(), quantity.wished.to_g(), lacks].map(|grams| number(grams, 0));
+        let message = match no_room {
+            Some(_) => Message::WishWithoutRoom { added, wished, lacks },
+            None => Message::WishNotFilled { added, wished, lacks },
+        };
+        faults.push(Fault::of(&message, Place::WholeHead, WORTH_SHORT.id));
     }
     faults
 }
@@ -119,12 +116,7 @@ pub fn plan_on(model: &HeadModel, plan: &Plan, done: &AtTheChair, add: Option<Gr
     shades::spread_mix(&plan.colour.mix, &mut sites);
     let mut faults = super::shown::once_each(&placement.faults);
     if placement.short > Grams::ZERO && sites.is_empty() {
-        faults.push(Fault::new(
-            "no place is left for another sandwich",
-            format!("{} sites are in", state.standing.len()),
-            "chair",
-            "Agree that it is enough, or put in pieces that bring more hair each.",
-        ));
+        faults.push(Fault::of(&Message::NoPlaceLeft, format!("{} sites are in", state.standing.len()), "chair"));
     }
     Ok(PlannedOn { sites, added, faults })
 }

@@ -1,15 +1,17 @@
 //! What the wish comes to: the piece, the grams, the thickness along the length.
 
 use crate::Fault;
-use crate::client::{ClientFacts, Fullness};
+use crate::client::{ClientFacts, Fact, Fullness};
 use crate::plan::rim::{combed, weighed};
 use crate::plan::{LevelPlan, ProfilePoint, QuantityPlan, SitePlan, whole_pieces};
+use crate::words::Message;
 use craft::hair::Hair;
 use craft::piece::{Piece, Setting, Tab, USUAL_HEIGHT, USUAL_LENGTH, USUAL_MASS, USUAL_WIDTH};
 use craft::quantity::{Amount, ENDS_AT, Level, Quantity, QuantityWish, profile, quantity, wants_softening};
 use craft::spread::{LENGTH_SLACK, length_for};
 use craft::suitability::Limits;
 use craft::suitability::answers::Goal;
+use measure::text::{fixed, millimetres};
 use measure::{Grams, Length, RuleBook};
 
 /// How far apart the points of the profile stand.
@@ -59,24 +61,12 @@ pub fn hair_wanted(facts: &ClientFacts, limits: &Limits, hair: &Hair, book: &Rul
         None => Setting::Sandwich,
     };
     if let (true, Some(most)) = (too_heavy(setting), limits.max_sandwich) {
-        faults.push(Fault::new(
-            format!("a piece of {:.1} g is heavier than this client's hair may carry", whole.mass.to_g()),
-            "pieces.mass_g",
-            "load-light-sandwich",
-            format!("Take pieces of at most {:.1} g.", most.to_g() / 2.0),
-        ));
+        let message = Message::PieceTooHeavy { grams: fixed(whole.mass.to_g(), 1), most: fixed(most.to_g() / 2.0, 1) };
+        faults.push(Fault::of(&message, Fact::Mass, "load-light-sandwich"));
     }
     if longer && whole.length + Length::mm(book.value(&LENGTH_SLACK)) < length {
-        faults.push(Fault::new(
-            format!(
-                "the longest piece on the shelf is {:.0} mm, {:.0} mm short of the wish",
-                whole.length.to_mm(),
-                (length - whole.length).to_mm()
-            ),
-            "pieces.lengths_mm",
-            LENGTH_SLACK.id,
-            "Order a longer length, or agree on this one with her.",
-        ));
+        let message = Message::PiecesTooShort { longest: millimetres(whole.length), short: millimetres(length - whole.length) };
+        faults.push(Fault::of(&message, Fact::Lengths, LENGTH_SLACK.id));
     }
     let amount = match facts.wish.fullness {
         Fullness::Light => Amount::Level(Level::Light),
@@ -94,13 +84,12 @@ pub fn hair_wanted(facts: &ClientFacts, limits: &Limits, hair: &Hair, book: &Rul
 pub fn quantity_plan(facts: &ClientFacts, hair: &Hair, wanted: &Wanted, sites: &[SitePlan], book: &RuleBook) -> QuantityPlan {
     let sets: Vec<(Length, Grams)> = sites.iter().map(|site| (site.piece.length, site.hanging_mass())).collect();
     let added: Grams = sets.iter().map(|(_, grams)| *grams).sum();
-    let mut notes =
-        vec!["Circumferences are of hair gathered and tied, at the packing of a tied tail; they may be a third off.".to_owned()];
+    let mut notes = vec![Message::CircumferencesAreTied.to_string()];
     if wants_softening(hair, &sets, book) {
-        notes.push("Her own ends stop with a step that would be seen: soften them before, and blend after.".to_owned());
+        notes.push(Message::EndsToSoften.to_string());
     }
     if facts.hair.density.is_none() {
-        notes.push("Density was reckoned from the tied circumference, not counted.".to_owned());
+        notes.push(Message::DensityReckoned.to_string());
     }
     QuantityPlan {
         added: tenth_g(added),

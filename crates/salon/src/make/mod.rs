@@ -14,13 +14,15 @@ mod why_not;
 mod work;
 
 use crate::Fault;
-use crate::client::ClientFacts;
+use crate::client::{ClientFacts, of_the_tapes};
 use crate::plan::rim::combed;
 use crate::plan::{ColourPlan, HairPlan, HeadPlan, LandmarksPlan, Plan, QuantityPlan, SetByHand};
+use crate::words::Message;
 use craft::placement::{ROW_SPACING, WORTH_SHORT};
 use craft::suitability::{Judgement, judge};
 use head_model::{DecidedLayout, HeadModel};
 use measure::RuleBook;
+use measure::text::number;
 pub use supplies::Supplies;
 pub use ways::{stops_short, take, ways};
 pub use why_not::WhyNot;
@@ -57,7 +59,7 @@ pub fn make_around(
 ) -> Result<PlanAndScalp, Vec<Fault>> {
     let verdict = judge(&facts.answers, book);
     // Measures that no head has are bad input whatever the verdict.
-    let fit = head::fit(&facts.head.measures).map_err(measure_faults)?;
+    let fit = head::fit(&facts.head.measures).map_err(of_the_tapes)?;
     let asked = shades::asked(facts, supplies)?;
     let mut plan = blank(facts, verdict, seed);
     if !plan.verdict.verdict.allows_a_plan() {
@@ -115,9 +117,7 @@ fn set_by_hand(placed: &places::PlacedSet, state: &DecidedLayout) -> Option<SetB
 fn close_rows(placed: &places::PlacedSet, book: &RuleBook) -> Option<String> {
     let (spacing, usual) = (placed.placement.row_spacing.to_mm(), book.value(&ROW_SPACING));
     // A row more or less exactly as far apart as usual is as usual.
-    (spacing < usual - 0.5).then(|| {
-        format!("The rows stand {spacing:.0} mm apart: nothing rests between rows under {usual:.0} mm apart, so at the next visit other hair is hard to find.")
-    })
+    (spacing < usual - 0.5).then(|| Message::RowsClose { spacing: number(spacing, 0), usual: number(usual, 0) }.to_string())
 }
 
 /// Lays out what a client's layout stands on, for questions about single sites.
@@ -128,7 +128,7 @@ pub fn head_model(facts: &ClientFacts, book: &RuleBook) -> Result<HeadModel, Vec
     if !verdict.verdict.allows_a_plan() {
         return Err(refusal(&verdict));
     }
-    let fit = head::fit(&facts.head.measures).map_err(measure_faults)?;
+    let fit = head::fit(&facts.head.measures).map_err(of_the_tapes)?;
     HeadModel::new(facts, &verdict.limits, &fit, book)
 }
 
@@ -169,8 +169,4 @@ fn refusal(verdict: &Judgement) -> Vec<Fault> {
         .filter(|met| !met.next.is_empty())
         .map(|met| Fault::new(met.says.clone(), met.because.clone(), met.rule.clone(), met.next.clone()))
         .collect()
-}
-
-fn measure_faults(faults: Vec<head::MeasureFault>) -> Vec<Fault> {
-    faults.into_iter().map(|fault| Fault::new(fault.what, format!("head.{}", fault.tape.key()), "head-measure", fault.cure)).collect()
 }

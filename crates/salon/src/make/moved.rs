@@ -1,8 +1,9 @@
 //! A layout that a technician set by hand: whether it may be kept, and as what.
 
 use super::head_model::{DecidedLayout, HeadModel, StandingSandwich};
-use crate::Fault;
 use crate::plan::Plan;
+use crate::words::Message;
+use crate::{Fault, Place};
 use craft::piece::Cut;
 use craft::placement::WORTH_SHORT;
 use craft::suitability::plausible::ADDED_MASS;
@@ -50,7 +51,7 @@ impl At {
 /// What is said of a place that is no place.
 #[must_use]
 pub fn off_the_head() -> Vec<Fault> {
-    vec![Fault::new("that place is off the head", "the sandwich", "limits-bare-skin", "Drop it on hair-bearing skin.")]
+    vec![Fault::of(&Message::OffTheHead, "the sandwich", "limits-bare-skin")]
 }
 
 /// A layout to be kept as the technician set it.
@@ -106,19 +107,9 @@ pub fn same_again(before: &Plan, asked: &DecidedLayout, made: &Plan) -> Vec<Faul
     let no_room = made.faults.iter().find(|fault| fault.rule == "chair" || fault.rule == WORTH_SHORT.id);
     match (more, no_room) {
         (true, Some(fault)) => {
-            vec![Fault::new(
-                "There is no room for another sandwich: the plan stays as it is",
-                "whole head",
-                fault.rule.clone(),
-                fault.cure.clone(),
-            )]
+            vec![Fault::new(Message::NoRoomForAnother.to_string(), Place::WholeHead, fault.rule.clone(), fault.cure.clone())]
         }
-        _ => vec![Fault::new(
-            "This is the plan as it stands: there is nothing to keep",
-            "whole head",
-            "chair",
-            "Move a sandwich or take one out first.",
-        )],
+        _ => vec![Fault::of(&Message::NothingToKeep, Place::WholeHead, "chair")],
     }
 }
 
@@ -133,8 +124,8 @@ fn added(grams: f64) -> Result<Grams, Vec<Fault>> {
     if (0.0..=most).contains(&grams) {
         return Ok(Grams::g(grams));
     }
-    let what = format!("{grams} g cannot be added");
-    Err(vec![Fault::new(what, "hair to add", ADDED_MASS.id, format!("Give grams from 0 to {most}."))])
+    let message = Message::GramsNone { grams: grams.to_string(), most: most.to_string() };
+    Err(vec![Fault::of(&message, "hair to add", ADDED_MASS.id)])
 }
 
 /// Every limit that sandwiches which are not the plan's own break, each once.

@@ -5,11 +5,13 @@ use crate::Fault;
 use crate::make::shown::{caution_plan, once_each, row_plan};
 use crate::plan::rim::{combed, rounded};
 use crate::plan::{CautionPlan, OtherLayout, OtherSite, RowPlan, SitePlan};
+use crate::words::Message;
 use craft::hair::Hair;
 use craft::load::SliceCase;
 use craft::piece::Setting;
 use craft::placement::{Layout, Placement, Site};
 use craft::retape::first_day_over;
+use measure::text::number;
 use measure::{Days, RuleBook};
 
 /// Everything that stands on the head.
@@ -87,7 +89,6 @@ pub(super) fn heavier_side(sites: &[SitePlan]) -> Option<String> {
         return None;
     }
     let (heavier, more, less) = if left > right { ("left", left, right) } else { ("right", right, left) };
-    Some(format!(
-        "the client's {heavier} carries {more:.0} g and her other side {less:.0} g: a part at a side, a whorl, or what is kept free makes the two halves of her head differ"
-    ))
+    let (more, less) = (number(more, 0), number(less, 0));
+    Some(Message::OneSideHeavier { heavier: heavier.to_owned(), more, less }.to_string())
 }

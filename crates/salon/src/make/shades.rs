@@ -5,10 +5,11 @@ use super::supplies::Supplies;
 
 use crate::Fault;
 use crate::book::target_of;
-use crate::client::{ClientFacts, ColourAsked};
+use crate::client::{ClientFacts, ColourAsked, Fact, Section};
 use crate::plan::rim::rounded;
 use crate::plan::{ColourPlan, Plan, SitePlan, whole_pieces};
 use crate::stock::Order;
+use crate::words::Message;
 use colour::Lab;
 use craft::matching::{ACCEPTABLE, Mix, Ring, Target, match_ring};
 use craft::piece::Setting;
@@ -33,23 +34,26 @@ pub enum WantedColour {
 /// *Errors*: a shade that is not on the ring; a photo that was not read; a ring that cannot be used.
 pub fn asked(facts: &ClientFacts, supplies: &Supplies) -> Result<WantedColour, Vec<Fault>> {
     if let Some(ring) = supplies.ring {
-        ring.colours().map_err(|f| vec![Fault::new(f.to_string(), "pieces.ring", "ring", "Mend the ring and try again.")])?;
+        ring.colours().map_err(|f| vec![Fault::new(f.to_string(), Fact::Ring, "ring", "Mend the ring and try again.")])?;
     }
     match &facts.colour {
         ColourAsked::LabD65([l, a, b]) => Ok(WantedColour::Colour(Box::new(Target::of(Lab { l: *l, a: *a, b: *b })))),
         ColourAsked::Shade(code) => match supplies.ring {
             Some(ring) if !ring.shades.iter().any(|shade| &shade.code == code) => {
                 let known: Vec<&str> = ring.shades.iter().map(|shade| shade.code.as_str()).collect();
-                let near = crate::client::nearest_key(code, &known).map_or_else(String::new, |near| format!(" Did you mean {near}?"));
-                let cure = format!("Choose a code of the ring.{near}");
-                Err(vec![Fault::new(format!("shade {code} is not on the ring"), "colour.shade", "ring", cure)])
+                let near = crate::client::nearest_key(code, &known).map(str::to_owned);
+                let code = code.clone();
+                let message = match near {
+                    Some(near) => Message::ShadeNearOneOnRing { code, near },
+                    None => Message::ShadeNotOnRing { code },
+                };
+                Err(vec![Fault::of(&message, Fact::Shade, "ring")])
             }
             _ => Ok(WantedColour::Shade(code.clone())),
         },
         ColourAsked::Photo { .. } => {
             let Some(reading) = supplies.reading else {
-                let cure = "Give the photo with its marks, or the colour as numbers or as a shade.";
-                return Err(vec![Fault::new("the photo of the ends was not read", "colour.photo", "colour", cure)]);
+                return Err(vec![Fault::of(&Message::PhotoUnread, Fact::Photo, "colour")]);
             };
             Ok(WantedColour::Colour(Box::new(target_of(reading))))
         }
@@ -65,7 +69,7 @@ pub fn dress(plan: &mut Plan, facts: &ClientFacts, supplies: &Supplies, asked: &
         (WantedColour::Shade(code), ring) => chosen_by_eye(code, ring, pieces),
         (WantedColour::Colour(target), Some(ring)) => matched(plan, target, ring, supplies, pieces, book)?,
         (WantedColour::Colour(target), None) => {
-            plan.warnings.push("No ring was given: the shades are to be matched by eye.".to_owned());
+            plan.warnings.push(Message::NoRing.to_string());
             ColourPlan { lab_d65: Some(lab_of(target.lab_d65)), ..ColourPlan::default() }
         }
     };
@@ -83,7 +87,7 @@ fn lab_of(lab: Lab) -> [f64; 3] {
 
 fn chosen_by_eye(code: &str, ring: Option<&Ring>, pieces: u32) -> ColourPlan {
     let mut colour = ColourPlan { mix: BTreeMap::from([(code.to_owned(), pieces)]), ..ColourPlan::default() };
-    colour.notes.push("The shade was chosen by eye at the ends; no reading was matched.".to_owned());
+    colour.notes.push(Message::ShadeByEye.to_string());
     if let Some(shade) = ring.and_then(|ring| ring.shades.iter().find(|shade| shade.code == code)) {
         colour.shade_names.insert(code.to_owned(), shade.name.clone());
         if let Ok(xyz) = shade.colour() {
@@ -105,15 +109,10 @@ fn matched(
 ) -> Result<ColourPlan, Vec<Fault>> {
     let on_hand = supplies.shelf.map(Order::by_shade).unwrap_or_default();
     let found = match_ring(target, ring, pieces.max(1), &on_hand, book)
-        .map_err(|f| vec![Fault::new(f.to_string(), "colour", "matching", "Mend the colour or the ring.")])?;
+        .map_err(|f| vec![Fault::new(f.to_string(), Section::Colour, "matching", "Mend the colour or the ring.")])?;
     let set: Option<&Mix> = found.taken();
     if !found.reachable {
-        plan.faults.push(Fault::new(
-            "no mix of this ring comes near enough to her ends",
-            "colour",
-            ACCEPTABLE.id,
-            "Order a shade nearer to her ends, or agree on the visible difference with her before anything is bought.",
-        ));
+        plan.faults.push(Fault::of(&Message::NoMixNear, Section::Colour, ACCEPTABLE.id));
     }
     let uncertainty = (target.uncertainty_de00 > 0.0).then_some(target.uncertainty_de00);
     Ok(colour_plan(lab_of(target.lab_d65), uncertainty, &found, ring, set))

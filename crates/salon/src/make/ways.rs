@@ -6,10 +6,12 @@ use super::supplies::Supplies;
 use crate::Fault;
 use crate::client::ClientFile;
 use crate::plan::{Plan, WayPlan};
+use crate::words::Message;
 use craft::coverage::Style;
 use craft::piece::USUAL_MASS;
 use craft::placement::{Care, LIGHTER_PIECE, LIGHTEST_PIECE};
 use measure::RuleBook;
+use measure::text::{fixed, number};
 
 /// A lever counts when it brings the plan nearer to its wish by this much, g.
 const LEAST_GAIN_G: f64 = 1.0;
@@ -130,27 +132,29 @@ fn lighter_mass(mass: Option<f64>) -> Option<f64> {
 /// What a lever changes, in words with its numbers.
 fn says(file: &ClientFile, lever: &str) -> String {
     match lever {
-        "single_sided" => "One piece with a backing strip to a slice".into(),
+        "single_sided" => Message::WaySingleSided.to_string(),
         "lighter_piece" => {
             let mass = lighter_mass(file.pieces.as_ref().and_then(|p| p.mass_g));
-            mass.map_or_else(String::new, |mass| format!("Pieces of {mass:.1} g"))
+            mass.map_or_else(String::new, |mass| Message::WayLighterPieces { grams: fixed(mass, 1) }.to_string())
         }
         "bolder" => match care_of(file).bolder() {
-            Some(Care::Bold) => "Bold instead of usual care".into(),
-            _ => "Usual care instead of careful".into(),
+            Some(Care::Bold) => Message::WayBold.to_string(),
+            _ => Message::WayUsualCare.to_string(),
         },
         "lighter_wish" => {
             let consultation = file.consultation.clone().unwrap_or_default();
             let word = lighter_wish(&consultation.fullness, consultation.added_g, consultation.ends_circumference_mm).unwrap_or("light");
-            format!("A lighter wish: {word}")
+            Message::WayLighterWish { wish: word.to_owned() }.to_string()
         }
-        "other_length" => other_length(file).map_or_else(String::new, |mm| format!("Hair of {mm:.0} mm")),
+        "other_length" => {
+            other_length(file).map_or_else(String::new, |mm| Message::WayOtherLength { millimetres: number(mm, 0) }.to_string())
+        }
         other => {
             if let Some(grams) = wish_of(other) {
-                return format!("A lighter wish: {grams:.0} g");
+                return Message::WayLighterWish { wish: format!("{} g", number(grams, 0)) }.to_string();
             }
             let style = other.strip_prefix("without_").and_then(Style::from_word);
-            style.map_or_else(String::new, |style| format!("Never worn {}", style.words()))
+            style.map_or_else(String::new, |style| Message::WayWithoutStyle { style: style.words().to_owned() }.to_string())
         }
     }
 }

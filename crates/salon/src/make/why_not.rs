@@ -1,9 +1,11 @@
 //! Why not here: what keeps an empty place free, or what could stand there.
 
 use super::head_model::{DecidedLayout, HeadModel, Judged, StandingSandwich};
+use crate::words::Message;
 use craft::piece::Cut;
 use craft::placement::{Beside, COMB_STEP_MM, ROW_SPACING_LEAST, SiteJudgement};
 use measure::Length;
+use measure::text::sentences;
 use serde::Serialize;
 
 /// The answer to a tap on an empty place.
@@ -30,7 +32,7 @@ impl HeadModel {
     #[must_use]
     pub fn why_not(&self, p: [f64; 3], others: &[StandingSandwich]) -> WhyNot {
         let Some((up, along)) = self.combed(p) else {
-            return WhyNot { offer: None, judged: None, says: "No parting runs here: no hair grows, or it is the top of the head.".into() };
+            return WhyNot { offer: None, judged: None, says: Message::NoPartingHere.to_string() };
         };
         let state = DecidedLayout { standing: others.to_vec(), ..DecidedLayout::default() };
         let request = self.request(&state, 0);
@@ -47,9 +49,9 @@ impl HeadModel {
                     }
                     let judgement = beside.judge(&placed);
                     if judgement.is_allowed() {
-                        let what = if cut == Cut::Full { "A whole sandwich" } else { "A sandwich of halves" };
+                        let may = if cut == Cut::Full { Message::WholeMayBeSet } else { Message::HalvesMayBeSet };
                         let judged = Some(self.judged(at, &judgement));
-                        return WhyNot { offer: Some(at), judged, says: format!("{what} may be set here.") };
+                        return WhyNot { offer: Some(at), judged, says: may.to_string() };
                     }
                     let nearer = |best: &SiteJudgement| {
                         judgement.site.is_some() && (best.site.is_none() || judgement.faults.len() < best.faults.len())
@@ -64,7 +66,7 @@ impl HeadModel {
         let says = judged
             .as_ref()
             .and_then(|judged| judged.faults.first())
-            .map_or_else(|| "No sandwich fits here.".to_owned(), |fault| format!("{} {}", sentence(&fault.what), fault.cure));
+            .map_or_else(|| Message::NothingFitsHere.to_string(), |fault| sentences(&fault.what, &fault.cure));
         WhyNot { offer: None, judged, says }
     }
 
@@ -90,11 +92,4 @@ impl HeadModel {
 fn asides() -> impl Iterator<Item = Length> {
     let steps = (NEAR / (2.0 * COMB_STEP_MM)).floor() as i32;
     std::iter::once(0).chain((1..=steps).flat_map(|k| [k, -k])).map(|k| Length::mm(2.0 * COMB_STEP_MM * f64::from(k)))
-}
-
-/// A fault's words as a sentence.
-fn sentence(what: &str) -> String {
-    let mut letters = what.trim_end_matches('.').chars();
-    let first: String = letters.next().map_or_else(String::new, |first| first.to_uppercase().collect());
-    format!("{first}{}.", letters.as_str())
 }

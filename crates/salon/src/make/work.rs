@@ -3,11 +3,12 @@
 
 use super::places::PlacedSet;
 use super::supplies::Supplies;
-use crate::Fault;
-use crate::client::ClientFacts;
+use crate::client::{ClientFacts, Fact};
 use crate::plan::{Plan, RetapePlan, SitePlan, whole_pieces};
 use crate::quote::{QuoteCase, quote};
 use crate::stock::{BuyFault, Need, Order, buy};
+use crate::words::Message;
+use crate::{Fault, Place};
 use craft::aftercare::{Worn, sheet};
 use craft::growth::{loose_strands, usual_growth};
 use craft::hair::Hair;
@@ -18,6 +19,7 @@ use craft::retape::{Basis, DUE_FROM, DUE_TO, DueBy, HOLDING_SHARE, LONGEST, Reta
 use craft::steps::{RowToSet, SiteToSet, Visit, run_sheet};
 use craft::suitability::answers::{HotTools, Oil};
 use craft::wear::{HeadWear, slip};
+use measure::text::{millimetres, number};
 use measure::{Days, Length, RuleBook};
 
 /// Fills in everything that rests on the placed and dressed sites.
@@ -25,7 +27,7 @@ pub fn finish(plan: &mut Plan, facts: &ClientFacts, supplies: &Supplies, hair: &
     let (due, closes) = match next_date(plan, facts, placed, book) {
         Ok(date) => {
             let (opens, closes) = (whole(date.window.0), whole(date.window.1));
-            let mut because = vec![format!("Due by {}.", due_words(date.by))];
+            let mut because = vec![due_words(date.by).to_string()];
             because.extend(date.notes);
             plan.retape = Some(RetapePlan { due: whole(date.due), window: [opens, closes], because });
             (whole(date.due), closes)
@@ -41,14 +43,11 @@ pub fn finish(plan: &mut Plan, facts: &ClientFacts, supplies: &Supplies, hair: &
         match buy(order) {
             Ok(purchase) => plan.buy = Some(purchase),
             Err(BuyFault::Short(short)) => plan.faults.extend(short.iter().map(|s| {
-                Fault::new(
-                    format!("{} pieces of {} at {:.0} mm are on no shelf and in no pack", s.pieces, s.shade, s.length_mm.to_mm()),
-                    "pieces.stock",
-                    "buying",
-                    "Add packs of that shade and length, or choose another length or mix.",
-                )
+                let length = millimetres(s.length_mm.length());
+                let message = Message::PiecesNotToBeHad { pieces: s.pieces.to_string(), shade: s.shade.clone(), length };
+                Fault::of(&message, Fact::Stock, "buying")
             })),
-            Err(fault) => plan.faults.push(Fault::new(fault.to_string(), "pieces.stock", "buying", "Mend the stock and try again.")),
+            Err(fault) => plan.faults.push(Fault::new(fault.to_string(), Fact::Stock, "buying", "Mend the stock and try again.")),
         }
     }
     plan.steps = steps(plan, hair, book);
@@ -78,10 +77,7 @@ fn next_date(plan: &mut Plan, facts: &ClientFacts, placed: &PlacedSet, book: &Ru
     let growth = usual_growth(book);
     let over_load = placed.placement.sites.iter().filter_map(|site| placed.load_limit(site, growth.value, book)).reduce(Days::min);
     if let Some(early) = over_load.filter(|day| day.to_days() < book.value(&DUE_FROM)) {
-        plan.warnings.push(format!(
-            "At usual growth a slice comes over its load limit after {:.0} days: lighter pieces, or look at the bonds then.",
-            early.to_days()
-        ));
+        plan.warnings.push(Message::OverLoadEarly { days: number(early.to_days(), 0) }.to_string());
     }
     let cap = plan.limits.wear_cap;
     let case = RetapeCase {
@@ -91,15 +87,15 @@ fn next_date(plan: &mut Plan, facts: &ClientFacts, placed: &PlacedSet, book: &Ru
         over_load: over_load.map(|day| day.max(Days::days(book.value(&DUE_FROM)))),
         set: (cap.to_days() < book.value(&DUE_TO)).then(|| SetByHand { longest: cap, reason: "the consultation's limit".to_owned() }),
     };
-    retape(&case, book).map_err(|fault| Fault::new(fault.to_string(), "retape", LONGEST.id, "Set another longest wear."))
+    retape(&case, book).map_err(|fault| Fault::new(fault.to_string(), Place::Retape, LONGEST.id, "Set another longest wear."))
 }
 
-const fn due_words(by: DueBy) -> &'static str {
+const fn due_words(by: DueBy) -> Message {
     match by {
-        DueBy::Growth => "growth",
-        DueBy::Slip => "the hold of the bonds",
-        DueBy::Load => "the load on a slice",
-        DueBy::Longest => "the longest wear",
+        DueBy::Growth => Message::DueByGrowth,
+        DueBy::Slip => Message::DueBySlip,
+        DueBy::Load => Message::DueByLoad,
+        DueBy::Longest => Message::DueByLongest,
     }
 }
 
@@ -161,12 +157,12 @@ fn price(plan: &mut Plan, facts: &ClientFacts, order: Option<&Order>, worn: u32,
     };
     let quote = quote(&case, book);
     if let (Some(short), Some(reaches)) = (quote.short_minor, quote.sandwiches_within_budget) {
-        plan.faults.push(Fault::new(
-            format!("the budget is {} short of the quote", measure::Money::minor(short, currency)),
-            "consultation.budget_minor",
-            "budget",
-            format!("About {reaches} of {} sandwiches fit the budget: agree on a lighter set, or on more money.", plan.quantity.sandwiches),
-        ));
+        let message = Message::BudgetShort {
+            short: measure::Money::minor(short, currency).to_string(),
+            reaches: reaches.to_string(),
+            sandwiches: plan.quantity.sandwiches.to_string(),
+        };
+        plan.faults.push(Fault::of(&message, Fact::Budget, "budget"));
     }
     plan.quote = Some(quote);
 }

@@ -6,6 +6,7 @@ use super::market::{Market, Terms, goods_by_supplier};
 use super::order::{Bought, BuyFault, LeftOver, OnHand, Order, Pack, Purchase, Short, StockLength};
 use super::search::{self};
 use crate::fault::Fault;
+use crate::words::Message;
 use std::collections::{BTreeMap, BTreeSet};
 
 type ShadeLength<'a> = (&'a str, StockLength);
@@ -39,19 +40,15 @@ pub fn buy(order: &Order) -> Result<Purchase, BuyFault> {
     let packs = packs_by_key(order, &open);
     let (market, suppliers) = market(order, &open, &packs);
     if suppliers.len() > MOST_SUPPLIERS {
-        let what = format!("{} suppliers at once", suppliers.len());
-        return Err(BuyFault::Order(vec![Fault::new(what, "suppliers", "order-sane", "Leave out those not bought from.")]));
+        let message = Message::SuppliersTooMany { count: suppliers.len().to_string() };
+        return Err(BuyFault::Order(vec![Fault::of(&message, "suppliers", "order-sane")]));
     }
     let Some((found, proved_least)) = search::least_cost(&market) else {
         return Err(BuyFault::Short(Vec::new()));
     };
     let goods: i128 = goods_by_supplier(&market, &found.counts).iter().sum();
-    let in_range = |amount: i128| {
-        i64::try_from(amount).map_err(|_| {
-            let cure = "Check prices and pieces.";
-            BuyFault::Order(vec![Fault::new("the cost is beyond all sums of money", "packs", "order-sane", cure)])
-        })
-    };
+    let in_range =
+        |amount: i128| i64::try_from(amount).map_err(|_| BuyFault::Order(vec![Fault::of(&Message::CostBeyondSums, "packs", "order-sane")]));
     let mut bought = Vec::new();
     let mut left_over = Vec::new();
     for ((key, packs), counts) in packs.iter().zip(&found.counts) {

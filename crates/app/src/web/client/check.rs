@@ -1,11 +1,12 @@
 //! What is wrong with a client's facts and what is still missing, by field.
 
-use super::fields::{self, GROUPS};
-use super::form::{Typed, Wrong, capital};
+use super::fields::{self, Field, GROUPS};
+use super::form::{Typed, Wrong};
 use super::view::anchor;
 use desk::limits;
-use salon::Fault;
-use salon::client::ClientFile;
+use measure::text::{capital, sentences};
+use salon::client::{ClientFile, Section};
+use salon::{Fault, Place};
 
 /// A fault as the page shows it: at its field where it has one.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -54,14 +55,7 @@ pub fn assess(typed: &Typed, file: &ClientFile) -> Assessed {
                 wrong.into_iter().map(|(name, says)| Fault::new(says, name, "head-marks", "")).collect()
             }
             Ok(_) => Vec::new(),
-            Err(faults) => faults
-                .into_iter()
-                .map(|fault| {
-                    // The page shows it at its field and needs no key of the file.
-                    let what = fault.what.replace(&format!(" ({})", fault.tape.key()), "");
-                    Fault::new(what, format!("head.{}", fault.tape.key()), "head-measure", fault.cure.replace(" (unusual_reason)", ""))
-                })
-                .collect(),
+            Err(faults) => salon::client::of_the_tapes(faults),
         },
         Err(faults) => faults,
     };
@@ -81,7 +75,7 @@ pub fn assess(typed: &Typed, file: &ClientFile) -> Assessed {
                     .or_insert(says);
             }
             Some(_) => assessed.wanting.push(placed),
-            None if section_is_open(typed, &fault.place) => assessed.wanting.push(placed),
+            None if is_open(typed, &fault.place) => assessed.wanting.push(placed),
             None => assessed.elsewhere.push(format!("{}: {}", placed.label, sentence(&placed))),
         }
     }
@@ -90,78 +84,42 @@ pub fn assess(typed: &Typed, file: &ClientFile) -> Assessed {
 
 /// Where on the page a fault belongs.
 pub fn place(fault: &Fault) -> FaultView {
-    let name = fault.place.split('[').next().unwrap_or("");
-    if let Some(field) = fields::named(name) {
-        return FaultView {
-            field: Some(field.name),
-            anchor: anchor(field.name),
-            label: field.label.to_owned(),
-            what: fault.what.clone(),
-            cure: fault.cure.clone(),
-        };
+    let (what, cure) = (fault.what.clone(), fault.cure.clone());
+    if let Some(field) = fault.place.fact().and_then(fields::of) {
+        return FaultView { field: Some(field.name), anchor: anchor(field.name), label: field.label().to_owned(), what, cure };
     }
-    let section = name.split('.').next().unwrap_or("");
-    let group = GROUPS.iter().find(|group| group.fields.iter().any(|field| field.name.starts_with(&format!("{section}."))));
+    let group =
+        fault.place.section().and_then(|section| GROUPS.iter().find(|group| group.fields.iter().any(|field| is_of(field, section))));
     FaultView {
         field: None,
         anchor: group.map(|group| group.id.to_owned()).unwrap_or_default(),
-        label: group.map_or_else(|| capital(&fault.place), |group| group.title.to_owned()),
-        what: fault.what.clone(),
-        cure: if fault.rule == "colour-once" { ONE_COLOUR.to_owned() } else { fault.cure.clone() },
+        label: group.map_or_else(|| capital(&fault.place.to_string()), |group| group.title.to_owned()),
+        what,
+        cure,
     }
 }
 
-/// The file's own cure names its keys; the page has names of its own.
-const ONE_COLOUR: &str = "Keep one of the three: the colour that was read, the shade by eye, or the three numbers.";
+fn is_of(field: &Field, section: Section) -> bool {
+    field.fact.is_some_and(|fact| fact.section() == section)
+}
 
 /// What is wrong and the cure, as one or two sentences.
 pub fn sentence(placed: &FaultView) -> String {
-    format!("{}. {}", capital(placed.what.trim_end_matches('.')), placed.cure).trim_end().to_owned()
-}
-
-/// A sentence of the floors below with the file's keys told by the page's own
-/// labels: nobody at the chair reads `hair.own_length_mm`.
-pub fn by_label(says: &str) -> String {
-    let mut out = String::new();
-    let mut rest = says;
-    while let Some(at) = rest.find(|c: char| c.is_ascii_lowercase()) {
-        let (before, from) = rest.split_at(at);
-        let end = from.find(|c: char| !(c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_' || c == '.')).unwrap_or(from.len());
-        let word = from[..end].trim_end_matches('.');
-        out.push_str(before);
-        match labelled(word) {
-            Some(label) => out.push_str(&format!("“{label}”")),
-            None => out.push_str(word),
-        }
-        rest = &from[word.len()..];
-        if word.is_empty() {
-            let first = from.chars().next().map_or(0, char::len_utf8);
-            out.push_str(&from[..first]);
-            rest = &from[first..];
-        }
-    }
-    (out + rest).replace("” is missing", "” was not asked")
-}
-
-/// The label of a key of the file: section and key, or a key that only one section has.
-fn labelled(word: &str) -> Option<&'static str> {
-    if word.contains('.') {
-        return fields::named(word).map(|field| field.label);
-    }
-    if !word.contains('_') {
-        return None;
-    }
-    let mut known = GROUPS.iter().flat_map(|group| group.fields).filter(|field| field.name.split('.').nth(1) == Some(word));
-    known.next().filter(|_| known.next().is_none()).map(|field| field.label)
+    sentences(&placed.what, &placed.cure)
 }
 
 fn is_answered(typed: &Typed, name: &str) -> bool {
     fields::named(name).is_some_and(|field| !typed.is_blank(field))
 }
 
-fn section_is_open(typed: &Typed, section: &str) -> bool {
-    let within = format!("{section}.");
-    GROUPS.iter().flat_map(|group| group.fields).filter(|field| field.name.starts_with(&within)).all(|field| typed.is_blank(field))
+/// Whether nothing was answered where a fault lies that is no question's own.
+fn is_open(typed: &Typed, place: &Place) -> bool {
+    match place {
+        Place::Section(section) => {
+            GROUPS.iter().flat_map(|group| group.fields).filter(|field| is_of(field, *section)).all(|field| typed.is_blank(field))
+        }
+        _ => true,
+    }
 }
 
 #[cfg(test)]
@@ -188,19 +146,6 @@ mod tests {
         let odd = assessed(&[("hair.own_length_mm", "-5"), ("consultation.swims", "true")]);
         assert!(odd.wrong["hair.own_length_mm"].len() > 20, "{odd:?}");
         assert!(!odd.may_be_kept());
-    }
-
-    #[test]
-    fn keys_of_the_file_are_told_by_their_labels() {
-        assert_eq!(
-            by_label("hair.strand is missing: a wide range is assumed."),
-            "“Strand, by touch” was not asked: a wide range is assumed."
-        );
-        assert_eq!(
-            by_label("it was not measured (front_hairline_to_tape_mm): 10 mm"),
-            "it was not measured (“Front hairline to that tape”): 10 mm"
-        );
-        assert_eq!(by_label("Write 2.5 g. e.g. nothing_known stays."), "Write 2.5 g. e.g. nothing_known stays.");
     }
 
     #[test]

@@ -2,11 +2,11 @@
 
 use super::check::{self, Assessed, FaultView};
 use super::fields::HEALTH_CONSENT;
-use super::form::{self, NOT_WHOLE, NOT_WHOLE_SAYS, Typed, Wrong};
+use super::form::{NOT_WHOLE, NOT_WHOLE_SAYS, Typed, Wrong};
 use super::view::{self, FormState, GroupView};
 use crate::web::AppState;
 use crate::web::frame::house;
-use crate::web::frame::page::{Shell, Trouble, moment, page, sentence};
+use crate::web::frame::page::{Shell, Trouble, moment, page};
 use crate::web::plan::plans;
 use askama::Template;
 use axum::Form;
@@ -15,6 +15,7 @@ use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Redirect, Response};
 use craft::matching::Ring;
 use desk::{Client, ClientId, DeskFault, House};
+use measure::text::{sentence, sentences};
 use salon::book::HealthAnswers;
 use salon::client::ClientFile;
 use serde::Deserialize;
@@ -261,7 +262,7 @@ async fn save(app: &AppState, client: Option<Client>, typed: Typed) -> Result<Re
         Ok(id) => id,
         Err(fault @ DeskFault::Unknown(_)) => return Err(fault.into()),
         Err(DeskFault::Refused(faults)) => {
-            let says: Vec<String> = faults.iter().map(|fault| format!("{}. {}", form::capital(&fault.what), fault.cure)).collect();
+            let says: Vec<String> = faults.iter().map(|fault| sentences(&fault.what, &fault.cure)).collect();
             let wrong = Wrong::from([(HEALTH_CONSENT.to_owned(), says.join(" "))]);
             let line = NoticeLine { anchor: HEALTH_CONSENT.to_owned(), label: "Her consent".to_owned(), says: says.join(" ") };
             let notice = Notice { tone: "stop", title: "Nothing was saved yet".to_owned(), says: String::new(), lines: vec![line] };
@@ -300,7 +301,7 @@ fn wrong_notice(assessed: &Assessed) -> Notice {
         .iter()
         .filter_map(|(name, says)| {
             let field = super::fields::named(name)?;
-            Some(NoticeLine { anchor: view::anchor(name), label: field.label.to_owned(), says: says.clone() })
+            Some(NoticeLine { anchor: view::anchor(name), label: field.label().to_owned(), says: says.clone() })
         })
         .collect();
     lines.extend(assessed.elsewhere.iter().map(|says| NoticeLine { anchor: String::new(), label: String::new(), says: says.clone() }));
@@ -315,7 +316,7 @@ fn unsaved_notice(fault: &DeskFault) -> Notice {
     Notice {
         tone: "stop",
         title: "Not saved".to_owned(),
-        says: format!("{} What you typed is still below.", sentence(fault)),
+        says: format!("{} What you typed is still below.", sentence(&fault.to_string())),
         lines: Vec::new(),
     }
 }

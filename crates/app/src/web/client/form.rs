@@ -3,6 +3,7 @@
 use super::answers::{amount, amount_text, length, number, plain, words};
 use super::fields::{Cell, Field, GROUPS, HEALTH_CONSENT, Kind};
 use measure::Currency;
+use measure::text::capital;
 use salon::client::ClientFile;
 use serde_json::{Map, Value};
 use std::collections::BTreeMap;
@@ -85,7 +86,7 @@ impl Typed {
     pub fn is_blank(&self, field: &Field) -> bool {
         let blank = |name: &str| self.all(name).iter().all(|text| text.trim().is_empty());
         match field.kind {
-            Kind::Lines { cells, .. } => cells.iter().all(|cell| blank(&format!("{}.{}", field.name, cell.key))),
+            Kind::Lines { cells, .. } => cells.iter().all(|cell| blank(&format!("{}.{}", field.name, cell.key()))),
             Kind::Lab => ["l", "a", "b"].iter().all(|part| blank(&format!("{}.{part}", field.name))),
             _ => blank(field.name) && blank(&format!("{}.other", field.name)),
         }
@@ -120,8 +121,8 @@ impl Typed {
             }
             (Kind::Lines { cells, .. }, Value::Array(lines)) => {
                 for cell in cells {
-                    let column = lines.iter().map(|line| line.get(cell.key).map(plain).unwrap_or_default()).collect();
-                    self.0.insert(format!("{name}.{}", cell.key), column);
+                    let column = lines.iter().map(|line| line.get(cell.key()).map(plain).unwrap_or_default()).collect();
+                    self.0.insert(format!("{name}.{}", cell.key()), column);
                 }
             }
             (Kind::Several(_) | Kind::OwnWords(_), Value::Array(list)) if list.is_empty() => {
@@ -218,12 +219,12 @@ impl Typed {
     }
 
     fn read_lines(&self, name: &str, cells: &[Cell], one: &str) -> Result<Vec<Value>, String> {
-        let most = cells.iter().map(|cell| self.all(&format!("{name}.{}", cell.key)).len()).max().unwrap_or(0);
+        let most = cells.iter().map(|cell| self.all(&format!("{name}.{}", cell.key())).len()).max().unwrap_or(0);
         let mut lines = Vec::new();
         for at in 0..most {
             let mut line = Map::new();
             for cell in cells {
-                let text = self.all(&format!("{name}.{}", cell.key)).get(at).map_or("", |text| text.trim());
+                let text = self.all(&format!("{name}.{}", cell.key())).get(at).map_or("", |text| text.trim());
                 if text.is_empty() {
                     continue;
                 }
@@ -231,8 +232,8 @@ impl Typed {
                     Kind::Number { .. } => number(text),
                     _ => words(text),
                 }
-                .map_err(|what| format!("{} {}, {}: {what}", capital(one), at + 1, cell.label.to_lowercase()))?;
-                line.insert(cell.key.to_owned(), value);
+                .map_err(|what| format!("{} {}, {}: {what}", capital(one), at + 1, cell.label().to_lowercase()))?;
+                line.insert(cell.key().to_owned(), value);
             }
             if !line.is_empty() {
                 lines.push(Value::Object(line));
@@ -247,7 +248,7 @@ impl Typed {
             let mut names = vec![field.name.to_owned(), format!("{}.other", field.name)];
             names.extend(["l", "a", "b"].iter().map(|part| format!("{}.{part}", field.name)));
             if let Kind::Lines { cells, .. } = field.kind {
-                names.extend(cells.iter().map(|cell| format!("{}.{}", field.name, cell.key)));
+                names.extend(cells.iter().map(|cell| format!("{}.{}", field.name, cell.key())));
             }
             names
         };
@@ -264,7 +265,7 @@ impl Typed {
                     .flat_map(|name| said(other, name))
                     .map(|word| super::fields::offered_as(field.name, &word))
                     .collect();
-                (field.label, theirs.join(", "))
+                (field.label(), theirs.join(", "))
             })
             .collect()
     }
@@ -277,12 +278,6 @@ pub fn offered_words(field: &Field) -> Vec<(String, String)> {
         Kind::OwnWords(question) => question.offered().map(|word| (word.to_owned(), capital(&word.replace('_', " ")))).collect(),
         _ => Vec::new(),
     }
-}
-
-/// A word with its first letter large.
-pub fn capital(word: &str) -> String {
-    let mut letters = word.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
 #[cfg(test)]

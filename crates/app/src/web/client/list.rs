@@ -10,6 +10,7 @@ use axum::Form;
 use axum::extract::State;
 use axum::http::{HeaderMap, StatusCode};
 use axum::response::{Redirect, Response};
+use measure::text::counted_or_no;
 
 /// The most names on one page of the list.
 const MOST_LINES: u32 = 200;
@@ -67,13 +68,16 @@ async fn draw_list(app: &AppState, asked: &HeaderMap, search: String) -> Result<
         .map(|line| Line {
             id: line.id.to_string(),
             name: display_name(&line.label),
-            says: format!("Changed {} · {}", moment(line.changed_ms), counted(line.plans.unsigned_abs(), "plan", "plans")),
+            says: format!("Changed {} · {}", moment(line.changed_ms), counted_or_no(line.plans.unsigned_abs(), "plan", "plans")),
             plan: line.newest_plan.map(|id| id.to_string()),
         })
         .collect();
     let more = total.saturating_sub(lines.len() as u64);
-    let count_words =
-        if search.is_empty() { counted(total, "client", "clients") } else { format!("{} found", counted(total, "client", "clients")) };
+    let count_words = if search.is_empty() {
+        counted_or_no(total, "client", "clients")
+    } else {
+        format!("{} found", counted_or_no(total, "client", "clients"))
+    };
     if asked.contains_key("hx-request") {
         return Ok(page(StatusCode::OK, &Found { search, lines, more, count_words }));
     }
@@ -84,12 +88,4 @@ async fn draw_list(app: &AppState, asked: &HeaderMap, search: String) -> Result<
         StatusCode::OK,
         &ListPage { shell: Shell::clients("Clients", &house.name), search, lines, more, total, count_words, nobody_yet, has_ring },
     ))
-}
-
-fn counted(count: u64, one: &str, many: &str) -> String {
-    match count {
-        0 => format!("no {many}"),
-        1 => format!("1 {one}"),
-        _ => format!("{count} {many}"),
-    }
 }

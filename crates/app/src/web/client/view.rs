@@ -2,13 +2,13 @@
 //! offers and what is wrong with it.
 
 use super::fields::{Field, GROUPS, Kind};
-use super::form::{NONE_NAMED, Typed, Wrong, capital, offered_words};
+use super::form::{NONE_NAMED, Typed, Wrong, offered_words};
 use crate::web::frame::swatch;
 use craft::matching::Ring;
 use craft::placement::Care;
 use desk::House;
 use measure::RuleBook;
-use paper::words::number;
+use measure::text::{capital, number};
 
 /// One station of the visit.
 pub struct GroupView {
@@ -144,7 +144,7 @@ fn field_view(field: &Field, asked: &FormState<'_>) -> FieldView {
     let mut view = FieldView {
         id: anchor(field.name),
         name: field.name,
-        label: field.label,
+        label: field.label(),
         described: error.is_some() || !hint.is_empty(),
         hint,
         error,
@@ -199,17 +199,17 @@ fn field_view(field: &Field, asked: &FormState<'_>) -> FieldView {
             view.shape = "lines";
             view.one = one;
             let column = |key: &str| typed.all(&format!("{}.{key}", field.name));
-            let most = cells.iter().map(|cell| column(cell.key).len()).max().unwrap_or(0);
+            let most = cells.iter().map(|cell| column(cell.key()).len()).max().unwrap_or(0);
             let line = |at: Option<usize>| {
                 cells
                     .iter()
                     .map(|cell| {
-                        let value = at.and_then(|at| column(cell.key).get(at)).map_or("", |text| text.trim()).to_owned();
+                        let value = at.and_then(|at| column(cell.key()).get(at)).map_or("", |text| text.trim()).to_owned();
                         let options = match cell.kind {
                             Kind::Choice(offered) => choices(offered.iter().copied(), &value, "Choose"),
                             _ => Vec::new(),
                         };
-                        CellView { key: cell.key, label: cell.label, number: matches!(cell.kind, Kind::Number { .. }), value, options }
+                        CellView { key: cell.key(), label: cell.label(), number: matches!(cell.kind, Kind::Number { .. }), value, options }
                     })
                     .collect()
             };

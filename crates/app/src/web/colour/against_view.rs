@@ -1,8 +1,8 @@
 //! What a reading is matched against: the ring's own colours, or the ring as a phone read it.
 
 use super::reading_view::Around;
-use super::words;
 use craft::matching::RingAsRead;
+use measure::text::fixed;
 
 /// The ring as a phone read it, in the place of its own colours.
 pub struct Against {
@@ -43,7 +43,7 @@ pub fn against(around: &Around, uncertainty: f64) -> Option<AgainstView> {
             1 => " The one that was not read is left out; it may be nearer.".to_owned(),
             unread => format!(" The {unread} that were not read are left out; one of them may be nearer."),
         };
-        let sure = words::number(one.read.sure_with(uncertainty), 1);
+        let sure = fixed(one.read.sure_with(uncertainty), 1);
         format!("Her ends are matched against {read} of {all} shades as they were read with {}. Both photos may be off, so a difference is sure to {sure}.{rest}", one.name)
     });
     let care = match chosen {

@@ -4,6 +4,7 @@ use super::words;
 use crate::web::frame::swatch;
 use colour::{D65, Lab, Light, Observer, Spectrum, ciede2000};
 use craft::matching::{Match, Reflectance, Ring, Target};
+use measure::text::fixed;
 use std::collections::BTreeMap;
 
 /// One colour laid against her ends.
@@ -96,7 +97,7 @@ pub fn beside(found: &Match, target: &Target, ring: &Ring, lit: Option<&Lit>) ->
                 Some(lit) => lit.together(ring, &pieces)?,
                 None => lab.map(|lab| (lab, ciede2000(target.lab_d65, lab)))?,
             };
-            Some(Beside { key, label, de00: words::number(de00, 1), fill: swatch::of_lab(lab), light: lab.l >= DARK_LETTERS_FROM })
+            Some(Beside { key, label, de00: fixed(de00, 1), fill: swatch::of_lab(lab), light: lab.l >= DARK_LETTERS_FROM })
         })
         .collect()
 }
@@ -116,7 +117,7 @@ pub fn lights(found: &Match, lit: Option<&Lit>) -> Vec<LightView> {
             name: words::light(under.light).to_owned(),
             key: under.light,
             on: looked_at == under.light,
-            de00: words::number(under.de00, 1),
+            de00: fixed(under.de00, 1),
             says: words::difference(under.de00),
         })
         .collect()

@@ -3,8 +3,8 @@
 //! The browser sends small frames, one at a time, to this machine; the finder and the reader
 //! that will read the photo look at each, and it is forgotten.
 
-use super::upload::{self, Refused, sentence};
-use super::{outline, words};
+use super::outline;
+use super::upload::{self, Refused};
 use crate::web::AppState;
 use crate::web::client::clients::display_name;
 use crate::web::frame::house;
@@ -17,6 +17,7 @@ use axum::extract::{Path, Query, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Response};
 use desk::ReadingId;
+use measure::text::{fixed, sentence};
 use reading::{Framing, framing, patch_in_words, patch_list};
 use serde::{Deserialize, Serialize};
 
@@ -235,7 +236,7 @@ fn light(found: &Framing) -> Judged {
         (false, _, true) => "below",
         (false, _, false) => "above",
     };
-    let times = words::number(found.light_range, 1);
+    let times = fixed(found.light_range, 1);
     bad(what, format!("Uneven: {times} times as bright {side}."), "Turn so that the window is behind you: the light is uneven")
 }
 

@@ -1,7 +1,7 @@
 //! A reading from an instrument's text file.
 
 use super::start::{self, Notice, SampleView, not_taken};
-use super::{upload, words};
+use super::upload;
 use crate::web::AppState;
 use crate::web::client::form::Typed;
 use crate::web::frame::page::Trouble;
@@ -14,6 +14,7 @@ use colour::instrument::{Conditions, Sample, read_instrument};
 use colour::{Light, Observer};
 use craft::matching::Reflectance;
 use desk::{Client, KeptReading, NewReading};
+use measure::text::{fixed, sentence};
 
 /// The most samples that are offered to choose from.
 const MOST_OFFERED: usize = 60;
@@ -37,7 +38,7 @@ pub fn samples(bytes: &[u8], conditions: Option<Conditions>) -> Result<Vec<Sampl
         return Err("Choose a file first.".to_owned());
     }
     let text = std::str::from_utf8(bytes).map_err(|_| "That is not a text file: export the readings as text (CGATS or CSV).".to_owned())?;
-    read_instrument(text, conditions).map_err(|fault| upload::sentence(&fault.to_string()))
+    read_instrument(text, conditions).map_err(|fault| sentence(&fault.to_string()))
 }
 
 /// A sample's spectrum as it is kept.
@@ -80,7 +81,7 @@ pub async fn take_file(State(app): State<AppState>, Path(id): Path<String>, form
             Ok(SampleView {
                 name: sample.name.clone(),
                 fill: swatch::of_lab(lab),
-                says: format!("L* {}, a* {}, b* {}", words::number(lab.l, 1), words::number(lab.a, 1), words::number(lab.b, 1)),
+                says: format!("L* {}, a* {}, b* {}", fixed(lab.l, 1), fixed(lab.a, 1), fixed(lab.b, 1)),
                 document: serde_json::to_string(&kept(sample)).map_err(|error| Trouble::Ours(error.to_string()))?,
             })
         })

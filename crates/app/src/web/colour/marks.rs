@@ -20,6 +20,7 @@ use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Redirect, Response};
 use craft::matching::Ring;
 use desk::{ClientId, KeptReading, NewReading, PhotoFacts, PhotoId, PhotoNote, Salon, SwatchBeside};
+use measure::text::sentence;
 use photo::PhotoFault;
 use reading::{Beside, Flaw, Marks, ReadFault, Swatch, flaws, flaws_of_refusal, read_beside, read_swatches};
 use serde::{Deserialize, Serialize};
@@ -212,7 +213,7 @@ async fn refuse_seen(
         kept::note(&app.salon, photo, &facts).await?;
     }
     // What is drawn stands in words beside its number.
-    refuse(app, photo, &facts, if drawn { String::new() } else { upload::sentence(&fault.to_string()) }).await
+    refuse(app, photo, &facts, if drawn { String::new() } else { sentence(&fault.to_string()) }).await
 }
 
 async fn refuse(app: &AppState, photo: &PhotoNote, facts: &PhotoFacts, says: String) -> Result<Response, Trouble> {
@@ -341,7 +342,7 @@ async fn measure(app: &AppState, photo: &PhotoNote, mut facts: PhotoFacts, chart
         }))
     };
     match upload::with_photo(&app.salon, photo.id, work).await? {
-        Err(fault) => refuse(app, photo, &facts, upload::sentence(&fault.to_string())).await,
+        Err(fault) => refuse(app, photo, &facts, sentence(&fault.to_string())).await,
         Ok(Err((fault, seen))) => refuse_seen(app, photo, facts, &fault.into(), seen).await,
         Ok(Ok(found)) => {
             facts.measured = found.into_iter().map(ring_photo::as_measured).collect();

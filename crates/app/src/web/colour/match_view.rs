@@ -6,6 +6,7 @@ use super::words;
 use crate::web::frame::swatch::{self, Swatch};
 use colour::{Weights, ciede2000_weighted};
 use craft::matching::{Match, Mix, Ring, Target};
+use measure::text::{counted, fixed, list};
 use std::collections::BTreeMap;
 
 /// What to take.
@@ -71,13 +72,13 @@ pub fn in_words(mix: &Mix) -> String {
     let said: Vec<String> = largest_first(mix)
         .iter()
         .enumerate()
-        .map(|(at, (code, count))| if at == 0 { format!("{} of {code}", words::pieces(**count)) } else { format!("{count} of {code}") })
+        .map(
+            |(at, (code, count))| {
+                if at == 0 { format!("{} of {code}", counted(**count, "piece", "pieces")) } else { format!("{count} of {code}") }
+            },
+        )
         .collect();
-    match said.as_slice() {
-        [one] => one.clone(),
-        [most @ .., last] => format!("{} and {last}", most.join(", ")),
-        [] => String::new(),
-    }
+    list(&said)
 }
 
 /// How far a mix is from her ends, with texture forgiven.
@@ -97,7 +98,7 @@ pub fn matched(found: &Match, target: &Target, ring: &Ring, on_hand: &BTreeMap<S
             .iter()
             .map(|(code, count)| PartView {
                 swatch: swatch::of(ring, code),
-                pieces: words::pieces(**count),
+                pieces: counted(**count, "piece", "pieces"),
                 shelf: match on_hand.get(*code) {
                     Some(held) => format!("{held} on the shelf"),
                     None => String::new(),
@@ -108,9 +109,9 @@ pub fn matched(found: &Match, target: &Target, ring: &Ring, on_hand: &BTreeMap<S
             .map(|mix| {
                 format!(
                     "Together {} from her ends: {}. With texture forgiven, {}.",
-                    words::number(mix.de00, 1),
+                    fixed(mix.de00, 1),
                     words::difference(mix.de00),
-                    words::number(textured(target, mix), 1)
+                    fixed(textured(target, mix), 1)
                 )
             })
             .unwrap_or_default(),
@@ -123,8 +124,8 @@ pub fn matched(found: &Match, target: &Target, ring: &Ring, on_hand: &BTreeMap<S
             .enumerate()
             .map(|(at, near)| NearView {
                 swatch: swatch::of(ring, &near.code),
-                de00: words::number(near.de00, 2),
-                textured: words::number(near.de00_textured, 2),
+                de00: fixed(near.de00, 2),
+                textured: fixed(near.de00_textured, 2),
                 says: words::difference(near.de00),
                 alike: alike(&near.code) || (at == 0 && !found.cannot_tell_apart.is_empty()),
             })
@@ -137,7 +138,7 @@ pub fn matched(found: &Match, target: &Target, ring: &Ring, on_hand: &BTreeMap<S
                     .cannot_tell_apart
                     .iter()
                     .zip(&found.cannot_tell_apart_de00)
-                    .map(|(code, apart)| format!("{code} ({} apart, {})", words::number(*apart, 1), words::difference(*apart)))
+                    .map(|(code, apart)| format!("{code} ({} apart, {})", fixed(*apart, 1), words::difference(*apart)))
                     .collect::<Vec<_>>()
                     .join(", ")
             ),
@@ -152,7 +153,7 @@ fn stripes(found: &Match) -> String {
         (Some(nearer), Some(set)) if nearer.parts_apart_de00 > set.parts_apart_de00 && nearer.de00 < set.de00 => format!(
             "On paper {} come nearer, but the shades lie {} apart and would show as stripes.",
             in_words(nearer),
-            words::number(nearer.parts_apart_de00, 0)
+            fixed(nearer.parts_apart_de00, 0)
         ),
         _ => String::new(),
     }

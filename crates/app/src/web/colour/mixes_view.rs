@@ -1,8 +1,8 @@
 //! The mixes of a match as its page shows them: why one is advised, and why the others are not.
 
 use super::match_view::{in_words, textured};
-use super::words;
 use craft::matching::{FEWER_SHADES, Match, Mix, PARTS_APART, Target};
+use measure::text::fixed;
 use std::collections::BTreeMap;
 
 /// A mix that is not advised.
@@ -36,7 +36,7 @@ pub fn advised_by(found: &Match) -> String {
     }
     format!(
         "Advised is the mix of fewest shades among those that come within {} of the best and show no stripes; of several, the one that leaves least to buy.",
-        words::number(FEWER_SHADES.value, 1)
+        fixed(FEWER_SHADES.value, 1)
     )
 }
 
@@ -46,11 +46,11 @@ pub fn other_mixes(found: &Match, target: &Target) -> Vec<MixView> {
     let why_not = |mix: &Mix| {
         let Some(set) = set else { return String::new() };
         if mix.parts_apart_de00 > PARTS_APART.value.max(set.parts_apart_de00) {
-            format!("Its shades lie {} apart and would show as stripes.", words::number(mix.parts_apart_de00, 0))
+            format!("Its shades lie {} apart and would show as stripes.", fixed(mix.parts_apart_de00, 0))
         } else if mix.de00 < set.de00 && mix.pieces.len() > set.pieces.len() {
-            format!("Nearer by {}, with more shades to buy and to lay.", words::number(set.de00 - mix.de00, 2))
+            format!("Nearer by {}, with more shades to buy and to lay.", fixed(set.de00 - mix.de00, 2))
         } else if mix.de00 < set.de00 {
-            format!("Nearer by {}, which nobody sees.", words::number(set.de00 - mix.de00, 2))
+            format!("Nearer by {}, which nobody sees.", fixed(set.de00 - mix.de00, 2))
         } else {
             String::new()
         }
@@ -61,8 +61,8 @@ pub fn other_mixes(found: &Match, target: &Target) -> Vec<MixView> {
         .filter(|mix| set.is_none_or(|set| set.pieces != mix.pieces))
         .map(|mix| MixView {
             says: in_words(mix),
-            de00: words::number(mix.de00, 2),
-            textured: words::number(textured(target, mix), 2),
+            de00: fixed(mix.de00, 2),
+            textured: fixed(textured(target, mix), 2),
             why_not: why_not(mix),
         })
         .collect()

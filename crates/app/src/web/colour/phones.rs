@@ -2,7 +2,7 @@
 //! ring as it read it, to match readings against readings.
 
 use super::kept::note;
-use super::{ring_photo, words};
+use super::ring_photo;
 use crate::web::AppState;
 use crate::web::client::form::Typed;
 use crate::web::frame::house::Versioned;
@@ -12,6 +12,7 @@ use axum::extract::{Path, State};
 use axum::response::{IntoResponse, Redirect, Response};
 use craft::matching::{PhoneFit, ReadShade, Ring};
 use desk::{ChartSeen, DeskFault, Phone, Phones, PhotoFacts, PhotoNote, ReadRing, ReadingId, Salon};
+use measure::text::fixed;
 use uuid::Uuid;
 
 /// The most charts of one phone that are kept, and rings. The oldest go.
@@ -127,17 +128,16 @@ pub fn fit_says(phone: &Phone, photo: &str) -> (String, bool) {
         None if phone.charts.is_empty() => (String::new(), false),
         None => (format!("{read}."), false),
         Some((today, PhoneFit::TooFew)) => {
-            (format!("{read}; today’s is off by {}. A few more, and it can be said what is usual.", words::number(today, 1)), false)
+            (format!("{read}; today’s is off by {}. A few more, and it can be said what is usual.", fixed(today, 1)), false)
         }
-        Some((today, PhoneFit::Fits(usual))) => (
-            format!("{read}, usually off by about {}; today’s, off by {}, is as usual.", words::number(usual, 1), words::number(today, 1)),
-            false,
-        ),
+        Some((today, PhoneFit::Fits(usual))) => {
+            (format!("{read}, usually off by about {}; today’s, off by {}, is as usual.", fixed(usual, 1), fixed(today, 1)), false)
+        }
         Some((today, PhoneFit::Strays(usual))) => (
             format!(
                 "{read}, usually off by about {}. Today’s is off by {} and no longer fits: look at the light, wipe lens and chart, and see whether the camera uses another mode or filter.",
-                words::number(usual, 1),
-                words::number(today, 1)
+                fixed(usual, 1),
+                fixed(today, 1)
             ),
             true,
         ),

@@ -1,7 +1,6 @@
 //! The page of the phones: what each has read, and the ring as it read it.
 
 use super::phones::{change, fit_says, phones, plain};
-use super::words;
 use crate::web::AppState;
 use crate::web::client::form::Typed;
 use crate::web::frame::house;
@@ -15,6 +14,7 @@ use axum::response::{IntoResponse, Redirect, Response};
 use colour::{D65, ciede2000};
 use craft::matching::Ring;
 use desk::{Phone, ReadRing};
+use measure::text::fixed;
 
 #[derive(Template)]
 #[template(path = "colour/phones.html")]
@@ -85,8 +85,8 @@ fn card(phone: &Phone, ring: &Ring) -> PhoneCard {
             .rev()
             .map(|chart| ChartBar {
                 when: moment(chart.kept_ms),
-                off: words::number(chart.off_de00, 1),
-                wide: words::number(100.0 * chart.off_de00 / most, 0),
+                off: fixed(chart.off_de00, 1),
+                wide: fixed(100.0 * chart.off_de00 / most, 0),
             })
             .collect(),
         rings: phone.rings.iter().map(|read| ring_card(read, ring)).collect(),
@@ -106,7 +106,7 @@ fn ring_card(read: &ReadRing, ring: &Ring) -> RingCard {
         says: format!(
             "{of_ring} of the ring’s {} shades{}",
             ring.shades.len(),
-            if aparts.is_empty() { String::new() } else { format!(", on average {} from their own colours", words::number(mean, 1)) }
+            if aparts.is_empty() { String::new() } else { format!(", on average {} from their own colours", fixed(mean, 1)) }
         ),
         shades: read
             .shades
@@ -115,7 +115,7 @@ fn ring_card(read: &ReadRing, ring: &Ring) -> RingCard {
                 code: shade.code.clone(),
                 own: own(&shade.code).map_or_else(|| swatch::UNMEASURED.to_owned(), swatch::of_lab),
                 read: swatch::of_lab(shade.lab_d65),
-                apart: own(&shade.code).map_or_else(|| "not on the ring".to_owned(), |own| words::number(ciede2000(own, shade.lab_d65), 1)),
+                apart: own(&shade.code).map_or_else(|| "not on the ring".to_owned(), |own| fixed(ciede2000(own, shade.lab_d65), 1)),
             })
             .collect(),
     }

@@ -11,13 +11,14 @@ use super::match_view::{MatchView, main_shade, matched};
 use super::phones::PhoneView;
 use super::start::OpenReading;
 use super::swatches_view::{CheckView, RankedView, checks, ranked_say, ranking, swatch_says, unread};
-use super::{upload, words};
+use super::words;
 use crate::web::frame::page::moment;
 use crate::web::frame::swatch;
 use colour::Lab;
 use craft::matching::{Match, Ring, Target, match_ring};
 use desk::KeptReading;
 use measure::RuleBook;
+use measure::text::{counted, fixed, sentence};
 use photo::Format;
 use reading::Flaw;
 use std::collections::BTreeMap;
@@ -207,7 +208,7 @@ impl ReadingView {
         let found = (!shades.shades.is_empty()).then(|| match_ring(&target, shades, around.pieces, &around.on_hand, &RuleBook::standard()));
         let (found, unmatched) = match found {
             Some(Ok(found)) => (Some(found), String::new()),
-            Some(Err(fault)) => (None, upload::sentence(&fault.to_string())),
+            Some(Err(fault)) => (None, sentence(&fault.to_string())),
             None => (None, String::new()),
         };
         let id = reading.line.id.to_string();
@@ -289,7 +290,7 @@ fn pieces_say(around: &Around) -> &'static str {
 }
 
 fn numbers(lab: Lab) -> String {
-    format!("L* {}, a* {}, b* {} under D65", words::number(lab.l, 1), words::number(lab.a, 1), words::number(lab.b, 1))
+    format!("L* {}, a* {}, b* {} under D65", fixed(lab.l, 1), fixed(lab.a, 1), fixed(lab.b, 1))
 }
 
 fn flaws(kept: &KeptReading) -> &[Flaw] {
@@ -304,15 +305,14 @@ fn told(kept: &KeptReading, ring: &Ring) -> (String, String, Option<SureView>, V
         KeptReading::Photo { reading, .. } => {
             let found = words::parts(&reading.uncertainty_parts);
             let largest = found.first().map_or(1.0, |part| part.1);
-            let parts =
-                found.iter().map(|(says, part)| (*says, words::number(*part, 1), words::number(100.0 * part / largest, 0))).collect();
+            let parts = found.iter().map(|(says, part)| (*says, fixed(*part, 1), fixed(100.0 * part / largest, 0))).collect();
             let sure = SureView {
-                value: words::number(reading.uncertainty_de00, 1),
+                value: fixed(reading.uncertainty_de00, 1),
                 says: words::in_shades(reading.uncertainty_de00, ring),
                 advice: words::sureness(reading.uncertainty_de00),
                 parts,
             };
-            ("Read from a photo".to_owned(), words::number(reading.level, 1), Some(sure), reading.warnings.clone())
+            ("Read from a photo".to_owned(), fixed(reading.level, 1), Some(sure), reading.warnings.clone())
         }
         KeptReading::Instrument { sample, carried, .. } => {
             let warnings = if *carried {
@@ -337,12 +337,12 @@ fn tones(target: &Target, found: Option<&Match>) -> Vec<ToneView> {
             let wide = 100.0 * tone.share / total.max(f64::MIN_POSITIVE);
             let view = ToneView {
                 fill: swatch::of_lab(tone.lab_d65),
-                share: format!("{} %", words::number(wide, 0)),
+                share: format!("{} %", fixed(wide, 0)),
                 from: format!("{from:.2}"),
                 wide: format!("{wide:.2}"),
                 shade: by_tone
                     .get(at)
-                    .map(|tone| format!("{} of {}, {} apart", words::pieces(tone.pieces), tone.code, words::number(tone.de00, 1)))
+                    .map(|tone| format!("{} of {}, {} apart", counted(tone.pieces, "piece", "pieces"), tone.code, fixed(tone.de00, 1)))
                     .unwrap_or_default(),
             };
             from += wide;

@@ -1,11 +1,10 @@
 //! The ring: the shades on sale, looked at and mended.
 
 use super::start::Notice;
-use super::{upload, words};
 use crate::web::AppState;
-use crate::web::client::form::{NOT_WHOLE, Typed, capital};
+use crate::web::client::form::{NOT_WHOLE, Typed};
 use crate::web::frame::house::{self, Versioned};
-use crate::web::frame::page::{Again, BOTH_BELOW, Both, CHANGED_ELSEWHERE, Shell, Trouble, moment, page, sentence};
+use crate::web::frame::page::{Again, BOTH_BELOW, Both, CHANGED_ELSEWHERE, Shell, Trouble, moment, page};
 use crate::web::frame::swatch;
 use askama::Template;
 use axum::Form;
@@ -15,6 +14,7 @@ use axum::response::{IntoResponse, Redirect, Response};
 use colour::{D65, Lab};
 use craft::matching::{NO_VISIBLE, Ring, Shade, too_close};
 use desk::DeskFault;
+use measure::text::{capital, fixed, sentence};
 use serde::Deserialize;
 
 #[derive(Template)]
@@ -113,7 +113,7 @@ async fn draw(
                 ..shade_view(shade)
             })
             .collect(),
-        close: close.iter().map(|(one, other, de00)| format!("{one} and {other}, {} apart", words::number(*de00, 1))).collect(),
+        close: close.iter().map(|(one, other, de00)| format!("{one} and {other}, {} apart", fixed(*de00, 1))).collect(),
         form,
         photos: photos.into_iter().map(|photo| (photo.id.to_string(), moment(photo.kept_ms))).collect(),
     };
@@ -122,15 +122,13 @@ async fn draw(
 
 fn shade_view(shade: &Shade) -> ShadeView {
     let lab = lab_of(shade);
-    let sure = shade.uncertainty_de00.map(|sure| format!("sure to {}", words::number(sure, 1)));
+    let sure = shade.uncertainty_de00.map(|sure| format!("sure to {}", fixed(sure, 1)));
     let how: Vec<String> = [shade.measured_by.clone(), sure].into_iter().flatten().filter(|part| !part.is_empty()).collect();
     ShadeView {
         code: shade.code.clone(),
         name: shade.name.clone(),
         fill: lab.map_or_else(|| swatch::UNMEASURED.to_owned(), swatch::of_lab),
-        numbers: lab.map_or_else(String::new, |lab| {
-            format!("L* {}, a* {}, b* {}", words::number(lab.l, 1), words::number(lab.a, 1), words::number(lab.b, 1))
-        }),
+        numbers: lab.map_or_else(String::new, |lab| format!("L* {}, a* {}, b* {}", fixed(lab.l, 1), fixed(lab.a, 1), fixed(lab.b, 1))),
         how: if how.is_empty() { "Not said how it was measured".to_owned() } else { capital(&how.join(", ")) },
         spectrum: shade.reflectance.is_some(),
         close: false,
@@ -287,7 +285,7 @@ pub async fn settle(app: &AppState, ring: Versioned<Ring>, change: Change) -> Re
     if let Err(fault) = ring.value.colours()
         && !ring.value.shades.is_empty()
     {
-        return refuse(app, upload::sentence(&fault.to_string()), change.form).await;
+        return refuse(app, sentence(&fault.to_string()), change.form).await;
     }
     match app.salon.keep_ring(ring.version, &ring.value).await {
         Ok(_) => Ok(Redirect::to("/settings/ring").into_response()),
@@ -300,7 +298,7 @@ pub async fn settle(app: &AppState, ring: Versioned<Ring>, change: Change) -> Re
             let notice = Notice {
                 tone: "stop",
                 title: "Not saved".to_owned(),
-                says: format!("{} What you typed is still below.", sentence(&fault)),
+                says: format!("{} What you typed is still below.", sentence(&fault.to_string())),
             };
             draw(app, StatusCode::INTERNAL_SERVER_ERROR, Some(notice), change.form, None).await
         }

@@ -11,6 +11,7 @@ use axum::extract::{Multipart, State};
 use axum::http::header;
 use axum::response::{IntoResponse, Response};
 use craft::matching::{Ring, Shade, ring_from_csv, ring_to_csv};
+use measure::text::sentence;
 
 /// Takes shades from a file: a ring as JSON or CSV, or an instrument's readings.
 ///
@@ -29,7 +30,7 @@ pub async fn import(State(app): State<AppState>, form: Multipart) -> Result<Resp
     let mut ring = house::ring(&app.salon).await?;
     let adds = sent.typed.one("how") == "add";
     if adds && let Err(fault) = taken.colours() {
-        return refuse(&app, upload::sentence(&fault.to_string()), ShadeForm::default()).await;
+        return refuse(&app, sentence(&fault.to_string()), ShadeForm::default()).await;
     }
     if taken.shades.is_empty() {
         return refuse(&app, "That file holds no shades.".to_owned(), ShadeForm::default()).await;
@@ -61,7 +62,7 @@ fn shades_of(bytes: &[u8], typed: &Typed) -> Result<Ring, String> {
     let heading = text.lines().find(|line| !line.trim().is_empty()).unwrap_or("").to_lowercase();
     let named = |column: &str| heading.split(',').any(|cell| cell.trim().trim_matches('"') == column);
     if named("code") && named("l") && named("a") && named("b") && !text.contains("BEGIN_DATA") {
-        let ring = ring_from_csv(text).map_err(|fault| upload::sentence(&fault.to_string()))?;
+        let ring = ring_from_csv(text).map_err(|fault| sentence(&fault.to_string()))?;
         return Ok(with_texts(ring, cells::restored));
     }
     let samples = instrument::samples(bytes, instrument::stated(typed))?;

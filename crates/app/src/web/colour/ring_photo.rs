@@ -2,8 +2,8 @@
 
 use super::marks::{day, is_on};
 use super::phones::{self, PhoneView};
+use super::ring;
 use super::upload::{self, Stopped};
-use super::{ring, words};
 use crate::web::AppState;
 use crate::web::client::form::Typed;
 use crate::web::frame::house;
@@ -17,6 +17,7 @@ use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect, Response};
 use craft::matching::Shade;
 use desk::{Measured, PhotoFacts, PhotoNote};
+use measure::text::{fixed, sentence};
 use reading::SwatchReading;
 
 #[derive(Template)]
@@ -67,7 +68,7 @@ pub fn as_measured(swatch: SwatchReading) -> Measured {
             refused: String::new(),
             chart_de00: reading.residuals.chart_de00,
         },
-        Err(fault) => Measured { code: swatch.code, colour: None, refused: upload::sentence(&fault.to_string()), chart_de00: 0.0 },
+        Err(fault) => Measured { code: swatch.code, colour: None, refused: sentence(&fault.to_string()), chart_de00: 0.0 },
     }
 }
 
@@ -118,10 +119,10 @@ async fn draw(
         .map(|measured| MeasuredView {
             code: measured.code.clone(),
             fill: measured.colour.map_or_else(|| swatch::UNMEASURED.to_owned(), |(lab, _)| swatch::of_lab(lab)),
-            numbers: measured.colour.map_or_else(String::new, |(lab, _)| {
-                format!("L* {}, a* {}, b* {}", words::number(lab.l, 1), words::number(lab.a, 1), words::number(lab.b, 1))
-            }),
-            sure: measured.colour.map_or_else(String::new, |(_, sure)| words::number(sure, 1)),
+            numbers: measured
+                .colour
+                .map_or_else(String::new, |(lab, _)| format!("L* {}, a* {}, b* {}", fixed(lab.l, 1), fixed(lab.a, 1), fixed(lab.b, 1))),
+            sure: measured.colour.map_or_else(String::new, |(_, sure)| fixed(sure, 1)),
             known: is_on(&on_ring, &measured.code),
             refused: measured.refused.clone(),
         })

@@ -17,6 +17,7 @@ use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect, Response};
 use craft::matching::{Ring, fading};
 use desk::{Client, ClientId, FiledReading, KeptReading, PhotoFacts, ReadingId, Salon};
+use measure::text::fixed;
 use salon::client::ColourSection;
 
 #[derive(Template)]
@@ -194,7 +195,7 @@ fn visits(colour: &ColourSection, all: &[OpenReading]) -> Vec<Visit> {
             when: moment(reading.line.seen_ms),
             how: if matches!(reading.kept, KeptReading::Photo { .. }) { "By photo" } else { "By instrument" },
             fill: swatch::of_lab(reading.kept.lab_d65()),
-            sure: reading.kept.uncertainty().map_or_else(String::new, |sure| format!("sure to {}", words::number(sure, 1))),
+            sure: reading.kept.uncertainty().map_or_else(String::new, |sure| format!("sure to {}", fixed(sure, 1))),
             moved: if at == 0 { String::new() } else { words::moved(&fading) },
             in_force: is_in_force(colour, reading),
         })

@@ -9,6 +9,7 @@ use crate::web::frame::swatch;
 use colour::ciede2000;
 use craft::matching::{Ring, second_light};
 use desk::{KeptReading, SwatchBeside};
+use measure::text::{fixed, list};
 
 /// What a photo under a second light said.
 pub struct CheckView {
@@ -59,13 +60,13 @@ pub fn ranking(kept: &KeptReading, ring: &Ring) -> Vec<RankedView> {
         code: one.code.clone(),
         name: ring.shades.iter().find(|shade| shade.code == one.code).map(|shade| shade.name.clone()).unwrap_or_default(),
         fill: swatch::of_lab(one.lab_d65),
-        de00: words::number(one.de00, 1),
-        sure: words::number(one.sure_to, 1),
+        de00: fixed(one.de00, 1),
+        sure: fixed(one.sure_to, 1),
         says: words::difference(one.de00),
         told: if at == 0 || one.told_from_first {
             String::new()
         } else {
-            format!("In this photo {} from {first}, less than it can tell.", words::number(one.from_first_de00, 1))
+            format!("In this photo {} from {first}, less than it can tell.", fixed(one.from_first_de00, 1))
         },
     };
     ranking.iter().enumerate().map(view).collect()
@@ -90,7 +91,7 @@ pub fn ranked_say(kept: &KeptReading) -> String {
     format!(
         "{} is the nearest, but this photo cannot tell it from {}: either will look the same in it. Let your eye decide.",
         first.code,
-        alike.join(" and ")
+        list(&alike)
     )
 }
 
@@ -111,15 +112,12 @@ pub fn swatch_says(kept: &KeptReading, ring: &Ring) -> String {
     let side_by_side = format!(
         "In the same photo, her ends and the swatch of {} are {} apart: {}.",
         swatch.code,
-        words::number(apart, 1),
+        fixed(apart, 1),
         words::difference(apart)
     );
     match stored(ring, &swatch.code) {
         Some(own) => {
-            format!(
-                "{side_by_side} The swatch itself reads {} from what the ring says of it.",
-                words::number(ciede2000(own, swatch.lab_d65), 1)
-            )
+            format!("{side_by_side} The swatch itself reads {} from what the ring says of it.", fixed(ciede2000(own, swatch.lab_d65), 1))
         }
         None => side_by_side,
     }
@@ -143,8 +141,8 @@ pub fn checks(reading: &OpenReading, all: &[OpenReading], ring: &Ring) -> Vec<Ch
             Some(CheckView {
                 when: moment(later.line.seen_ms),
                 code: beside.code.clone(),
-                first: words::number(check.first_de00, 1),
-                second: words::number(check.second_de00, 1),
+                first: fixed(check.first_de00, 1),
+                second: fixed(check.second_de00, 1),
                 says: words::second_light(&check),
                 holds: check.holds,
             })

@@ -1,11 +1,12 @@
 //! Taking in what is sent: photos and text files, with their fields.
 
-use crate::web::client::form::{Typed, capital};
+use crate::web::client::form::Typed;
 use crate::web::frame::page::Trouble;
 use axum::extract::Multipart;
 use axum::extract::multipart::MultipartError;
 use axum::http::StatusCode;
 use desk::{ClientId, NewPhoto, PhotoFacts, PhotoId, Salon};
+use measure::text::sentence;
 use photo::{LARGEST_FILE, PhotoFault};
 use reading::Picture;
 use tokio::sync::Semaphore;
@@ -148,11 +149,6 @@ pub fn refusal(fault: &PhotoFault) -> Refused {
         _ => StatusCode::UNPROCESSABLE_ENTITY,
     };
     (status, sentence(&fault.to_string()))
-}
-
-/// Words of a floor below as a sentence of the page.
-pub fn sentence(words: &str) -> String {
-    format!("{}.", capital(words.trim().trim_end_matches('.')))
 }
 
 #[cfg(test)]

@@ -1,6 +1,7 @@
 //! Numbers of colour in plain words.
 
 use craft::matching::{ACCEPTABLE, DIFFERENT, LightCheck, NO_VISIBLE, Ring};
+use measure::text::fixed;
 use reading::UncertaintyParts;
 
 /// A difference as the eye sees it.
@@ -74,26 +75,14 @@ pub fn second_light(check: &LightCheck) -> &'static str {
     }
 }
 
-/// A number with so many places, with a true minus.
-pub fn number(value: f64, places: usize) -> String {
-    let text = format!("{value:.places$}");
-    let zero = text.trim_start_matches('-').chars().all(|c| matches!(c, '0' | '.'));
-    if zero { text.trim_start_matches('-').to_owned() } else { text.replace('-', "−") }
-}
-
-/// Pieces in words.
-pub fn pieces(count: u32) -> String {
-    if count == 1 { "1 piece".to_owned() } else { format!("{count} pieces") }
-}
-
 /// How far a reading has moved from the first.
 pub fn moved(fading: &craft::matching::Fading) -> String {
     if !fading.seen {
-        return format!("{} from the first: no more than the readings are sure", number(fading.de00, 1));
+        return format!("{} from the first: no more than the readings are sure", fixed(fading.de00, 1));
     }
     let lightness = if fading.lightness > 0.0 { "lighter" } else { "darker" };
     let chroma = if fading.chroma > 0.0 { "more colour" } else { "less colour" };
-    format!("{} from the first: {lightness}, {chroma}", number(fading.de00, 1))
+    format!("{} from the first: {lightness}, {chroma}", fixed(fading.de00, 1))
 }
 
 #[cfg(test)]
@@ -134,12 +123,5 @@ mod tests {
         for known in [Light::D65, Light::A, Light::WARM_LED, Light::SHOP_TUBE] {
             assert_ne!(light(known.name()), known.name());
         }
-    }
-
-    #[test]
-    fn a_number_has_a_true_minus_and_no_minus_before_nothing() {
-        assert_eq!(number(-1.25, 1), "−1.2");
-        assert_eq!(number(-0.04, 1), "0.0");
-        assert_eq!(number(12.0, 0), "12");
     }
 }

@@ -6,6 +6,7 @@ use axum::response::{Html, IntoResponse, Response};
 use desk::DeskFault;
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
+use measure::text::sentence;
 
 /// What stands round every page.
 pub struct Shell {
@@ -112,10 +113,10 @@ impl IntoResponse for Trouble {
                 "Nothing here",
                 "There is no such page or record. The address may be mistyped or the record gone.".to_owned(),
             ),
-            Self::Store(fault @ DeskFault::Changed { .. }) => (StatusCode::CONFLICT, "Changed elsewhere", sentence(&fault)),
+            Self::Store(fault @ DeskFault::Changed { .. }) => (StatusCode::CONFLICT, "Changed elsewhere", sentence(&fault.to_string())),
             Self::Store(fault) => {
                 tracing::error!(%fault, "the records");
-                (StatusCode::INTERNAL_SERVER_ERROR, "Not saved", sentence(&fault))
+                (StatusCode::INTERNAL_SERVER_ERROR, "Not saved", sentence(&fault.to_string()))
             }
             Self::Late => (
                 StatusCode::SERVICE_UNAVAILABLE,
@@ -134,11 +135,6 @@ impl IntoResponse for Trouble {
         let fault = FaultPage { shell: Shell::clients(title, ""), says, way_on: "/clients", way_on_says: "To the clients" };
         page(status, &fault)
     }
-}
-
-/// A fault as a sentence of its own.
-pub fn sentence(fault: &DeskFault) -> String {
-    format!("{}.", crate::web::client::form::capital(&fault.to_string()))
 }
 
 /// A moment as it is read in the salon.

@@ -2,8 +2,9 @@
 //! and the fit of the rest.
 
 use super::{ShapeView, names, shape};
-use crate::web::client::form::{Typed, capital};
+use crate::web::client::form::Typed;
 use head::{Courses, Fit, Marks, MeasureFault, Tape};
+use measure::text::{capital, sentences};
 use salon::client::HeadSection;
 use salon::client::fitted::{WhyWrong, WrongReading, fitted};
 use salon::client::readings::{field_of, given, is_given, leave_out, tape_of};
@@ -147,7 +148,7 @@ fn cannot_be((name, why): &WrongReading) -> (&'static str, Says) {
         },
         WhyWrong::Place(fault) => (&fault.what, fault.cure.clone()),
     };
-    (*name, Says { tone: "wrong", text: sentence(what, &cure), ..Says::default() })
+    (*name, Says { tone: "wrong", text: sentences(what, &cure), ..Says::default() })
 }
 
 /// A fault of the fit, at its field and in the page's words.
@@ -158,12 +159,8 @@ fn told(fault: &MeasureFault) -> (&'static str, Says) {
     } else {
         fault.cure.clone()
     };
-    let text = sentence(&fault.what.replace(&format!(" ({})", fault.tape.key()), ""), &cure);
+    let text = sentences(&fault.what, &cure);
     (name, Says { tone: "wrong", text, likely: fault.likely.map(|length| shown(length.to_mm())), asks_why: fault.reason_suffices })
-}
-
-fn sentence(what: &str, cure: &str) -> String {
-    format!("{}. {}", capital(what.trim_end_matches('.')), capital(cure)).trim_end().to_owned()
 }
 
 #[cfg(test)]

@@ -12,7 +12,7 @@ use crate::web::client::fields;
 use crate::web::client::form::{NOT_WHOLE, NOT_WHOLE_SAYS, Typed};
 use crate::web::client::view::anchor;
 use crate::web::frame::house;
-use crate::web::frame::page::{Shell, Trouble, moment, page, sentence};
+use crate::web::frame::page::{Shell, Trouble, moment, page};
 use crate::web::frame::routes::Pages;
 use askama::Template;
 use axum::Form;
@@ -23,6 +23,7 @@ use axum::routing::{get, post};
 use desk::{Client, DeskFault};
 use head::Tape;
 use look::{Look, Says};
+use measure::text::sentence;
 use pictures::{Picture, Shown, picture};
 use std::sync::OnceLock;
 
@@ -184,7 +185,7 @@ pub async fn keep(
             Err(fault @ DeskFault::Unknown(_)) => return Err(fault.into()),
             Err(fault) => {
                 tracing::error!(%fault, "the readings of a head could not be saved");
-                let says = format!("{} Your readings are still below.", sentence(&fault));
+                let says = format!("{} Your readings are still below.", sentence(&fault.to_string()));
                 return refuse(
                     StatusCode::INTERNAL_SERVER_ERROR,
                     &client,
@@ -206,7 +207,7 @@ fn draw(status: StatusCode, house: &str, client: &Client, typed: &Typed, seen: i
             Some(StepView {
                 id: anchor(name),
                 name,
-                label: field.label,
+                label: field.label(),
                 how: field.hint,
                 heading: (*kind == Kind::Reading(Shown::Tape(Tape::Length))).then_some("If you have more"),
                 kind: match kind {

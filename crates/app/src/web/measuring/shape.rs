@@ -86,7 +86,7 @@ fn zone_word(zone: Zone) -> &'static str {
 }
 
 fn label(tape: Tape) -> &'static str {
-    fields::named(field_of(tape)).map_or("", |field| field.label)
+    fields::named(field_of(tape)).map_or("", fields::Field::label)
 }
 
 fn whole(length: Length) -> String {

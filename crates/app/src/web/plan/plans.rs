@@ -9,7 +9,7 @@ use crate::web::client::clients::display_name;
 use crate::web::client::form;
 use crate::web::frame::at_hand::AtHand;
 use crate::web::frame::house;
-use crate::web::frame::page::{Shell, Trouble, page, sentence};
+use crate::web::frame::page::{Shell, Trouble, page};
 use askama::Template;
 use axum::extract::{Path, State};
 use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
@@ -17,6 +17,8 @@ use axum::response::{IntoResponse, Redirect, Response};
 use desk::KeptPlan;
 use desk::{ClientId, DeskFault, PlanId};
 use jiff::civil::Date;
+use measure::text::sentence;
+use salon::words::without_keys;
 use std::sync::Arc;
 use std::time::Duration;
 use uuid::Uuid;
@@ -109,8 +111,8 @@ pub async fn unplanned(app: &AppState, client: ClientId, faults: &[salon::Fault]
             UnplannedFault {
                 anchor: placed.anchor,
                 label: placed.label,
-                what: format!("{}.", form::capital(check::by_label(&placed.what).trim_end_matches('.'))),
-                cure: check::by_label(&placed.cure),
+                what: sentence(&without_keys(&placed.what)),
+                cure: without_keys(&placed.cure),
             }
         })
         .collect();
@@ -275,7 +277,7 @@ pub async fn placed(
         Ok(()) => Ok(Redirect::to(&format!("/plans/{id}#papers")).into_response()),
         Err(fault) => {
             tracing::error!(%fault, "the day of a plan could not be noted");
-            again(StatusCode::INTERNAL_SERVER_ERROR, "stop", format!("The day was not noted. {}", sentence(&fault))).await
+            again(StatusCode::INTERNAL_SERVER_ERROR, "stop", format!("The day was not noted. {}", sentence(&fault.to_string()))).await
         }
     }
 }

@@ -15,7 +15,7 @@ use axum::http::{HeaderMap, StatusCode};
 use axum::response::{IntoResponse, Redirect, Response};
 use desk::PlanId;
 use measure::Money;
-use paper::words::number;
+use measure::text::number;
 use salon::plan::{Plan, WayPlan};
 use std::collections::BTreeSet;
 use std::sync::Arc;

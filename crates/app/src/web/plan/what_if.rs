@@ -7,7 +7,6 @@ use super::plans;
 use super::turning::{SiteDrawn, sites_drawn};
 use crate::web::AppState;
 use crate::web::client::clients::read_facts;
-use crate::web::client::form::capital;
 use crate::web::frame::page::Trouble;
 use axum::Json;
 use axum::extract::{Path, State as Of};
@@ -16,7 +15,8 @@ use axum::response::{IntoResponse, Response};
 use desk::Planned;
 use desk::limits;
 use measure::Money;
-use paper::words::{minutes, number, spoken};
+use measure::text::{capital, minutes, number, percent};
+use paper::words::spoken;
 use salon::Fault;
 use salon::client::ClientFile;
 use salon::plan::Plan;
@@ -134,7 +134,7 @@ fn marked(plan: &Plan) -> String {
 fn least_hidden(plan: &Plan) -> String {
     let all = plan.sites.iter().flat_map(|site| site.coverage.iter().map(move |(style, share)| (share, style, &site.site)));
     all.min_by(|a, b| a.0.total_cmp(b.0))
-        .map_or_else(String::new, |(share, style, site)| format!("{} % ({site}, {})", number(100.0 * share, 1), spoken(style.word())))
+        .map_or_else(String::new, |(share, style, site)| format!("{} ({site}, {})", percent(*share, 1), spoken(style.word())))
 }
 
 /// Where to go once a change is kept.

@@ -4,13 +4,14 @@ use crate::web::AppState;
 use crate::web::client::clients::display_name;
 use crate::web::client::form::Typed;
 use crate::web::frame::house;
-use crate::web::frame::page::{Shell, Trouble, moment, page, sentence};
+use crate::web::frame::page::{Shell, Trouble, moment, page};
 use askama::Template;
 use axum::Form;
 use axum::extract::{Path, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect, Response};
 use desk::{ClientId, Place, Protection, RecordsNow};
+use measure::text::sentence;
 use std::path::PathBuf;
 
 /// Days after which a backup is old.
@@ -101,7 +102,7 @@ pub async fn back_up(State(app): State<AppState>, Form(pairs): Form<Vec<(String,
         }
         Err(fault) => {
             tracing::error!(%fault, "a backup could not be written");
-            draw(&app, StatusCode::INTERNAL_SERVER_ERROR, typed, Some(("stop", sentence(&fault)))).await
+            draw(&app, StatusCode::INTERNAL_SERVER_ERROR, typed, Some(("stop", sentence(&fault.to_string())))).await
         }
     }
 }

@@ -4,7 +4,7 @@ use super::seen_bonds::{self, CoverView};
 use crate::web::AppState;
 use crate::web::client::form::{NOT_WHOLE, NOT_WHOLE_SAYS, Typed, Wrong};
 use crate::web::frame::house;
-use crate::web::frame::page::{Again, BOTH_BELOW, Both, CHANGED_ELSEWHERE, Shell, Trouble, page, sentence};
+use crate::web::frame::page::{Again, BOTH_BELOW, Both, CHANGED_ELSEWHERE, Shell, Trouble, page};
 use crate::web::frame::swatch::{self, Swatch};
 use askama::Template;
 use axum::Form;
@@ -14,6 +14,7 @@ use axum::response::{IntoResponse, Redirect, Response};
 use craft::matching::Ring;
 use desk::limits;
 use desk::{DeskFault, House, Protection};
+use measure::text::{sentence, sentences};
 use measure::{Currency, Money};
 use salon::client::ClientFile;
 use salon::stock::Order;
@@ -207,7 +208,12 @@ async fn settle(app: &AppState, outcome: Result<i64, DeskFault>, part: &str, ami
         Err(DeskFault::Changed { .. }) => (StatusCode::CONFLICT, "care", CHANGED_ELSEWHERE, BOTH_BELOW.to_owned()),
         Err(fault) => {
             tracing::error!(%fault, "a setting could not be saved");
-            (StatusCode::INTERNAL_SERVER_ERROR, "stop", "Not saved", format!("{} What you typed is still below.", sentence(&fault)))
+            (
+                StatusCode::INTERNAL_SERVER_ERROR,
+                "stop",
+                "Not saved",
+                format!("{} What you typed is still below.", sentence(&fault.to_string())),
+            )
         }
     };
     let both = amiss.both.filter(|_| status == StatusCode::CONFLICT);
@@ -258,9 +264,9 @@ pub async fn keep_house(State(app): State<AppState>, Form(pairs): Form<Vec<(Stri
     });
     if let Err(faults) = file.check() {
         for fault in faults {
-            let field = fault.place.split('[').next().unwrap_or("").to_owned();
+            let Some(field) = fault.place.fact().map(|fact| fact.key().to_owned()) else { continue };
             if HOUSE_FIELDS.iter().any(|(name, ..)| *name == field) && !typed.one(&field).is_empty() {
-                wrong.insert(field, format!("{}. {}", crate::web::client::form::capital(fault.what.trim_end_matches('.')), fault.cure));
+                wrong.insert(field, sentences(&fault.what, &fault.cure));
             }
         }
     }

@@ -13,7 +13,7 @@ use axum::{Form, Json};
 use craft::coverage::{LOOKS_ENOUGH, Style, THRESHOLD};
 use desk::{DeskFault, Salon, SeenBond};
 use measure::Estimate;
-use paper::words::number;
+use measure::text::{counted, number, percent};
 use salon::Fault;
 use salon::make::head_model::share_hidden;
 use salon::make::moved::At;
@@ -48,7 +48,7 @@ pub async fn note(State(app): State<AppState>, Path(id): Path<String>, Json(look
     })?;
     let bond = SeenBond { plan: plan.id.to_string(), site: looked.site, style: looked.style, depth, showed: looked.showed };
     let count = app.salon.note_bond(bond).await?;
-    let says = format!("Noted. {count} {} in all; Settings tell what they come to.", if count == 1 { "look" } else { "looks" });
+    let says = format!("Noted. {} in all; Settings tell what they come to.", counted(count, "look", "looks"));
     Ok((StatusCode::OK, Json(Noted { says })).into_response())
 }
 
@@ -85,9 +85,9 @@ pub async fn view(salon: &Salon) -> Result<CoverView, DeskFault> {
 
 /// A depth with its range, and the share of a bond that it hides.
 fn in_words(depth: &Estimate<f64>) -> String {
-    let share = |depth: f64| number(100.0 * share_hidden(depth), 0);
+    let share = |depth: f64| percent(share_hidden(depth), 0);
     let range = if depth.low < depth.high { format!(" ({} to {})", number(depth.low, 1), number(depth.high, 1)) } else { String::new() };
-    format!("{} widths of strand over each place of a bond{range}: {} % of it hidden", number(depth.value, 1), share(depth.value))
+    format!("{} widths of strand over each place of a bond{range}: {} of it hidden", number(depth.value, 1), share(depth.value))
 }
 
 /// Follows what was seen, or the trade's own again.

@@ -7,10 +7,11 @@ use super::sheet::{Sheet, Subject};
 use super::{head, rows};
 use crate::shade::Shade;
 use crate::svg::{Svg, coordinate};
-use crate::words::{counted, number, one_line, shortened, wrapped};
+use crate::words::{one_line, shortened, wrapped};
 use ::head::Panel;
 use craft::combing::HOW_TO_COMB;
 use craft::placement::Degree;
+use measure::text::{counted, number};
 
 /// What the drawing keeps and what it bends.
 const TRUE_TO: &str = "Lengths along the lines are true, distances between lines within a tenth; above the crown only the shape is shown.";

@@ -82,7 +82,7 @@ pub(crate) fn draw(subject: &Subject<'_>, said: &str) -> String {
     for panel in PANELS {
         let frame = sheet.frame(panel);
         let origin = format!("{} {}", coordinate(frame.origin[0]), coordinate(frame.origin[1]));
-        let scale = crate::words::number(frame.scale, 5);
+        let scale = measure::text::number(frame.scale, 5);
         let id = format!("map-{}", word(panel));
         svg.open("g", &[("id", &id), ("class", "panel"), ("data-panel", word(panel)), ("data-scale", &scale), ("data-origin", &origin)]);
         head::draw(&mut svg, subject, panel, frame);

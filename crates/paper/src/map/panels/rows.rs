@@ -6,10 +6,11 @@ use super::super::pen::{Anchor, FAINT, INK, PAPER, QUIET, SMALL, Spot, TEXT, Tex
 use super::super::spread::spread;
 use super::sheet::{Frame, LEAD, RIM, Subject, quiet, wide};
 use crate::svg::{Ending, Svg, coordinate, path_through};
-use crate::words::{millimetres, one_line};
+use crate::words::one_line;
 use ::head::Panel;
 use craft::placement::Degree;
 use measure::Length;
+use measure::text::millimetres;
 use salon::plan::{MapPair, RowPlan, SitePlan};
 
 /// A row as drawn: a level line on the page.
@@ -75,7 +76,7 @@ pub(super) fn side_labels(subject: &Subject<'_>) -> f64 {
 
 fn start_label(row: &RowPlan) -> String {
     let line = row.line();
-    format!("{} · {}", line.number, millimetres(line.start.to_mm()))
+    format!("{} · {}", line.number, millimetres(line.start))
 }
 
 fn end_label(row: &RowPlan) -> String {

@@ -6,7 +6,8 @@ use super::ground;
 use super::sheet::{Frame, Subject};
 use crate::shade::Shade;
 use crate::svg::{Svg, coordinate};
-use crate::words::{counted, number, one_line, shortened, wrapped};
+use crate::words::{one_line, shortened, wrapped};
+use measure::text::{counted, number};
 
 /// Height of one line of the legend.
 const LINE: f64 = 5.2;

@@ -41,8 +41,8 @@ fn heading(svg: &mut Svg) {
 }
 
 fn described(subject: &Subject<'_>) -> String {
-    let rows = crate::words::counted(subject.rows.len(), "row", "rows");
-    let sites = crate::words::counted(subject.sites.len(), "sandwich", "sandwiches");
+    let rows = measure::text::counted(subject.rows.len(), "row", "rows");
+    let sites = measure::text::counted(subject.sites.len(), "sandwich", "sandwiches");
     let listed: Vec<String> = subject.sites.iter().map(|site| marks::spoken_on_one_sheet(site, subject.shades)).collect();
     format!("{sites} in {rows}, seen from behind. {}", listed.join(" "))
 }

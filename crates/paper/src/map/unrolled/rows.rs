@@ -6,9 +6,10 @@ use super::super::spread::spread;
 use super::line::{Line, Ruler, Spot};
 use super::sheet::{Frame, Subject};
 use crate::svg::{Ending, Svg, coordinate, path_through};
-use crate::words::{number, one_line};
+use crate::words::one_line;
 use measure::Angle;
 use measure::real::atan2;
+use measure::text::number;
 use salon::plan::{RowPlan, SitePlan};
 
 /// One parting as drawn, with the row that stands along it.
@@ -48,7 +49,7 @@ fn name_guides(svg: &mut Svg, partings: &[Parting<'_>], taken: &[Spot]) {
             });
             let Some(at) = places.reduce(|best, spot| if room(spot) > room(best) { spot } else { best }) else { continue };
             let how = Text { at: [at[0], at[1] + 1.0], size: SMALL, anchor: Anchor::Middle, weight: Weight::Plain, colour: QUIET };
-            text(svg, how, &crate::words::millimetres(along.abs()));
+            text(svg, how, &measure::text::millimetres(measure::Length::mm(along.abs())));
         }
     }
 }
@@ -59,7 +60,7 @@ fn heights_on_midline(svg: &mut Svg, partings: &[Parting<'_>], taken: &[Spot]) {
     for parting in partings {
         let Some((spot, _)) = parting.spot_and_way(0.0) else { continue };
         let at = [spot[0] + 1.0, spot[1] - 1.6];
-        let words = crate::words::millimetres(parting.row.up_the_middle().to_mm());
+        let words = measure::text::millimetres(parting.row.up_the_middle());
         let middle = [at[0] + 3.5, at[1] - 1.0];
         if taken.iter().all(|other| (other[0] - middle[0]).abs() > 9.0 || (other[1] - middle[1]).abs() > 3.4) {
             text(svg, Text { at, size: SMALL, anchor: Anchor::Start, weight: Weight::Plain, colour: QUIET }, &words);

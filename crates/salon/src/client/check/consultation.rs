@@ -1,31 +1,34 @@
 //! What she wishes and answered.
 
 use super::{Check, named};
+use crate::client::Fact;
 use crate::client::facts::{Fullness, Wish};
 use crate::client::file::ConsultationSection;
+use crate::fault::Place;
+use crate::words::Message;
 use craft::hair::HairFacts;
 use craft::placement::Care;
 use craft::suitability::answers::{Goal, HotTools, Part, Style, TiesUp};
 use craft::suitability::patch_test::{Look, PatchLog, SkinReading};
 use craft::suitability::{Answers, plausible as usual};
+use measure::text::millimetres;
 use measure::{Days, Grams, Length};
 
 impl Check {
     pub(super) fn wish(&mut self, section: &ConsultationSection, own: Option<Length>) -> Option<Wish> {
-        let goal = self.word("consultation.goal", "goal", section.goal.as_ref(), Goal::from_word);
+        let goal = self.word(Fact::Goal, section.goal.as_ref(), Goal::from_word);
         if section.goal.is_none() {
-            let cure = "Write goal = \"thickness\", \"length\" or \"both\".";
-            self.fault("consultation.goal", "what she wants is missing", "goal-needed", cure);
+            self.fault(Fact::Goal, &Message::GoalMissing, "goal-needed");
         }
-        let wanted = self.length("consultation.wanted_length_mm", section.wanted_length_mm, &usual::HAIR_LENGTH);
+        let wanted = self.length(Fact::WantedLength, section.wanted_length_mm, &usual::HAIR_LENGTH);
         self.wanted_length(goal, wanted, own);
         let fullness = self.fullness(section);
         let styles = self.styles(section.styles.as_ref());
-        let part = self.word("consultation.part", "part", section.part.as_ref(), Part::from_word);
+        let part = self.word(Fact::Parting, section.part.as_ref(), Part::from_word);
         if section.part.is_none() {
-            self.warn("consultation.part is missing: a centre part is assumed.");
+            self.warn(&Message::PartOpen);
         }
-        let care = self.word("consultation.care", "care", section.care.as_ref(), named::<Care>).unwrap_or_default();
+        let care = self.word(Fact::Care, section.care.as_ref(), named::<Care>).unwrap_or_default();
         Some(Wish { goal: goal?, wanted_length: wanted, fullness, styles, part: part.unwrap_or(Part::Centre), care })
     }
 
@@ -33,36 +36,32 @@ impl Check {
         let longer = matches!(goal, Some(Goal::Length | Goal::Both));
         match (longer, wanted, own) {
             (true, Some(wanted), Some(own)) if own >= wanted => {
-                let what = format!("she wants {:.0} mm, and her own hair is already {:.0} mm long", wanted.to_mm(), own.to_mm());
-                let cure = "Write a longer wanted length, or goal = \"thickness\" when only thickness is wanted.";
-                self.fault("consultation.wanted_length_mm", what, "wish-contradiction", cure);
+                let message = Message::WishAlreadyLong { wanted: millimetres(wanted), own: millimetres(own) };
+                self.fault(Fact::WantedLength, &message, "wish-contradiction");
             }
             (true, None, _) => {
-                self.warn("consultation.wanted_length_mm is missing: the longest pieces on sale are assumed.");
+                self.warn(&Message::WantedLengthOpen);
             }
             (false, Some(_), _) if goal.is_some() => {
-                self.warn("consultation.wanted_length_mm is not used: the goal is thickness.");
+                self.warn(&Message::WantedLengthUnused);
             }
             _ => {}
         }
     }
 
     pub(super) fn fullness(&mut self, section: &ConsultationSection) -> Fullness {
-        let place = "consultation.fullness";
         let said = usize::from(section.fullness.is_some())
             + usize::from(section.added_g.is_some())
             + usize::from(section.ends_circumference_mm.is_some());
         if said > 1 {
-            let what = "the fullness is said in more than one way";
-            let cure = "Keep one of fullness, added_g and ends_circumference_mm.";
-            self.fault(place, what, "wish-contradiction", cure);
+            self.fault(Fact::Fullness, &Message::FullnessTwice, "wish-contradiction");
         }
         if said == 0 {
-            self.warn("consultation.fullness is missing: natural is assumed.");
+            self.warn(&Message::FullnessOpen);
         }
-        let added = self.number("consultation.added_g", section.added_g, &usual::ADDED_MASS);
-        let ends = self.length("consultation.ends_circumference_mm", section.ends_circumference_mm, &usual::TIED);
-        let word = self.word(place, "fullness", section.fullness.as_ref(), |word| match word {
+        let added = self.number(Fact::Added, section.added_g, &usual::ADDED_MASS);
+        let ends = self.length(Fact::EndsRound, section.ends_circumference_mm, &usual::TIED);
+        let word = self.word(Fact::Fullness, section.fullness.as_ref(), |word| match word {
             "light" => Some(Fullness::Light),
             "natural" => Some(Fullness::Natural),
             "full" => Some(Fullness::Full),
@@ -76,18 +75,16 @@ impl Check {
     }
 
     pub(super) fn styles(&mut self, words: Option<&Vec<String>>) -> Vec<Style> {
-        let place = "consultation.styles";
         let Some(words) = words else {
-            self.warn("consultation.styles is missing: worn down is assumed.");
+            self.warn(&Message::StylesOpen);
             return vec![Style::Down];
         };
         if words.is_empty() {
-            let cure = "Name at least one style she wears, as in styles = [\"down\"].";
-            self.fault(place, "the list of styles is empty", "styles-needed", cure);
+            self.fault(Fact::Styles, &Message::StylesEmpty, "styles-needed");
         }
         let mut styles = Vec::new();
         for word in words {
-            if let Some(style) = self.word(place, "styles", Some(word), Style::from_word)
+            if let Some(style) = self.word(Fact::Styles, Some(word), Style::from_word)
                 && !styles.contains(&style)
             {
                 styles.push(style);
@@ -97,18 +94,18 @@ impl Check {
     }
 
     pub(super) fn answers(&mut self, section: &ConsultationSection, hair: &HairFacts, styles: Vec<Style>) -> Answers {
-        let sport = self.whole("consultation.sport_per_week", section.sport_per_week, &usual::SPORT);
-        let postpartum = self.number("consultation.postpartum_months", section.postpartum_months, &usual::POSTPARTUM);
-        let bleached = self.number("consultation.bleached_days_ago", section.bleached_days_ago, &usual::BLEACHED);
-        let returns = self.number("consultation.returns_weeks", section.returns_weeks, &usual::RETURNS);
-        let ties_up = self.word("consultation.ties_up", "ties_up", section.ties_up.as_ref(), TiesUp::from_word);
-        let hot = self.word("consultation.hot_tools", "hot_tools", section.hot_tools.as_ref(), HotTools::from_word);
+        let sport = self.whole(Fact::Sport, section.sport_per_week, &usual::SPORT);
+        let postpartum = self.number(Fact::Postpartum, section.postpartum_months, &usual::POSTPARTUM);
+        let bleached = self.number(Fact::Bleached, section.bleached_days_ago, &usual::BLEACHED);
+        let returns = self.number(Fact::Returns, section.returns_weeks, &usual::RETURNS);
+        let ties_up = self.word(Fact::TiesUp, section.ties_up.as_ref(), TiesUp::from_word);
+        let hot = self.word(Fact::HotTools, section.hot_tools.as_ref(), HotTools::from_word);
         let tied_styles = styles.iter().any(|style| *style != Style::Down);
         if ties_up == Some(TiesUp::Never) && tied_styles {
-            self.warn("She never ties her hair up, and wears a style that is tied: the plan hides the bonds in that style too.");
+            self.warn(&Message::TiedAndNever);
         }
         if section.had_extensions == Some(false) && section.reacted_before == Some(true) {
-            self.warn("She reacted before, though she never wore extensions: ask her to what. The reaction counts.");
+            self.warn(&Message::ReactedAndNeverWorn);
         }
         Answers {
             age_years: None,
@@ -144,12 +141,10 @@ impl Check {
         let looks = section.patch_test.as_ref()?;
         let mut log = PatchLog::default();
         for (at, look) in looks.iter().enumerate() {
-            let place = format!("consultation.patch_test[{at}]");
-            let after = self.number(&format!("{place}.after_hours"), look.after_hours, &usual::PATCH_HOURS);
-            let seen = self.word(&format!("{place}.seen"), "seen", look.seen.as_ref(), named::<SkinReading>);
+            let after = self.number(Place::Answer(Fact::PatchHours, at), look.after_hours, &usual::PATCH_HOURS);
+            let seen = self.word(Place::Answer(Fact::PatchSeen, at), look.seen.as_ref(), named::<SkinReading>);
             if look.after_hours.is_none() || look.seen.is_none() {
-                let cure = "Write { after_hours = 48, seen = \"clear\" } for each look.";
-                self.fault(&place, "a look at the patch test is not complete", "patch-first-reading", cure);
+                self.fault(Place::Line(Fact::PatchTest, at), &Message::PatchLookIncomplete, "patch-first-reading");
             }
             if let (Some(hours), Some(seen)) = (after, seen) {
                 log.looks.push(Look { after: Days::hours(hours), seen });

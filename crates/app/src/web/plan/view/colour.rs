@@ -4,7 +4,7 @@
 use crate::web::frame::page::moment;
 use crate::web::frame::swatch;
 use desk::KeptPlan;
-use paper::words::{counted, number};
+use measure::text::{counted, number};
 
 /// The shades.
 pub struct ColourView {

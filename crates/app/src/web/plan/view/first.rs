@@ -2,11 +2,11 @@
 //! numbers, what is marked, and what stops it short.
 
 use super::map::cautions_in_words;
-use super::words::{sentence, without, without_fact};
+use super::words::{without, without_fact};
 use craft::placement::{HeadPart, WORTH_SHORT};
 use craft::suitability::Effect;
 use measure::Money;
-use paper::words::{capital, counted, minutes, number};
+use measure::text::{capital, counted, minutes, number, sentence, word_for};
 use salon::plan::Plan;
 
 /// What stands first.
@@ -97,7 +97,7 @@ fn figures(plan: &Plan) -> Vec<Figure> {
         },
         Figure {
             value: quantity.pieces.to_string(),
-            unit: if quantity.pieces == 1 { "piece" } else { "pieces" },
+            unit: word_for(&quantity.pieces, "piece", "pieces"),
             says: vec![format!("{},", counted(quantity.sandwiches as usize, "sandwich", "sandwiches")), rows_in_words(plan)],
         },
     ];

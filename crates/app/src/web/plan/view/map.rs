@@ -8,7 +8,7 @@ use crate::web::frame::swatch;
 use craft::placement::{Degree, HeadPart, ROW_SPACING};
 use head::Panel;
 use measure::Length;
-use paper::words::number;
+use measure::text::number;
 use salon::plan::{MapPair, PanelPlan, PanelsPlan, Plan, PlanSide, SitePlan};
 use std::collections::BTreeMap;
 use std::fmt::Write;

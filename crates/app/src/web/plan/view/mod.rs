@@ -14,7 +14,6 @@ mod verdict;
 mod what_if;
 pub mod words;
 
-use crate::web::client::check::by_label;
 use crate::web::client::clients::display_name;
 use crate::web::client::fields::style_name;
 use crate::web::frame::page::moment;
@@ -22,14 +21,16 @@ use colour::ColourView;
 use desk::KeptPlan;
 use first::FirstView;
 use map::MapView;
+use measure::text::sentence;
 use money::{BuyView, QuoteView};
 use places::RowView;
 use quantity::QuantityView;
 use salon::plan::{Plan, SetByHand};
+use salon::words::without_keys;
 use steps::PhaseView;
 use verdict::VerdictView;
 use what_if::WhatIfView;
-use words::{sentence, without_fact};
+use words::without_fact;
 
 /// The whole page.
 pub struct PlanView {
@@ -133,11 +134,11 @@ impl PlanView {
                 // A refusal stands in the verdict already.
                 .filter(|_| made.verdict.verdict.allows_a_plan())
                 .map(|fault| FaultView {
-                    what: sentence(&without_fact(&by_label(&fault.what))),
-                    cure: without_fact(&by_label(&fault.cure)),
+                    what: sentence(&without_fact(&without_keys(&fault.what))),
+                    cure: without_fact(&without_keys(&fault.cure)),
                 })
                 .collect(),
-            warnings: made.warnings.iter().map(|warning| sentence(&by_label(warning))).collect(),
+            warnings: made.warnings.iter().map(|warning| sentence(&without_keys(warning))).collect(),
             by_hand: made.set_by_hand.as_ref().map(by_hand),
             before: kept.from.as_ref().map(|from| from.plan.clone()),
             taken: kept.from.as_ref().and_then(|from| from.taken.as_deref().map(sentence)),

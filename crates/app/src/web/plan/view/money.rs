@@ -1,8 +1,8 @@
 //! What it costs: the packs to buy, and the quote line by line.
 
 use desk::KeptPlan;
+use measure::text::millimetres;
 use measure::{Currency, Money};
-use paper::words::millimetres;
 use salon::plan::Plan;
 
 /// What to buy.
@@ -59,7 +59,7 @@ pub fn buy(kept: &KeptPlan) -> Option<BuyView> {
                     packs: bought.packs,
                     id: bought.id.clone(),
                     says: pack.map_or_else(String::new, |pack| {
-                        format!("{} · {} · {} pieces · {}", pack.shade, millimetres(pack.length_mm.to_mm()), pack.pieces, pack.supplier)
+                        format!("{} · {} · {} pieces · {}", pack.shade, millimetres(pack.length_mm.length()), pack.pieces, pack.supplier)
                     }),
                     price: pack
                         .and_then(|pack| Money::minor(pack.price_minor, purchase.currency).times(i64::from(bought.packs)))
@@ -70,12 +70,12 @@ pub fn buy(kept: &KeptPlan) -> Option<BuyView> {
         shelf: purchase
             .from_stock
             .iter()
-            .map(|shelf| (shelf.lot.clone(), shelf.shade.clone(), millimetres(shelf.length_mm.to_mm()), shelf.pieces))
+            .map(|shelf| (shelf.lot.clone(), shelf.shade.clone(), millimetres(shelf.length_mm.length()), shelf.pieces))
             .collect(),
         left_over: purchase
             .left_over
             .iter()
-            .map(|left| format!("{} × {} {}", left.pieces, left.shade, millimetres(left.length_mm.to_mm())))
+            .map(|left| format!("{} × {} {}", left.pieces, left.shade, millimetres(left.length_mm.length())))
             .collect(),
         cost: vec![
             ("Goods", money(purchase.goods_minor, purchase.currency)),

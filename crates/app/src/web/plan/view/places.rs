@@ -2,12 +2,12 @@
 //! is there.
 
 use super::map;
-use super::words::{sentence, without_fact};
+use super::words::without_fact;
 use crate::web::client::fields::style_name;
 use crate::web::frame::swatch;
 use craft::coverage::Style;
 use craft::piece::Setting;
-use paper::words::{capital, millimetres, number};
+use measure::text::{capital, millimetres, number, sentence};
 use salon::plan::{Plan, RowPlan, SitePlan, border_words};
 use std::collections::BTreeMap;
 
@@ -65,16 +65,16 @@ fn site_view(plan: &Plan, site: &SitePlan) -> SiteView {
     SiteView {
         site: site.site.clone(),
         place: map::from_line(site),
-        piece: format!("{shades} · {}{cut}{single}", millimetres(piece.length.to_mm())),
+        piece: format!("{shades} · {}{cut}{single}", millimetres(piece.length)),
         swatches: std::iter::once(fill(&piece.shade)).chain(under.map(fill)).collect(),
         facts: vec![
-            ("Slice", format!("{} wide, {} mm thick", millimetres(site.slice_width.to_mm()), number(site.slice.to_mm(), 1))),
-            ("Tab", millimetres(site.width.to_mm())),
+            ("Slice", format!("{} wide, {} mm thick", millimetres(site.slice_width), number(site.slice.to_mm(), 1))),
+            ("Tab", millimetres(site.width)),
             ("One piece", format!("{} g", number(piece.mass.to_g(), 2))),
             ("Hairs in the slice", number(site.hairs, 0)),
             ("Each hair carries", format!("{} mg", number(site.load_per_hair.to_mg(), 1))),
             ("Pull, 100 at the limit", number(site.traction_index, 0)),
-            ("Hair left free", format!("{} to {}", millimetres(site.clearance.to_mm()), border_words(site.clearance_to))),
+            ("Hair left free", format!("{} to {}", millimetres(site.clearance), border_words(site.clearance_to))),
             ("Gaps one would see over it", number(site.gaps.values().copied().fold(0.0, f64::max), 1)),
             ("True place within", format!("± {} mm", number(site.sigma.to_mm(), 1))),
         ],

@@ -2,7 +2,9 @@
 //! before and after, as a drawing.
 
 use super::words::without_fact;
-use paper::words::{capital, millimetres, number, spoken};
+use measure::Length;
+use measure::text::{capital, millimetres, number};
+use paper::words::spoken;
 use salon::plan::{LevelPlan, ProfilePoint, QuantityPlan};
 
 /// How much hair.
@@ -73,7 +75,7 @@ fn profile(points: &[ProfilePoint]) -> Option<Profile> {
     let marks = (0..=4)
         .map(|quarter| {
             let at = first.at.to_mm() + span * f64::from(quarter) / 4.0;
-            (format!("{:.1}", x(at)), millimetres(at))
+            (format!("{:.1}", x(at)), millimetres(Length::mm(at)))
         })
         .collect();
     let near_ends = points.iter().rfind(|point| point.at.to_mm() <= first.at.to_mm() + 0.9 * span).unwrap_or(last);
@@ -83,11 +85,11 @@ fn profile(points: &[ProfilePoint]) -> Option<Profile> {
         marks,
         says: format!(
             "Gathered at the nape it measures {} round now and {} after; at {} along the length {} now and {} after.",
-            millimetres(first.before.to_mm()),
-            millimetres(first.after.to_mm()),
-            millimetres(near_ends.at.to_mm()),
-            millimetres(near_ends.before.to_mm()),
-            millimetres(near_ends.after.to_mm())
+            millimetres(first.before),
+            millimetres(first.after),
+            millimetres(near_ends.at),
+            millimetres(near_ends.before),
+            millimetres(near_ends.after)
         ),
     })
 }
@@ -101,7 +103,7 @@ fn levels(levels: &[LevelPlan], wished: f64) -> Vec<LevelView> {
             asked: (level.added.to_g() - wished).abs() <= nearest,
             added: format!("{} g", number(level.added.to_g(), 0)),
             pieces: level.pieces,
-            ends: millimetres(level.ends_circumference.to_mm()),
+            ends: millimetres(level.ends_circumference),
         })
         .collect()
 }

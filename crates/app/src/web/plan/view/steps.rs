@@ -1,7 +1,8 @@
 //! The steps at the app, phase by phase.
 
-use super::words::{sentence, without_fact};
+use super::words::without_fact;
 use craft::steps::Phase;
+use measure::text::sentence;
 use salon::plan::Plan;
 
 /// The steps of one phase.

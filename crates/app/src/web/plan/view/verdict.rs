@@ -1,8 +1,9 @@
 //! The verdict as the page shows it: what stops or limits the plan, what is only
 //! told, and what was not answered.
 
-use super::words::{sentence, without_fact};
+use super::words::without_fact;
 use craft::suitability::{Effect, Met, Verdict};
+use measure::text::sentence;
 use salon::plan::Plan;
 
 /// The verdict.

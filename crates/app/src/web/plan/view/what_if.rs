@@ -7,7 +7,8 @@ use craft::piece::{USUAL_MASS, USUAL_WIDTH};
 use craft::placement::Care;
 use craft::suitability::plausible::DENSITY;
 use desk::KeptPlan;
-use paper::words::{capital, number, spoken};
+use measure::text::{capital, number};
+use paper::words::spoken;
 
 /// The values that may be tried otherwise, as the plan has them.
 pub struct WhatIfView {
@@ -39,7 +40,7 @@ pub struct ChoiceView {
 
 /// The form as it begins; what her facts do not say has the value usual in the trade.
 pub fn what_if(kept: &KeptPlan) -> WhatIfView {
-    let plain = |value: Option<f64>, usual: f64| number(value.unwrap_or(usual), 1).trim_end_matches(".0").to_owned();
+    let plain = |value: Option<f64>, usual: f64| number(value.unwrap_or(usual), 1);
     let asked = kept.client.consultation.as_ref();
     let pieces = kept.client.pieces.as_ref();
     let choice = |value: &'static str, on: bool| ChoiceView { value, name: capital(&spoken(value)), on };

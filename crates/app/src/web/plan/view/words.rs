@@ -1,13 +1,5 @@
-//! Sentences of the floors below as the plan's page says them: whole, and without
-//! what only the table of the rules needs.
-
-use paper::words::capital;
-
-/// A sentence of its own: first letter large, a stop at its end.
-pub fn sentence(text: &str) -> String {
-    let text = capital(text.trim());
-    if text.ends_with(['.', '!', '?']) { text } else { format!("{text}.") }
-}
+//! Sentences of the floors below as the plan's page says them: without what only the
+//! table of the rules needs.
 
 /// A sentence without what only the rules' own table needs: the number of a
 /// fact of the trade, as in "(T12)", and the name of a rule, as in "(load-slice-most)".

@@ -1,0 +1,324 @@
+# What the program says of a client's facts, a plan, a stock and a quote, in English.
+#
+# A message is what is wrong, as the beginning of a sentence that gets its capital and its
+# stop where it is shown; `.cure` is what to do, a sentence of its own. A fact is called by
+# its name below, never by its key in the file. Numbers come written (measure::text).
+
+### The client's facts as they are asked: labels of their fields, and how sentences call them.
+
+fact-client-name = Name
+fact-client-age-years = Age
+
+fact-consultation-goal = She wants
+fact-consultation-wanted-length-mm = Wanted length
+fact-consultation-fullness = How full
+fact-consultation-added-g = Or: hair to add
+fact-consultation-ends-circumference-mm = Or: gathered ends, round
+fact-consultation-styles = Styles she wears
+fact-consultation-part = Parting
+fact-consultation-care = Care
+fact-consultation-ties-up = Ties it up
+fact-consultation-sport-per-week = Sport
+fact-consultation-swims = Swims
+fact-consultation-hot-tools = Hot tools
+fact-consultation-had-extensions = Worn extensions before
+fact-consultation-reacted-before = Reacted before
+fact-consultation-allergies = Allergies
+fact-consultation-scalp = Scalp, seen or felt today
+fact-consultation-health = Health and medicines
+fact-consultation-postpartum-months = Since she gave birth
+fact-consultation-bleached-days-ago = Since it was lightened
+fact-consultation-returns-weeks = Can come for a re-tape every
+fact-consultation-patch-test = Patch test
+fact-consultation-consent = She agrees to the work
+fact-consultation-guardian-consent = Her guardian agrees
+fact-consultation-budget-minor = She wants to spend at most
+
+fact-consultation-patch-test-after-hours = Hours after it was set
+fact-consultation-patch-test-seen = Seen
+
+fact-hair-density-per-cm2 = Density
+fact-hair-tied-circumference-mm = Tied hair, round
+fact-hair-strand = Strand, by touch
+fact-hair-diameter-um = Strand, measured
+fact-hair-measured-by = Measured by
+fact-hair-own-length-mm = Her own length
+fact-hair-texture = Texture
+fact-hair-oil = Roots
+fact-hair-processed = Chemical services
+fact-hair-ends = Her ends
+
+fact-head-circumference-mm = Round the head
+fact-head-ear-to-ear-over-crown-mm = Ear to ear over the crown
+fact-head-front-hairline-to-tape-mm = Front hairline to that tape
+fact-head-tape-to-nape-hairline-mm = That tape to the nape hairline
+fact-head-ear-to-ear-behind-mm = Ear to ear behind the head
+fact-head-length-mm = Length by calliper
+fact-head-breadth-mm = Breadth by calliper
+fact-head-hair-under-tape = Hair under the tape
+fact-head-unusual-reason = Why an unusual measure is right
+fact-head-nape-hairline-below-occiput-mm = Nape hairline below the occipital bone
+fact-head-crown-behind-tape-mm = Crown whorl behind the ear-to-ear tape
+fact-head-crown-to-right-mm = Whorl aside of the middle
+fact-head-front-peak-mm = Peak of the front hairline
+fact-head-temple-recession-mm = Hairline back at the temples
+fact-head-nape-half-width-mm = Nape: middle to the corner
+fact-head-nape-corner-rise-mm = Corner of the nape, above the middle
+fact-head-behind-ear-bare-mm = Bare skin behind the ear
+fact-head-temple-hairline-mm = Temple: ear-to-ear line to the hairline
+fact-head-ear-line-back-mm = Ear-to-ear line behind the top of the ear
+fact-head-taped-partings = Partings taped
+fact-head-avoid = Places to keep free
+
+fact-head-taped-partings-above-nape-mm = Where it starts, up the middle
+fact-head-taped-partings-length-mm = Its length
+fact-head-taped-partings-tilt-mm = One end higher by, if you looked
+
+fact-head-avoid-side = Her side
+fact-head-avoid-zone = Where
+fact-head-avoid-reason = Why
+
+fact-colour-lab-d65 = By instrument, as numbers
+fact-colour-shade = By eye: the nearest shade of your ring
+fact-colour-photo = By photo or instrument’s file
+fact-colour-marks = Where chart and hair are in the photo
+
+fact-pieces-tab-width-mm = Tab, wide
+fact-pieces-tab-height-mm = Tab, tall
+fact-pieces-mass-g = One piece weighs
+fact-pieces-lengths-mm = Lengths on sale
+fact-pieces-ring = Ring
+fact-pieces-stock = Stock
+fact-pieces-single-sided = One piece with a backing strip
+fact-pieces-tab-across-middle = A tab across the middle at the back
+
+fact-last-visit-sites = Where slices were at the last visit
+
+fact-last-visit-sites-above-nape-mm = Where its parting starts, up the middle
+fact-last-visit-sites-along-mm = Along it from the midline, + to her right
+fact-last-visit-sites-width-mm = Slice, wide
+
+fact-prices-currency = Currency
+fact-prices-hour-minor = One hour of work
+fact-prices-tape-tab-minor = One new tape tab
+
+### What cannot be right, or is still missing, in a client's facts.
+
+number-outside = { $value } { $unit } is outside { $low } to { $high } { $unit }
+    .cure = Measure or read it again and write it in { $unit }.
+number-in-another-unit = { $value } { $unit } is outside { $low } to { $high } { $unit }
+    .cure = Did you read { $likely }? In millimetres it is { $millimetres }.
+number-none = this is no number
+    .cure = Measure or read it again and write it in { $unit }.
+number-not-whole = { $value } is not a whole number
+    .cure = Write a whole number.
+word-unknown = "{ $word }" is no answer here
+    .cure = Write one of: { $known }.
+word-misspelt = "{ $word }" is no answer here
+    .cure = Did you mean "{ $near }"? Write one of: { $known }.
+
+goal-missing = what she wants is missing
+    .cure = Say thickness, length or both.
+wish-already-long = she wants { $wanted }, and her own hair is already { $own } long
+    .cure = Write a longer wanted length, or say thickness when only thickness is wanted.
+fullness-twice = the fullness is said in more than one way
+    .cure = Keep one of the three: how full, the grams to add, or the gathered ends round.
+styles-empty = the list of styles is empty
+    .cure = Name at least one style she wears; worn down is one.
+patch-look-incomplete = a look at the patch test is not complete
+    .cure = Say for each look how many hours after it was set, and whether the skin was clear or reacted.
+
+hair-missing = how much hair she has is missing
+    .cure = Count a square centimetre (“{ fact-hair-density-per-cm2 }”) or measure her tied hair (“{ fact-hair-tied-circumference-mm }”).
+strand-method-missing = a strand was measured, and how is missing
+    .cure = Say whether by microscope, calliper or weighing (optical, calliper, weighed): the same strand reads differently.
+strand-reading-missing = how a strand was measured is said, and not what was read
+    .cure = Write what was read, or leave out how it was measured.
+hair-amounts-apart = { $density } to the cm2 and { $tied } round when tied tell of hair { $times } times apart
+    .cure = Measure both again (the tail tightly tied, in millimetres), or keep the one that is sure.
+
+length-none = { $value } is no length
+    .cure = Measure again, in millimetres.
+head-missing = the size of her head is missing
+    .cure = Measure round the head above the brows and the widest point of the back.
+crown-incomplete = the crown is said to lie aside, and not how far back
+    .cure = Measure along the middle from the ear-to-ear tape to the whorl, and write that too.
+parting-incomplete = a taped parting is not complete
+    .cure = Say for each parting where it starts, up the middle, and how long it is.
+avoid-incomplete = a place to keep free needs a side and a zone
+    .cure = Say both, as in left and temple; why it is kept free may stand beside them.
+
+colour-missing = the colour of her ends is missing
+    .cure = { colour-ways }
+colour-twice = the colour is said in more than one way
+    .cure = { colour-ways }
+colour-ways = Keep one of the three: the colour that was read, the shade by eye, or the three numbers.
+photo-without-marks = the photo has no marks
+    .cure = Say where the chart and the hair are in the photo.
+marks-without-photo = marks are given without a photo
+    .cure = Give the photo too, or leave its marks out.
+shade-empty = the shade is empty
+    .cure = Write the code of a shade of the ring.
+colour-none = { $numbers } is no colour: three numbers, lightness 0 to 100, the others within 128 of zero
+    .cure = Write L*, a* and b* as the instrument shows them.
+
+lengths-empty = the list of lengths is empty
+    .cure = List the lengths on sale, or leave it out.
+file-unnamed = the file name is empty
+    .cure = Write the file's name, or leave it out.
+currency-none = "{ $code }" is no currency
+    .cure = Write its three capital letters, as in "EUR".
+amount-negative = { $minor } is less than nothing
+    .cure = Write an amount of zero or more.
+amount-without-currency = an amount stands without a currency
+    .cure = { currency-to-say }
+budget-nothing = a budget of { $minor } buys nothing
+    .cure = Write it in minor units, or leave it out.
+budget-without-currency = the budget has no currency
+    .cure = { currency-to-say }
+currency-to-say = Say the currency of the prices in three letters, as in "EUR".
+last-slice-incomplete = a slice of the last visit is not complete
+    .cure = Say for each slice where its parting starts, how far along it lies and how wide it is.
+
+list-too-long = this list has { $entries } entries, more than { $most }
+    .cure = Keep the { $most } that matter most.
+text-too-long = a text has { $letters } letters, more than { $most }
+    .cure = Shorten it.
+price-too-high = { $minor } is more than any price, { $most } minor units
+    .cure = Write the amount again, in minor units in a file.
+
+### What was not asked, and what is taken instead.
+
+part-open = “{ fact-consultation-part }” was not asked: a centre part is assumed.
+wanted-length-open = “{ fact-consultation-wanted-length-mm }” was not asked: the longest pieces on sale are assumed.
+wanted-length-unused = “{ fact-consultation-wanted-length-mm }” is not used: the goal is thickness.
+fullness-open = “{ fact-consultation-fullness }” was not asked: natural is assumed.
+styles-open = “{ fact-consultation-styles }” was not asked: worn down is assumed.
+tied-and-never = She never ties her hair up, and wears a style that is tied: the plan hides the bonds in that style too.
+reacted-and-never-worn = She reacted before, though she never wore extensions: ask her to what. The reaction counts.
+strand-open = “{ fact-hair-strand }” was not asked: the usual strand with a wide range is assumed.
+own-length-open = “{ fact-hair-own-length-mm }” was not asked: measure it, a sandwich needs hair to hide it.
+processed-open = “{ fact-hair-processed }” was not asked: heat is kept as low as for bleached hair.
+density-rare = “{ fact-hair-density-per-cm2 }” = { $density } is rarely seen: count it once more.
+strands-disagree = “{ fact-hair-strand }” and “{ fact-hair-diameter-um }” disagree: the measured diameter is used.
+
+### What a client's book refuses.
+
+facts-changed-elsewhere = her facts were changed elsewhere in the meantime (version { $now }, yours began from { $seen })
+    .cure = Look at both versions, then save again.
+health-without-consent = health answers are kept only with her consent to that, and none is recorded
+    .cure = Ask her; record her consent for `health` with the wording she read, or leave the answers out.
+no-skin-test-waits = no skin test of hers is waiting to be read
+    .cure = Set a test first and read it when its time has come.
+another-kind-of-event = that event says something of another kind
+    .cure = Say the act that was meant, of the same kind as the one that is wrong.
+no-such-number = no { $what } has this number
+    .cure = Check the number: it may have been removed, or mistyped.
+lot-counted-since = that lot was counted since
+    .cure = Count the lot again: what was counted last is in force.
+too-few-to-take-away = fewer pieces lie there than would have to be taken away
+    .cure = Count the lot instead.
+
+### What a plan cannot do as wished.
+
+piece-too-heavy = a piece of { $grams } g is heavier than this client's hair may carry
+    .cure = Take pieces of at most { $most } g.
+pieces-too-short = the longest piece on the shelf is { $longest }, { $short } short of the wish
+    .cure = Order a longer length, or agree on this one with her.
+shade-not-on-ring = shade { $code } is not on the ring
+    .cure = Choose a code of the ring.
+shade-near-one-on-ring = shade { $code } is not on the ring
+    .cure = Choose a code of the ring. Did you mean { $near }?
+photo-unread = the photo of the ends was not read
+    .cure = Give the photo with its marks, or the colour as numbers or as a shade.
+no-mix-near = no mix of this ring comes near enough to her ends
+    .cure = Order a shade nearer to her ends, or agree on the visible difference with her before anything is bought.
+pieces-not-to-be-had = { $pieces } pieces of { $shade } at { $length } are on no shelf and in no pack
+    .cure = Add packs of that shade and length, or choose another length or mix.
+budget-short = the budget is { $short } short of the quote
+    .cure = About { $reaches } of { $sandwiches } sandwiches fit the budget: agree on a lighter set, or on more money.
+off-the-head = that place is off the head
+    .cure = Drop it on hair-bearing skin.
+nothing-to-keep = This is the plan as it stands: there is nothing to keep
+    .cure = Move a sandwich or take one out first.
+grams-none = { $grams } g cannot be added
+    .cure = Give grams from 0 to { $most }.
+no-place-left = no place is left for another sandwich
+    .cure = Agree that it is enough, or put in pieces that bring more hair each.
+wish-not-filled = { $added } g of the { $wished } g wished are placed: { $lacks } g short
+    .cure = Fill up to the wish, or agree on this much with her.
+wish-without-room = { $added } g of the { $wished } g wished are placed: { $lacks } g short
+    .cure = Agree on this much with her, or look at the ways on.
+
+no-site-of-plan = { $name } is no site of this plan
+    .cure = Name the sites as the plan does.
+no-room-for-grams = There is no room for the { $grams } g to be added
+room-for-part-of-grams = There is room for { $room } g of the { $grams } g to be added
+no-room-for-another = There is no room for another sandwich: the plan stays as it is
+
+### What a plan says of itself.
+
+circumferences-are-tied = Circumferences are of hair gathered and tied, at the packing of a tied tail; they may be a third off.
+ends-to-soften = Her own ends stop with a step that would be seen: soften them before, and blend after.
+density-reckoned = Density was reckoned from the tied circumference, not counted.
+no-ring = No ring was given: the shades are to be matched by eye.
+shade-by-eye = The shade was chosen by eye at the ends; no reading was matched.
+rows-close = The rows stand { $spacing } mm apart: nothing rests between rows under { $usual } mm apart, so at the next visit other hair is hard to find.
+one-side-heavier = the client's { $heavier } carries { $more } g and her other side { $less } g: a part at a side, a whorl, or what is kept free makes the two halves of her head differ
+over-load-early = At usual growth a slice comes over its load limit after { $days } days: lighter pieces, or look at the bonds then.
+due-by-growth = Due by growth.
+due-by-slip = Due by the hold of the bonds.
+due-by-load = Due by the load on a slice.
+due-by-longest = Due by the longest wear.
+
+### The answer to a tap on an empty place.
+
+no-parting-here = No parting runs here: no hair grows, or it is the top of the head.
+whole-may-be-set = A whole sandwich may be set here.
+halves-may-be-set = A sandwich of halves may be set here.
+nothing-fits-here = No sandwich fits here.
+
+### Ways on from a plan that stops short.
+
+way-single-sided = One piece with a backing strip to a slice
+way-lighter-pieces = Pieces of { $grams } g
+way-bold = Bold instead of usual care
+way-usual-care = Usual care instead of careful
+way-lighter-wish = A lighter wish: { $wish }
+way-other-length = Hair of { $millimetres } mm
+way-without-style = Never worn { $style }
+
+### The quote.
+
+quote-time = Time
+quote-time-detail = { $minutes } minutes for { $sandwiches } sandwiches, prepared and blended
+quote-ordered = Hair ordered
+quote-ordered-detail = { $packs } packs
+quote-shipping = Shipping
+quote-shelf = Hair from the shelf
+quote-shelf-detail = { $pieces } pieces at the price of the cheapest pack
+time-not-quoted = The hour has no price: time is not in the quote.
+hair-not-quoted = No stock or packs were given: the hair is not in the quote.
+hair-worn = The hair is worn { $times } times of { $days } days, with { $retapes } re-tapes at { $each } each; tabs come with new pieces.
+shelf-unpriced = { $pieces } pieces from the shelf have no pack to price them by.
+
+### What makes an order impossible.
+
+supplier-twice = this supplier stands twice
+    .cure = Keep one entry for each supplier.
+price-none = { $minor } is no price
+    .cure = Write minor units, zero or more.
+pack-twice = this pack stands twice
+    .cure = Give each pack its own id.
+supplier-unknown = its supplier "{ $supplier }" is not listed
+    .cure = Add the supplier with its shipping, or correct the name.
+pack-empty = a pack of { $pieces } pieces
+    .cure = Write how many pieces the pack holds.
+need-too-large = { $pieces } pieces are needed
+    .cure = Write how many pieces this set takes.
+lot-too-large = { $pieces } pieces
+    .cure = Count the shelf again.
+suppliers-too-many = { $count } suppliers at once
+    .cure = Leave out those not bought from.
+cost-beyond-sums = the cost is beyond all sums of money
+    .cure = Check prices and pieces.
