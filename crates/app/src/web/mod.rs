@@ -9,10 +9,13 @@ mod measuring;
 mod plan;
 mod records;
 mod settings;
+mod state;
 #[cfg(test)]
 mod tests;
 
 pub use demo::demo;
+pub use frame::assets::fonts;
+pub use state::AppState;
 
 use crate::error::{Exit, Failure};
 use crate::logbook::Logbook;
@@ -25,46 +28,16 @@ use axum::routing::get;
 use desk::{DeskFault, Opened, Passphrase, Place, Protection, Salon};
 use frame::routes::Pages;
 use frame::{assets, guard, page, serving};
-use paper::Fonts;
-use plan::making::Making;
-use plan::model::LaidOut;
-use plan::plans::Papers;
-use plan::ways::Ways;
 use std::fs::Permissions;
 use std::net::SocketAddr;
 use std::os::unix::fs::PermissionsExt;
 use std::path::Path;
-use std::sync::Arc;
 use std::time::Duration;
 use tokio::net::TcpListener;
 use tower_http::CompressionLevel;
 use tower_http::catch_panic::CatchPanicLayer;
 use tower_http::compression::CompressionLayer;
 use tower_http::timeout::{RequestBodyTimeoutLayer, TimeoutLayer};
-
-/// What every page works with.
-#[derive(Clone)]
-pub struct AppState {
-    salon: Arc<Salon>,
-    making: Arc<Making>,
-    papers: Arc<Papers>,
-    laid_out: Arc<LaidOut>,
-    ways: Arc<Ways>,
-    placing: Arc<tokio::sync::Mutex<()>>,
-}
-
-impl AppState {
-    fn of(salon: Salon) -> Self {
-        Self {
-            salon: Arc::new(salon),
-            making: Arc::default(),
-            papers: Arc::default(),
-            laid_out: Arc::default(),
-            ways: Arc::default(),
-            placing: Arc::default(),
-        }
-    }
-}
 
 /// The largest form or file that is taken in.
 const MOST_BYTES: usize = 2 * 1024 * 1024;
@@ -109,21 +82,6 @@ pub async fn serve(settings: ServeSettings, ready: impl FnOnce(&str)) -> Result<
     }
     let listener = listen(settings.listen).await?;
     run(listener, salon, ready, |_| async {}).await
-}
-
-/// One of the pages' own files, as the papers use the same type.
-#[must_use]
-pub fn asset(name: &str) -> Option<Vec<u8>> {
-    assets::bytes(name)
-}
-
-/// The faces of the papers, from the pages' own assets where they were made.
-#[must_use]
-pub fn fonts() -> Fonts {
-    match (asset("fonts/SourceSans3_400Regular.ttf"), asset("fonts/SourceSans3_600SemiBold.ttf")) {
-        (Some(regular), Some(bold)) => Fonts { regular, bold },
-        _ => Fonts::default(),
-    }
 }
 
 /// Serves an open salon until the program is asked to stop, then closes it.

@@ -3,6 +3,7 @@
 use super::check::{self, Assessed, FaultView};
 use super::fields::HEALTH_CONSENT;
 use super::form::{NOT_WHOLE, NOT_WHOLE_SAYS, Typed, Wrong};
+use super::names::{display_name, read_facts};
 use super::view::{self, FormState, GroupView};
 use crate::web::AppState;
 use crate::web::frame::house;
@@ -19,11 +20,6 @@ use measure::text::{sentence, sentences};
 use salon::book::HealthAnswers;
 use salon::client::ClientFile;
 use serde::Deserialize;
-
-/// A client's name, or what stands for it.
-pub fn display_name(label: &str) -> String {
-    if label.trim().is_empty() { "Client without a name".to_owned() } else { label.to_owned() }
-}
 
 #[derive(Template)]
 #[template(path = "client/client.html")]
@@ -176,11 +172,6 @@ fn wanting_notice(wanting: &[FaultView], for_a_plan: bool) -> Notice {
             .map(|placed| NoticeLine { anchor: placed.anchor.clone(), label: placed.label.clone(), says: check::sentence(placed) })
             .collect(),
     }
-}
-
-/// The facts of a client as a file again.
-pub fn read_facts(facts: &str) -> Result<ClientFile, Trouble> {
-    serde_json::from_str(facts).map_err(|error| Trouble::Store(DeskFault::damaged("a client's facts", &error)))
 }
 
 /// A new client's facts.

@@ -1,7 +1,7 @@
 //! The list of clients, and those who are searched for.
 
-use super::clients::display_name;
 use super::form::Typed;
+use super::names::display_name;
 use crate::web::AppState;
 use crate::web::frame::house;
 use crate::web::frame::page::{Shell, Trouble, moment, page};

@@ -6,6 +6,7 @@ pub mod clients;
 pub mod fields;
 pub mod form;
 mod list;
+pub mod names;
 pub mod view;
 
 use super::frame::routes::Pages;

@@ -1,8 +1,10 @@
 //! What a reading is matched against: the ring's own colours, or the ring as a phone read it.
 
-use super::reading_view::Around;
-use craft::matching::RingAsRead;
+use crate::web::colour::phones::PhoneView;
+use craft::matching::{Ring, RingAsRead};
 use measure::text::fixed;
+use reading::Format;
+use std::collections::BTreeMap;
 
 /// The ring as a phone read it, in the place of its own colours.
 pub struct Against {
@@ -55,4 +57,36 @@ pub fn against(around: &Around, uncertainty: f64) -> Option<AgainstView> {
         _ => String::new(),
     };
     Some(AgainstView { choices, says, care })
+}
+
+/// What stands round a reading.
+pub struct Around {
+    /// The salon's ring.
+    pub ring: Ring,
+    /// Pieces on the shelf, by shade.
+    pub on_hand: BTreeMap<String, u32>,
+    /// How many pieces are shared out.
+    pub pieces: u32,
+    /// Whether a number of pieces was asked for that cannot be.
+    pub pieces_refused: bool,
+    /// Whether a plan says how many pieces.
+    pub planned: bool,
+    /// The one shade that is looked at alone.
+    pub show: String,
+    /// The light the shades are looked at under, by its published name.
+    pub light: String,
+    /// Whether her plan is made with this reading.
+    pub in_force: bool,
+    /// Her name.
+    pub name: String,
+    /// The format its photo is kept in.
+    pub format: Format,
+    /// Pixels of its photo; nothing once that is thrown away.
+    pub size: Option<(usize, usize)>,
+    /// The ring as a phone read it that is matched against.
+    pub against: Option<Against>,
+    /// Rings as read that may be: id and name.
+    pub read_rings: Vec<(String, String)>,
+    /// The phone that took the photo; nothing without one.
+    pub phone: Option<PhoneView>,
 }

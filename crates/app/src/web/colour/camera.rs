@@ -6,7 +6,7 @@
 use super::outline;
 use super::upload::{self, Refused};
 use crate::web::AppState;
-use crate::web::client::clients::display_name;
+use crate::web::client::names::display_name;
 use crate::web::frame::house;
 use crate::web::frame::page::{Shell, Trouble, page};
 use askama::Template;

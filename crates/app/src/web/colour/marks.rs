@@ -1,24 +1,20 @@
 //! Marking a photo: the chart's corners, the ends, the swatches; and reading it.
 
 use super::flaw_view::FlawsView;
-use super::kept;
 use super::mark_corners::{CHART_CORNERS, HAIR_CORNERS, MarkView, blank_swatch, number, posted};
 use super::start::{self, Notice, OpenReading};
 use super::upload::Stopped;
-use super::{outline, phones, ring_photo, upload};
+use super::{kept, of_a_photo, outline, phones, ring_photo, upload};
 use crate::web::AppState;
-use crate::web::client::clients::{display_name, read_facts};
 use crate::web::client::form::Typed;
-use crate::web::frame::house;
-use crate::web::frame::page::{Shell, Trouble, moment, page};
-use crate::web::frame::swatch;
+use crate::web::client::names::{display_name, read_facts};
+use crate::web::frame::page::{Shell, Trouble, page};
+use crate::web::frame::{house, swatch};
 use askama::Template;
-use axum::Form;
-use axum::Json;
 use axum::extract::{Path, Query, State};
 use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Redirect, Response};
-use craft::matching::Ring;
+use axum::{Form, Json};
 use desk::{ClientId, KeptReading, NewReading, PhotoFacts, PhotoId, PhotoNote, Salon, SwatchBeside};
 use measure::text::sentence;
 use photo::PhotoFault;
@@ -347,7 +343,7 @@ async fn measure(app: &AppState, photo: &PhotoNote, mut facts: PhotoFacts, chart
         Ok(Ok(found)) => {
             facts.measured = found.into_iter().map(ring_photo::as_measured).collect();
             kept::note(&app.salon, photo, &facts).await?;
-            if let Some(off) = ring_photo::chart_off(&facts) {
+            if let Some(off) = of_a_photo::chart_off(&facts) {
                 phones::note_chart(&app.salon, photo, &facts, off).await?;
             }
             Ok(Redirect::to(&format!("/photos/{}/measured", photo.id)).into_response())
@@ -376,16 +372,6 @@ pub async fn remove(State(app): State<AppState>, Path(id): Path<String>) -> Resu
     phones::forget_photo(&app.salon, &id.to_string()).await?;
     let to = photo.client.map_or_else(|| "/settings/ring".to_owned(), |client| format!("/clients/{client}/colour"));
     Ok(Redirect::to(&to).into_response())
-}
-
-/// The day a photo was taken in, for what was measured from it.
-pub fn day(photo: &PhotoNote) -> String {
-    moment(photo.kept_ms).split(',').next().unwrap_or_default().to_owned()
-}
-
-/// Whether the ring holds a shade of this code.
-pub fn is_on(ring: &Ring, code: &str) -> bool {
-    ring.shades.iter().any(|shade| shade.code == code)
 }
 
 #[cfg(test)]

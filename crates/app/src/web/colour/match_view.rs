@@ -1,12 +1,11 @@
 //! What to take, as the reading's page says it: the advised mix in whole pieces,
 //! the nearest single shades, and those that the reading cannot tell apart.
 
-use super::mixes_view::{MixView, advised_by, other_mixes};
+use super::mixes_view::{MixView, advised_by, in_words, largest_first, other_mixes, textured};
 use super::words;
 use crate::web::frame::swatch::{self, Swatch};
-use colour::{Weights, ciede2000_weighted};
 use craft::matching::{Match, Mix, Ring, Target};
-use measure::text::{counted, fixed, list};
+use measure::text::{counted, fixed};
 use std::collections::BTreeMap;
 
 /// What to take.
@@ -58,32 +57,6 @@ pub struct NearView {
 /// The shade that a mix takes the most pieces of.
 pub fn main_shade(mix: &Mix) -> Option<String> {
     mix.pieces.iter().max_by_key(|(_, count)| **count).map(|(code, _)| code.clone())
-}
-
-/// The parts of a mix, the most pieces first.
-fn largest_first(mix: &Mix) -> Vec<(&String, &u32)> {
-    let mut parts: Vec<(&String, &u32)> = mix.pieces.iter().collect();
-    parts.sort_by(|p, q| q.1.cmp(p.1).then_with(|| p.0.cmp(q.0)));
-    parts
-}
-
-/// A mix in words, the most pieces first.
-pub fn in_words(mix: &Mix) -> String {
-    let said: Vec<String> = largest_first(mix)
-        .iter()
-        .enumerate()
-        .map(
-            |(at, (code, count))| {
-                if at == 0 { format!("{} of {code}", counted(**count, "piece", "pieces")) } else { format!("{count} of {code}") }
-            },
-        )
-        .collect();
-    list(&said)
-}
-
-/// How far a mix is from her ends, with texture forgiven.
-pub fn textured(target: &Target, mix: &Mix) -> f64 {
-    ciede2000_weighted(target.lab_d65, mix.lab_d65, Weights::TEXTURED)
 }
 
 /// What to take of a ring, with what lies on the shelf.

@@ -1,8 +1,8 @@
 //! The mixes of a match as its page shows them: why one is advised, and why the others are not.
 
-use super::match_view::{in_words, textured};
+use colour::{Weights, ciede2000_weighted};
 use craft::matching::{FEWER_SHADES, Match, Mix, PARTS_APART, Target};
-use measure::text::fixed;
+use measure::text::{counted, fixed, list};
 use std::collections::BTreeMap;
 
 /// A mix that is not advised.
@@ -66,4 +66,30 @@ pub fn other_mixes(found: &Match, target: &Target) -> Vec<MixView> {
             why_not: why_not(mix),
         })
         .collect()
+}
+
+/// The parts of a mix, the most pieces first.
+pub fn largest_first(mix: &Mix) -> Vec<(&String, &u32)> {
+    let mut parts: Vec<(&String, &u32)> = mix.pieces.iter().collect();
+    parts.sort_by(|p, q| q.1.cmp(p.1).then_with(|| p.0.cmp(q.0)));
+    parts
+}
+
+/// A mix in words, the most pieces first.
+pub fn in_words(mix: &Mix) -> String {
+    let said: Vec<String> = largest_first(mix)
+        .iter()
+        .enumerate()
+        .map(
+            |(at, (code, count))| {
+                if at == 0 { format!("{} of {code}", counted(**count, "piece", "pieces")) } else { format!("{count} of {code}") }
+            },
+        )
+        .collect();
+    list(&said)
+}
+
+/// How far a mix is from her ends, with texture forgiven.
+pub fn textured(target: &Target, mix: &Mix) -> f64 {
+    ciede2000_weighted(target.lab_d65, mix.lab_d65, Weights::TEXTURED)
 }

@@ -11,6 +11,7 @@ mod mark_corners;
 mod marks;
 mod match_view;
 mod mixes_view;
+mod of_a_photo;
 mod outline;
 mod phones;
 mod phones_page;

@@ -2,7 +2,7 @@
 //! ring as it read it, to match readings against readings.
 
 use super::kept::note;
-use super::ring_photo;
+use super::of_a_photo;
 use crate::web::AppState;
 use crate::web::client::form::Typed;
 use crate::web::frame::house::Versioned;
@@ -190,7 +190,7 @@ pub async fn say_phone(
 
 /// What the chart of a photo was off by when it was last read.
 async fn off_of(app: &AppState, photo: &PhotoNote, facts: &PhotoFacts) -> Result<Option<f64>, Trouble> {
-    let Some(client) = photo.client else { return Ok(ring_photo::chart_off(facts)) };
+    let Some(client) = photo.client else { return Ok(of_a_photo::chart_off(facts)) };
     let all = super::start::readings(&app.salon, client).await?;
     Ok(all.iter().rev().find(|reading| reading.line.photo == Some(photo.id)).and_then(|reading| reading.kept.chart_off()))
 }
@@ -232,7 +232,7 @@ pub async fn keep_beside(app: &AppState, photo: &PhotoNote, typed: &Typed) -> Re
     let kept = phones(&app.salon).await?.value;
     facts.phone = kept.phones.iter().find(|phone| phone.name.to_lowercase() == name.to_lowercase()).map(|phone| phone.id.clone());
     note(&app.salon, photo, &facts).await?;
-    if let Some(off) = ring_photo::chart_off(&facts) {
+    if let Some(off) = of_a_photo::chart_off(&facts) {
         note_chart(&app.salon, photo, &facts, off).await?;
     }
     Ok(Ok(()))

@@ -1,13 +1,13 @@
 //! A reading as it was made: the ends beside the shades, and what to take.
 
-use super::against_view::Against;
+use super::against_view::{Against, Around};
 use super::kept::format_of;
 use super::phones::{self, PhoneView};
-use super::reading_view::{Around, ReadingView};
+use super::reading_view::ReadingView;
 use super::start::{self, OpenReading};
 use super::upload::{self, Stopped};
 use crate::web::AppState;
-use crate::web::client::clients::{display_name, read_facts};
+use crate::web::client::names::{display_name, read_facts};
 use crate::web::frame::house;
 use crate::web::frame::page::{Shell, Trouble, page};
 use askama::Template;

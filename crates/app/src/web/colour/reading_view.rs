@@ -3,7 +3,7 @@
 //! This file is the whole page and what was read; what is matched, laid beside and
 //! photographed beside the ends stands in `match_view`, `beside_view` and `swatches_view`.
 
-use super::against_view::{Against, AgainstView, against};
+use super::against_view::{AgainstView, Around, against};
 use super::beside_view::{Beside, LightView, Lit, beside, lights};
 use super::flaw_view::FlawsView;
 use super::kept::{file_of, marks_beside};
@@ -19,41 +19,7 @@ use craft::matching::{Match, Ring, Target, match_ring};
 use desk::KeptReading;
 use measure::RuleBook;
 use measure::text::{counted, fixed, sentence};
-use photo::Format;
 use reading::Flaw;
-use std::collections::BTreeMap;
-
-/// What stands round a reading.
-pub struct Around {
-    /// The salon's ring.
-    pub ring: Ring,
-    /// Pieces on the shelf, by shade.
-    pub on_hand: BTreeMap<String, u32>,
-    /// How many pieces are shared out.
-    pub pieces: u32,
-    /// Whether a number of pieces was asked for that cannot be.
-    pub pieces_refused: bool,
-    /// Whether a plan says how many pieces.
-    pub planned: bool,
-    /// The one shade that is looked at alone.
-    pub show: String,
-    /// The light the shades are looked at under, by its published name.
-    pub light: String,
-    /// Whether her plan is made with this reading.
-    pub in_force: bool,
-    /// Her name.
-    pub name: String,
-    /// The format its photo is kept in.
-    pub format: Format,
-    /// Pixels of its photo; nothing once that is thrown away.
-    pub size: Option<(usize, usize)>,
-    /// The ring as a phone read it that is matched against.
-    pub against: Option<Against>,
-    /// Rings as read that may be: id and name.
-    pub read_rings: Vec<(String, String)>,
-    /// The phone that took the photo; nothing without one.
-    pub phone: Option<PhoneView>,
-}
 
 /// The reading's page.
 pub struct ReadingView {

@@ -1,15 +1,14 @@
 //! Measuring the ring from photos: swatches beside the chart.
 
-use super::marks::{day, is_on};
+use super::of_a_photo::{day, is_on};
 use super::phones::{self, PhoneView};
 use super::ring;
 use super::upload::{self, Stopped};
 use crate::web::AppState;
 use crate::web::client::form::Typed;
-use crate::web::frame::house;
 use crate::web::frame::house::Versioned;
 use crate::web::frame::page::{Shell, Trouble, page};
-use crate::web::frame::swatch;
+use crate::web::frame::{house, swatch};
 use askama::Template;
 use axum::Form;
 use axum::extract::{Multipart, Path, State};
@@ -70,12 +69,6 @@ pub fn as_measured(swatch: SwatchReading) -> Measured {
         },
         Err(fault) => Measured { code: swatch.code, colour: None, refused: sentence(&fault.to_string()), chart_de00: 0.0 },
     }
-}
-
-/// What the chart of a photo of swatches was off by, on average over them.
-pub fn chart_off(facts: &PhotoFacts) -> Option<f64> {
-    let offs: Vec<f64> = facts.measured.iter().filter(|measured| measured.colour.is_some()).map(|measured| measured.chart_de00).collect();
-    (!offs.is_empty()).then(|| offs.iter().sum::<f64>() / offs.len() as f64)
 }
 
 /// What the swatches came to.

@@ -1,15 +1,13 @@
 //! A client's colour: the three ways to it, what is in force, and the readings
 //! over her visits.
 
-use super::kept;
 use super::upload::{self, Stopped};
-use super::words;
+use super::{kept, words};
 use crate::web::AppState;
-use crate::web::client::clients::{display_name, read_facts};
 use crate::web::client::form::Typed;
-use crate::web::frame::house;
+use crate::web::client::names::{display_name, read_facts};
 use crate::web::frame::page::{Shell, Trouble, moment, page};
-use crate::web::frame::swatch;
+use crate::web::frame::{house, swatch};
 use askama::Template;
 use axum::Form;
 use axum::extract::{Multipart, Path, State};

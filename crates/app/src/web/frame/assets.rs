@@ -4,6 +4,7 @@
 use axum::extract::Path;
 use axum::http::{HeaderMap, StatusCode, header};
 use axum::response::{IntoResponse, Response};
+use paper::Fonts;
 use rust_embed::RustEmbed;
 
 #[derive(RustEmbed)]
@@ -41,4 +42,19 @@ pub async fn mark() -> impl IntoResponse {
     let drawing =
         include_str!("mark.html").replacen("<svg ", "<svg xmlns=\"http://www.w3.org/2000/svg\" ", 1).replace("currentColor", "#2c5a50");
     ([(header::CONTENT_TYPE, "image/svg+xml")], drawing)
+}
+
+/// One of the pages' own files, as the papers use the same type.
+#[must_use]
+pub fn asset(name: &str) -> Option<Vec<u8>> {
+    bytes(name)
+}
+
+/// The faces of the papers, from the pages' own assets where they were made.
+#[must_use]
+pub fn fonts() -> Fonts {
+    match (asset("fonts/SourceSans3_400Regular.ttf"), asset("fonts/SourceSans3_600SemiBold.ttf")) {
+        (Some(regular), Some(bold)) => Fonts { regular, bold },
+        _ => Fonts::default(),
+    }
 }

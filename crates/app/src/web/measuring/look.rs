@@ -1,7 +1,8 @@
 //! What the readings come to, field by field: what cannot be right, what is odd,
 //! and the fit of the rest.
 
-use super::{ShapeView, names, shape};
+use super::shape::{self, ShapeView};
+use super::steps::names;
 use crate::web::client::form::Typed;
 use head::{Courses, Fit, Marks, MeasureFault, Tape};
 use measure::text::{capital, sentences};

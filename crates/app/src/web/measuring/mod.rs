@@ -5,11 +5,12 @@ mod look;
 mod pictures;
 mod portrait;
 mod shape;
+mod steps;
 
 use crate::web::AppState;
-use crate::web::client::clients::{display_name, read_facts};
 use crate::web::client::fields;
 use crate::web::client::form::{NOT_WHOLE, NOT_WHOLE_SAYS, Typed};
+use crate::web::client::names::{display_name, read_facts};
 use crate::web::client::view::anchor;
 use crate::web::frame::house;
 use crate::web::frame::page::{Shell, Trouble, moment, page};
@@ -25,49 +26,13 @@ use head::Tape;
 use look::{Look, Says};
 use measure::text::sentence;
 use pictures::{Picture, Shown, picture};
+use shape::ShapeView;
 use std::sync::OnceLock;
+use steps::{Kind, STEPS, names};
 
 /// The pages of measuring.
 pub fn routes() -> Pages {
     Pages::new().route("/clients/{id}/measuring", get(show).post(keep)).route("/measuring/check", post(check))
-}
-
-/// How a step of the page is answered.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Kind {
-    /// A reading, with its picture.
-    Reading(Shown),
-    /// What lay under the tape.
-    Hair,
-    /// A sentence.
-    Reason,
-}
-
-/// The steps in the order of the hands: a tape that is left on comes before
-/// those that are read from it.
-const STEPS: &[(&str, Kind)] = &[
-    ("head.circumference_mm", Kind::Reading(Shown::Tape(Tape::Circumference))),
-    ("head.hair_under_tape", Kind::Hair),
-    ("head.ear_to_ear_over_crown_mm", Kind::Reading(Shown::Tape(Tape::EarToEarOverCrown))),
-    ("head.front_hairline_to_tape_mm", Kind::Reading(Shown::Tape(Tape::FrontHairlineToTape))),
-    ("head.tape_to_nape_hairline_mm", Kind::Reading(Shown::Tape(Tape::TapeToNapeHairline))),
-    ("head.temple_hairline_mm", Kind::Reading(Shown::Temple)),
-    ("head.nape_half_width_mm", Kind::Reading(Shown::NapeCorner)),
-    ("head.ear_to_ear_behind_mm", Kind::Reading(Shown::Tape(Tape::EarToEarBehind))),
-    ("head.length_mm", Kind::Reading(Shown::Tape(Tape::Length))),
-    ("head.breadth_mm", Kind::Reading(Shown::Tape(Tape::Breadth))),
-    ("head.nape_hairline_below_occiput_mm", Kind::Reading(Shown::NapeBelowOccipital)),
-    ("head.nape_corner_rise_mm", Kind::Reading(Shown::CornerRise)),
-    ("head.behind_ear_bare_mm", Kind::Reading(Shown::BehindEar)),
-    ("head.ear_line_back_mm", Kind::Reading(Shown::EarLineBack)),
-    ("head.crown_behind_tape_mm", Kind::Reading(Shown::Crown)),
-    ("head.crown_to_right_mm", Kind::Reading(Shown::CrownAside)),
-    ("head.unusual_reason", Kind::Reason),
-];
-
-/// The names of the answers on this page.
-fn names() -> impl Iterator<Item = &'static str> {
-    STEPS.iter().map(|(name, _)| *name)
 }
 
 #[derive(Template)]
@@ -108,17 +73,6 @@ struct StepView {
 struct ShapePage {
     shape: ShapeView,
     said: Vec<(String, Says)>,
-}
-
-/// The head as far as it is known.
-struct ShapeView {
-    views: Vec<pictures::Shape>,
-    known: bool,
-    sizes: Vec<shape::Size>,
-    least_sure: String,
-    next: Vec<String>,
-    places: Vec<(&'static str, String)>,
-    notes: Vec<String>,
 }
 
 /// The readings of the head that cannot be right together, each with its sentence.

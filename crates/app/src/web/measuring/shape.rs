@@ -1,7 +1,8 @@
 //! The head so far, as the readings give it: its sizes, how sure each size and each
 //! place is, and what one more measure would bring.
 
-use super::{ShapeView, fields, pictures};
+use super::pictures;
+use crate::web::client::fields;
 use head::{Courses, Fit, Marks, NextMeasure, Tape, Zone};
 use measure::Length;
 use salon::client::fitted::{HeadSize, OneMore, Surer, TOLD_REGIONS, one_more};
@@ -91,4 +92,15 @@ fn label(tape: Tape) -> &'static str {
 
 fn whole(length: Length) -> String {
     format!("{:.0}", length.to_mm())
+}
+
+/// The head as far as it is known.
+pub struct ShapeView {
+    pub views: Vec<pictures::Shape>,
+    pub known: bool,
+    pub sizes: Vec<Size>,
+    pub least_sure: String,
+    pub next: Vec<String>,
+    pub places: Vec<(&'static str, String)>,
+    pub notes: Vec<String>,
 }

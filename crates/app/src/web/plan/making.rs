@@ -1,6 +1,7 @@
 //! Plans in the making: computed beside the event loop, a few at a time, and kept
 //! once they are there.
 
+use super::held::{Job, MOST_REMEMBERED, Progress};
 use crate::web::AppState;
 use crate::web::frame::page::Trouble;
 use craft::coverage::THRESHOLD;
@@ -9,101 +10,17 @@ use salon::Fault;
 use salon::client::ClientFile;
 use salon::make::head_model::DecidedLayout;
 use salon::plan::Plan;
-use std::collections::VecDeque;
-use std::num::NonZero;
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::{Arc, PoisonError};
 use std::time::Duration;
-use tokio::sync::{Semaphore, watch};
+use tokio::sync::watch;
 use uuid::Uuid;
 
 /// The seed of every plan made from the pages, so that the same facts give the
 /// same plan.
 pub const SEED: u64 = 1;
-/// Finished work that is remembered for the page that waits for it.
-const MOST_REMEMBERED: usize = 64;
 
-/// How far one plan has come.
-#[derive(Clone)]
-pub enum Progress {
-    /// It is being computed.
-    Working,
-    /// It is kept.
-    Kept(PlanId),
-    /// Her facts do not make a plan.
-    Faulty(Arc<Vec<Fault>>),
-    /// It is still being computed, longer than anybody should wait for it.
-    TooLong,
-    /// The program failed; the cause was logged.
-    Failed,
-}
-
-/// One plan in the making.
-#[derive(Clone)]
-pub struct Job {
-    /// Its address.
-    pub id: Uuid,
-    /// Whose.
-    pub client: ClientId,
-    version: i64,
-    progress: watch::Receiver<Progress>,
-}
-
-impl Job {
-    /// How far it is.
-    pub fn progress(&self) -> Progress {
-        self.progress.borrow().clone()
-    }
-
-    /// Waits until it is done, for so long at most.
-    pub async fn wait(&mut self, most: std::time::Duration) -> Progress {
-        let done = self.progress.wait_for(|progress| !matches!(progress, Progress::Working));
-        match tokio::time::timeout(most, done).await {
-            Ok(Ok(progress)) => progress.clone(),
-            Ok(Err(_)) => Progress::Failed,
-            Err(_) => Progress::Working,
-        }
-    }
-}
-
-/// All that is in the making or was just made.
-pub struct Making {
-    jobs: Mutex<VecDeque<Job>>,
-    lanes: Arc<Semaphore>,
-}
-
-impl Default for Making {
-    fn default() -> Self {
-        let cores = std::thread::available_parallelism().map_or(LANES.0, NonZero::get);
-        Self { jobs: Mutex::default(), lanes: Arc::new(Semaphore::new(cores.clamp(LANES.0, LANES.1))) }
-    }
-}
-
-/// Plans that are computed at a time, at least and at most: one for each core.
-const LANES: (usize, usize) = (2, 4);
 /// How long somebody is kept waiting for one plan, its turn included.
 pub const LONGEST_PLAN: Duration = Duration::from_secs(20);
-
-impl Making {
-    /// Computes beside the event loop as soon as a lane is free.
-    ///
-    /// *Meaning*: the lane belongs to the work, not to who waits for it, so that
-    /// those who left do not make room that is not there.
-    ///
-    /// *Errors*: the work failed.
-    pub async fn in_lane<T: Send + 'static>(&self, work: impl FnOnce() -> T + Send + 'static) -> Result<T, String> {
-        let lane = self.lanes.clone().acquire_owned().await.map_err(|error| error.to_string())?;
-        let in_its_lane = move || {
-            let _lane = lane;
-            work()
-        };
-        tokio::task::spawn_blocking(in_its_lane).await.map_err(|error| error.to_string())
-    }
-
-    /// The job at an address.
-    pub fn job(&self, id: Uuid) -> Option<Job> {
-        self.jobs.lock().unwrap_or_else(PoisonError::into_inner).iter().find(|job| job.id == id).cloned()
-    }
-}
 
 /// Starts a plan from a client's facts as they are; a second tap joins the first.
 pub async fn start(app: &AppState, client: ClientId) -> Result<Job, Trouble> {
@@ -260,8 +177,11 @@ async fn make(
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::web::plan::held::{LANES, Making};
     use crate::web::tests::asking::Asking;
+    use std::sync::Mutex;
     use std::sync::mpsc;
+    use tokio::sync::Semaphore;
     use tokio::sync::oneshot;
 
     #[tokio::test]

@@ -1,5 +1,6 @@
 //! A plan: making it, looking at it, asking it, setting it by hand, its papers.
 
+pub mod held;
 mod hiding;
 pub mod making;
 pub mod model;

@@ -1,23 +1,18 @@
 //! The head of a plan laid out for questions, kept at hand, and how a question
 //! about it may end.
 
-use super::plans::opened;
 use crate::web::AppState;
-use crate::web::frame::at_hand::AtHand;
 use crate::web::frame::page::Trouble;
 use axum::Json;
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Response};
-use desk::{KeptPlan, PlanId};
+use desk::{DeskFault, KeptPlan};
 use measure::Length;
 use salon::Fault;
 use salon::make::head_model::{HeadModel, StandingSandwich};
 use salon::make::moved::{At, off_the_head};
 use serde::Serialize;
 use std::sync::Arc;
-
-/// The heads that were looked at last, laid out for questions.
-pub type LaidOut = AtHand<PlanId, HeadModel, 4>;
 
 /// What a request for the turning head can end in besides its answer.
 pub enum Refused {
@@ -85,4 +80,9 @@ pub fn out_of_reach() -> Refused {
 /// A length as it is told to the script, mm.
 pub fn tenth(length: Length) -> f64 {
     (10.0 * length.to_mm()).round() / 10.0
+}
+
+/// A kept plan with everything it was made from.
+pub async fn opened(app: &AppState, id: &str) -> Result<(desk::Plan, KeptPlan), Trouble> {
+    Ok(app.salon.plan(id.parse().map_err(DeskFault::from)?).await?)
 }

@@ -1,21 +1,20 @@
 //! Making a plan, waiting for it, looking at it, and its papers.
 
-use super::making::{self, Progress};
+use super::held::PaperFiles;
+use super::making::{self};
+use super::model::opened;
 use super::view::PlanView;
 use crate::web::AppState;
-use crate::web::client::answers;
-use crate::web::client::check;
-use crate::web::client::clients::display_name;
-use crate::web::client::form;
-use crate::web::frame::at_hand::AtHand;
+use crate::web::client::names::display_name;
+use crate::web::client::{answers, check, form};
 use crate::web::frame::house;
 use crate::web::frame::page::{Shell, Trouble, page};
+use crate::web::plan::held::Progress;
 use askama::Template;
 use axum::extract::{Path, State};
 use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
 use axum::response::{IntoResponse, Redirect, Response};
-use desk::KeptPlan;
-use desk::{ClientId, DeskFault, PlanId};
+use desk::ClientId;
 use jiff::civil::Date;
 use measure::text::sentence;
 use salon::words::without_keys;
@@ -143,11 +142,6 @@ struct Placing {
     notice: Option<(&'static str, String)>,
 }
 
-/// A kept plan with everything it was made from.
-pub async fn opened(app: &AppState, id: &str) -> Result<(desk::Plan, KeptPlan), Trouble> {
-    Ok(app.salon.plan(id.parse().map_err(DeskFault::from)?).await?)
-}
-
 /// A plan as it was made.
 pub async fn show(State(app): State<AppState>, Path(id): Path<String>) -> Result<Response, Trouble> {
     draw(&app, &id, StatusCode::OK, None).await
@@ -225,14 +219,6 @@ fn calendar_entry(plan: &desk::Plan) -> paper::Entry {
     paper::Entry::of_plan(&plan.id.to_string(), plan.days_said, written)
 }
 
-/// A plan's papers by name.
-pub type PaperFiles = Vec<(String, Vec<u8>)>;
-/// Which papers: the plan, and the day that is written on them.
-pub type PaperSet = (PlanId, Option<String>);
-
-/// The papers that were set last, of a few plans.
-pub type Papers = AtHand<PaperSet, PaperFiles, 4>;
-
 /// Notes the day the set went in, or takes the note back when it is empty.
 ///
 /// *Meaning*: nothing is noted over a day that somebody else noted after the
@@ -288,6 +274,7 @@ const DAY_LETTERS: usize = 10;
 #[cfg(test)]
 mod tests {
     use super::*;
+    use desk::KeptPlan;
 
     /// A plan as version 0.2 of the program kept it, before rows had sections:
     /// one of the case book's, with its drawn lines thinned out.

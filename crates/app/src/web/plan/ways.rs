@@ -3,25 +3,21 @@
 
 use super::making;
 use super::model::beside;
-use super::plans::{self, opened};
+use super::plans::{self};
 use crate::web::AppState;
 use crate::web::client::form;
-use crate::web::frame::at_hand::AtHand;
 use crate::web::frame::house;
 use crate::web::frame::page::{Shell, Trouble, page};
+use crate::web::plan::model::opened;
 use askama::Template;
 use axum::extract::{Path, State};
 use axum::http::{HeaderMap, StatusCode};
 use axum::response::{IntoResponse, Redirect, Response};
-use desk::PlanId;
 use measure::Money;
 use measure::text::number;
 use salon::plan::{Plan, WayPlan};
 use std::collections::BTreeSet;
 use std::sync::Arc;
-
-/// The ways on that were looked for last.
-pub type Ways = AtHand<PlanId, Vec<WayPlan>, 16>;
 
 /// The ways on of a plan, as the page shows them.
 #[derive(Template)]

@@ -1,19 +1,18 @@
 //! What if: the plan made again with one thing changed, beside the plan as it
 //! is. Nothing is kept until it is asked for.
 
-use super::making;
 use super::model::{Refused, model_of};
-use super::plans;
 use super::turning::{SiteDrawn, sites_drawn};
+use super::{making, plans};
 use crate::web::AppState;
-use crate::web::client::clients::read_facts;
+use crate::web::client::names::read_facts;
 use crate::web::frame::page::Trouble;
+use crate::web::plan::{held, model};
 use axum::Json;
 use axum::extract::{Path, State as Of};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Response};
-use desk::Planned;
-use desk::limits;
+use desk::{Planned, limits};
 use measure::Money;
 use measure::text::{capital, minutes, number, percent};
 use paper::words::spoken;
@@ -148,7 +147,7 @@ struct Kept {
 /// *Meaning*: her facts as they are now are changed, not those the plan was
 /// made from; somebody else's change in the meantime is not overwritten.
 pub async fn keep(Of(app): Of<AppState>, Path(id): Path<String>, Json(change): Json<Change>) -> Result<Response, Refused> {
-    let (plan, _) = plans::opened(&app, &id).await?;
+    let (plan, _) = model::opened(&app, &id).await?;
     let client = app.salon.client(plan.client).await?;
     let facts = change.apply(&read_facts(&client.facts)?);
     let house = crate::web::frame::house::house(&app.salon).await?.value;
@@ -160,7 +159,7 @@ pub async fn keep(Of(app): Of<AppState>, Path(id): Path<String>, Json(change): J
     app.salon.change_client(client.id, client.version, &client.label, &facts, Vec::new()).await?;
     let mut job = making::start(&app, client.id).await?;
     let to = match job.wait(plans::BLINK).await {
-        making::Progress::Kept(plan) => format!("/plans/{plan}"),
+        held::Progress::Kept(plan) => format!("/plans/{plan}"),
         _ => format!("/making/{}", job.id),
     };
     Ok((StatusCode::OK, Json(Kept { plan: to })).into_response())

@@ -1,8 +1,8 @@
 //! The records, for the owner: whether they are backed up, and erasing a client.
 
 use crate::web::AppState;
-use crate::web::client::clients::display_name;
 use crate::web::client::form::Typed;
+use crate::web::client::names::display_name;
 use crate::web::frame::house;
 use crate::web::frame::page::{Shell, Trouble, moment, page};
 use askama::Template;

@@ -12,8 +12,7 @@ use axum::extract::{Multipart, State};
 use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Redirect, Response};
 use craft::matching::Ring;
-use desk::limits;
-use desk::{DeskFault, House, Protection};
+use desk::{DeskFault, House, Protection, limits};
 use measure::text::{sentence, sentences};
 use measure::{Currency, Money};
 use salon::client::ClientFile;
@@ -35,9 +34,6 @@ struct SettingsPage {
     folder: String,
     locked: bool,
 }
-
-/// Where Settings tell what is enough to hide a bond.
-pub const COVER: &str = "/settings#cover";
 
 /// What stands above the settings.
 struct Notice {

@@ -1,7 +1,6 @@
 //! What showed at the chair and what did not, and what is enough to hide a bond
 //! in this salon.
 
-use super::page;
 use crate::web::AppState;
 use crate::web::client::form;
 use crate::web::frame::page::Trouble;
@@ -94,5 +93,8 @@ fn in_words(depth: &Estimate<f64>) -> String {
 pub async fn follow(State(app): State<AppState>, Form(pairs): Form<Vec<(String, String)>>) -> Result<Response, Trouble> {
     let typed = form::Typed::posted(pairs);
     app.salon.follow_cover(typed.one("follow") == "yes").await?;
-    Ok(Redirect::to(page::COVER).into_response())
+    Ok(Redirect::to(COVER).into_response())
 }
+
+/// Where Settings tell what is enough to hide a bond.
+pub const COVER: &str = "/settings#cover";

@@ -5,7 +5,7 @@ use super::asking::{Asking, added, form};
 use crate::logbook::Logbook;
 use crate::web::frame::house;
 use crate::web::frame::serving::BODY_GOES_ON_WITHIN;
-use crate::web::plan::making;
+use crate::web::plan::{held, making};
 use crate::web::{demo, pages};
 use axum::body::{Body, Bytes, HttpBody};
 use axum::http::{Method, StatusCode};
@@ -132,8 +132,8 @@ async fn no_page_of_a_filled_salon_stumbles_over_missing_or_doubled_fields() {
     ids.insert("making", job.id.to_string());
     let made = loop {
         match job.wait(Duration::from_secs(600)).await {
-            making::Progress::Kept(plan) => break plan,
-            making::Progress::Working | making::Progress::TooLong => tokio::time::sleep(Duration::from_millis(100)).await,
+            held::Progress::Kept(plan) => break plan,
+            held::Progress::Working | held::Progress::TooLong => tokio::time::sleep(Duration::from_millis(100)).await,
             _ => panic!("no plan"),
         }
     };

@@ -1,7 +1,8 @@
 //! The same work done on the pages and, line by line, as acts: the same events.
 
 use super::asking::Asking;
-use crate::web::plan::making::{self, Progress};
+use crate::web::plan::held::Progress;
+use crate::web::plan::making::{self};
 use desk::acts::Ended;
 use desk::{ClientId, HEALTH_WORDING, Place, PlanId, Salon};
 use serde_json::{Value, json};

@@ -6,12 +6,14 @@
 
 mod curve;
 mod features;
+mod neck;
 
 use curve::{Run, closed, holds, listed, open, strokes};
-use features::Neck;
 use head::view::InPicture;
 use head::{Courses, FacedSkin, ScalpShape, SkinPoint, SmoothSkin, View};
 use measure::Angle;
+use neck::Neck;
+pub use neck::Portrait;
 use std::fmt::Write;
 
 /// Where the onlooker stands, degrees: round from the face towards the
@@ -22,15 +24,6 @@ pub struct Stand {
     pub turn: f64,
     /// Above her gaze.
     pub rise: f64,
-}
-
-/// One head seen from one place.
-pub struct Portrait<'a> {
-    courses: &'a Courses,
-    skin: FacedSkin,
-    view: View,
-    outline: Vec<SkinPoint>,
-    neck: Neck,
 }
 
 /// Places of an outline: one about every 5 mm.

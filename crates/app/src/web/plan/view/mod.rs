@@ -14,8 +14,8 @@ mod verdict;
 mod what_if;
 pub mod words;
 
-use crate::web::client::clients::display_name;
 use crate::web::client::fields::style_name;
+use crate::web::client::names::display_name;
 use crate::web::frame::page::moment;
 use colour::ColourView;
 use desk::KeptPlan;
