@@ -75,7 +75,7 @@ pub(super) async fn fill(salon: &Salon) -> Result<Vec<ClientId>, Failure> {
         let story = name.trim_end_matches("client.toml");
         if let Some(photo) = CaseBook::get(&format!("{story}ends.jpg")) {
             let marks = carried(&format!("{story}ends.json"), |text| serde_json::from_str(text).map_err(|error| error.to_string()))?;
-            let kept = crate::web::colour::keep_reading(salon, client, photo.data.into_owned(), marks).await;
+            let kept = crate::web::colour::marks::keep_reading(salon, client, photo.data.into_owned(), marks).await;
             kept.map_err(|why| Failure::cannot(format!("the case book's {story}ends.jpg: {why}")))?;
         }
         clients.push(client);

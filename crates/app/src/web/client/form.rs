@@ -169,7 +169,7 @@ impl Typed {
             return Err(wrong);
         }
         if let Some(Value::Object(colour)) = sections.get_mut("colour")
-            && let Some(marks) = colour.get("photo").and_then(Value::as_str).map(crate::web::colour::marks_beside)
+            && let Some(marks) = colour.get("photo").and_then(Value::as_str).map(crate::web::colour::kept::marks_beside)
         {
             colour.insert("marks".to_owned(), Value::from(marks));
         }

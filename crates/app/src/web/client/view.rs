@@ -184,7 +184,7 @@ fn field_view(field: &Field, asked: &FormState<'_>) -> FieldView {
         Kind::Reading => {
             view.shape = "reading";
             view.wide = true;
-            view.unit = crate::web::colour::reading_of(&value).unwrap_or_default().to_owned();
+            view.unit = crate::web::colour::kept::reading_of(&value).unwrap_or_default().to_owned();
         }
         Kind::Shade => {
             view.shape = "shade";

@@ -6,14 +6,14 @@ mod beside_view;
 mod camera;
 mod flaw_view;
 mod instrument;
-mod kept;
+pub mod kept;
 mod mark_corners;
-mod marks;
+pub mod marks;
 mod match_view;
 mod mixes_view;
 mod of_a_photo;
 mod outline;
-mod phones;
+pub mod phones;
 mod phones_page;
 mod reading;
 mod reading_view;
@@ -24,10 +24,6 @@ mod start;
 mod swatches_view;
 mod upload;
 mod words;
-
-pub use kept::{marks_beside, reading_of};
-pub use marks::keep_reading;
-pub use phones::ring_of;
 
 use crate::web::frame::routes::Pages;
 use axum::extract::DefaultBodyLimit;

@@ -25,7 +25,8 @@ pub const LONGEST_PLAN: Duration = Duration::from_secs(20);
 /// Starts a plan from a client's facts as they are; a second tap joins the first.
 pub async fn start(app: &AppState, client: ClientId) -> Result<Job, Trouble> {
     let (mut input, read, version) = app.salon.plan_input(client, desk::today(), SEED).await?;
-    let ring = crate::web::colour::ring_of(&app.salon, read.as_ref().map(|read| read.id.as_str()), input.ring.unwrap_or_default()).await?;
+    let ring =
+        crate::web::colour::phones::ring_of(&app.salon, read.as_ref().map(|read| read.id.as_str()), input.ring.unwrap_or_default()).await?;
     input.ring = (!ring.shades.is_empty()).then_some(ring);
     let (tell, progress) = watch::channel(Progress::Working);
     let job = Job { id: Uuid::now_v7(), client, version, progress };
