@@ -1,6 +1,7 @@
 //! The plan of the house kept by a test, and the documents generated from the code.
 
 pub mod docs;
+pub mod leaning;
 
 use std::fmt::Write;
 

@@ -84,6 +84,18 @@ fn a_crate_leans_only_on_lower_floors() {
 }
 
 #[test]
+fn no_file_leans_on_one_that_leans_on_it() {
+    let mut faults = Vec::new();
+    for name in FLOORS.iter().copied().flatten() {
+        let source = root().join("crates").join(name).join("src");
+        let begins = ["lib.rs", "main.rs"].map(|file| source.join(file));
+        let found = begins.iter().filter(|file| file.is_file()).flat_map(|file| xtask::leaning::circles(file).unwrap());
+        faults.extend(found.map(|circle| format!("{name}: {}", circle.join(", "))));
+    }
+    assert!(faults.is_empty(), "let what they share stand in a file below them:\n{}", faults.join("\n"));
+}
+
+#[test]
 fn leaning_up_sideways_and_outside_is_found() {
     let on = |names: &[&str]| names.iter().map(|n| (*n).to_owned()).collect::<Vec<_>>();
     assert_eq!(leaning_faults("app", &on(&["store"])).len(), 1);

@@ -1,10 +1,18 @@
 //! How long buying takes: invented orders of a dozen needs, six suppliers and
 //! three pack sizes each.
 //!
-//! `cargo run --release -p salon --example bench_buy -- [ORDERS]`
+//! `cargo run --release -p salon --example bench_buy -- [ORDERS] [SOLVED]`; the first
+//! SOLVED orders, 3 of them, are given to a general solver of integer programs too,
+//! for [`LONGEST`] at most each.
+
+#[path = "../tests/optimised/mod.rs"]
+mod optimised;
 
 use salon::stock::{Need, Order, Pack, StockLength, Supplier, buy};
-use std::time::Instant;
+use std::time::{Duration, Instant};
+
+/// How long the general solver may take for an order.
+const LONGEST: Duration = Duration::from_secs(60);
 
 /// A small mixing generator, so that the orders are the same every time.
 struct Mixer(u64);
@@ -64,5 +72,12 @@ fn main() {
     }
     times.sort_by(f64::total_cmp);
     let at = |share: f64| times.get(((times.len() as f64 - 1.0) * share) as usize).copied().unwrap_or(0.0);
-    println!("orders {} proved {proved} median {:.2} ms p90 {:.2} ms max {:.2} ms", times.len(), at(0.5), at(0.9), at(1.0));
+    println!("our search: orders {} proved {proved} median {:.2} ms p90 {:.2} ms max {:.2} ms", times.len(), at(0.5), at(0.9), at(1.0));
+    let solved: u64 = std::env::args().nth(2).and_then(|word| word.parse().ok()).unwrap_or(3);
+    for order in (0..solved).filter_map(invented) {
+        let ours = buy(&order).map_or(0, |purchase| purchase.cost_minor);
+        let start = Instant::now();
+        let theirs = optimised::least_cost(&order, Some(LONGEST)).map_or("nothing".to_owned(), |cost| cost.to_string());
+        println!("a general solver: {theirs} (ours {ours}) after {:.0} ms", start.elapsed().as_secs_f64() * 1e3);
+    }
 }

@@ -1,6 +1,8 @@
 //! Buying against two judges that are slow and obviously right: trying every
 //! purchase, and integer optimisation by the crate `microlp`.
 
+mod optimised;
+
 use proptest::prelude::*;
 use salon::stock::{BuyFault, Need, OnHand, Order, Pack, Purchase, StockLength, Supplier, buy};
 use std::collections::BTreeMap;
@@ -98,47 +100,6 @@ fn judge_by_trying(order: &Order) -> Option<(i64, u32)> {
     let mut best = Some((true_cost(order, &counts), counts.iter().sum()));
     go(order, &mut Vec::new(), 0, &mut best);
     best
-}
-
-/// The least cost by integer optimisation. For each supplier one variable says
-/// "bought from", one "shipping waived".
-fn judge_by_optimising(order: &Order) -> Option<i64> {
-    use microlp::{ComparisonOp, OptimizationDirection, Problem};
-    let mut problem = Problem::new(OptimizationDirection::Minimize);
-    let most = 40;
-    let counts: Vec<_> = order
-        .packs
-        .iter()
-        .map(|pack| problem.add_integer_var(pack.price_minor as f64, (0, pack.available.map_or(most, |a| a as i32).min(most))))
-        .collect();
-    for supplier in &order.suppliers {
-        let used = problem.add_binary_var(supplier.shipping_minor as f64);
-        let own: Vec<usize> = (0..order.packs.len()).filter(|&at| order.packs[at].supplier == supplier.id).collect();
-        for &at in &own {
-            problem.add_constraint([(counts[at], 1.0), (used, -f64::from(most))], ComparisonOp::Le, 0.0);
-        }
-        if let Some(over) = supplier.free_over_minor {
-            let waived = problem.add_binary_var(-(supplier.shipping_minor as f64));
-            problem.add_constraint([(waived, 1.0), (used, -1.0)], ComparisonOp::Le, 0.0);
-            let mut goods: Vec<_> = own.iter().map(|&at| (counts[at], order.packs[at].price_minor as f64)).collect();
-            goods.push((waived, -(over as f64)));
-            problem.add_constraint(&goods, ComparisonOp::Ge, 0.0);
-        }
-    }
-    let mut open: BTreeMap<(&str, StockLength), i64> = BTreeMap::new();
-    for need in &order.need {
-        *open.entry((&need.shade, need.length_mm)).or_default() += i64::from(need.pieces);
-    }
-    for ((shade, length), pieces) in open {
-        let held: i64 = order.on_hand.iter().filter(|h| h.shade == shade && h.length_mm == length).map(|h| i64::from(h.pieces)).sum();
-        let terms: Vec<_> = (0..order.packs.len())
-            .filter(|&at| order.packs[at].shade == shade && order.packs[at].length_mm == length)
-            .map(|at| (counts[at], f64::from(order.packs[at].pieces)))
-            .collect();
-        problem.add_constraint(&terms, ComparisonOp::Ge, (pieces - held) as f64);
-    }
-    let outcome = problem.solve().ok().filter(microlp::SolveOutcome::is_optimal)?;
-    outcome.solution().map(|solution| solution.objective().round() as i64)
 }
 
 fn counts_of(order: &Order, purchase: &Purchase) -> Vec<u32> {
@@ -274,7 +235,7 @@ proptest! {
         if let Ok(purchase) = buy(&order) {
             purchase_is_what_it_says(&order, &purchase);
             prop_assert!(purchase.proved_least);
-            prop_assert_eq!(Some(purchase.cost_minor), judge_by_optimising(&order));
+            prop_assert_eq!(Some(purchase.cost_minor), optimised::least_cost(&order, None));
         }
     }
 }
