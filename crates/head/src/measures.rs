@@ -19,6 +19,13 @@ pub enum HairUnderTape {
 }
 
 /// The measures of a head, as the technician took them.
+///
+/// ```
+/// use head::Measures;
+/// use measure::Length;
+/// let measures = Measures { ear_to_ear_over_crown: Some(Length::mm(345.0)), ..Measures::of_circumference(Length::mm(560.0)) };
+/// assert_eq!(measures.circumference.to_mm(), 560.0);
+/// ```
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Measures {
     /// Round the head above the brows and over the widest point of the back.

@@ -40,6 +40,10 @@ pub struct Framing {
 
 impl Framing {
     /// Of a picture in which nothing was found.
+    ///
+    /// ```
+    /// assert!(!reading::Framing::of_nothing().is_fit());
+    /// ```
     #[must_use]
     pub const fn of_nothing() -> Self {
         Self {

@@ -49,6 +49,8 @@ impl Book {
     }
 
     /// How durably a commit is kept, in the engine's own words.
+    ///
+    /// *Errors*: the engine does not answer.
     pub async fn durability(&self) -> Result<String, StoreFault> {
         self.core.engine.durability().await
     }
