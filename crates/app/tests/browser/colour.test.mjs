@@ -8,6 +8,7 @@ import { after, before, test } from "node:test";
 import { fileURLToPath } from "node:url";
 import { promisify } from "node:util";
 import { axe, casebook, fillClient, importSalon, newFolder, openBrowser, openPage, removeFolder, start, waitForPlan } from "./support.mjs";
+import * as support from "./support.mjs";
 
 const photos = join(dirname(fileURLToPath(import.meta.url)), "../../../photo/tests/data");
 const E06 = join(photos, "e06.jpg");
@@ -35,27 +36,10 @@ after(async () => {
   if (folder) await removeFolder(folder);
 });
 
+const sendPhoto = (...sent) => support.sendPhoto(page, ...sent);
+const typeCorners = (...typed) => support.typeCorners(page, ...typed);
 const at = (path) => `${salon.address}${path}`;
 const here = () => new URL(page.url()).pathname;
-
-async function sendPhoto(file, input = "#photo") {
-  await page.setInputFiles(input, file);
-  await page.locator("form", { has: page.locator(input) }).locator("button[type=submit]").click();
-  await page.waitForURL(/\/photos\/[0-9a-f-]+$/);
-}
-
-/** Types a mark's corners, as one may without moving a ring. */
-async function typeCorners(key, corners) {
-  await page.evaluate(([name, list]) => {
-    for (const [k, axis] of ["x", "y"].entries()) {
-      document.querySelectorAll(`[name="${name}.${axis}"]`).forEach((input, i) => {
-        if (!list[i]) return;
-        input.value = String(list[i][k]);
-        input.dispatchEvent(new Event("input", { bubbles: true }));
-      });
-    }
-  }, [key, corners]);
-}
 
 async function corners(key) {
   return page.evaluate((name) => {

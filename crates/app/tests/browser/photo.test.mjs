@@ -7,6 +7,7 @@ import { dirname, join } from "node:path";
 import { after, before, test } from "node:test";
 import { fileURLToPath } from "node:url";
 import { axe, fillClient, importSalon, newFolder, openBrowser, openPage, removeFolder, start, waitForPlan } from "./support.mjs";
+import * as support from "./support.mjs";
 
 const photos = join(dirname(fileURLToPath(import.meta.url)), "../../../photo/tests/data");
 const E06 = join(photos, "e06.jpg");
@@ -15,6 +16,8 @@ const E06_HAIR = [[512.36, 68.36], [693.86, 76.56], [653.22, 528.76], [477.42, 5
 const E06_CHART = [[60.55, 202.9], [378.86, 224.23], [366.86, 439.69], [41.5, 416.85]];
 
 let browser, folder, salon, page, complaints, context, client;
+const sendPhoto = (...sent) => support.sendPhoto(page, ...sent);
+const typeCorners = (...typed) => support.typeCorners(page, ...typed);
 const at = (path) => `${salon.address}${path}`;
 const here = () => new URL(page.url()).pathname;
 
@@ -37,24 +40,6 @@ after(async () => {
   await salon?.stop();
   if (folder) await removeFolder(folder);
 });
-
-async function sendPhoto(file, input = "#photo") {
-  await page.setInputFiles(input, file);
-  await page.locator("form", { has: page.locator(input) }).locator("button[type=submit]").click();
-  await page.waitForURL(/\/photos\/[0-9a-f-]+$/);
-}
-
-async function typeCorners(key, corners) {
-  await page.evaluate(([name, list]) => {
-    for (const [k, axis] of ["x", "y"].entries()) {
-      document.querySelectorAll(`[name="${name}.${axis}"]`).forEach((input, i) => {
-        if (!list[i]) return;
-        input.value = String(list[i][k]);
-        input.dispatchEvent(new Event("input", { bubbles: true }));
-      });
-    }
-  }, [key, corners]);
-}
 
 const corners = () => page.evaluate(() => {
   const all = (axis) => [...document.querySelectorAll(`[name="chart.${axis}"]`)].map((input) => Number(input.value));

@@ -135,3 +135,22 @@ export async function importSalon(page, address) {
 export async function waitForPlan(page) {
   await page.waitForURL(/\/plans\/[0-9a-f-]+/, { timeout: 60_000 });
 }
+
+export async function sendPhoto(page, file, input = "#photo") {
+  await page.setInputFiles(input, file);
+  await page.locator("form", { has: page.locator(input) }).locator("button[type=submit]").click();
+  await page.waitForURL(/\/photos\/[0-9a-f-]+$/);
+}
+
+/** Types a mark's corners, as one may without moving a ring. */
+export async function typeCorners(page, key, corners) {
+  await page.evaluate(([name, list]) => {
+    for (const [k, axis] of ["x", "y"].entries()) {
+      document.querySelectorAll(`[name="${name}.${axis}"]`).forEach((input, i) => {
+        if (!list[i]) return;
+        input.value = String(list[i][k]);
+        input.dispatchEvent(new Event("input", { bubbles: true }));
+      });
+    }
+  }, [key, corners]);
+}

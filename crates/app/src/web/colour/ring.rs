@@ -336,10 +336,11 @@ pub async fn remove(State(app): State<AppState>, Form(pairs): Form<Vec<(String, 
 }
 
 #[cfg(test)]
-mod tests {
+pub(super) mod tests {
     use super::*;
 
-    fn shade(code: &str, l: f64) -> Shade {
+    /// A shade of a ring.
+    pub(in crate::web::colour) fn shade(code: &str, l: f64) -> Shade {
         let lab_d65 = Some(Lab::new(l, 8.0, 18.0));
         Shade {
             code: code.into(),

@@ -113,20 +113,8 @@ fn file(name: &str, kind: &str, text: String) -> Response {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::web::colour::ring::tests::shade;
     use colour::Lab;
-
-    fn shade(code: &str, l: f64) -> Shade {
-        let lab_d65 = Some(Lab::new(l, 8.0, 18.0));
-        Shade {
-            code: code.into(),
-            name: format!("Name of {code}"),
-            lab_d65,
-            xyz_d65: None,
-            reflectance: None,
-            measured_by: None,
-            uncertainty_de00: None,
-        }
-    }
 
     #[test]
     fn a_ring_given_out_in_either_form_is_taken_in_again_as_it_was() {
