@@ -41,8 +41,13 @@ pub fn sources(root: &Path) -> std::io::Result<Vec<Source>> {
     while let Some((module, path, folder, is_public)) = open.pop() {
         let text = std::fs::read_to_string(&path)?;
         let code = without_tests(&text).to_owned();
-        for (at, line) in code.lines().enumerate() {
-            if at > 0 && code.lines().nth(at - 1) == Some("#[cfg(test)]") {
+        let mut of_tests = false;
+        for line in code.lines() {
+            if line.starts_with("#[") {
+                of_tests |= line == "#[cfg(test)]";
+                continue;
+            }
+            if std::mem::take(&mut of_tests) {
                 continue;
             }
             let (said, rest) = line.strip_prefix("pub ").map_or((false, line), |rest| (true, rest));
@@ -59,9 +64,9 @@ pub fn sources(root: &Path) -> std::io::Result<Vec<Source>> {
 
 /// A file's code up to the tests that stand in it.
 fn without_tests(text: &str) -> &str {
-    let begins = text.match_indices("\n#[cfg(test)]\nmod ").find(|(at, _)| {
-        let line = text[at + 1..].lines().nth(1).unwrap_or("");
-        line.ends_with('{')
+    let begins = text.match_indices("\n#[cfg(test)]\n").find(|(at, found)| {
+        let line = text[at + found.len()..].lines().find(|line| !line.starts_with("#[")).unwrap_or("");
+        line.ends_with('{') && line.split(' ').any(|word| word == "mod")
     });
     begins.map_or(text, |(at, _)| &text[..at])
 }

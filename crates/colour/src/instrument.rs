@@ -103,7 +103,8 @@ pub enum InstrumentFault {
 ///     brown 35.9 10.6 21.7\nEND_DATA\n";
 /// let samples = read_instrument(text, None).unwrap();
 /// assert_eq!(samples[0].name, "brown");
-/// assert!((samples[0].lab_d50.l - 35.9).abs() < 1e-9);
+/// let lab = samples[0].lab_d50;
+/// assert!((lab.l - 35.9).abs() < 1e-6, "{lab:?}");
 /// ```
 pub fn read_instrument(text: &str, stated: Option<Conditions>) -> Result<Vec<Sample>, InstrumentFault> {
     let table = if text.lines().any(|line| line.trim() == "BEGIN_DATA") { keyword_table(text)? } else { comma_table(text)? };

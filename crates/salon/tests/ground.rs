@@ -97,11 +97,11 @@ fn a_sandwich_dropped_near_a_row_of_its_section_joins_it_and_elsewhere_has_a_lin
     };
     assert_eq!(dropped(57.0, -20.0), 50.0, "a finger above it");
     assert!((dropped(62.0, -20.0) - 62.0).abs() < 1.0, "more than a finger above it");
-    let beyond = model.head().parting(Length::mm(75.0)).unwrap();
+    let beyond = model.head().parting(Length::mm(115.0)).unwrap();
     let (ear, end) = (beyond.section().to_mm(), beyond.extent().1.to_mm());
-    let at_the_side = StandingSandwich { above_nape: Length::mm(70.0), ..row };
+    let at_the_side = StandingSandwich { above_nape: Length::mm(110.0), ..row };
     let p = beyond.at(Length::mm((ear + end) / 2.0)).unwrap();
-    assert!((model.caught(p.0, &[at_the_side]).unwrap().0.to_mm() - 75.0).abs() < 1.0, "a row of the back does not reach the side");
+    assert!((model.caught(p.0, &[at_the_side]).unwrap().0.to_mm() - 115.0).abs() < 1.0, "a row of the back does not reach the side");
 }
 
 #[test]

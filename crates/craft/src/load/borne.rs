@@ -42,7 +42,7 @@ pub fn hairs(case: &SliceCase, thickness: Length, book: &RuleBook) -> f64 {
 /// let tab = Tab { width: Length::mm(40.0), height: Length::mm(9.0) };
 /// let piece = Piece::new(tab, Grams::g(2.5), Length::mm(500.0)).unwrap();
 /// let case = SliceCase::new(&hair, Zone::Occipital, &piece, Setting::Sandwich, &book);
-/// assert!(see_through(&case, Length::mm(2.0)) < see_through(&case, Length::mm(4.0)));
+/// assert!(see_through(&case, Length::mm(2.0)) > see_through(&case, Length::mm(4.0)));
 /// ```
 #[must_use]
 pub fn see_through(case: &SliceCase, thickness: Length) -> f64 {
@@ -84,8 +84,8 @@ pub fn contact(case: &SliceCase, thickness: Length, book: &RuleBook) -> f64 {
 /// let tab = Tab { width: Length::mm(40.0), height: Length::mm(9.0) };
 /// let piece = Piece::new(tab, Grams::g(2.5), Length::mm(500.0)).unwrap();
 /// let case = SliceCase::new(&hair, Zone::Occipital, &piece, Setting::Sandwich, &book);
-/// let tug = |pull| traction(&case.drawn(pull), Length::mm(3.0), &book).tug;
-/// assert!(tug(Pull::Against) > tug(Pull::WithGrowth));
+/// let hanging = |pull| traction(&case.drawn(pull), Length::mm(3.0), &book).hanging;
+/// assert!(hanging(Pull::Against) > hanging(Pull::WithGrowth));
 /// ```
 #[must_use]
 pub fn traction(case: &SliceCase, thickness: Length, book: &RuleBook) -> Traction {

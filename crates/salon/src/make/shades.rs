@@ -77,7 +77,16 @@ pub fn dress(plan: &mut Plan, facts: &ClientFacts, supplies: &Supplies, asked: &
         plan.colour.notes.extend(reading.warnings.iter().cloned());
     }
     assign(plan);
-    plan.quantity.pieces = whole_pieces(&plan.sites).values().sum();
+    let whole = whole_pieces(&plan.sites);
+    plan.quantity.pieces = whole.values().sum();
+    // As it is set: where single pieces are halved, a shade's odd half takes a piece of its own.
+    plan.colour.mix.values_mut().for_each(|pieces| *pieces = 0);
+    for ((shade, _), pieces) in whole {
+        if let Some(of_shade) = plan.colour.mix.get_mut(&shade) {
+            *of_shade += pieces;
+        }
+    }
+    plan.colour.mix.retain(|_, pieces| *pieces > 0);
     Ok(())
 }
 
