@@ -90,7 +90,7 @@ pub(super) fn draw(svg: &mut Svg, subject: &Subject<'_>, panel: Panel, frame: &F
 
 /// Where the hair is tied, for the styles that she wears: those that the bonds
 /// were hidden in.
-pub(super) fn ties_worn<'a>(subject: &'a Subject<'_>, panel: Panel) -> impl Iterator<Item = (Style, MapPair)> {
+pub(super) fn ties_worn(subject: &Subject<'_>, panel: Panel) -> impl Iterator<Item = (Style, MapPair)> {
     let worn = |style: &Style| subject.plan.sites.iter().any(|site| site.coverage.contains_key(style));
     subject.panels.get(panel).ties.iter().filter(move |(style, _)| worn(style)).map(|(style, pair)| (*style, *pair))
 }

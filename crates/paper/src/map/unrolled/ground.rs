@@ -59,7 +59,7 @@ pub(crate) fn draw(svg: &mut Svg, subject: &Subject<'_>, frame: &Frame) {
 
 /// Where the hair is tied, for the styles that she wears: those that the bonds
 /// were hidden in.
-pub(crate) fn ties_worn<'a>(subject: &'a Subject<'_>) -> impl Iterator<Item = (Style, MapPair)> {
+pub(crate) fn ties_worn(subject: &Subject<'_>) -> impl Iterator<Item = (Style, MapPair)> {
     let worn = |style: &Style| subject.sites.iter().any(|site| site.coverage.contains_key(style));
     subject.map.ties.iter().filter(move |(style, _)| worn(style)).map(|(style, pair)| (*style, *pair))
 }
