@@ -7,6 +7,7 @@ mod correct;
 mod layout;
 mod line;
 mod names;
+mod visits;
 
 pub use names::ACTS;
 
@@ -82,7 +83,7 @@ impl Salon {
     }
 
     async fn act_of_line(&self, text: &str) -> Result<Value, Stop> {
-        let (mut line, head) = Line::of(text)?;
+        let (line, head) = Line::of(text)?;
         let line_hash: [u8; 32] = Sha256::digest(canonical(&line, &head).as_bytes()).into();
         if let Some(key) = &head.key
             && let Some(answered) = self.book.answered(key).await?
@@ -94,8 +95,22 @@ impl Salon {
             None => self.owner().await?,
         };
         let world = World { on: head.on, at: head.at.clone(), by };
-        let decided = self.decided(&mut line, &world).await?;
-        let Decided { act, mut answer, owner, erases } = decided;
+        let mut tries = MOST_TRIES;
+        loop {
+            tries -= 1;
+            // Boxed: what all acts together hold across their waits is large.
+            match Box::pin(self.once(line.clone(), &head, line_hash, &world)).await {
+                // Somebody else wrote meanwhile: it is decided anew from what is in force now,
+                // unless it was said what it began from.
+                Err(Stop::Fault(DeskFault::Changed { .. })) if tries > 0 && !line.keys.contains_key("version") => {}
+                outcome => return outcome,
+            }
+        }
+    }
+
+    /// Decides a line from what is in force, and keeps it.
+    async fn once(&self, mut line: Line, head: &Head, line_hash: [u8; 32], world: &World) -> Result<Value, Stop> {
+        let Decided { act, mut answer, owner, erases } = Box::pin(self.decided(&mut line, world)).await?;
         let kinds = act.kinds();
         // A kept answer copies no plan: it is opened again when the line is repeated.
         let (mut telling, sorts) = (answer.clone(), kinds.clone());
@@ -107,16 +122,16 @@ impl Salon {
             answer: Box::new(move |appended| serde_json::to_vec(&done(telling, appended, &sorts)).unwrap_or_default()),
         });
         let kept = if erases.is_empty() {
-            self.keep(&world, act, once).await
+            self.keep(world, act, once).await
         } else {
-            let note = self.batch(&world, act, once)?;
+            let note = self.batch(world, act, once)?;
             self.erase_streams(&erases, note).await
         };
         match kept {
             Ok(appended) => Ok(done(std::mem::take(&mut answer), &appended, &kinds)),
             // Somebody else used the key between the question and the act.
-            Err(DeskFault::Store(StoreFault::Repeated)) => match head.key {
-                Some(key) => match self.book.answered(&key).await? {
+            Err(DeskFault::Store(StoreFault::Repeated)) => match &head.key {
+                Some(key) => match self.book.answered(key).await? {
                     Some(answered) => self.repeated(&answered.line_hash, &line_hash, &answered.answer).await,
                     None => Err(Stop::Fault(DeskFault::Store(StoreFault::Repeated))),
                 },
@@ -195,7 +210,7 @@ impl Salon {
             "skin test read" => {
                 let (id, book) = self.hers(line).await?;
                 let found: SkinFound = line.needed("found")?;
-                let events = decide_skin_read(&book, found).map_err(DeskFault::Refused)?;
+                let events = decide_skin_read(&book, found, world.on).map_err(DeskFault::Refused)?;
                 Ok(self.client_act(id, book, events, world))
             }
             "pack receive" => self.received(line).await,
@@ -233,9 +248,13 @@ impl Salon {
                 let in_force = ClientEvent::FactsChanged(salon::book::Section::Colour(Some(colour)));
                 Ok(self.client_act(id, book, vec![event, in_force], world).with("reading", id_of.to_string()))
             }
-            "plan make" => self.planned(line, world).await,
-            "layout keep" => self.laid(line, world).await,
-            "correct" => self.corrected(line, world).await,
+            "visit begin" | "visit replan" | "visit close" | "piece place" | "piece skip" | "piece halve" | "piece take out"
+            | "piece clean" | "piece re-tape" | "piece retire" | "step undo" | "regrowth measure" | "scalp see" => {
+                Box::pin(self.visited(line, world)).await
+            }
+            "plan make" => Box::pin(self.planned(line, world)).await,
+            "layout keep" => Box::pin(self.laid(line, world)).await,
+            "correct" => Box::pin(self.corrected(line, world)).await,
             "plan place day" => {
                 let plan: PlanId = line.needed("plan")?;
                 let day: Option<Day> = line.asked("day")?;
@@ -337,8 +356,8 @@ impl Salon {
         let id: ClientId = line.needed("client")?;
         let reason: String = line.needed("reason")?;
         let book = self.client_book(id, None).await?;
-        let mut decided = Decided::new(Act::default().house(vec![HouseEvent::ClientErased { client: id, reason }]), Stream::House)
-            .with("kept", json!(KEPT_AFTER_ERASING));
+        let act = Act::default().house(vec![HouseEvent::ClientErased { client: id, reason }]);
+        let mut decided = Decided::new(self.gone_with(&book, act).await?, Stream::House).with("kept", json!(KEPT_AFTER_ERASING));
         decided.erases.push(stream_of(id));
         decided.erases.extend(book.health.map(health_stream));
         Ok(decided)
@@ -406,6 +425,9 @@ fn counted(line: &mut Line) -> Result<ShelfEvent, Stop> {
     let there = OnHand { lot: line.needed("lot")?, shade: line.needed("shade")?, length_mm: length(line)?, pieces };
     Ok(ShelfEvent::Counted { there, reason: line.needed("reason")? })
 }
+
+/// How often a line is decided anew where others write at the same time.
+const MOST_TRIES: u32 = 8;
 
 /// Under which a plan's answer holds the whole plan.
 const DOCUMENT: &str = "document";

@@ -177,7 +177,7 @@ impl Copying<'_> {
         let world = World { on: day_at(at_ms), ..owner() };
         let version = self.book.version;
         for event in &events {
-            self.book.apply(event.clone(), Stood { version: self.book.version + 1, at_ms, on: world.on });
+            self.book.apply(event.clone(), Stood { version: self.book.version + 1, at_ms, on: world.on, minute: None });
         }
         let mut act =
             Act { at_ms: Some(at_ms), views: events.iter().filter_map(|event| where_of(self.id, event)).collect(), ..Act::default() };

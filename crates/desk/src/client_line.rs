@@ -9,7 +9,7 @@ use store::book::{Moment, ViewWrite};
 pub(crate) const LINES: &str = "clients";
 
 /// The number of the code that makes the views; another number rebuilds them.
-pub(crate) const VIEWS: u64 = 2;
+pub(crate) const VIEWS: u64 = 3;
 
 /// A client as a line of the list.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -30,6 +30,9 @@ pub struct ClientLine {
     /// The window.
     #[serde(default)]
     pub window: Option<[Day; 2]>,
+    /// The moments in which the numbers of her pieces were made, ms since 1970, in their order.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub pieces_made: Vec<u64>,
 }
 
 /// The list's lines as they stood at a moment of the book; by the name as it is looked for.
@@ -53,11 +56,14 @@ pub(crate) const KEPT_AFTER_ERASING: [&str; 2] = [
 /// When her set is due, and the window round that day.
 pub(crate) fn due_of(plans: &[PlanState]) -> Option<(Day, [Day; 2])> {
     let (plan, day) = worn(plans)?;
+    if let Some(next) = plan.next {
+        return Some((next.due, next.window));
+    }
     let [due, opens, closes] = plan.retape_days?;
     Some((day.later_by(due)?, [day.later_by(opens)?, day.later_by(closes)?]))
 }
 
 /// The set that is in her hair: the plan that went in last.
 pub(crate) fn worn(plans: &[PlanState]) -> Option<(&PlanState, Day)> {
-    plans.iter().filter_map(|plan| Some((plan, plan.placed_on?))).max_by_key(|(_, day)| *day)
+    plans.iter().filter(|plan| plan.ended_on.is_none()).filter_map(|plan| Some((plan, plan.placed_on?))).max_by_key(|(_, day)| *day)
 }

@@ -5,8 +5,8 @@ use crate::client_line::{KEPT_AFTER_ERASING, LINES, Lines, VIEWS, due_of};
 use crate::written::{Act, health_stream, new_id, stream_of};
 use crate::{ClientLine, DeskFault, Salon};
 use salon::book::{
-    ClientBook, ClientEvent, ClientId, Day, FactsChange, HealthId, HouseEvent, PlanState, Purpose, SkinFound, Stood, World, decide_facts,
-    decide_skin_read,
+    ClientBook, ClientEvent, ClientId, Day, FactsChange, HealthId, HouseEvent, PlanState, Purpose, ShelfEvent, SkinFound, Stood, World,
+    decide_facts, decide_skin_read, minute_of,
 };
 use salon::client::ClientFile;
 use std::collections::BTreeSet;
@@ -60,6 +60,7 @@ pub(crate) fn line_of(id: ClientId, book: &ClientBook) -> ViewWrite {
         newest_plan: book.plans.last().map(|plan| plan.id),
         next_due,
         window,
+        pieces_made: book.year.pieces.made_at().into_iter().collect(),
     };
     // A line of plain fields can always be written.
     let body = serde_json::to_vec(&line).unwrap_or_default();
@@ -227,7 +228,7 @@ impl Salon {
         let at_ms = crate::written::now_ms();
         let mut kept = None;
         for event in &events {
-            let stood = Stood { version: now.version + 1, at_ms, on: world.on };
+            let stood = Stood { version: now.version + 1, at_ms, on: world.on, minute: world.at.as_deref().and_then(minute_of) };
             kept = applied(id, &mut now, event.clone(), stood).or(kept);
         }
         if events.is_empty() {
@@ -321,8 +322,17 @@ impl Salon {
         once: Option<Once>,
     ) -> Result<Vec<Appended>, DeskFault> {
         let book = self.client_book(id, None).await?;
-        let events = decide_skin_read(&book, found)?;
+        let events = decide_skin_read(&book, found, world.on)?;
         self.keep_of(id, book, events, world, once).await
+    }
+
+    /// Adds to her erasing that her pieces go out of the books with her.
+    pub(crate) async fn gone_with(&self, book: &ClientBook, act: Act) -> Result<Act, DeskFault> {
+        let (pieces, _) = book.year.pieces.counts();
+        if pieces == 0 {
+            return Ok(act);
+        }
+        Ok(act.shelf_at(self.shelf_at(None).await?.version, vec![ShelfEvent::GoneWithErased { pieces }]))
     }
 
     /// Erases a client: her keys are destroyed, and with them all that stands
@@ -339,7 +349,8 @@ impl Salon {
         let book = self.client_book(id, None).await?;
         let mut streams = vec![stream_of(id)];
         streams.extend(book.health.map(health_stream));
-        let act = Act::default().house(vec![HouseEvent::ClientErased { client: id, reason: reason.to_owned() }]);
+        let act =
+            self.gone_with(&book, Act::default().house(vec![HouseEvent::ClientErased { client: id, reason: reason.to_owned() }])).await?;
         let note = self.batch(world, act, once)?;
         let appended = self.erase_streams(&streams, note).await?;
         Ok((appended, KEPT_AFTER_ERASING.map(str::to_owned).to_vec()))

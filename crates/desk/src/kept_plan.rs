@@ -4,6 +4,7 @@ use crate::making::{PlanInput, Planned};
 use craft::coverage::THRESHOLD;
 use craft::matching::Ring;
 use measure::RuleBook;
+use salon::book::visit::Observed;
 use salon::client::ClientFile;
 use salon::make::head_model::DecidedLayout;
 use salon::plan::Plan;
@@ -33,6 +34,9 @@ pub struct KeptPlan {
     /// Levers that were pulled for it alone.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub levers: Vec<String>,
+    /// What earlier visits had shown of her hair and bonds.
+    #[serde(default)]
+    pub observed: Observed,
 }
 
 /// What a plan was made from, where it was not her facts alone.
@@ -73,8 +77,8 @@ impl KeptPlan {
     pub fn reopened(self, scalp: Option<String>, seed: u64) -> (Planned, PlanInput) {
         let rules = self.book();
         let reading = self.read.map(|read| read.reading);
-        let input =
-            PlanInput { client: self.client, ring: self.ring, shelf: self.shelf, reading, seed, state: DecidedLayout::default(), rules };
+        let (state, observed) = (DecidedLayout::default(), self.observed);
+        let input = PlanInput { client: self.client, ring: self.ring, shelf: self.shelf, reading, observed, seed, state, rules };
         (Planned { plan: self.plan, scalp_obj: scalp }, input)
     }
 }

@@ -29,6 +29,7 @@ mod salon_book;
 pub mod show;
 mod states;
 mod views;
+mod visits;
 mod written;
 
 pub use client_line::ClientLine;

@@ -7,6 +7,7 @@ use measure::RuleBook;
 use measure::text::counted;
 use paper::{Fonts, Heading, PaperFault};
 use salon::Fault;
+use salon::book::visit::Observed;
 use salon::client::ClientFile;
 use salon::make::head_model::DecidedLayout;
 use salon::make::{Supplies, make_around};
@@ -25,6 +26,8 @@ pub struct PlanInput {
     pub shelf: Option<Order>,
     /// The colour read from a photo.
     pub reading: Option<reading::Reading>,
+    /// What earlier visits showed of her hair and bonds.
+    pub observed: Observed,
     /// Where the search for places starts.
     pub seed: u64,
     /// What is already decided about the layout.
@@ -66,7 +69,12 @@ pub fn plan(input: &PlanInput) -> Result<Planned, Vec<Fault>> {
         return Err(beyond);
     }
     let facts = input.client.check()?;
-    let supplies = Supplies { ring: input.ring.as_ref(), shelf: input.shelf.as_ref(), reading: input.reading.as_ref() };
+    let supplies = Supplies {
+        ring: input.ring.as_ref(),
+        shelf: input.shelf.as_ref(),
+        reading: input.reading.as_ref(),
+        observed: Some(&input.observed),
+    };
     let made = make_around(&facts, &supplies, &input.state, input.seed, &input.rules)?;
     Ok(Planned { plan: made.plan, scalp_obj: made.scalp_obj })
 }
@@ -75,7 +83,12 @@ pub fn plan(input: &PlanInput) -> Result<Planned, Vec<Fault>> {
 ///
 /// *Errors*: facts that cannot be used.
 pub fn ways(input: &PlanInput, plan: &Plan) -> Result<Vec<WayPlan>, Vec<Fault>> {
-    let supplies = Supplies { ring: input.ring.as_ref(), shelf: input.shelf.as_ref(), reading: input.reading.as_ref() };
+    let supplies = Supplies {
+        ring: input.ring.as_ref(),
+        shelf: input.shelf.as_ref(),
+        reading: input.reading.as_ref(),
+        observed: Some(&input.observed),
+    };
     salon::make::ways(&input.client, &supplies, plan, input.seed, &input.rules)
 }
 

@@ -75,6 +75,7 @@ pub(crate) fn where_of(id: ClientId, event: &ClientEvent) -> Option<ViewWrite> {
         ClientEvent::PhotoKept { photo, .. } => photo.0,
         ClientEvent::ColourKept { reading, .. } => reading.0,
         ClientEvent::PlanMade { plan, .. } => plan.0,
+        ClientEvent::VisitBegun { visit, .. } => visit.0,
         ClientEvent::PhotoRemoved { photo } => {
             return Some(ViewWrite::Take { view: WHERE.to_owned(), key: photo.0.to_be_bytes().to_vec() });
         }
@@ -84,7 +85,13 @@ pub(crate) fn where_of(id: ClientId, event: &ClientEvent) -> Option<ViewWrite> {
 }
 
 pub(crate) fn wheres_of(id: ClientId, book: &ClientBook) -> Vec<ViewWrite> {
-    let made = book.photos.keys().map(|p| p.0).chain(book.readings.iter().map(|r| r.id.0)).chain(book.plans.iter().map(|p| p.id.0));
+    let made = book
+        .photos
+        .keys()
+        .map(|p| p.0)
+        .chain(book.readings.iter().map(|r| r.id.0))
+        .chain(book.plans.iter().map(|p| p.id.0))
+        .chain(book.year.visits.iter().map(|v| v.id.0));
     made.map(|made| put_where(made, stream_of(id))).collect()
 }
 

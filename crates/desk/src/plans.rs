@@ -146,6 +146,7 @@ fn placed_sites(plan: &salon::plan::Plan) -> Vec<SitePlaced> {
         cut: site.piece.cut,
         shades: [site.piece.shade.clone(), site.piece.under_shade.clone().unwrap_or_else(|| site.piece.shade.clone())],
         length_mm: site.piece.length.to_mm(),
+        setting: site.setting,
     };
     plan.sites.iter().map(of).collect()
 }
@@ -214,6 +215,8 @@ impl Salon {
             own_depth: kept.own_depth,
             seed: plan.seed,
             levers: kept.levers.clone(),
+            // Visits are in it that came after her facts changed last.
+            visits: if book.year.visits.is_empty() { 0 } else { book.version },
             before: kept.from.as_ref().and_then(|from| from.plan.parse().ok()),
             says: kept.from.as_ref().and_then(|from| from.taken.clone()),
         };
@@ -315,7 +318,12 @@ impl Salon {
         let from = &state.from;
         let house = self.house_at(from.house).await?;
         let shelf = self.shelf_at(Some(from.shelf)).await?;
-        let mut file = house.house.0.complete(&then.facts.file_on(made_on, health.as_ref()));
+        let visits = match from.visits {
+            0 => None,
+            version => Some(self.client_book(client, Some(version)).await?),
+        };
+        let facts = then.facts.file_on(made_on, health.as_ref());
+        let mut file = house.house.0.complete(&visits.as_ref().map_or_else(|| facts.clone(), |book| book.with_last_visit(facts.clone())));
         for lever in &from.levers {
             // A lever that moves nothing any more leaves the file as it is.
             file = take(&file, std::slice::from_ref(lever)).unwrap_or(file);
@@ -330,6 +338,7 @@ impl Salon {
             own_depth: from.own_depth,
             from: before,
             levers: from.levers.clone(),
+            observed: visits.map(|book| book.year.observed).unwrap_or_default(),
         })
     }
 
@@ -371,7 +380,7 @@ impl Salon {
         let (health, _) = self.health(&book, "make plan", None).await?;
         let house = self.house_book().await?;
         let shelf = self.shelf_at(None).await?;
-        let file = house.house.0.complete(&book.facts.file_on(on, health.as_ref()));
+        let file = house.house.0.complete(&book.with_last_visit(book.facts.file_on(on, health.as_ref())));
         let read = named_reading(&file).and_then(|reading| for_plan(client, &book, reading));
         let input = crate::PlanInput {
             client: file,
@@ -379,6 +388,7 @@ impl Salon {
             shelf: order(&house, &shelf),
             reading: read.as_ref().map(|read| read.reading.clone()),
             seed,
+            observed: book.year.observed.clone(),
             state: salon::make::head_model::DecidedLayout::default(),
             rules: SeenBonds::of(&house).book(),
         };

@@ -1,16 +1,29 @@
 //! Questions: one JSON document each. They change nothing but the record of who
 //! read a client's health.
 
+mod ledger;
+mod pieces;
+
+pub use pieces::{Which, in_site_order};
+
 use crate::client_line::{due_of, worn};
 use crate::{DeskFault, Salon};
-use salon::book::{ClientId, Day};
+use salon::book::{ClientBook, ClientId, Day};
 use serde_json::{Value, json};
 use std::collections::{BTreeMap, HashMap};
 use store::StoreFault;
 use store::book::Stream;
 
 /// What can be asked, with what each takes.
-pub const QUESTIONS: &[&str] = &["client ID [--on DAY]", "clients [--search TEXT]", "shelf", "due --on DAY", "checks"];
+pub const QUESTIONS: &[&str] = &[
+    "client ID [--on DAY]",
+    "clients [--search TEXT]",
+    "piece ID [--on DAY]",
+    "pieces [--client ID|--shelf|--retired] [--on DAY]",
+    "shelf",
+    "due --on DAY",
+    "checks",
+];
 
 impl Salon {
     /// One client: facts in force, verdict, plans, what is in her hair, next date.
@@ -34,21 +47,24 @@ impl Salon {
             .iter()
             .map(|plan| json!({"plan": plan.id.to_string(), "placed_on": plan.placed_on, "sites": plan.sites.len()}))
             .collect();
-        let in_her_hair = worn(&book.plans).map_or_else(Vec::new, |(plan, _)| plan.sites.clone());
-        let next = due_of(&book.plans).map(
-            |(due, window)| json!({"due": due, "window": window, "rests_on": "the day the set went in and the plan's own re-tape days"}),
-        );
+        let in_her_hair: Vec<Value> = match (book.year.pieces.in_hair(), worn(&book.plans)) {
+            // A set that went in before pieces were followed: its sites are all that is known.
+            (0, Some((plan, _))) => plan.sites.iter().map(|site| json!(site)).collect(),
+            _ => pieces::in_site_order(&book).into_iter().map(|piece| pieces::hers(id, &book, piece, on)).collect(),
+        };
+        let next = due_of(&book.plans)
+            .map(|(due, window)| json!({"due": due, "window": window, "rests_on": rests_on(&book, &measure::RuleBook::standard())}));
         let consents: BTreeMap<&str, Value> =
             book.consents.iter().map(|(purpose, (wording, on))| (purpose.word(), json!({"wording": wording, "on": on}))).collect();
         let tests: Vec<Value> = book
             .skin_tests
             .iter()
-            .map(|test| json!({"lot": test.lot, "place": test.place, "set_on": test.set_on, "read": test.read.map(|(on, found)| json!({"on": on, "found": found}))}))
+            .map(|test| json!({"lot": test.lot, "place": test.place, "set_on": test.set_on, "read": test.read.last().map(|(on, found)| json!({"on": on, "found": found})), "readings": test.read.iter().map(|(on, found)| json!({"on": on, "found": found})).collect::<Vec<_>>()}))
             .collect();
         Ok(json!({
             "id": id.to_string(), "label": book.label, "version": book.version, "facts": file, "verdict": verdict, "wanting": wanting,
             "consents": consents, "skin_tests": tests, "plans": plans, "readings": book.readings.iter().map(|r| r.id.to_string()).collect::<Vec<_>>(),
-            "visits": [], "pieces": in_her_hair, "next": next,
+            "visits": book.year.visits.iter().map(told_visit).collect::<Vec<_>>(), "pieces": in_her_hair, "next": next,
         }))
     }
 
@@ -66,13 +82,15 @@ impl Salon {
     ///
     /// *Errors*: the records.
     pub async fn show_shelf(&self) -> Result<Value, DeskFault> {
-        let mut lots = self.shelf_at(None).await?.on_hand.clone();
+        let shelf = self.shelf_at(None).await?;
+        let mut lots = shelf.on_hand.clone();
         lots.sort_by(|a, b| (&a.shade, a.length_mm, &a.lot).cmp(&(&b.shade, b.length_mm, &b.lot)));
         let lines: Vec<Value> = lots
             .iter()
             .map(|lot| json!({"shade": lot.shade, "length_mm": lot.length_mm, "lot": lot.lot, "pieces": lot.pieces, "reserved": 0, "free": lot.pieces}))
             .collect();
-        Ok(json!({ "shelf": lines }))
+        let halves: Vec<Value> = shelf.halves.iter().map(pieces::lying).collect();
+        Ok(json!({ "shelf": lines, "halves": halves }))
     }
 
     /// Whose set is due by a day, the longest overdue first.
@@ -109,6 +127,7 @@ impl Salon {
         let lines = self.all_lines().await?;
         let plans: HashMap<ClientId, i64> = lines.iter().map(|line| (line.1.id, line.1.plans)).collect();
         let (mut same, mut known, mut agreed) = (true, true, true);
+        let mut ledger = ledger::Ledger::default();
         let mut count = 0;
         for stream in self.book.versions().await?.into_keys() {
             let Stream::Client(id) = stream else { continue };
@@ -119,6 +138,7 @@ impl Salon {
                 Err(fault) => return Err(fault),
             };
             count += 1;
+            ledger.take(&book);
             same &= plans.get(&id) == Some(&(book.plans.len() as i64));
             known &= book.plans.iter().all(|plan| plan.from.client <= book.version);
             agreed &= book
@@ -129,7 +149,35 @@ impl Salon {
         checks.push(("the clients' list says what the clients' own events say", same && lines.len() == count));
         checks.push(("every plan names versions that there are", known));
         checks.push(("every reading of hers rests on a photo of hers", agreed));
+        checks.extend(self.ledger_checks(&ledger).await?);
         let told: Vec<Value> = checks.iter().map(|(says, holds)| json!({"says": says, "holds": holds})).collect();
         Ok(json!({ "checks": told }))
+    }
+}
+
+/// A visit as it stands, told.
+fn told_visit(visit: &salon::book::VisitState) -> Value {
+    let closed = visit.closed.as_ref();
+    json!({
+        "visit": visit.id, "kind": visit.kind, "plan": visit.plan, "on": visit.on, "by": visit.by, "open": visit.is_open(),
+        "because": visit.because, "tally": visit.tally, "steps": pieces::steps(&visit.steps),
+        "closed_on": closed.map(|closed| closed.on), "checks": closed.and_then(|closed| closed.checks), "next": closed.and_then(|closed| closed.next),
+    })
+}
+
+/// What her next date rests on, in words.
+fn rests_on(book: &ClientBook, rules: &measure::RuleBook) -> String {
+    let observed = &book.year.observed;
+    match observed.rests_on() {
+        (0, 0) => "the day the set went in and the plan's own re-tape days".to_owned(),
+        (grown, bonds) => {
+            let daily = observed.growth(rules).value.daily().to_mm();
+            format!(
+                "the day the set went in, the plan's own re-tape days, and her own: growth measured at {} ({} mm a day), {} looked at",
+                measure::text::counted(grown, "visit", "visits"),
+                measure::text::fixed(daily, 2),
+                measure::text::counted(bonds, "bond", "bonds"),
+            )
+        }
     }
 }

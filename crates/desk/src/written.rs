@@ -4,7 +4,7 @@
 use crate::DeskFault;
 use jiff::civil::Date;
 use salon::book::{
-    ClientEvent, ClientId, Day, FORMAT, Happened, HealthAnswers, HealthEvent, HealthId, HouseEvent, ShelfEvent, Stood, World,
+    ClientEvent, ClientId, Day, FORMAT, Happened, HealthAnswers, HealthEvent, HealthId, HouseEvent, ShelfEvent, Stood, World, minute_of,
 };
 use serde::Serialize;
 use serde::de::DeserializeOwned;
@@ -129,7 +129,10 @@ pub(crate) fn opened<E: DeserializeOwned>(row: &Row) -> Result<(E, Stood), DeskF
     }
     let body = row.opened().ok_or(DeskFault::Unknown("event"))?;
     let happened: Happened<E> = serde_json::from_slice(body).map_err(|cause| DeskFault::damaged(&format!("event {}", row.seq), &cause))?;
-    Ok((happened.what, Stood { version: row.version, at_ms: row.at_ms, on: happened.on }))
+    Ok((
+        happened.what,
+        Stood { version: row.version, at_ms: row.at_ms, on: happened.on, minute: happened.at.as_deref().and_then(minute_of) },
+    ))
 }
 
 /// A document of an event in its shape.

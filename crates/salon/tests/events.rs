@@ -29,6 +29,11 @@ const KINDS: &[(&str, &[&str])] = &[
             "colour_kept",
             "plan_made",
             "plan_placed",
+            "visit_begun",
+            "visit_replanned",
+            "step_done",
+            "step_undone",
+            "visit_closed",
         ],
     ),
     ("health", &["health_answered", "plan_judged"]),
@@ -49,7 +54,7 @@ const KINDS: &[(&str, &[&str])] = &[
             "client_erased",
         ],
     ),
-    ("shelf", &["pack_received", "counted", "all_counted", "corrected"]),
+    ("shelf", &["pack_received", "counted", "all_counted", "piece_halved", "pieces_left", "pieces_back", "gone_with_erased", "corrected"]),
 ];
 
 fn there_and_back<E: Serialize + DeserializeOwned>(event: &Value) {

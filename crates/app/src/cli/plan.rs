@@ -75,6 +75,7 @@ fn read_input(path: &Path, seed: u64) -> Result<PlanInput, Failure> {
         ring,
         shelf,
         reading,
+        observed: salon::book::visit::Observed::default(),
         seed,
         state: salon::make::head_model::DecidedLayout::default(),
         rules: measure::RuleBook::standard(),

@@ -9,9 +9,11 @@ mod measuring;
 mod plan;
 mod records;
 mod settings;
+mod shelf;
 mod state;
 #[cfg(test)]
 mod tests;
+mod visits;
 
 pub use demo::demo;
 pub use frame::assets::fonts;
@@ -136,6 +138,8 @@ fn pages() -> Pages {
         .merge(measuring::routes())
         .merge(colour::routes())
         .merge(plan::routes())
+        .merge(visits::routes())
+        .merge(shelf::routes())
         .merge(settings::routes())
         .merge(records::routes())
 }

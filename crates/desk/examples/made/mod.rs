@@ -1,18 +1,17 @@
 //! A salon made by chance from a seed, of any size: its clients with facts,
-//! consents, skin tests and plans through the desk, its visits through the
-//! book's own door.
-//!
-//! Visits and pieces have no events yet. What stands for them here has their
-//! size, is sealed under each client's key, and changes nothing of her: marks on
-//! a photo that there is not. When pieces have events of their own, `visit` below
-//! is where they go.
+//! consents, skin tests and plans through the desk, its visits and their pieces
+//! as events through the book's own door.
 
 use crate::ground::chance::Chance;
+use craft::piece::Cut;
 use desk::acts::Ended;
 use desk::{ClientId, DeskFault, KeptPlan, NewPlan, Passphrase, Place, RecoveryCode, Salon};
-use salon::book::{ClientEvent, Day, FORMAT, Happened, PhotoId, ShelfEvent};
-use salon::stock::OnHand;
+use salon::book::visit::PieceOrigin;
+use salon::book::{
+    BondFound, ClientEvent, ClosingChecks, Day, FORMAT, Happened, PersonId, PieceId, ShelfEvent, ShelfPiece, Step, VisitId, VisitKind,
+};
 use serde_json::{Value, json};
+use std::collections::HashMap;
 use std::sync::Arc;
 use store::StoreFault;
 use store::book::{Batch, Book, NewEvent, Opener, Stream, Write};
@@ -93,6 +92,7 @@ pub async fn make(place: &Place, size: Size, seed: u64, passphrase: &Passphrase)
     house(&salon).await?;
     let plan = a_plan(&salon).await?;
     let mut clients: Vec<ClientId> = Vec::new();
+    let mut worn = HashMap::new();
     for round in 0..ROUNDS {
         let from = round * 365;
         clients.extend(come(&salon, share(size.clients, round), from, &mut chance).await?);
@@ -102,7 +102,8 @@ pub async fn make(place: &Place, size: Size, seed: u64, passphrase: &Passphrase)
         salon.close().await;
         drop(salon);
         let book = Book::open(place, &Opener::Code(code.clone())).await.map_err(DeskFault::from)?;
-        visits(book, &clients, share(size.visits, round), share(size.pieces, round), from, &mut chance).await?;
+        let share_of = (share(size.visits, round), share(size.pieces, round));
+        visits(book, &clients, share_of, from, (&mut worn, &mut chance)).await?;
         salon = Arc::new(Salon::open(place, Some(passphrase)).await?.salon);
     }
     salon.close().await;
@@ -227,7 +228,13 @@ async fn plans(
 }
 
 /// Visits of clients, some of whom come far more often than others.
-async fn visits(book: Book, clients: &[ClientId], visits: u64, pieces: u64, from: u64, chance: &mut Chance) -> Result<(), DeskFault> {
+async fn visits(
+    book: Book,
+    clients: &[ClientId],
+    (visits, pieces): (u64, u64),
+    from: u64,
+    (worn, chance): (&mut HashMap<ClientId, Worn>, &mut Chance),
+) -> Result<(), DeskFault> {
     let book = Arc::new(book);
     let mut batches: Vec<Batch> = Vec::new();
     let mut writes = Vec::new();
@@ -235,7 +242,8 @@ async fn visits(book: Book, clients: &[ClientId], visits: u64, pieces: u64, from
         // The smaller of two draws: the first to come are those who stay.
         let whose = chance.below(clients.len() as u64).min(chance.below(clients.len() as u64)) as usize;
         let count = pieces * (at + 1) / visits - pieces * at / visits;
-        writes.extend(visit(clients[whose], count, day(from + at * 365 / visits), chance)?);
+        let client = clients[whose];
+        writes.extend(visit(client, worn.entry(client).or_default(), count, day(from + at * 365 / visits), chance)?);
         if (at + 1) % VISITS_A_BATCH == 0 || at + 1 == visits {
             batches.push(Batch {
                 at_ms: 1_770_000_000_000,
@@ -245,31 +253,90 @@ async fn visits(book: Book, clients: &[ClientId], visits: u64, pieces: u64, from
             });
         }
         if batches.len() == 512 || at + 1 == visits {
-            let append = |batch: Batch, book: Arc<Book>| async move { book.append(batch).await.map(|_| ()).map_err(DeskFault::from) };
-            many(std::mem::take(&mut batches).into_iter().map(|batch| append(batch, Arc::clone(&book)))).await?;
+            // One after the other: a client's visits stand in their order.
+            for batch in std::mem::take(&mut batches) {
+                book.append(batch).await.map_err(DeskFault::from)?;
+            }
         }
     }
     book.close().await;
     Ok(())
 }
 
-/// What one visit adds: an event a piece in her stream, and one on the shelf.
-fn visit(client: ClientId, pieces: u64, on: Day, chance: &mut Chance) -> Result<Vec<Write>, DeskFault> {
-    let body =
-        |what: serde_json::Result<Vec<u8>>| what.map(|body| NewEvent { format: FORMAT, body }).map_err(|cause| wrong(&cause.to_string()));
-    let mut events = Vec::new();
-    for at in 0..pieces {
-        // As long as a place, two pieces and how far they moved.
-        let note = format!("{:0length$x}", chance.next(), length = 40 + chance.below(80) as usize);
-        let what = ClientEvent::PhotoMarked { photo: PhotoId(u128::from(chance.next())), note };
-        events.push(body(serde_json::to_vec(&Happened { on, at: Some(format!("{:02}:{:02}", 9 + at % 9, at % 60)), what }))?);
+/// What a client wears while the salon is made.
+#[derive(Default)]
+pub struct Worn {
+    /// Her sandwiches, each the piece above and the piece below.
+    set: Vec<[PieceId; 2]>,
+    /// Visits so far.
+    visits: u64,
+}
+
+/// Visits for which a set is worn before its pieces are put aside.
+const WORN_FOR: u64 = 4;
+
+/// What one visit adds: what came out, what was done to it, and what went in, as steps; every
+/// fourth visit a new set comes from the shelf.
+fn visit(client: ClientId, worn: &mut Worn, count: u64, on: Day, chance: &mut Chance) -> Result<Vec<Write>, DeskFault> {
+    fn body<E: serde::Serialize>(on: Day, at: u64, what: E) -> Result<NewEvent, DeskFault> {
+        let at = Some(format!("{:02}:{:02}", 9 + at % 9, at % 60));
+        let body = serde_json::to_vec(&Happened { on, at, what }).map_err(|cause| wrong(&cause.to_string()))?;
+        Ok(NewEvent { format: FORMAT, body })
     }
-    let there = OnHand { lot: format!("T-{:04}", chance.below(600)), shade: "S07".to_owned(), length_mm: length(), pieces: pieces as u32 };
-    let what = ShelfEvent::Counted { there, reason: "taken for a visit".to_owned() };
-    let taken = body(serde_json::to_vec(&Happened { on, at: None, what }))?;
+    let made = |chance: &mut Chance| (u128::from(1_700_000_000_000 + u64::from(chance.next() as u32)) << 80) | u128::from(chance.next());
+    let id = VisitId(made(chance));
+    let is_new = worn.visits.is_multiple_of(WORN_FOR);
+    let kind = if worn.visits == 0 { VisitKind::Application } else { VisitKind::Retape };
+    worn.visits += 1;
+    let step = |step: Step| ClientEvent::StepDone { visit: id, step, from_shelf: Vec::new(), left: 0, because: None };
+    let mut events = vec![ClientEvent::VisitBegun { visit: id, visit_kind: kind, plan: None, by: PersonId(1), because: None }];
+    let mut shelf = Vec::new();
+    let sandwiches = (count / 4).max(1) as usize;
+    let site = |at: usize| format!("B{}.{}", 1 + at / 4, 1 + at % 4);
+    for (at, pieces) in worn.set.iter().enumerate() {
+        let out = Step::TakenOut { site: site(at), pieces: pieces.to_vec(), found: BondFound::Held, shed_hairs: Some(7), days: 49 };
+        events.push(step(out));
+        for piece in *pieces {
+            events.push(step(if is_new { Step::Retired { piece, reason: "worn out".to_owned() } } else { Step::Retaped { piece } }));
+        }
+    }
+    if is_new {
+        let moment = made(chance) >> 80 << 80;
+        let origin =
+            PieceOrigin { shade: "S07".to_owned(), length_mm: length(), lot: format!("T-{:04}", chance.below(600)), received: Some(1) };
+        worn.set = (0..sandwiches).map(|_| [0, 1].map(|_| PieceId(moment | u128::from(chance.next())))).collect();
+        let all: Vec<PieceId> = worn.set.iter().flatten().copied().collect();
+        let from: Vec<ShelfPiece> =
+            all.iter().map(|piece| ShelfPiece { piece: *piece, cut: Cut::Full, parent: None, origin: origin.clone() }).collect();
+        let came = origin.lot_of(all.len() as u32);
+        let pack = ShelfEvent::PackReceived {
+            came,
+            supplier: "wren".to_owned(),
+            packs: 1,
+            mass_g: None,
+            tab_width_mm: None,
+            price_minor: None,
+            pieces: all,
+        };
+        shelf.extend([pack, ShelfEvent::PiecesLeft { client, pieces: from.clone() }]);
+        for (at, (pieces, from)) in worn.set.iter().zip(from.chunks(2)).enumerate() {
+            let step = Step::Placed { site: site(at), pieces: pieces.to_vec(), moved_mm: None };
+            events.push(ClientEvent::StepDone { visit: id, step, from_shelf: from.to_vec(), left: 1, because: None });
+        }
+    } else {
+        let placed = |(at, pieces): (usize, &[PieceId; 2])| step(Step::Placed { site: site(at), pieces: pieces.to_vec(), moved_mm: None });
+        events.extend(worn.set.iter().enumerate().map(placed));
+    }
+    for at in events.len() as u64..=count {
+        events.push(step(Step::ScalpSeen { region: format!("row {at}"), found: "clear".to_owned() }));
+    }
+    let checks = ClosingChecks { moves_freely: true, mm_off_scalp: 5.0, nothing_shows: true, comfortable: true };
+    events.push(ClientEvent::VisitClosed { visit: id, checks: Some(checks), next: None, because: None });
+    let hers = events.into_iter().zip(0..).map(|(event, at)| body(on, at, event)).collect::<Result<_, _>>()?;
+    let lain = shelf.into_iter().map(|event| body(on, 0, event)).collect::<Result<_, _>>()?;
     Ok(vec![
-        Write { stream: Stream::Client(Uuid::from_u128(client.0)), seen: None, events },
-        Write { stream: Stream::Shelf, seen: None, events: vec![taken] },
+        Write { stream: Stream::Client(Uuid::from_u128(client.0)), seen: None, events: hers },
+        Write { stream: Stream::Shelf, seen: None, events: lain },
     ])
 }
 

@@ -84,6 +84,7 @@ impl Salon {
             own_depth,
             from,
             levers,
+            observed: input.observed,
         };
         let new = NewPlan { client, facts_version, seed: input.seed, kept, scalp: planned.scalp_obj };
         let PlanEvents { id, made, judged } = self.plan_events(&book, &new).await?;

@@ -24,6 +24,7 @@ pub(super) fn no_act(what: impl Into<String>, place: &str, cure: impl Into<Strin
 }
 
 /// A line's keys, each taken once.
+#[derive(Clone)]
 pub(super) struct Line {
     pub(super) name: &'static str,
     pub(super) keys: Map<String, Value>,

@@ -68,7 +68,14 @@ pub struct Client {
 pub struct Test {
     pub lot: String,
     pub set_on: String,
-    pub read: Option<(String, String)>,
+    pub read: Vec<(String, String)>,
+}
+
+impl Test {
+    /// Whether it may be read on a day: not before it was set, and once a day.
+    fn is_read_on(&self, on: &str) -> bool {
+        self.set_on.as_str() <= on && self.read.iter().all(|(read, _)| read != on)
+    }
 }
 
 #[derive(Debug, Clone)]
@@ -238,7 +245,9 @@ impl Model {
             "pack receive" => one("shelf", "pack_received"),
             "consent give" => one(&hers(id), "consent_given"),
             "skin test set" => one(&hers(id), "skin_test_set"),
-            "skin test read" if client.and_then(|client| client.tests.last()).is_none_or(|test| test.read.is_some()) => Err("skin-test"),
+            "skin test read" if client.and_then(|client| client.tests.last()).is_none_or(|test| !test.is_read_on(line.get("on"))) => {
+                Err("skin-test")
+            }
             "skin test read" => one(&hers(id), "skin_test_read"),
             "consent withdraw" => {
                 let (purpose, client) = (line.get("purpose"), client.ok_or("unknown")?);
@@ -351,8 +360,8 @@ impl Model {
                     self.destroyed += 1;
                 }
             }
-            "skin test set" => self.hers(id).tests.push(Test { lot: line.get("lot").to_owned(), set_on: on, read: None }),
-            "skin test read" => self.hers(id).tests.last_mut().unwrap().read = Some((on, line.get("found").to_owned())),
+            "skin test set" => self.hers(id).tests.push(Test { lot: line.get("lot").to_owned(), set_on: on, read: Vec::new() }),
+            "skin test read" => self.hers(id).tests.last_mut().unwrap().read.push((on, line.get("found").to_owned())),
             "client add" | "client change" => {
                 let (said, consents) = line.said.clone().unwrap();
                 let client = self.clients.entry(id.to_owned()).or_default();
@@ -449,11 +458,11 @@ impl Model {
         let consents: Map<String, Value> =
             client.consents.iter().map(|(purpose, (wording, on))| (purpose.clone(), json!({"wording": wording, "on": on}))).collect();
         assert_eq!(shown["consents"], Value::Object(consents));
-        let read = |test: &Test| test.read.as_ref().map(|(on, found)| json!({"on": on, "found": found}));
+        let read = |(on, found): &(String, String)| json!({"on": on, "found": found});
         let tests: Vec<Value> = client
             .tests
             .iter()
-            .map(|test| json!({"lot": test.lot, "place": "left ear", "set_on": test.set_on, "read": read(test)}))
+            .map(|test| json!({"lot": test.lot, "place": "left ear", "set_on": test.set_on, "read": test.read.last().map(read), "readings": test.read.iter().map(read).collect::<Vec<_>>()}))
             .collect();
         assert_eq!(shown["skin_tests"], json!(tests));
         let plans: Vec<Value> =

@@ -1,12 +1,14 @@
 //! What is in force of one client, and what may happen next.
 
 use super::client_event::{ClientEvent, MadeFrom, Purpose, SitePlaced, SkinFound};
-use super::day::Day;
+use super::day::{Day, Stood};
 use super::facts::{Facts, HealthAnswers};
-use super::id::{BlobRef, HealthId, PhotoId, PlanId, ReadingId};
+use super::id::{BlobRef, HealthId, PhotoId, PlanId, ReadingId, VisitId};
+use super::visit::state::{Closed, NewStep, Year};
+use super::visit::words::{ClosingChecks, NextDate, Step};
 use super::{Shown, World};
 use crate::Fault;
-use crate::client::{ClientFile, Fact};
+use crate::client::{ClientFile, Fact, LastSiteEntry, LastVisitSection};
 use crate::words::Message;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
@@ -56,6 +58,12 @@ pub struct PlanState {
     pub made_on: Day,
     /// The day it went in.
     pub placed_on: Option<Day>,
+    /// The day the last of it came out for good.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub ended_on: Option<Day>,
+    /// When its set is due, as the visit that set it said.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub next: Option<NextDate>,
     /// How often that day was said or changed: the calendar entry's sequence.
     pub days_said: u32,
     /// When it was said last, ms since 1970, for the trail; when the plan was made before that.
@@ -71,10 +79,10 @@ pub struct SkinTest {
     pub place: String,
     /// The day it was set.
     pub set_on: Day,
-    /// When it was read and what was seen.
-    pub read: Option<(Day, SkinFound)>,
-    /// The versions of the events that say so.
-    said_at: (u64, Option<u64>),
+    /// When it was read and what was seen, in its order.
+    pub read: Vec<(Day, SkinFound)>,
+    /// The versions of the events that say so: of its setting, and of each reading.
+    said_at: (u64, Vec<u64>),
 }
 
 /// All that is in force of one client.
@@ -106,18 +114,10 @@ pub struct ClientBook {
     pub added_ms: i64,
     /// When her facts last changed.
     pub changed_ms: i64,
+    /// Her visits and her pieces.
+    #[serde(default)]
+    pub year: Year,
     facts_ms: Option<i64>,
-}
-
-/// What the trail tells of an event besides what it says.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Stood {
-    /// The stream's version after it.
-    pub version: u64,
-    /// The machine's clock, ms since 1970.
-    pub at_ms: i64,
-    /// The salon's day.
-    pub on: Day,
 }
 
 impl ClientBook {
@@ -146,11 +146,12 @@ impl ClientBook {
                 }
             }
             ClientEvent::SkinTestSet { lot, place } => {
-                self.skin_tests.push(SkinTest { lot, place, set_on: stood.on, read: None, said_at: (stood.version, None) });
+                self.skin_tests.push(SkinTest { lot, place, set_on: stood.on, read: Vec::new(), said_at: (stood.version, Vec::new()) });
             }
             ClientEvent::SkinTestRead { found } => {
                 if let Some(test) = self.skin_tests.last_mut() {
-                    (test.read, test.said_at.1) = (Some((stood.on, found)), Some(stood.version));
+                    test.read.push((stood.on, found));
+                    test.said_at.1.push(stood.version);
                 }
             }
             ClientEvent::Corrected { event, day, instead } => self.correct(event, day, *instead),
@@ -177,17 +178,29 @@ impl ClientBook {
                     made_ms: stood.at_ms,
                     made_on: stood.on,
                     placed_on: None,
+                    ended_on: None,
+                    next: None,
                     days_said: 0,
                     said_ms: stood.at_ms,
                 });
             }
             ClientEvent::PlanPlaced { plan, day } => {
-                if let Some(kept) = self.plans.iter_mut().find(|kept| kept.id == plan) {
+                if let Some(kept) = self.plan_mut(plan) {
                     kept.placed_on = day;
+                    (kept.ended_on, kept.next) = (None, None);
                     kept.days_said += 1;
                     kept.said_ms = stood.at_ms;
                 }
             }
+            ClientEvent::VisitBegun { visit, visit_kind, plan, by, because } => {
+                self.year.begin(visit, visit_kind, (plan, by, because), stood)
+            }
+            ClientEvent::VisitReplanned { visit, plan } => self.year.replan(visit, plan),
+            ClientEvent::StepDone { visit, step, from_shelf, left, because } => {
+                self.year.step(NewStep { visit, step, from_shelf: (from_shelf, left), because }, stood);
+            }
+            ClientEvent::StepUndone { visit, .. } => self.year.undo(visit),
+            ClientEvent::VisitClosed { visit, checks, next, because } => self.visit_closed(visit, (checks, next, because), stood),
         }
     }
 
@@ -199,13 +212,37 @@ impl ClientBook {
                 }
             }
             ClientEvent::SkinTestRead { found } => {
-                if let Some(test) = self.skin_tests.iter_mut().find(|test| test.said_at.1 == Some(event)) {
-                    test.read = Some((day, found));
+                for test in &mut self.skin_tests {
+                    if let Some(at) = test.said_at.1.iter().position(|said| *said == event) {
+                        test.read[at] = (day, found);
+                    }
                 }
             }
             // Nothing else is decided as a correction.
             _ => {}
         }
+    }
+
+    fn visit_closed(
+        &mut self,
+        visit: VisitId,
+        (checks, next, because): (Option<ClosingChecks>, Option<NextDate>, Option<String>),
+        stood: Stood,
+    ) {
+        let plan = self.year.visit(visit).filter(|visit| visit.kind.sets()).and_then(|visit| visit.plan);
+        self.year.close(visit, Closed { on: stood.on, minute: stood.minute, checks, next, because });
+        if let Some(kept) = plan.and_then(|plan| self.plan_mut(plan)) {
+            kept.next = next;
+        }
+        if self.year.pieces.in_hair() == 0 {
+            for kept in self.plans.iter_mut().filter(|kept| kept.placed_on.is_some() && kept.ended_on.is_none()) {
+                kept.ended_on = Some(stood.on);
+            }
+        }
+    }
+
+    fn plan_mut(&mut self, id: PlanId) -> Option<&mut PlanState> {
+        self.plans.iter_mut().find(|plan| plan.id == id)
     }
 
     fn facts_changed(&mut self, stood: Stood) {
@@ -218,6 +255,25 @@ impl ClientBook {
             }
         }
         (self.changed_ms, self.facts_ms) = (stood.at_ms, Some(stood.at_ms));
+    }
+
+    /// Her file with the slices of the set that went in here last, where one did: they
+    /// stand in place of what she told of the visit before.
+    #[must_use]
+    pub fn with_last_visit(&self, mut file: ClientFile) -> ClientFile {
+        let Some(visit) = self.year.last_set() else { return file };
+        let sites = visit.plan.and_then(|plan| self.plan(plan)).map_or(&[][..], |plan| &plan.sites);
+        let set = visit.steps.iter().filter_map(|done| match &done.step {
+            Step::Placed { site, moved_mm, .. } => Some((sites.iter().find(|known| known.site == *site)?, moved_mm.unwrap_or(0.0))),
+            _ => None,
+        });
+        let slices = set.map(|(site, moved)| LastSiteEntry {
+            above_nape_mm: Some(site.up_mm),
+            along_mm: Some(site.along_mm + moved),
+            width_mm: Some(site.width_mm),
+        });
+        file.last_visit = Some(LastVisitSection { sites: Some(slices.collect()) });
+        file
     }
 
     /// A plan.
@@ -304,12 +360,18 @@ pub fn decide_placed(book: &ClientBook, plan: PlanId, day: Option<Day>) -> Resul
     Ok(if kept.placed_on == day { Vec::new() } else { vec![ClientEvent::PlanPlaced { plan, day }] })
 }
 
-/// Reads the skin test that was set last.
+/// Reads the skin test that was set last: at 48 hours, at 96, and once more when she is asked a week later.
 ///
-/// *Errors*: none is waiting to be read.
-pub fn decide_skin_read(book: &ClientBook, found: SkinFound) -> Result<Vec<ClientEvent>, Vec<Fault>> {
-    if book.skin_tests.last().is_none_or(|test| test.read.is_some()) {
+/// *Errors*: none was set; it was read on that day already.
+pub fn decide_skin_read(book: &ClientBook, found: SkinFound, on: Day) -> Result<Vec<ClientEvent>, Vec<Fault>> {
+    let Some(test) = book.skin_tests.last() else {
         return Err(vec![Fault::of(&Message::NoSkinTestWaits, "client", "skin-test")]);
+    };
+    if test.read.iter().any(|(read, _)| *read == on) {
+        return Err(vec![Fault::of(&Message::SkinTestReadThatDay, "on", "skin-test")]);
+    }
+    if on < test.set_on {
+        return Err(vec![Fault::of(&Message::SkinTestReadBeforeSet { set: test.set_on.to_string() }, "on", "skin-test")]);
     }
     Ok(vec![ClientEvent::SkinTestRead { found }])
 }

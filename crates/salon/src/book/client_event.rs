@@ -2,8 +2,9 @@
 
 use super::day::Day;
 use super::facts::Section;
-use super::id::{BlobRef, HealthId, PhotoId, PlanId, ReadingId};
-use craft::piece::Cut;
+use super::id::{BlobRef, HealthId, PersonId, PhotoId, PlanId, ReadingId, VisitId};
+use super::visit::words::{ClosingChecks, NextDate, ShelfPiece, Step, VisitKind};
+use craft::piece::{Cut, Setting};
 use serde::{Deserialize, Serialize};
 
 /// What she may agree to, each by itself.
@@ -60,6 +61,9 @@ pub enum SkinFound {
 pub struct MadeFrom {
     /// The version of her own stream.
     pub client: u64,
+    /// The version of her own stream up to which her visits were known; none were at zero.
+    #[serde(default, skip_serializing_if = "is_zero")]
+    pub visits: u64,
     /// The version of her health document; nothing was kept of her health at zero.
     #[serde(default)]
     pub health: u64,
@@ -192,6 +196,69 @@ pub enum ClientEvent {
         /// The day.
         day: Option<Day>,
     },
+    /// A visit began.
+    VisitBegun {
+        /// Which.
+        visit: VisitId,
+        /// What for.
+        visit_kind: VisitKind,
+        /// By which plan.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        plan: Option<PlanId>,
+        /// Who does it.
+        by: PersonId,
+        /// The reason that was given for passing a limit.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        because: Option<String>,
+    },
+    /// A visit goes on by another plan.
+    VisitReplanned {
+        /// Which.
+        visit: VisitId,
+        /// By which plan.
+        plan: PlanId,
+    },
+    /// Something was done at a visit.
+    StepDone {
+        /// Which.
+        visit: VisitId,
+        /// What.
+        step: Step,
+        /// Pieces that came from the shelf for it.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        from_shelf: Vec<ShelfPiece>,
+        /// The version of the shelf's event by which they left it; zero where none did.
+        #[serde(default, skip_serializing_if = "is_zero")]
+        left: u64,
+        /// The reason that was given for passing a limit.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        because: Option<String>,
+    },
+    /// The last step of a visit was taken back.
+    StepUndone {
+        /// Which visit.
+        visit: VisitId,
+        /// The version of the event that said so.
+        step: u64,
+    },
+    /// A visit ended.
+    VisitClosed {
+        /// Which.
+        visit: VisitId,
+        /// What was seen before she left.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        checks: Option<ClosingChecks>,
+        /// When the set is due.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        next: Option<NextDate>,
+        /// The reason that was given for passing a limit.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        because: Option<String>,
+    },
+}
+
+const fn is_zero(version: &u64) -> bool {
+    *version == 0
 }
 
 /// One sandwich of a plan, as far as later visits ask.
@@ -211,4 +278,11 @@ pub struct SitePlaced {
     pub shades: [String; 2],
     /// The length of its hair, mm.
     pub length_mm: f64,
+    /// How its slice is held.
+    #[serde(default, skip_serializing_if = "is_sandwich")]
+    pub setting: Setting,
+}
+
+fn is_sandwich(setting: &Setting) -> bool {
+    *setting == Setting::Sandwich
 }

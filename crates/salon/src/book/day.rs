@@ -12,6 +12,28 @@ pub struct Day {
     day: u8,
 }
 
+/// What the trail tells of an event besides what it says.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Stood {
+    /// The stream's version after it.
+    pub version: u64,
+    /// The machine's clock, ms since 1970.
+    pub at_ms: i64,
+    /// The salon's day.
+    pub on: Day,
+    /// Minutes of that day since midnight, where that was said.
+    pub minute: Option<u16>,
+}
+
+/// Minutes since midnight of a time of day that is written `10:30`; nothing when it is none.
+#[must_use]
+pub fn minute_of(at: &str) -> Option<u16> {
+    let two = |text: &str| (text.len() == 2 && text.bytes().all(|b| b.is_ascii_digit())).then(|| text.parse::<u16>().ok()).flatten();
+    let (hours, minutes) = at.split_once(':')?;
+    let (hours, minutes) = (two(hours)?, two(minutes)?);
+    (hours < 24 && minutes < 60).then_some(hours * 60 + minutes)
+}
+
 /// What is no day.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[error("{0:?} is no day: write year, month and day, as in 2026-03-02")]

@@ -1,6 +1,6 @@
 //! What happened to a client's health answers, and what is in force of them.
 
-use super::client::Stood;
+use super::day::Stood;
 use super::facts::HealthAnswers;
 use super::id::PlanId;
 use crate::Fault;

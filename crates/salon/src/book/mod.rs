@@ -13,18 +13,22 @@ pub mod facts;
 pub mod health;
 pub mod house;
 pub mod id;
+pub mod shelf;
+pub mod visit;
 
 pub use client::{
-    ClientBook, FactsChange, FactsDecided, PhotoState, PlanState, ReadingState, SkinTest, Stood, decide_corrected, decide_facts,
-    decide_placed, decide_skin_read, no_such,
+    ClientBook, FactsChange, FactsDecided, PhotoState, PlanState, ReadingState, SkinTest, decide_corrected, decide_facts, decide_placed,
+    decide_skin_read, no_such,
 };
 pub use client_event::{ClientEvent, MadeFrom, Purpose, SitePlaced, SkinFound};
 pub use colour::{ChartSeen, KeptReading, Measured, Phone, Phones, PhotoFacts, ReadRing, SwatchBeside, target_of};
-pub use day::{AsOf, Day, NoDay};
+pub use day::{AsOf, Day, NoDay, Stood, minute_of};
 pub use facts::{Facts, HealthAnswers, Section};
 pub use health::{HealthBook, HealthEvent, PlanJudged};
-pub use house::{House, HouseBook, HouseEvent, PriceList, Role, SeenBond, ShelfBook, ShelfEvent, decide_shelf_corrected, order};
-pub use id::{BlobRef, ClientId, HealthId, NoId, PersonId, PhotoId, PieceId, PlanId, ReadingId};
+pub use house::{House, HouseBook, HouseEvent, PriceList, Role, SeenBond};
+pub use id::{BlobRef, ClientId, HealthId, NoId, PersonId, PhotoId, PieceId, PlanId, ReadingId, VisitId};
+pub use shelf::{ShelfBook, ShelfEvent, decide_shelf_corrected, order};
+pub use visit::{BondFound, ClosingChecks, NextDate, PieceAt, ShelfPiece, Step, VisitKind, VisitState, Year};
 
 use serde::{Deserialize, Serialize};
 

@@ -1,5 +1,6 @@
-//! What the salon has besides the client's facts.
+//! What the salon has and knows besides the client's facts.
 
+use crate::book::visit::observed::Observed;
 use crate::stock::Order;
 use craft::matching::Ring;
 use reading::Reading;
@@ -13,4 +14,6 @@ pub struct Supplies<'a> {
     pub shelf: Option<&'a Order>,
     /// The colour read from a photo.
     pub reading: Option<&'a Reading>,
+    /// What earlier visits showed of her hair and bonds.
+    pub observed: Option<&'a Observed>,
 }

@@ -10,7 +10,7 @@ use crate::stock::{BuyFault, Need, Order, buy};
 use crate::words::Message;
 use crate::{Fault, Place};
 use craft::aftercare::{Worn, sheet};
-use craft::growth::{loose_strands, usual_growth};
+use craft::growth::loose_strands;
 use craft::hair::Hair;
 use craft::load::BOND_OFF_SCALP;
 use craft::piece::Setting;
@@ -24,7 +24,7 @@ use measure::{Days, Length, RuleBook};
 
 /// Fills in everything that rests on the placed and dressed sites.
 pub fn finish(plan: &mut Plan, facts: &ClientFacts, supplies: &Supplies, hair: &Hair, placed: &PlacedSet, book: &RuleBook) {
-    let (due, closes) = match next_date(plan, facts, placed, book) {
+    let (due, closes) = match next_date(plan, facts, supplies, placed, book) {
         Ok(date) => {
             let (opens, closes) = (whole(date.window.0), whole(date.window.1));
             let mut because = vec![due_words(date.by).to_string()];
@@ -71,20 +71,23 @@ fn needs(sites: &[SitePlan]) -> Vec<Need> {
     whole_pieces(sites).into_iter().map(|((shade, length_mm), pieces)| Need { shade, length_mm, pieces }).collect()
 }
 
-fn next_date(plan: &mut Plan, facts: &ClientFacts, placed: &PlacedSet, book: &RuleBook) -> Result<Retape, Fault> {
+fn next_date(plan: &mut Plan, facts: &ClientFacts, supplies: &Supplies, placed: &PlacedSet, book: &RuleBook) -> Result<Retape, Fault> {
     let oil = facts.answers.oil.unwrap_or(Oil::Normal);
-    let slipped = slip(&HeadWear { oil, bonds: Vec::new() }, &[], book).ok().map(|curve| curve.day_when(book.value(&HOLDING_SHARE)));
-    let growth = usual_growth(book);
+    let observed = supplies.observed.cloned().unwrap_or_default();
+    let (grown, bonds) = observed.rests_on();
+    let basis = |own: bool| if own { Basis::Own } else { Basis::AtLarge };
+    let slipped = slip(&HeadWear { oil, bonds: observed.bonds() }, &[], book).ok().map(|curve| curve.day_when(book.value(&HOLDING_SHARE)));
+    let growth = observed.growth(book);
     let over_load = placed.placement.sites.iter().filter_map(|site| placed.load_limit(site, growth.value, book)).reduce(Days::min);
     if let Some(early) = over_load.filter(|day| day.to_days() < book.value(&DUE_FROM)) {
         plan.warnings.push(Message::OverLoadEarly { days: number(early.to_days(), 0) }.to_string());
     }
     let cap = plan.limits.wear_cap;
     let case = RetapeCase {
-        growth: (growth, Basis::AtLarge),
-        slip: slipped.map(|day| (day, Basis::AtLarge)),
+        growth: (growth, basis(grown > 0)),
+        slip: slipped.map(|day| (day, basis(bonds > 0))),
         // Growth at large is no record of hers: it does not bring the date below six weeks.
-        over_load: over_load.map(|day| day.max(Days::days(book.value(&DUE_FROM)))),
+        over_load: over_load.map(|day| if grown > 0 { day } else { day.max(Days::days(book.value(&DUE_FROM))) }),
         set: (cap.to_days() < book.value(&DUE_TO)).then(|| SetByHand { longest: cap, reason: "the consultation's limit".to_owned() }),
     };
     retape(&case, book).map_err(|fault| Fault::new(fault.to_string(), Place::Retape, LONGEST.id, "Set another longest wear."))

@@ -13,6 +13,7 @@ use super::rim;
 use crate::error::Failure;
 use crate::settings;
 use clap::Args;
+use desk::show::Which;
 use desk::{Opened, Passphrase, Place, RecoveryCode, Salon};
 use serde_json::Value;
 use std::future::Future;
@@ -95,7 +96,7 @@ fn print(value: &Value) -> Result<(), Failure> {
 /// One question.
 #[derive(Debug, Args)]
 pub struct ShowArgs {
-    /// What is asked: client, clients, shelf, due, checks.
+    /// What is asked: client, clients, piece, pieces, shelf, due, checks.
     what: String,
     /// Whose or which, where the question asks for one.
     id: Option<String>,
@@ -107,6 +108,15 @@ pub struct ShowArgs {
     /// What the name holds.
     #[arg(long)]
     search: Option<String>,
+    /// Whose pieces.
+    #[arg(long, conflicts_with_all = ["shelf", "retired"])]
+    client: Option<String>,
+    /// Pieces on the shelf.
+    #[arg(long, conflicts_with = "retired")]
+    shelf: bool,
+    /// Pieces that were put aside for good.
+    #[arg(long)]
+    retired: bool,
 }
 
 /// Answers one question.
@@ -117,7 +127,7 @@ pub fn show(args: &ShowArgs) -> Result<(), Failure> {
         Some(day) => day.parse().map_err(|fault: salon::book::NoDay| Failure::bad_input(fault.to_string()))?,
         None => desk::today(),
     };
-    if !["client", "clients", "shelf", "due", "checks"].contains(&args.what.as_str()) {
+    if !["client", "clients", "piece", "pieces", "shelf", "due", "checks"].contains(&args.what.as_str()) {
         return Err(Failure::bad_input(format!("{:?} is no question: ask one of {}", args.what, desk::show::QUESTIONS.join(", "))));
     }
     with_salon(&args.at, |salon| async move {
@@ -126,6 +136,20 @@ pub fn show(args: &ShowArgs) -> Result<(), Failure> {
                 let id = args.id.as_deref().ok_or_else(|| Failure::bad_input("say whose: show client ID"))?;
                 let id = id.parse().map_err(|fault: salon::book::NoId| Failure::cannot(fault.to_string()))?;
                 salon.show_client(id, on).await
+            }
+            "piece" => {
+                let id = args.id.as_deref().ok_or_else(|| Failure::bad_input("say which: show piece ID"))?;
+                let id = id.parse().map_err(|fault: salon::book::NoId| Failure::cannot(fault.to_string()))?;
+                salon.show_piece(id, on).await
+            }
+            "pieces" => {
+                let which = match (&args.client, args.shelf, args.retired) {
+                    (Some(id), ..) => Which::Of(id.parse().map_err(|fault: salon::book::NoId| Failure::cannot(fault.to_string()))?),
+                    (None, true, _) => Which::OnShelf,
+                    (None, false, true) => Which::Retired,
+                    (None, false, false) => Which::All,
+                };
+                salon.show_pieces(which, on).await
             }
             "clients" => salon.show_clients(args.search.as_deref().unwrap_or("")).await,
             "shelf" => salon.show_shelf().await,

@@ -24,6 +24,11 @@ impl Shell {
         Self { title: title.into(), house: house.to_owned(), here: "clients" }
     }
 
+    /// A shell at the shelf.
+    pub fn shelf(title: impl Into<String>, house: &str) -> Self {
+        Self { title: title.into(), house: house.to_owned(), here: "shelf" }
+    }
+
     /// A shell among the settings.
     pub fn settings(title: impl Into<String>, house: &str) -> Self {
         Self { title: title.into(), house: house.to_owned(), here: "settings" }

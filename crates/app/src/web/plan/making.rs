@@ -164,7 +164,17 @@ async fn make(
     }
     let own_depth = input.rules.is_own(&THRESHOLD).then(|| input.rules.value(&THRESHOLD));
     let Kept { read, from, levers } = beside;
-    let kept = KeptPlan { client: input.client, ring: input.ring, shelf: input.shelf, plan: planned.plan, read, own_depth, from, levers };
+    let kept = KeptPlan {
+        client: input.client,
+        ring: input.ring,
+        shelf: input.shelf,
+        plan: planned.plan,
+        read,
+        own_depth,
+        from,
+        levers,
+        observed: input.observed,
+    };
     let plan = NewPlan { client, facts_version: version, seed: input.seed, kept, scalp: planned.scalp_obj };
     match app.salon.keep_plan(&plan).await {
         Ok(id) => Progress::Kept(id),

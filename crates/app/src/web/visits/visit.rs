@@ -1,0 +1,250 @@
+//! A visit as it goes on: what comes out, what is seen to, what goes in, and how it ends.
+
+use super::view::{adhesive_words, day_words, kind_words, piece_words, short};
+use crate::web::AppState;
+use crate::web::client::form::Typed;
+use crate::web::client::names::display_name;
+use crate::web::frame::acting::key;
+use crate::web::frame::house;
+use crate::web::frame::page::{Shell, Trouble, page};
+use askama::Template;
+use axum::extract::{Path, Query, State};
+use axum::http::StatusCode;
+use axum::response::Response;
+use measure::text::{counted, fixed, millimetres, number};
+use salon::book::visit::{Adhesive, StepDone};
+use salon::book::{BondFound, ClientBook, PieceAt, Step, VisitId, VisitKind, VisitState};
+use salon::plan::SitePlan;
+use serde::Deserialize;
+use std::collections::BTreeSet;
+
+#[derive(Template)]
+#[template(path = "visits/visit.html")]
+struct VisitPage {
+    shell: Shell,
+    id: String,
+    client: String,
+    name: String,
+    heading: String,
+    /// What goes by it, and since when.
+    line: String,
+    /// The picture of the plan's map.
+    map: Option<String>,
+    plan: Option<String>,
+    open: bool,
+    places: bool,
+    saved: bool,
+    faults: Vec<String>,
+    typed: Typed,
+    key: String,
+    last: Option<String>,
+    out: Vec<OutLine>,
+    bag: Vec<BagLine>,
+    waiting: usize,
+    now: Option<PlaceLine>,
+    sites: Vec<PlaceLine>,
+    placed: String,
+    seen: Vec<String>,
+    closed: Option<ClosedView>,
+    closing_checks: bool,
+}
+
+/// A sandwich that is still to come out.
+struct OutLine {
+    site: String,
+    pieces: String,
+    days: String,
+}
+
+/// A piece that is out of her hair.
+struct BagLine {
+    id: String,
+    short: String,
+    says: String,
+    adhesive: &'static str,
+    worn: String,
+}
+
+/// A place of the plan.
+struct PlaceLine {
+    site: String,
+    wher: String,
+    what: String,
+    state: &'static str,
+    says: String,
+}
+
+struct ClosedView {
+    day: String,
+    checks: Vec<String>,
+    next: Option<String>,
+    because: Option<String>,
+}
+
+/// How a visit's page was reached.
+#[derive(Deserialize)]
+pub struct ShowQuery {
+    saved: Option<String>,
+}
+
+/// A visit.
+pub async fn show(State(app): State<AppState>, Path(id): Path<String>, Query(query): Query<ShowQuery>) -> Result<Response, Trouble> {
+    draw(&app, id.parse()?, StatusCode::OK, Typed::default(), Vec::new(), query.saved.is_some()).await
+}
+
+/// Draws a visit's page with what was typed and what is wrong with it.
+pub async fn draw(
+    app: &AppState,
+    id: VisitId,
+    status: StatusCode,
+    typed: Typed,
+    faults: Vec<String>,
+    saved: bool,
+) -> Result<Response, Trouble> {
+    let (client, book) = app.salon.book_of_visit(id).await?;
+    let house = house::house(&app.salon).await?.value;
+    let visit = book.year.visit(id).ok_or(Trouble::NoPage)?;
+    let sites: Vec<SitePlan> = match visit.plan {
+        Some(plan) if visit.kind.places() => app.salon.plan(plan).await?.1.plan.sites,
+        _ => Vec::new(),
+    };
+    let lines: Vec<PlaceLine> = sites.iter().map(|site| place_line(&book, visit, site)).collect();
+    let now = sites.iter().map(|site| place_line(&book, visit, site)).find(|line| line.state == "to come").filter(|_| visit.is_open());
+    let bag = bag(&book);
+    let plan = visit.plan.map(|plan| plan.to_string());
+    let template = VisitPage {
+        shell: Shell::clients("Visit", &house.name),
+        id: id.to_string(),
+        client: client.to_string(),
+        name: display_name(&book.label),
+        heading: format!("{}, {}", kind_words(visit.kind), day_words(visit.on)),
+        line: visit.because.as_ref().map_or_else(String::new, |because| format!("Begun all the same: {because}")),
+        map: plan.as_ref().filter(|_| !lines.is_empty()).map(|plan| format!("/plans/{plan}/papers/head-map.svg")),
+        plan,
+        open: visit.is_open(),
+        places: visit.kind.places(),
+        saved,
+        faults,
+        typed,
+        key: key(),
+        last: visit.steps.last().map(|done| step_words(&book, done)),
+        out: out(&book, visit),
+        waiting: bag.iter().filter(|line| line.adhesive != adhesive_words(Adhesive::New)).count(),
+        bag,
+        now,
+        placed: format!("{} of {} in", visit.tally.placed, counted(lines.len(), "sandwich", "sandwiches")),
+        sites: lines,
+        seen: visit
+            .steps
+            .iter()
+            .filter(|done| matches!(done.step, Step::Regrown { .. } | Step::ScalpSeen { .. }))
+            .map(|done| step_words(&book, done))
+            .collect(),
+        closing_checks: visit.tally.placed > 0,
+        closed: closed(visit),
+    };
+    Ok(page(status, &template))
+}
+
+/// What is still to come out: what was there before the visit, in the order it went in.
+fn out(book: &ClientBook, visit: &VisitState) -> Vec<OutLine> {
+    if !visit.is_open() || visit.kind == VisitKind::Application {
+        return Vec::new();
+    }
+    let today = desk::today();
+    let mut seen = BTreeSet::new();
+    let mut lines = Vec::new();
+    for (_, piece) in desk::show::in_site_order(book) {
+        let PieceAt::Hair { site, plan, since, .. } = &piece.at else { continue };
+        let before = *plan != visit.plan || *since < visit.on || visit.placed(site).is_none();
+        if before && seen.insert((*plan, site.clone())) {
+            let days = counted(today.days_since(*since).max(0), "day", "days");
+            lines.push(OutLine { site: site.clone(), pieces: piece_words(&book.year.pieces, piece), days });
+        }
+    }
+    lines
+}
+
+fn bag(book: &ClientBook) -> Vec<BagLine> {
+    let pieces = &book.year.pieces;
+    let line = |id| {
+        let piece = pieces.get(id)?;
+        Some(BagLine {
+            id: id.to_string(),
+            short: short(id),
+            says: piece_words(pieces, piece),
+            adhesive: adhesive_words(piece.adhesive),
+            worn: format!("worn {}, {}", counted(piece.cycles, "time", "times"), counted(piece.days_worn, "day", "days")),
+        })
+    };
+    pieces.in_bag().into_iter().filter_map(line).collect()
+}
+
+fn place_line(book: &ClientBook, visit: &VisitState, site: &SitePlan) -> PlaceLine {
+    let half = if site.piece.cut.is_half() { "halves of " } else { "" };
+    let shades: Vec<&str> = site.shades().collect();
+    let shade = match shades[..] {
+        [one] => format!("one piece of {one} with a strip"),
+        [over, under] if over == under => format!("{half}{over}"),
+        [over, under] => format!("{half}{over} over {under}"),
+        _ => String::new(),
+    };
+    let (state, says) = match visit.placed(&site.site) {
+        Some(_) if book.year.pieces.at_site(&site.site, |of| of == visit.plan).is_empty() => ("out", "taken out again".to_owned()),
+        Some(done) => ("in", moved_words(done)),
+        None if visit.skipped(&site.site) => ("free", "left free".to_owned()),
+        None => ("to come", String::new()),
+    };
+    PlaceLine {
+        site: site.site.clone(),
+        wher: format!("{} mm up, {}, {}", number(site.above_nape.to_mm(), 0), site.along_words(), site.side.words()),
+        what: format!("{shade}, {}", millimetres(site.piece.length)),
+        state,
+        says,
+    }
+}
+
+fn moved_words(done: &StepDone) -> String {
+    match &done.step {
+        Step::Placed { moved_mm: Some(moved), .. } => {
+            let side = if *moved > 0.0 { "right" } else { "left" };
+            format!("moved {} mm to her {side}", number(moved.abs(), 0))
+        }
+        _ => String::new(),
+    }
+}
+
+/// A step in a few words.
+fn step_words(book: &ClientBook, done: &StepDone) -> String {
+    let piece = |id| book.year.pieces.get(id).map_or_else(String::new, |piece| piece_words(&book.year.pieces, piece));
+    match &done.step {
+        Step::Placed { site, .. } => format!("{site} in"),
+        Step::Skipped { site, reason } => format!("{site} left free: {reason}"),
+        Step::TakenOut { site, found: BondFound::Held, .. } => format!("{site} out"),
+        Step::TakenOut { site, found, .. } => format!("{site} out, {}", found.word()),
+        Step::Cleaned { piece: id } => format!("cleaned: {}", piece(*id)),
+        Step::Retaped { piece: id } => format!("re-taped: {}", piece(*id)),
+        Step::Retired { piece: id, reason } => format!("retired: {}, {reason}", piece(*id)),
+        Step::Halved { piece: id, .. } => format!("cut in half: {}", piece(*id)),
+        Step::Regrown { site, mm, days } => format!("{} mm grown at {site} in {}", number(*mm, 1), counted(*days, "day", "days")),
+        Step::ScalpSeen { region, found } => format!("{region}: {found}"),
+    }
+}
+
+fn closed(visit: &VisitState) -> Option<ClosedView> {
+    let closed = visit.closed.as_ref()?;
+    let said = |yes: bool, so: &str, not: &str| if yes { so } else { not }.to_owned();
+    let checks = closed.checks.map_or_else(Vec::new, |checks| {
+        vec![
+            said(checks.moves_freely, "every bond moves freely", "a bond pulls"),
+            format!("{} mm off the scalp", fixed(checks.mm_off_scalp, 0)),
+            said(checks.nothing_shows, "nothing shows tied up", "something shows tied up"),
+            said(checks.comfortable, "comfortable", "not comfortable"),
+        ]
+    });
+    let next = closed.next.map(|next| {
+        let [from, to] = next.window.map(day_words);
+        format!("{}, between {from} and {to}", day_words(next.due))
+    });
+    Some(ClosedView { day: day_words(closed.on), checks, next, because: closed.because.clone() })
+}
