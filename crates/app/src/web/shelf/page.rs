@@ -31,7 +31,6 @@ struct ShelfPage {
 struct LotLine {
     shade: String,
     length: String,
-    length_mm: String,
     lot: String,
     pieces: u64,
     reserved: u64,
@@ -60,7 +59,6 @@ async fn draw(
         LotLine {
             shade: lot["shade"].as_str().unwrap_or_default().to_owned(),
             length: format!("{mm} mm"),
-            length_mm: mm,
             lot: lot["lot"].as_str().unwrap_or_default().to_owned(),
             pieces: count(lot, "pieces"),
             reserved: count(lot, "reserved"),
