@@ -359,3 +359,22 @@ async fn pieces_of_a_count_get_their_numbers_as_they_are_taken() {
     assert_eq!(chair.piece(&halved["right"], on).await["cut"], "half");
     holds(&chair.salon).await;
 }
+
+#[tokio::test]
+async fn pieces_that_no_record_holds_are_set_with_a_reason_and_add_up() {
+    let chair = Chair::begun().await;
+    let on = "2026-01-07";
+    let (plan, sites) = chair.plan(on).await;
+    chair.act(json!({"act": "shelf count all", "on_hand": []}), on).await;
+    let visit = chair.begin("application", &plan, on).await;
+    for site in &sites {
+        let place = json!({"act": "piece place", "visit": visit, "site": site["site"]});
+        assert_eq!(chair.refused(place.clone(), on).await, "shelf");
+        let mut found = place;
+        found["because"] = json!("the pack was not recorded");
+        let placed = chair.act(found, on).await;
+        assert_eq!(chair.piece(&placed["upper"], on).await["lot"], "not recorded");
+        holds(&chair.salon).await;
+    }
+    assert_eq!(chair.on_shelf().await, 0);
+}

@@ -135,10 +135,6 @@ impl ShelfEvent {
     }
 }
 
-fn is_same_lot(a: &OnHand, b: &OnHand) -> bool {
-    (&a.lot, &a.shade, a.length_mm) == (&b.lot, &b.shade, b.length_mm)
-}
-
 /// Corrects an event of the shelf; one that was corrected before is corrected again.
 ///
 /// *Meaning*: `later` is what happened to the shelf after it.
@@ -163,14 +159,14 @@ pub fn decide_shelf_corrected(
     if !same {
         return Err(vec![another_kind()]);
     }
-    let about = |event: &ShelfEvent| [&was, &instead].iter().any(|one| event.lot().zip(one.lot()).is_none_or(|(a, b)| is_same_lot(a, b)));
+    let about = |event: &ShelfEvent| [&was, &instead].iter().any(|one| event.lot().zip(one.lot()).is_none_or(|(a, b)| a.is_of_lot(b)));
     let counts = |event: &&ShelfEvent| matches!(event, ShelfEvent::Counted { .. } | ShelfEvent::AllCounted { .. });
     if later.iter().filter(counts).any(about) {
         return Err(vec![Fault::of(&Message::LotCountedSince, "event", "correct")]);
     }
-    let left = |lot: &OnHand| shelf.on_hand.iter().find(|held| is_same_lot(held, lot)).map_or(0, |held| held.pieces);
+    let left = |lot: &OnHand| shelf.on_hand.iter().find(|held| held.is_of_lot(lot)).map_or(0, |held| held.pieces);
     if let (ShelfEvent::PackReceived { came, .. }, ShelfEvent::PackReceived { came: now, .. }) = (&was, &instead) {
-        let back = if is_same_lot(came, now) { now.pieces } else { 0 };
+        let back = if came.is_of_lot(now) { now.pieces } else { 0 };
         let used = |piece: &&PieceId| shelf.find(**piece).is_none() && !shelf.missing.contains(piece);
         let kept = was.pieces().iter().filter(used).all(|piece| instead.pieces().contains(piece));
         if !kept || left(came) + back < came.pieces {
@@ -266,7 +262,7 @@ impl ShelfBook {
         for numbers in &mut self.numbers {
             numbers.retain(|(piece, _)| !used.contains(piece));
         }
-        if let (false, Some(at)) = (counted, self.on_hand.iter().position(|held| is_same_lot(held, &lot))) {
+        if let (false, Some(at)) = (counted, self.on_hand.iter().position(|held| held.is_of_lot(&lot))) {
             self.on_hand[at].pieces = self.on_hand[at].pieces.saturating_sub(gone);
         }
     }
@@ -274,7 +270,7 @@ impl ShelfBook {
     /// A lot's place; a new one where there is none.
     fn lot_at(&mut self, like: &OnHand) -> usize {
         self.numbers.resize(self.on_hand.len(), Vec::new());
-        match self.on_hand.iter().position(|lot| is_same_lot(lot, like)) {
+        match self.on_hand.iter().position(|lot| lot.is_of_lot(like)) {
             Some(at) => at,
             None => {
                 self.on_hand.push(OnHand { pieces: 0, ..like.clone() });
@@ -296,7 +292,7 @@ impl ShelfBook {
 
     fn count_all(&mut self, on_hand: Vec<OnHand>) {
         for lot in self.on_hand.clone() {
-            if !on_hand.iter().any(|there| is_same_lot(there, &lot)) {
+            if !on_hand.iter().any(|there| there.is_of_lot(&lot)) {
                 self.count(&OnHand { pieces: 0, ..lot });
             }
         }
@@ -345,7 +341,7 @@ impl ShelfBook {
 
     /// The whole pieces of a lot that have a number, in the pack's order.
     pub fn numbered(&self, lot: &OnHand) -> impl Iterator<Item = ShelfPiece> {
-        let at = self.on_hand.iter().position(|held| is_same_lot(held, lot));
+        let at = self.on_hand.iter().position(|held| held.is_of_lot(lot));
         let numbers = at.and_then(|at| self.numbers.get(at)).map_or(&[][..], Vec::as_slice);
         numbers.iter().map(move |(piece, received)| whole(lot, *piece, Some(*received)))
     }

@@ -105,6 +105,14 @@ pub struct OnHand {
     pub pieces: u32,
 }
 
+impl OnHand {
+    /// Whether these pieces are of the same lot, shade and length.
+    #[must_use]
+    pub fn is_of_lot(&self, other: &Self) -> bool {
+        (&self.lot, &self.shade, self.length_mm) == (&other.lot, &other.shade, other.length_mm)
+    }
+}
+
 /// A pack on sale.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]

@@ -83,20 +83,30 @@ pub async fn show(State(app): State<AppState>, Query(query): Query<ShowQuery>) -
     draw(&app, StatusCode::OK, Typed::default(), None, query.saved.is_some()).await
 }
 
+fn not_said(what: &str) -> String {
+    format!("{what}: nothing is said.")
+}
+
 /// What is wrong with a number that was typed, or the number.
 fn whole(typed: &Typed, key: &str, what: &str) -> Result<Value, String> {
     let text = typed.one(key);
+    if text.is_empty() {
+        return Err(not_said(what));
+    }
     text.parse::<u32>().map(|value| json!(value)).map_err(|_| format!("{what}: “{text}” is no whole number: write it in digits."))
 }
 
 fn measure(typed: &Typed, key: &str, what: &str) -> Result<Value, String> {
     let text = typed.one(key).replace(',', ".");
+    if text.is_empty() {
+        return Err(not_said(what));
+    }
     let value = text.parse::<f64>().ok().filter(|value| value.is_finite() && *value > 0.0);
     value.map(|value| json!(value)).ok_or_else(|| format!("{what}: “{}” is no number above zero: write it in digits.", typed.one(key)))
 }
 
 fn said(typed: &Typed, key: &str, what: &str) -> Result<Value, String> {
-    if typed.one(key).is_empty() { Err(format!("{what} is not said.")) } else { Ok(json!(typed.one(key))) }
+    if typed.one(key).is_empty() { Err(not_said(what)) } else { Ok(json!(typed.one(key))) }
 }
 
 /// Puts together a line of what was typed; everything that is wrong with it.

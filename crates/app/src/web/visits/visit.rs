@@ -28,8 +28,8 @@ struct VisitPage {
     heading: String,
     /// What goes by it, and since when.
     line: String,
-    /// The picture of the plan's map.
-    map: Option<String>,
+    /// Whether what the shelf does not hold by its records may be set all the same.
+    takes_found: bool,
     plan: Option<String>,
     open: bool,
     places: bool,
@@ -92,6 +92,9 @@ pub async fn show(State(app): State<AppState>, Path(id): Path<String>, Query(que
     draw(&app, id.parse()?, StatusCode::OK, Typed::default(), Vec::new(), query.saved.is_some()).await
 }
 
+/// How the refusal of a piece begins that the shelf's records do not hold.
+const NOT_ON_SHELF: &str = "No piece of";
+
 /// Draws a visit's page with what was typed and what is wrong with it.
 pub async fn draw(
     app: &AppState,
@@ -119,7 +122,7 @@ pub async fn draw(
         name: display_name(&book.label),
         heading: format!("{}, {}", kind_words(visit.kind), day_words(visit.on)),
         line: visit.because.as_ref().map_or_else(String::new, |because| format!("Begun all the same: {because}")),
-        map: plan.as_ref().filter(|_| !lines.is_empty()).map(|plan| format!("/plans/{plan}/papers/head-map.svg")),
+        takes_found: faults.iter().any(|fault| fault.starts_with(NOT_ON_SHELF)),
         plan,
         open: visit.is_open(),
         places: visit.kind.places(),

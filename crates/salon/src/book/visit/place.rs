@@ -71,7 +71,12 @@ struct Chosen {
     /// Halves of pieces that were cut for this sandwich and are not used yet.
     own_halves: Vec<PieceId>,
     shelf_halves: Vec<ShelfPiece>,
+    /// Pieces that were there though the shelf's records did not hold them.
+    found: Vec<OnHand>,
 }
+
+/// The lot of pieces that were set and had never been recorded.
+const NOT_RECORDED: &str = "not recorded";
 
 /// Sets a sandwich at a place of the visit's plan.
 ///
@@ -126,6 +131,11 @@ pub fn decide_place(placing: &mut Placing, visit: &VisitState, asked: &Asked) ->
 /// What a chosen sandwich writes.
 fn events(placing: &Placing, visit: VisitId, asked: &Asked, chosen: Chosen) -> StepEvents {
     let mut out = StepEvents { pieces: chosen.pieces.clone(), ..StepEvents::default() };
+    for mut there in chosen.found {
+        let lies = placing.shelf.on_hand.iter().find(|lot| there.is_of_lot(lot)).map_or(0, |lot| lot.pieces);
+        there.pieces += lies;
+        out.shelf.push(ShelfEvent::Counted { there, reason: asked.because.clone().unwrap_or_default() });
+    }
     out.shelf.extend(chosen.cut_there.into_iter().map(|(whole, halves)| ShelfEvent::PieceHalved { whole, halves }));
     if !chosen.from_shelf.is_empty() {
         out.shelf.push(ShelfEvent::PiecesLeft { client: placing.client, pieces: chosen.from_shelf.clone() });
@@ -180,7 +190,7 @@ impl Placing<'_> {
             return Ok(());
         }
         if wanted.cut == Cut::Full {
-            let piece = self.whole_from_shelf(visit, sites, wanted, (named, &[]), chosen)?;
+            let piece = self.whole(visit, sites, wanted, (named, &[], passes), chosen)?;
             chosen.pieces.push(piece.piece);
             chosen.from_shelf.push(piece);
             return Ok(());
@@ -193,7 +203,7 @@ impl Placing<'_> {
                 Some(half) => half,
                 None => {
                     let cut: Vec<PieceId> = chosen.cut_there.iter().map(|(whole, _)| whole.piece).collect();
-                    let whole = self.whole_from_shelf(visit, sites, wanted, (named, &cut), chosen)?;
+                    let whole = self.whole(visit, sites, wanted, (named, &cut, passes), chosen)?;
                     let halves = [(self.new_piece)(), (self.new_piece)()];
                     let [first, second] =
                         halves.map(|piece| ShelfPiece { piece, cut: Cut::Half, parent: Some(whole.piece), origin: whole.origin.clone() });
@@ -235,6 +245,28 @@ impl Placing<'_> {
             return Err(Fault::of(&Message::OwnPiecesWaitForTape { pieces: waiting.to_string() }, "piece", "new-adhesive"));
         }
         Ok(false)
+    }
+
+    /// A whole piece from the shelf; with a reason, one that lies there though no record holds it.
+    fn whole(
+        &mut self,
+        visit: &VisitState,
+        sites: &[SitePlaced],
+        wanted: Layer,
+        (named, cut, passes): (&[PieceId], &[PieceId], bool),
+        chosen: &mut Chosen,
+    ) -> Result<ShelfPiece, Fault> {
+        let refused = match self.whole_from_shelf(visit, sites, wanted, (named, cut), chosen) {
+            Err(refused) if passes => refused,
+            outcome => return outcome,
+        };
+        let Some(length_mm) = wanted.length else { return Err(refused) };
+        let one = OnHand { lot: NOT_RECORDED.to_owned(), shade: wanted.shade.to_owned(), length_mm, pieces: 1 };
+        match chosen.found.iter_mut().find(|found| found.is_of_lot(&one)) {
+            Some(found) => found.pieces += 1,
+            None => chosen.found.push(one.clone()),
+        }
+        Ok(numbered_now(&one, (self.new_piece)()))
     }
 
     /// A whole piece from the shelf: from the lot that this visit took from already, else from the
