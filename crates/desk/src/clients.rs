@@ -1,11 +1,11 @@
 //! Clients: the list, one client's facts, and changing them.
 
 use crate::client_books::applied;
-use crate::client_line::{KEPT_AFTER_ERASING, LINES, Lines, VIEWS, due_of};
-use crate::written::{Act, health_stream, new_id, stream_of};
+use crate::client_line::{LINES, Lines, VIEWS, due_of};
+use crate::written::{Act, new_id, stream_of};
 use crate::{ClientLine, DeskFault, Salon};
 use salon::book::{
-    ClientBook, ClientEvent, ClientId, Day, FactsChange, HealthId, HouseEvent, PlanState, Purpose, SkinFound, Stood, World, decide_facts,
+    ClientBook, ClientEvent, ClientId, Day, FactsChange, HealthId, PlanState, Purpose, SkinFound, Stood, World, decide_facts,
     decide_skin_read,
 };
 use salon::client::ClientFile;
@@ -337,12 +337,9 @@ impl Salon {
         once: Option<Once>,
     ) -> Result<(Vec<Appended>, Vec<String>), DeskFault> {
         let book = self.client_book(id, None).await?;
-        let mut streams = vec![stream_of(id)];
-        streams.extend(book.health.map(health_stream));
-        let act = Act::default().house(vec![HouseEvent::ClientErased { client: id, reason: reason.to_owned() }]);
+        let (act, streams, kept) = self.erasing(id, &book, reason.to_owned(), world).await?;
         let note = self.batch(world, act, once)?;
-        let appended = self.erase_streams(&streams, note).await?;
-        Ok((appended, KEPT_AFTER_ERASING.map(str::to_owned).to_vec()))
+        Ok((self.erase_streams(&streams, note).await?, kept))
     }
 }
 

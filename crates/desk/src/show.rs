@@ -10,7 +10,15 @@ use store::StoreFault;
 use store::book::Stream;
 
 /// What can be asked, with what each takes.
-pub const QUESTIONS: &[&str] = &["client ID [--on DAY]", "clients [--search TEXT]", "shelf", "due --on DAY", "checks"];
+pub const QUESTIONS: &[&str] = &[
+    "client ID [--on DAY]",
+    "clients [--search TEXT]",
+    "shelf",
+    "due --on DAY",
+    "diary --on DAY",
+    "day-book --from DAY --to DAY",
+    "checks",
+];
 
 impl Salon {
     /// One client: facts in force, verdict, plans, what is in her hair, next date.
@@ -129,6 +137,8 @@ impl Salon {
         checks.push(("the clients' list says what the clients' own events say", same && lines.len() == count));
         checks.push(("every plan names versions that there are", known));
         checks.push(("every reading of hers rests on a photo of hers", agreed));
+        checks.extend(self.money_checks().await?);
+        checks.extend(self.diary_checks().await?);
         let told: Vec<Value> = checks.iter().map(|(says, holds)| json!({"says": says, "holds": holds})).collect();
         Ok(json!({ "checks": told }))
     }
