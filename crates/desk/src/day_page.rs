@@ -1,7 +1,7 @@
 //! The day: who comes when; and whether the diary holds what it promises.
 
 use crate::{DeskFault, Salon};
-use salon::book::{AppointmentId, Booked, ClientId, Day, DiaryBook, DiaryEvent, TimeOfDay};
+use salon::book::{Appointment, AppointmentId, Booked, ClientId, Day, DiaryBook, DiaryEvent, TimeOfDay};
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -22,7 +22,7 @@ impl Salon {
         let standing = diary.of_day(on);
         let lines = self.all_lines().await?;
         let label = |client: ClientId| lines.iter().find(|line| line.1.id == client).map(|line| line.1.label.clone());
-        let told = |(id, held): &(AppointmentId, &salon::book::Appointment)| {
+        let told = |(id, held): &(AppointmentId, &Appointment)| {
             let Booked { client, kind, at, minutes, predicted, person, ref chair, .. } = held.booked;
             json!({
                 "appointment": id.to_string(), "client": client.to_string(), "label": label(client), "kind": kind.word(), "at": at,
@@ -31,6 +31,22 @@ impl Salon {
             })
         };
         Ok(json!({ "diary": standing.iter().map(told).collect::<Vec<_>>() }))
+    }
+
+    /// The diary as a calendar file: what is to come, and of what is past as much as is held ready.
+    ///
+    /// *Errors*: the records.
+    pub async fn diary_calendar(&self) -> Result<String, DeskFault> {
+        let diary = self.diary_book().await?;
+        let house = self.house_book().await?;
+        let zone = house.house.0.zone.as_deref().and_then(|zone| jiff::tz::TimeZone::get(zone).ok());
+        let lines = self.all_lines().await?;
+        let label = |held: &Appointment| {
+            lines.iter().find(|line| line.1.id == held.booked.client).map_or_else(String::new, |line| line.1.label.clone())
+        };
+        let mut all: Vec<(AppointmentId, &Appointment)> = diary.appointments.iter().map(|(id, held)| (*id, held)).collect();
+        all.sort_by_key(|(id, held)| (held.booked.day, held.booked.at, *id));
+        Ok(paper::diary_calendar(&all, label, zone.as_ref()))
     }
 
     /// What the diary promises, reckoned from its events alone.

@@ -15,7 +15,7 @@ pub const QUESTIONS: &[&str] = &[
     "clients [--search TEXT]",
     "shelf",
     "due --on DAY",
-    "diary --on DAY",
+    "diary --on DAY [--ics]",
     "day-book --from DAY --to DAY",
     "checks",
 ];

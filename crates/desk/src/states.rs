@@ -130,8 +130,8 @@ impl Salon {
 mod tests {
     use super::*;
     use crate::known::EVERY;
+    use salon::book::{AppointmentId, DiaryBook, DiaryEvent, ShelfBook, ShelfEvent};
     use salon::book::{FORMAT, Happened};
-    use salon::book::{ShelfBook, ShelfEvent};
     use salon::stock::{OnHand, StockLength};
     use store::book::{Batch, NewEvent, Place, ViewRow, Write};
 
@@ -184,5 +184,46 @@ mod tests {
         assert_eq!(rows(&salon).await, kept);
         salon.book.drop_views().await.unwrap();
         assert_eq!(salon.shelf_at(Some(EVERY + 5)).await.unwrap().version, EVERY + 5);
+    }
+
+    fn cancelled(at: u64) -> NewEvent {
+        let (appointment, reason) = (AppointmentId(u128::from(at)), Some(format!("no {at}")));
+        let what = DiaryEvent::AppointmentCancelled { appointment, reason };
+        let body = serde_json::to_vec(&Happened { on: "2026-03-02".parse().unwrap(), at: None, what }).unwrap();
+        NewEvent { format: FORMAT, body }
+    }
+
+    #[tokio::test]
+    async fn of_the_diary_one_row_is_kept_however_long_it_gets() {
+        let folder = tempfile::tempdir().unwrap();
+        let place = Place::Folder(folder.path().to_owned());
+        let salon = Salon::begin(&place, None).await.unwrap().salon;
+        let client = salon.act(r#"{"act":"client add","on":"2026-03-02","facts":{}}"#).await.0["client"].as_str().unwrap().to_owned();
+        let book = |at: &str| {
+            format!(r#"{{"act":"appointment book","on":"2026-03-02","client":"{client}","kind":"check","day":"2026-03-04","at":"{at}"}}"#)
+        };
+        let every = DiaryBook::EVERY;
+        let mut kept = Vec::new();
+        for at in ["10:00", "11:00", "12:00"] {
+            let writes = vec![Write { stream: Stream::Diary, seen: None, events: (0..every).map(cancelled).collect() }];
+            salon.book.append(Batch { writes, ..Batch::default() }).await.unwrap();
+            assert_eq!(salon.act(&book(at)).await.1, crate::acts::Ended::Done);
+            kept = rows(&salon).await;
+            assert_eq!(kept.len(), 1);
+        }
+        let state: DiaryBook = serde_json::from_slice(&kept[0].body).unwrap();
+        assert_eq!((state.version, state.appointments.len()), (3 * every, 2));
+        salon.close().await;
+
+        // Opened anew it goes on from that row; made anew it is the same row.
+        let salon = Salon::open(&place, None).await.unwrap().salon;
+        let now = salon.diary_book().await.unwrap();
+        assert_eq!((now.version, now.appointments.len()), (3 * every + 3, 3));
+        assert_eq!(salon.folded(DiaryBook::whole()).await.unwrap().appointments, now.appointments);
+        salon.rebuild_views().await.unwrap();
+        let is_state = |row: &ViewRow| serde_json::from_slice::<DiaryBook>(&row.body).is_ok_and(|state| state.version > 0);
+        assert_eq!(rows(&salon).await.into_iter().filter(is_state).collect::<Vec<_>>(), kept);
+        salon.book.drop_views().await.unwrap();
+        assert_eq!(salon.diary_book().await.unwrap(), now);
     }
 }

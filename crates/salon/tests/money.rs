@@ -60,7 +60,7 @@ fn rules(faults: Vec<Fault>) -> Vec<String> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(20_000))]
+    #![proptest_config(ProptestConfig::with_cases(4_000))]
 
     /// Tax on top, tax within, and a deposit: each the exact share, rounded once, half up.
     #[test]
@@ -134,8 +134,10 @@ fn what_is_wrong_with_an_invoice_is_said_and_nothing_wraps() {
     assert_eq!(made(later).unwrap_err(), ["invoice-day", "invoice-day"], "all at once");
     let due = Asked { due: Some(on), deposit: Percent::of(30.0), ..asked(1, &[125], tax(0, true)) };
     assert_eq!(made(due).unwrap().deposit_minor, Some(38), "30 % of 1.25 is 0.375");
-    let mut full = MoneyBook { made: u64::MAX, ..MoneyBook::default() };
-    full.version = 1;
+    let mut full = MoneyBook::default();
+    let mut last = made(asked(9, &[5], tax(0, true))).unwrap();
+    last.invoice = u64::MAX;
+    full.apply(MoneyEvent::InvoiceMade(Box::new(last)), stood(1, on));
     assert!(decide_invoice(&full, asked(1, &[5], tax(0, true)), on).is_err(), "numbers do not begin again");
 }
 

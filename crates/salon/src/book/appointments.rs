@@ -151,7 +151,8 @@ pub struct Booked {
     pub kind: AppointmentKind,
     /// The day.
     pub day: Day,
-    /// When it begins.
+    /// When it begins; `at` of an event is when that happened.
+    #[serde(rename = "begins")]
     pub at: TimeOfDay,
     /// How long it takes.
     pub minutes: u32,

@@ -110,6 +110,9 @@ pub struct ShowArgs {
     /// The last day of a day book; the first one when not said.
     #[arg(long)]
     to: Option<String>,
+    /// The diary as a calendar file, all that is to come.
+    #[arg(long)]
+    ics: bool,
     /// What the name holds.
     #[arg(long)]
     search: Option<String>,
@@ -129,7 +132,13 @@ pub fn show(args: &ShowArgs) -> Result<(), Failure> {
     if !["client", "clients", "shelf", "due", "diary", "day-book", "checks"].contains(&args.what.as_str()) {
         return Err(Failure::bad_input(format!("{:?} is no question: ask one of {}", args.what, desk::show::QUESTIONS.join(", "))));
     }
+    if args.ics && args.what != "diary" {
+        return Err(Failure::bad_input("only the diary is a calendar: show diary --ics"));
+    }
     with_salon(&args.at, |salon| async move {
+        if args.ics {
+            return rim::print(&salon.diary_calendar().await.map_err(refused)?);
+        }
         let answer = match args.what.as_str() {
             "client" => {
                 let id = args.id.as_deref().ok_or_else(|| Failure::bad_input("say whose: show client ID"))?;
