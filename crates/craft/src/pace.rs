@@ -26,9 +26,30 @@ pub const TAKING_OUT: Rule =
 /// How many times the hair is worn.
 pub const WEARS: Rule =
     choice("pace-wears", "A set is worn this many times, re-tapes between, before the hair is worn out.", 4.0, (1.0, 8.0), "times");
+/// Minutes of a consultation.
+pub const CONSULTATION: Rule =
+    choice("pace-consultation", "Asking, looking, measuring and a skin test take this long.", 45.0, (15.0, 120.0), "minutes");
+/// Minutes to read her ends.
+pub const COLOUR_READING: Rule =
+    choice("pace-colour", "Reading the colour of the ends and matching it takes this long.", 30.0, (10.0, 90.0), "minutes");
+/// Minutes of a look between two visits.
+pub const CHECK_UP: Rule =
+    choice("pace-check-up", "A look at bonds, skin and hairline between two visits takes this long.", 20.0, (5.0, 60.0), "minutes");
+/// Minutes after the last piece is out for good.
+pub const AFTER_REMOVAL: Rule = choice(
+    "pace-after-removal",
+    "Combing out shed hair, washing and looking at the scalp after a removal take this long.",
+    30.0,
+    (10.0, 120.0),
+    "minutes",
+);
+/// Days ahead beyond which a day is asked about again.
+pub const BOOKED_AHEAD: Rule =
+    choice("diary-ahead", "An appointment further ahead than this is more likely a slip of the pen.", 400.0, (60.0, 1100.0), "days");
 
 /// The rules of this chapter.
-pub const RULES: &[&Rule] = &[&PREPARING, &PLACING, &BLENDING, &TAKING_OUT, &WEARS];
+pub const RULES: &[&Rule] =
+    &[&PREPARING, &PLACING, &BLENDING, &TAKING_OUT, &WEARS, &CONSULTATION, &COLOUR_READING, &CHECK_UP, &AFTER_REMOVAL, &BOOKED_AHEAD];
 
 /// How long a first set takes.
 ///
@@ -50,6 +71,41 @@ pub fn first_visit(sandwiches: u32, book: &RuleBook) -> Days {
 #[must_use]
 pub fn retape_visit(sandwiches: u32, book: &RuleBook) -> Days {
     first_visit(sandwiches, book) + Days::minutes(book.value(&TAKING_OUT) * f64::from(sandwiches))
+}
+
+/// How long it takes to take a set out for good.
+///
+/// ```
+/// let book = measure::RuleBook::standard();
+/// assert!(craft::pace::removal_visit(40, &book) < craft::pace::retape_visit(40, &book));
+/// ```
+#[must_use]
+pub fn removal_visit(sandwiches: u32, book: &RuleBook) -> Days {
+    Days::minutes(book.value(&TAKING_OUT) * f64::from(sandwiches) + book.value(&AFTER_REMOVAL))
+}
+
+/// How long a consultation takes.
+#[must_use]
+pub fn consultation(book: &RuleBook) -> Days {
+    Days::minutes(book.value(&CONSULTATION))
+}
+
+/// How long it takes to read her ends.
+#[must_use]
+pub fn colour_reading(book: &RuleBook) -> Days {
+    Days::minutes(book.value(&COLOUR_READING))
+}
+
+/// How long a look between two visits takes.
+#[must_use]
+pub fn check_up(book: &RuleBook) -> Days {
+    Days::minutes(book.value(&CHECK_UP))
+}
+
+/// How many days ahead a visit is booked without a second question.
+#[must_use]
+pub fn booked_ahead(book: &RuleBook) -> u32 {
+    book.value(&BOOKED_AHEAD).round() as u32
 }
 
 /// How many times a set is worn.

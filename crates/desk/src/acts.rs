@@ -4,22 +4,23 @@
 //! events it wrote, or every fault. A key makes a line safe to repeat.
 
 mod correct;
+mod diary;
 mod layout;
 mod line;
+mod money;
 mod names;
 mod visits;
 
 pub use names::ACTS;
 
-use crate::client_line::KEPT_AFTER_ERASING;
 use crate::written::{Act, Any, health_stream, new_id, stream_of};
 use crate::{DeskFault, Salon};
 use craft::matching::Ring;
 use line::{Head, Line, Stop, no_act, word};
 use salon::Fault;
 use salon::book::{
-    ClientBook, ClientEvent, ClientId, Day, FactsChange, HealthId, House, HouseEvent, KeptReading, PersonId, PieceId, PlanId, PriceList,
-    Purpose, ReadingId, Role, ShelfEvent, SkinFound, World, decide_facts, decide_placed, decide_skin_read,
+    ClientBook, ClientEvent, ClientId, Day, FactsChange, HealthId, House, HouseEvent, KeptReading, Percent, PersonId, PieceId, PlanId,
+    PriceList, Purpose, ReadingId, Role, ShelfEvent, SkinFound, World, decide_facts, decide_placed, decide_skin_read,
 };
 use salon::client::ClientFile;
 use salon::stock::{OnHand, StockLength};
@@ -200,7 +201,12 @@ impl Salon {
                 line.still("the client", book.version)?;
                 self.facts(line, world, id, book).await
             }
-            "client erase" => self.erased(line).await,
+            "client erase" => self.erased(line, world).await,
+            "appointment book" => self.appointment_booked(line, world).await,
+            "appointment move" => self.appointment_moved(line, world).await,
+            "appointment cancel" => self.appointment_cancelled(line).await,
+            "invoice make" => self.invoice_made(line, world).await,
+            "payment take" | "payment return" => self.payment(line).await,
             "consent give" | "consent withdraw" => self.consent(line, world).await,
             "skin test set" => {
                 let (id, book) = self.hers(line).await?;
@@ -301,8 +307,13 @@ impl Salon {
         house.deposit_percent = line.asked("deposit_percent")?.or(house.deposit_percent);
         let mut faults = Vec::new();
         for (key, percent) in [("tax_percent", house.tax_percent), ("deposit_percent", house.deposit_percent)] {
-            if percent.is_some_and(|percent| !(0.0..=100.0).contains(&percent)) {
-                faults.push(Fault::new("a share of a hundred lies between 0 and 100", key, "house", "Say it again."));
+            if percent.is_some_and(|percent| Percent::of(percent).is_none()) {
+                faults.push(Fault::new(
+                    "a share of a hundred lies between 0 and 100, with three decimals at most",
+                    key,
+                    "house",
+                    "Say it again.",
+                ));
             }
         }
         for (key, minor) in [("hour_minor", house.prices.hour_minor), ("tape_tab_minor", house.prices.tape_tab_minor)] {
@@ -352,15 +363,11 @@ impl Salon {
         Ok(done)
     }
 
-    async fn erased(&self, line: &mut Line) -> Result<Decided, Stop> {
+    async fn erased(&self, line: &mut Line, world: &World) -> Result<Decided, Stop> {
         let id: ClientId = line.needed("client")?;
-        let reason: String = line.needed("reason")?;
         let book = self.client_book(id, None).await?;
-        let act = Act::default().house(vec![HouseEvent::ClientErased { client: id, reason }]);
-        let mut decided = Decided::new(self.gone_with(&book, act).await?, Stream::House).with("kept", json!(KEPT_AFTER_ERASING));
-        decided.erases.push(stream_of(id));
-        decided.erases.extend(book.health.map(health_stream));
-        Ok(decided)
+        let (act, erases, kept) = self.erasing(id, &book, line.needed("reason")?, world).await?;
+        Ok(Decided { erases, ..Decided::new(act, Stream::House).with("kept", kept) })
     }
 
     async fn consent(&self, line: &mut Line, world: &World) -> Result<Decided, Stop> {
@@ -494,6 +501,8 @@ impl Act {
             Any::Health(event) => kind(serde_json::to_value(event)),
             Any::House(event) => kind(serde_json::to_value(event)),
             Any::Shelf(event) => kind(serde_json::to_value(event)),
+            Any::Money(event) => kind(serde_json::to_value(event)),
+            Any::Diary(event) => kind(serde_json::to_value(event)),
         };
         self.writes.iter().flat_map(|(_, _, events)| events.iter().map(of)).collect()
     }

@@ -1,12 +1,12 @@
 //! Clients: the list, one client's facts, and changing them.
 
 use crate::client_books::applied;
-use crate::client_line::{KEPT_AFTER_ERASING, LINES, Lines, VIEWS, due_of};
-use crate::written::{Act, health_stream, new_id, stream_of};
+use crate::client_line::{LINES, Lines, VIEWS, due_of};
+use crate::written::{Act, new_id, stream_of};
 use crate::{ClientLine, DeskFault, Salon};
 use salon::book::{
-    ClientBook, ClientEvent, ClientId, Day, FactsChange, HealthId, HouseEvent, PlanState, Purpose, ShelfEvent, SkinFound, Stood, World,
-    decide_facts, decide_skin_read, minute_of,
+    ClientBook, ClientEvent, ClientId, Day, FactsChange, HealthId, PlanState, Purpose, SkinFound, Stood, World, decide_facts,
+    decide_skin_read, minute_of,
 };
 use salon::client::ClientFile;
 use std::collections::BTreeSet;
@@ -326,15 +326,6 @@ impl Salon {
         self.keep_of(id, book, events, world, once).await
     }
 
-    /// Adds to her erasing that her pieces go out of the books with her.
-    pub(crate) async fn gone_with(&self, book: &ClientBook, act: Act) -> Result<Act, DeskFault> {
-        let (pieces, _) = book.year.pieces.counts();
-        if pieces == 0 {
-            return Ok(act);
-        }
-        Ok(act.shelf_at(self.shelf_at(None).await?.version, vec![ShelfEvent::GoneWithErased { pieces }]))
-    }
-
     /// Erases a client: her keys are destroyed, and with them all that stands
     /// under them. What stays, and why.
     ///
@@ -347,13 +338,9 @@ impl Salon {
         once: Option<Once>,
     ) -> Result<(Vec<Appended>, Vec<String>), DeskFault> {
         let book = self.client_book(id, None).await?;
-        let mut streams = vec![stream_of(id)];
-        streams.extend(book.health.map(health_stream));
-        let act =
-            self.gone_with(&book, Act::default().house(vec![HouseEvent::ClientErased { client: id, reason: reason.to_owned() }])).await?;
+        let (act, streams, kept) = self.erasing(id, &book, reason.to_owned(), world).await?;
         let note = self.batch(world, act, once)?;
-        let appended = self.erase_streams(&streams, note).await?;
-        Ok((appended, KEPT_AFTER_ERASING.map(str::to_owned).to_vec()))
+        Ok((self.erase_streams(&streams, note).await?, kept))
     }
 }
 

@@ -182,14 +182,15 @@ impl Salon {
 
 /// Refuses an event that could not be read again.
 fn check(stream: Stream, event: &Value, path: &Path) -> Result<(), DeskFault> {
-    use salon::book::{Happened, HealthEvent, HouseEvent, ShelfEvent};
+    use salon::book::{DiaryEvent, Happened, HealthEvent, HouseEvent, MoneyEvent, ShelfEvent};
     let event = event.clone();
     let read = match stream {
         Stream::Client(_) => serde_json::from_value::<Happened<ClientEvent>>(event).map(|_| ()),
         Stream::Health(_) => serde_json::from_value::<Happened<HealthEvent>>(event).map(|_| ()),
         Stream::House => serde_json::from_value::<Happened<HouseEvent>>(event).map(|_| ()),
         Stream::Shelf => serde_json::from_value::<Happened<ShelfEvent>>(event).map(|_| ()),
-        Stream::Money | Stream::Diary => Ok(()),
+        Stream::Money => serde_json::from_value::<Happened<MoneyEvent>>(event).map(|_| ()),
+        Stream::Diary => serde_json::from_value::<Happened<DiaryEvent>>(event).map(|_| ()),
     };
     read.map_err(|cause| wrong(cause, path))
 }

@@ -1,7 +1,7 @@
 //! A stream's state as it was last read, and the rows in which states are kept.
 
 use crate::client_line::VIEWS;
-use salon::book::{HouseBook, HouseEvent, ShelfBook, ShelfEvent, Stood};
+use salon::book::{DiaryBook, DiaryEvent, HouseBook, HouseEvent, MoneyBook, MoneyEvent, ShelfBook, ShelfEvent, Stood};
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 use std::collections::BTreeMap;
@@ -12,6 +12,11 @@ use store::book::{Stream, ViewWrite};
 pub(crate) trait State: Default + Clone + Serialize + DeserializeOwned {
     type Event: DeserializeOwned;
     const STREAM: Stream;
+    /// The versions between two states that are kept.
+    const EVERY: u64 = EVERY;
+    /// Whether each of those stays, since plans name earlier versions; otherwise the
+    /// newest alone is kept, over the one before.
+    const STAYS: bool = true;
     fn version(&self) -> u64;
     fn put(&mut self, event: Self::Event, stood: Stood);
 }
@@ -42,6 +47,40 @@ impl State for ShelfBook {
     }
 }
 
+impl State for MoneyBook {
+    type Event = MoneyEvent;
+    const STREAM: Stream = Stream::Money;
+    const EVERY: u64 = EVERY_NEWEST;
+    const STAYS: bool = false;
+
+    fn version(&self) -> u64 {
+        self.version
+    }
+
+    fn put(&mut self, event: MoneyEvent, stood: Stood) {
+        self.apply(event, stood);
+    }
+}
+
+impl State for DiaryBook {
+    type Event = DiaryEvent;
+    const STREAM: Stream = Stream::Diary;
+    const EVERY: u64 = EVERY_NEWEST;
+    const STAYS: bool = false;
+
+    fn version(&self) -> u64 {
+        self.version
+    }
+
+    fn put(&mut self, event: DiaryEvent, stood: Stood) {
+        self.apply(event, stood);
+    }
+}
+
+/// The versions between two states that are kept, where one row is written over and
+/// over: such a row holds a year of invoices, and is not written with every few of them.
+const EVERY_NEWEST: u64 = 1024;
+
 /// The versions between two states that are kept.
 pub(crate) const EVERY: u64 = 512;
 
@@ -64,14 +103,14 @@ pub(crate) fn view() -> String {
     format!("states {}", VIEWS)
 }
 
-pub(crate) fn key(stream: Stream, version: u64) -> Vec<u8> {
-    format!("{stream} {version}").into_bytes()
+pub(crate) fn key<S: State>(version: u64) -> Vec<u8> {
+    if S::STAYS { format!("{} {version}", S::STREAM) } else { format!("{} newest", S::STREAM) }.into_bytes()
 }
 
 pub(crate) fn row<S: State>(version: u64, state: &S) -> ViewWrite {
     // A state of plain fields can always be written.
     let body = serde_json::to_vec(state).unwrap_or_default();
-    ViewWrite::Put { view: view(), key: key(S::STREAM, version), owner: Stream::House, body }
+    ViewWrite::Put { view: view(), key: key::<S>(version), owner: Stream::House, body }
 }
 
 impl<S: State> Known<S> {

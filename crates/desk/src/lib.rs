@@ -13,6 +13,9 @@ mod before;
 mod client_books;
 mod client_line;
 mod clients;
+mod day_book;
+mod day_page;
+mod erasing;
 mod export;
 mod fault;
 mod house;
@@ -29,6 +32,7 @@ mod salon_book;
 pub mod show;
 mod states;
 mod views;
+mod visit_for_invoice;
 mod visits;
 mod written;
 

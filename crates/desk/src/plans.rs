@@ -15,6 +15,7 @@ use salon::book::{
 };
 use salon::client::ClientFile;
 use salon::make::take;
+use salon::quote::Quote;
 use serde::{Deserialize, Serialize};
 use std::io::{Read, Write};
 use store::book::{Appended, BlobId, Once, Stream};
@@ -257,6 +258,13 @@ impl Salon {
         let blob = self.book.put_blob(stream_of(client), &packed(&document)?).await?;
         let made = ClientEvent::PlanMade { plan: id, from, sites, retape_days, blob: BlobRef(blob.0.as_u128()) };
         Ok(PlanEvents { id, made, judged })
+    }
+
+    /// What a plan costs, as it was made; her health is not asked for that.
+    ///
+    /// *Errors*: the records.
+    pub(crate) async fn quote_of(&self, plan: &PlanState) -> Result<Option<Quote>, DeskFault> {
+        Ok(unpacked(&self.book.blob(BlobId(Uuid::from_u128(plan.blob.0))).await?)?.plan.quote)
     }
 
     /// A plan as it was made, with all it was made from.

@@ -5,7 +5,8 @@ use crate::recent::Recent;
 use crate::written::{Act, now_ms, opened, sealed};
 use crate::{DeskFault, today};
 use salon::book::{
-    ClientBook, ClientId, FORMAT, HealthAnswers, HealthBook, HealthEvent, HealthId, HouseBook, PersonId, Role, ShelfBook, World,
+    ClientBook, ClientId, DiaryBook, FORMAT, HealthAnswers, HealthBook, HealthEvent, HealthId, HouseBook, MoneyBook, PersonId, Role,
+    ShelfBook, World,
 };
 use std::path::PathBuf;
 use std::sync::{Arc, Mutex};
@@ -21,6 +22,9 @@ pub struct Salon {
     /// House and shelf as they were last read, by the versions of their streams.
     pub(crate) house: Known<HouseBook>,
     pub(crate) shelf: Known<ShelfBook>,
+    /// Money and diary as they were last read.
+    pub(crate) money: Known<MoneyBook>,
+    pub(crate) diary: Known<DiaryBook>,
     pub(crate) lines: Mutex<Option<crate::client_line::Lines>>,
     /// Clients who were looked at lately, each as she was at a version of her stream.
     pub(crate) recent: Recent,
@@ -39,7 +43,8 @@ pub struct Opened {
 
 impl Salon {
     pub(crate) fn of(book: Book, place: Place) -> Self {
-        Self { book, place, house: Known::default(), shelf: Known::default(), lines: Mutex::default(), recent: Recent::default() }
+        let (house, shelf, money, diary) = (Known::default(), Known::default(), Known::default(), Known::default());
+        Self { book, place, house, shelf, money, diary, lines: Mutex::default(), recent: Recent::default() }
     }
 
     /// Where it is kept.
@@ -85,6 +90,16 @@ impl Salon {
     /// The shelf as it was at a version; as it is in force at none.
     pub(crate) async fn shelf_at(&self, version: Option<u64>) -> Result<Arc<ShelfBook>, DeskFault> {
         self.state(&self.shelf, version).await
+    }
+
+    /// The salon's money as it is in force.
+    pub(crate) async fn money_book(&self) -> Result<Arc<MoneyBook>, DeskFault> {
+        self.state(&self.money, None).await
+    }
+
+    /// The diary as it is in force.
+    pub(crate) async fn diary_book(&self) -> Result<Arc<DiaryBook>, DeskFault> {
+        self.state(&self.diary, None).await
     }
 
     /// Her health answers, and the version of their document; the reading is recorded first.

@@ -22,6 +22,8 @@ pub const QUESTIONS: &[&str] = &[
     "pieces [--client ID|--shelf|--retired] [--on DAY]",
     "shelf",
     "due --on DAY",
+    "diary --on DAY [--ics]",
+    "day-book --from DAY --to DAY",
     "checks",
 ];
 
@@ -150,6 +152,8 @@ impl Salon {
         checks.push(("every plan names versions that there are", known));
         checks.push(("every reading of hers rests on a photo of hers", agreed));
         checks.extend(self.ledger_checks(&ledger).await?);
+        checks.extend(self.money_checks().await?);
+        checks.extend(self.diary_checks().await?);
         let told: Vec<Value> = checks.iter().map(|(says, holds)| json!({"says": says, "holds": holds})).collect();
         Ok(json!({ "checks": told }))
     }

@@ -1,16 +1,23 @@
-//! House and shelf as they are in force, and as they were at any version.
+//! House, shelf, money and diary as they are in force; house and shelf as they were
+//! at any version.
 //!
 //! Their streams grow with the salon's whole life, and what a page asks must not.
 //! So the newest state is held in memory and goes on from there, and the state at
-//! every version that is a multiple of [`EVERY`] is kept as a row of a view:
+//! every version that is a multiple of [`State::EVERY`] is kept as a row of a view:
 //! whoever asks of an earlier version, or has just started, reads that row and
-//! the few events after it.
+//! the few events after it. Of money and diary nobody asks an earlier version: one
+//! row each is kept, the newest over the one before.
 
-use crate::known::{EVERY, Known, State, key, row, view};
+use crate::known::{Known, State, key, row, view};
 use crate::written::{Act, opened};
 use crate::{DeskFault, Salon};
+use salon::book::Stood;
+use serde::de::DeserializeOwned;
 use std::sync::{Arc, PoisonError};
-use store::book::ViewWrite;
+use store::book::{Stream, ViewWrite};
+
+/// Events that are read at once where all are.
+const AT_ONCE: u64 = 20_000;
 
 impl Salon {
     /// A stream's state in force, or as it was at a version.
@@ -31,8 +38,13 @@ impl Salon {
         for row in self.book.read_to(S::STREAM, state.version(), wanted).await? {
             let (event, stood) = opened::<S::Event>(&row)?;
             state.put(event, stood);
-            if at.is_none() && state.version() % EVERY == 0 {
-                known.to_keep.lock().unwrap_or_else(PoisonError::into_inner).insert(state.version(), Arc::new(state.clone()));
+            let is_last = state.version() + S::EVERY > wanted;
+            if at.is_none() && state.version() % S::EVERY == 0 && (S::STAYS || is_last) {
+                let mut to_keep = known.to_keep.lock().unwrap_or_else(PoisonError::into_inner);
+                if !S::STAYS {
+                    to_keep.clear();
+                }
+                to_keep.insert(state.version(), Arc::new(state.clone()));
             }
         }
         let state = Arc::new(state);
@@ -47,14 +59,15 @@ impl Salon {
 
     /// The newest kept state that is no newer than a version; the empty one where none is.
     async fn kept_state<S: State>(&self, most: u64) -> Result<S, DeskFault> {
-        let mut version = most / EVERY * EVERY;
+        let mut version = most / S::EVERY * S::EVERY;
         while version > 0 {
-            if let Some(row) = self.book.view_row(&view(), &key(S::STREAM, version)).await?
+            if let Some(row) = self.book.view_row(&view(), &key::<S>(version)).await?
                 && let Ok(state) = serde_json::from_slice::<S>(&row.body)
+                && state.version() <= most
             {
                 return Ok(state);
             }
-            version -= EVERY;
+            version = if S::STAYS { version - S::EVERY } else { 0 };
         }
         Ok(S::default())
     }
@@ -63,39 +76,63 @@ impl Salon {
     pub(crate) async fn states_anew<S: State>(&self, last: u64) -> Result<Vec<ViewWrite>, DeskFault> {
         let mut state = S::default();
         let mut rows = Vec::new();
-        while state.version() + EVERY <= last {
-            for row in self.book.read_to(S::STREAM, state.version(), state.version() + EVERY).await? {
+        while state.version() + S::EVERY <= last {
+            for row in self.book.read_to(S::STREAM, state.version(), state.version() + S::EVERY).await? {
                 let (event, stood) = opened::<S::Event>(&row)?;
                 state.put(event, stood);
             }
-            rows.push(row(state.version(), &state));
+            if S::STAYS || state.version() + S::EVERY > last {
+                rows.push(row(state.version(), &state));
+            }
         }
         Ok(rows)
     }
 
+    /// What all events of a stream come to, from the first on, in a state that lets
+    /// nothing go: slower, and the answer where the state in force holds too little.
+    pub(crate) async fn folded<S: State + Send>(&self, mut state: S) -> Result<S, DeskFault> {
+        self.each(S::STREAM, |event, stood| state.put(event, stood)).await?;
+        Ok(state)
+    }
+
+    /// Hands on every event of a stream, from the first on.
+    pub(crate) async fn each<E: DeserializeOwned>(&self, stream: Stream, mut each: impl FnMut(E, Stood) + Send) -> Result<(), DeskFault> {
+        let mut version = 0;
+        loop {
+            let rows = self.book.read_to(stream, version, version + AT_ONCE).await?;
+            let Some(last) = rows.last() else { return Ok(()) };
+            version = last.version;
+            for row in &rows {
+                let (event, stood) = opened::<E>(row)?;
+                each(event, stood);
+            }
+        }
+    }
+
     /// Adds to an act the states that came by since the last one; which they are.
-    pub(crate) fn with_states(&self, act: &mut Act) -> [u64; 2] {
-        let (house, shelf) = (self.house.rows(), self.shelf.rows());
-        let last = |rows: &[(u64, ViewWrite)]| rows.last().map_or(0, |(version, _)| *version);
-        let kept = [last(&house), last(&shelf)];
-        act.views.extend(house.into_iter().chain(shelf).map(|(_, row)| row));
+    pub(crate) fn with_states(&self, act: &mut Act) -> [u64; 4] {
+        let rows = [self.house.rows(), self.shelf.rows(), self.money.rows(), self.diary.rows()];
+        let kept = [0, 1, 2, 3].map(|at: usize| rows[at].last().map_or(0, |(version, _)| *version));
+        act.views.extend(rows.into_iter().flatten().map(|(_, row)| row));
         kept
     }
 
     /// Forgets the states that an act kept.
-    pub(crate) fn states_kept(&self, [house, shelf]: [u64; 2]) {
+    pub(crate) fn states_kept(&self, [house, shelf, money, diary]: [u64; 4]) {
         self.house.kept(house);
         self.shelf.kept(shelf);
+        self.money.kept(money);
+        self.diary.kept(diary);
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::known::EVERY;
+    use salon::book::{AppointmentId, DiaryBook, DiaryEvent, ShelfBook, ShelfEvent};
     use salon::book::{FORMAT, Happened};
-    use salon::book::{ShelfBook, ShelfEvent};
     use salon::stock::{OnHand, StockLength};
-    use store::book::Stream;
     use store::book::{Batch, NewEvent, Place, ViewRow, Write};
 
     fn counted(at: u64) -> NewEvent {
@@ -147,5 +184,46 @@ mod tests {
         assert_eq!(rows(&salon).await, kept);
         salon.book.drop_views().await.unwrap();
         assert_eq!(salon.shelf_at(Some(EVERY + 5)).await.unwrap().version, EVERY + 5);
+    }
+
+    fn cancelled(at: u64) -> NewEvent {
+        let (appointment, reason) = (AppointmentId(u128::from(at)), Some(format!("no {at}")));
+        let what = DiaryEvent::AppointmentCancelled { appointment, reason };
+        let body = serde_json::to_vec(&Happened { on: "2026-03-02".parse().unwrap(), at: None, what }).unwrap();
+        NewEvent { format: FORMAT, body }
+    }
+
+    #[tokio::test]
+    async fn of_the_diary_one_row_is_kept_however_long_it_gets() {
+        let folder = tempfile::tempdir().unwrap();
+        let place = Place::Folder(folder.path().to_owned());
+        let salon = Salon::begin(&place, None).await.unwrap().salon;
+        let client = salon.act(r#"{"act":"client add","on":"2026-03-02","facts":{}}"#).await.0["client"].as_str().unwrap().to_owned();
+        let book = |at: &str| {
+            format!(r#"{{"act":"appointment book","on":"2026-03-02","client":"{client}","kind":"check","day":"2026-03-04","at":"{at}"}}"#)
+        };
+        let every = DiaryBook::EVERY;
+        let mut kept = Vec::new();
+        for at in ["10:00", "11:00", "12:00"] {
+            let writes = vec![Write { stream: Stream::Diary, seen: None, events: (0..every).map(cancelled).collect() }];
+            salon.book.append(Batch { writes, ..Batch::default() }).await.unwrap();
+            assert_eq!(salon.act(&book(at)).await.1, crate::acts::Ended::Done);
+            kept = rows(&salon).await;
+            assert_eq!(kept.len(), 1);
+        }
+        let state: DiaryBook = serde_json::from_slice(&kept[0].body).unwrap();
+        assert_eq!((state.version, state.appointments.len()), (3 * every, 2));
+        salon.close().await;
+
+        // Opened anew it goes on from that row; made anew it is the same row.
+        let salon = Salon::open(&place, None).await.unwrap().salon;
+        let now = salon.diary_book().await.unwrap();
+        assert_eq!((now.version, now.appointments.len()), (3 * every + 3, 3));
+        assert_eq!(salon.folded(DiaryBook::whole()).await.unwrap().appointments, now.appointments);
+        salon.rebuild_views().await.unwrap();
+        let is_state = |row: &ViewRow| serde_json::from_slice::<DiaryBook>(&row.body).is_ok_and(|state| state.version > 0);
+        assert_eq!(rows(&salon).await.into_iter().filter(is_state).collect::<Vec<_>>(), kept);
+        salon.book.drop_views().await.unwrap();
+        assert_eq!(salon.diary_book().await.unwrap(), now);
     }
 }

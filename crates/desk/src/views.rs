@@ -5,7 +5,7 @@ use crate::clients::line_of;
 use crate::photos::{WHERE, wheres_of, wheres_of_house};
 use crate::written::{opened, stream_of};
 use crate::{DeskFault, Salon, client_books, known};
-use salon::book::{ClientBook, ClientEvent, ClientId, HouseBook, ShelfBook};
+use salon::book::{ClientBook, ClientEvent, ClientId, DiaryBook, HouseBook, MoneyBook, ShelfBook};
 use std::collections::{BTreeMap, HashSet};
 use std::sync::PoisonError;
 use store::StoreFault;
@@ -67,7 +67,7 @@ impl Salon {
 
     async fn made_anew(&self, before: &[ViewWrite]) -> Result<usize, DeskFault> {
         let mut made = self.clients_anew().await?;
-        for stream in [Stream::House, Stream::Shelf] {
+        for stream in [Stream::House, Stream::Shelf, Stream::Money, Stream::Diary] {
             self.make(stream, &mut made).await?;
         }
         loop {
@@ -139,6 +139,14 @@ impl Salon {
             Stream::Shelf => {
                 let version = self.book.version(stream).await?;
                 (version, self.states_anew::<ShelfBook>(version).await?)
+            }
+            Stream::Money => {
+                let version = self.book.version(stream).await?;
+                (version, self.states_anew::<MoneyBook>(version).await?)
+            }
+            Stream::Diary => {
+                let version = self.book.version(stream).await?;
+                (version, self.states_anew::<DiaryBook>(version).await?)
             }
             _ => return Ok(()),
         };

@@ -4,7 +4,8 @@
 use crate::DeskFault;
 use jiff::civil::Date;
 use salon::book::{
-    ClientEvent, ClientId, Day, FORMAT, Happened, HealthAnswers, HealthEvent, HealthId, HouseEvent, ShelfEvent, Stood, World, minute_of,
+    ClientEvent, ClientId, Day, DiaryEvent, FORMAT, Happened, HealthAnswers, HealthEvent, HealthId, HouseEvent, MoneyEvent, ShelfEvent,
+    Stood, World, minute_of,
 };
 use serde::Serialize;
 use serde::de::DeserializeOwned;
@@ -55,6 +56,10 @@ pub(crate) enum Any {
     House(HouseEvent),
     /// Of the shelf.
     Shelf(ShelfEvent),
+    /// Of the money.
+    Money(MoneyEvent),
+    /// Of the diary.
+    Diary(DiaryEvent),
 }
 
 /// What one act writes.
@@ -82,6 +87,18 @@ impl Act {
     /// Adds events of the shelf that were decided at a version of its stream.
     pub fn shelf_at(mut self, version: u64, events: Vec<ShelfEvent>) -> Self {
         self.writes.push((Stream::Shelf, Some(version), events.into_iter().map(Any::Shelf).collect()));
+        self
+    }
+
+    /// Adds events of the money that were decided at a version of its stream.
+    pub fn money_at(mut self, version: u64, events: Vec<MoneyEvent>) -> Self {
+        self.writes.push((Stream::Money, Some(version), events.into_iter().map(Any::Money).collect()));
+        self
+    }
+
+    /// Adds events of the diary that were decided at a version of its stream.
+    pub fn diary_at(mut self, version: u64, events: Vec<DiaryEvent>) -> Self {
+        self.writes.push((Stream::Diary, Some(version), events.into_iter().map(Any::Diary).collect()));
         self
     }
 
@@ -118,6 +135,8 @@ pub(crate) fn sealed(world: &World, what: Any) -> Result<Vec<u8>, DeskFault> {
         Any::Health(event) => written(world, event),
         Any::House(event) => written(world, event),
         Any::Shelf(event) => written(world, event),
+        Any::Money(event) => written(world, event),
+        Any::Diary(event) => written(world, event),
     }
     .map_err(|cause| DeskFault::damaged("an event cannot be written", &cause))
 }

@@ -52,6 +52,12 @@ impl Entry {
         Self { id, changes, written }
     }
 
+    /// The entry of an appointment, by its own id, how often it was changed, and when
+    /// that was last.
+    pub(crate) fn of_appointment(id: &str, changes: u32, written: Timestamp) -> Self {
+        Self::of_plan(id, changes, written)
+    }
+
     /// The entry of a plan that nobody keeps.
     ///
     /// *Meaning*: `made_for` is what the plan was made for, without a name;
@@ -140,7 +146,7 @@ fn to_do(file: &mut ContentLines, retape: &RetapePlan, entry: &Entry) {
 }
 
 /// Which entry it is, and which state of it.
-fn mark(file: &mut ContentLines, entry: &Entry) {
+pub(crate) fn mark(file: &mut ContentLines, entry: &Entry) {
     file.raw(&format!("UID:{}@strandwright.invalid", entry.id));
     file.raw(&format!("SEQUENCE:{}", entry.changes));
     let written = TimeZone::UTC.to_datetime(entry.written);
@@ -161,7 +167,7 @@ fn description(said: &str, retape: &RetapePlan) -> String {
 }
 
 /// A date as RFC 5545 writes it (3.3.4).
-fn basic(date: Date) -> String {
+pub(crate) fn basic(date: Date) -> String {
     format!("{:04}{:02}{:02}", date.year(), date.month(), date.day())
 }
 
@@ -180,13 +186,13 @@ fn spread_out(content: &str) -> String {
 
 /// Content lines with their ends, folded.
 #[derive(Default)]
-struct ContentLines {
-    out: String,
+pub(crate) struct ContentLines {
+    pub(crate) out: String,
 }
 
 impl ContentLines {
     /// A line whose value needs no escaping.
-    fn raw(&mut self, line: &str) {
+    pub(crate) fn raw(&mut self, line: &str) {
         let mut used = 0;
         for c in line.chars() {
             if used + c.len_utf8() > LINE_OCTETS {
@@ -201,7 +207,7 @@ impl ContentLines {
     }
 
     /// A line whose value is text (3.3.11).
-    fn text(&mut self, name: &str, value: &str) {
+    pub(crate) fn text(&mut self, name: &str, value: &str) {
         let mut line = format!("{name}:");
         for c in value.chars() {
             match c {

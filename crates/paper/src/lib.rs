@@ -7,6 +7,7 @@
 
 mod aftercare;
 mod calendar;
+mod diary_calendar;
 mod fault;
 mod heading;
 mod hiding;
@@ -23,6 +24,7 @@ mod typeset;
 pub mod words;
 
 pub use calendar::{Entry, retape_calendar};
+pub use diary_calendar::diary_calendar;
 pub use fault::PaperFault;
 pub use heading::Heading;
 pub use hiding::hiding_svg;

@@ -1,6 +1,6 @@
 //! Every kind of event ever written can be read: one line of each, as format 1 wrote it.
 
-use salon::book::{ClientEvent, Happened, HealthEvent, HouseEvent, ShelfEvent};
+use salon::book::{ClientEvent, DiaryEvent, Happened, HealthEvent, HouseEvent, MoneyEvent, ShelfEvent};
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 use serde_json::Value;
@@ -55,6 +55,8 @@ const KINDS: &[(&str, &[&str])] = &[
         ],
     ),
     ("shelf", &["pack_received", "counted", "all_counted", "piece_halved", "pieces_left", "pieces_back", "gone_with_erased", "corrected"]),
+    ("money", &["invoice_made", "payment_taken", "payment_returned"]),
+    ("diary", &["appointment_booked", "appointment_moved", "appointment_cancelled"]),
 ];
 
 fn there_and_back<E: Serialize + DeserializeOwned>(event: &Value) {
@@ -72,6 +74,8 @@ fn every_kind_of_the_first_format_is_read_and_written_back() {
             "client" => there_and_back::<ClientEvent>(event),
             "health" => there_and_back::<HealthEvent>(event),
             "house" => there_and_back::<HouseEvent>(event),
+            "money" => there_and_back::<MoneyEvent>(event),
+            "diary" => there_and_back::<DiaryEvent>(event),
             _ => there_and_back::<ShelfEvent>(event),
         }
         seen.insert((stream.to_owned(), event["kind"].as_str().unwrap().to_owned()));
@@ -83,11 +87,13 @@ fn every_kind_of_the_first_format_is_read_and_written_back() {
 
 #[test]
 fn an_unknown_kind_is_refused_and_not_passed_over() {
-    for stream in ["client", "house", "shelf"] {
+    for stream in ["client", "house", "shelf", "money", "diary"] {
         let event = serde_json::json!({"on": "2026-03-02", "kind": "danced"});
         let refused = match stream {
             "client" => serde_json::from_value::<Happened<ClientEvent>>(event).is_err(),
             "house" => serde_json::from_value::<Happened<HouseEvent>>(event).is_err(),
+            "money" => serde_json::from_value::<Happened<MoneyEvent>>(event).is_err(),
+            "diary" => serde_json::from_value::<Happened<DiaryEvent>>(event).is_err(),
             _ => serde_json::from_value::<Happened<ShelfEvent>>(event).is_err(),
         };
         assert!(refused, "{stream}");

@@ -219,6 +219,56 @@ lot-counted-since = that lot was counted since
 too-few-to-take-away = fewer pieces lie there than would have to be taken away
     .cure = Count the lot instead.
 
+### What the salon's money refuses, and its own words.
+
+invoice-retape = Re-tape, with new tabs
+visit-invoiced = this visit has an invoice already, number { $invoice }
+    .cure = Look at that invoice; take a payment on it, or give one back.
+invoice-before-visit = the visit is on { $visited } and the invoice would be of { $day }
+    .cure = Make the invoice on the day of the visit or after.
+due-before-invoice = it would be due before { $day }, the day it is made
+    .cure = Say the day of the invoice or a later one.
+invoice-line-negative = a line of the invoice is less than nothing
+    .cure = Look at the prices of the plan, then make it anew.
+invoice-of-nothing = there is nothing to be paid for this visit
+    .cure = Set the price of an hour or of packs, then make the plan anew; a visit without a charge needs no invoice.
+no-plan-placed = no set of hers is in that this visit could be charged by
+    .cure = Say the day on which her plan's set went in first.
+plan-without-price = her plan has no price
+    .cure = Set a currency and prices, then make the plan anew.
+tax-too-fine = { $percent } of a hundred is finer than a tax is written
+    .cure = Set it with three decimals at most.
+sum-none = { $minor } is no sum that changes hands
+    .cure = Say whole minor units, one or more.
+nothing-owed = nothing is owed on invoice { $invoice }
+    .cure = Check the number of the invoice.
+more-than-owed = { $sum } is more than the { $owed } owed on invoice { $invoice }
+    .cure = Take what is owed at most; what is paid for something else goes on its own invoice.
+more-than-paid = { $sum } is more than the { $paid } paid on invoice { $invoice }
+    .cure = Give back what was paid at most.
+
+span-backwards = the last day is before the first
+    .cure = Say the earlier day first.
+
+### What the diary refuses.
+
+day-is-past = { $day } is past: it is { $today }
+    .cure = Say a day from { $today } on.
+day-is-far-off = { $day } is { $days } days ahead
+    .cure = Check the year; if it is meant, say why.
+minutes-none = an appointment takes a minute at least
+    .cure = Say how many minutes it takes.
+past-midnight = begun at { $at } it would go on past midnight
+    .cure = Begin earlier, or say fewer minutes.
+person-is-taken = somebody else is booked then: on { $day } from { $at } to { $ends }
+    .cure = Choose another time or another person.
+minutes-unknown = no plan of hers says how long that takes
+    .cure = Say the minutes, or make her plan first.
+appointment-is-cancelled = this appointment was cancelled
+    .cure = Book a new one.
+appointment-of-another = this appointment is another client's
+    .cure = Check its number.
+
 ### What a plan cannot do as wished.
 
 piece-too-heavy = a piece of { $grams } g is heavier than this client's hair may carry
@@ -348,6 +398,8 @@ visit-is-closed = that visit is closed
     .cure = Begin a new one; what was closed is corrected by its event.
 step-before-visit = the visit began on { $day }
     .cure = Check the day.
+visit-goes-on = that visit goes on
+    .cure = Close it first: what was done is charged, not what is meant to be.
 no-visit-is-open = no visit of hers goes on
     .cure = Begin one: her pieces are seen to at a visit.
 nothing-is-set-at = nothing is set at a visit of this kind: { $kind }

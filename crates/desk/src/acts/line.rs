@@ -50,8 +50,11 @@ impl Line {
             return Err(no_act(format!("{name} needs {missing:?}"), missing, "Say it in the line."));
         }
         let mut line = Self { name, keys };
-        let on: Day = line.needed("on")?;
-        let head = Head { on, at: line.asked("at")?, by: line.asked("by")?, key: line.asked("key")? };
+        let own = |key: &str| known_bare.iter().any(|known| known == key);
+        let at = if own("at") { None } else { line.asked("at")? };
+        // Where `by` says how something is paid, `person` says who took it.
+        let by = line.asked(if own("by") { "person" } else { "by" })?;
+        let head = Head { on: line.needed("on")?, at, by, key: line.asked("key")? };
         if head.at.as_deref().is_some_and(|at| !is_time(at)) {
             return Err(no_act("`at` is no time of day", "at", "Write hours and minutes, as in 10:30."));
         }

@@ -51,7 +51,14 @@ pub const ACTS: &[(&str, &[&str])] = &[
     ("scalp see", &["visit", "region", "found", "[version]"]),
     ("visit close", &["visit", "[moves_freely]", "[mm_off_scalp]", "[nothing_shows]", "[comfortable]", "[version]"]),
     ("correct", &["event", "instead"]),
+    ("appointment book", &["client", "kind", "day", "at", "[minutes]", "[person]", "[chair]", "[version]"]),
+    ("appointment move", &["appointment", "[client]", "[day]", "[at]", "[minutes]", "[person]", "[version]"]),
+    ("appointment cancel", &["appointment", "[client]", "[reason]", "[version]"]),
+    ("invoice make", &["client", "visit", "[name]", "[due]", "[version]"]),
+    ("payment take", &["invoice", "minor", "by", "[person]", "[version]"]),
+    ("payment return", &["invoice", "minor", "by", "[person]", "[version]"]),
 ];
 
-/// Keys that every act takes.
+/// Keys that every act takes; where an act takes one of them for itself, it means that:
+/// the time of an appointment, the way something is paid.
 pub(super) const COMMON: &[&str] = &["act", "on", "at", "by", "key", "because"];

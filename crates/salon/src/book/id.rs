@@ -74,6 +74,7 @@ id!(PhotoId, "photo", "One photo as it was taken in.");
 id!(ReadingId, "reading", "One reading of a client's ends; read again is a new reading.");
 id!(PieceId, "piece", "The physical piece for life.");
 id!(VisitId, "visit", "One visit of a client.");
+id!(AppointmentId, "appointment", "One appointment, however often it is moved.");
 id!(BlobRef, "kept file", "A file kept beside the events: a picture, a plan's document.");
 
 #[cfg(test)]

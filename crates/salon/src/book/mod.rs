@@ -5,6 +5,7 @@
 //! world (day, actor) is handed in. Each event has a kind and each kind a format
 //! number; what was ever written can be read.
 
+pub mod appointments;
 pub mod client;
 pub mod client_event;
 pub mod colour;
@@ -13,9 +14,14 @@ pub mod facts;
 pub mod health;
 pub mod house;
 pub mod id;
+pub mod money;
 pub mod shelf;
+pub mod tax;
 pub mod visit;
 
+pub use appointments::{
+    Appointment, Booked, DiaryBook, DiaryEvent, Moved, TimeOfDay, decide_booked, decide_cancelled, decide_moved, predicted_minutes,
+};
 pub use client::{
     ClientBook, FactsChange, FactsDecided, PhotoState, PlanState, ReadingState, SkinTest, decide_corrected, decide_facts, decide_placed,
     decide_skin_read, no_such,
@@ -26,8 +32,12 @@ pub use day::{AsOf, Day, NoDay, Stood, minute_of};
 pub use facts::{Facts, HealthAnswers, Section};
 pub use health::{HealthBook, HealthEvent, PlanJudged};
 pub use house::{House, HouseBook, HouseEvent, PriceList, Role, SeenBond};
-pub use id::{BlobRef, ClientId, HealthId, NoId, PersonId, PhotoId, PieceId, PlanId, ReadingId, VisitId};
+pub use id::{AppointmentId, BlobRef, ClientId, HealthId, NoId, PersonId, PhotoId, PieceId, PlanId, ReadingId, VisitId};
+pub use money::{
+    Asked, Invoice, InvoiceLine, InvoiceMade, MoneyBook, MoneyEvent, PaidBy, decide_invoice, decide_returned, decide_taken, lines_of_visit,
+};
 pub use shelf::{ShelfBook, ShelfEvent, decide_shelf_corrected, order};
+pub use tax::{Percent, Tax};
 pub use visit::{BondFound, ClosingChecks, NextDate, PieceAt, ShelfPiece, Step, VisitKind, VisitState, Year};
 
 use serde::{Deserialize, Serialize};

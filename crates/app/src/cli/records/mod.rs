@@ -96,7 +96,7 @@ fn print(value: &Value) -> Result<(), Failure> {
 /// One question.
 #[derive(Debug, Args)]
 pub struct ShowArgs {
-    /// What is asked: client, clients, piece, pieces, shelf, due, checks.
+    /// What is asked: client, clients, piece, pieces, shelf, due, diary, day-book, checks.
     what: String,
     /// Whose or which, where the question asks for one.
     id: Option<String>,
@@ -105,6 +105,15 @@ pub struct ShowArgs {
     /// The salon's day, as 2026-03-02.
     #[arg(long)]
     on: Option<String>,
+    /// The first day of a day book.
+    #[arg(long)]
+    from: Option<String>,
+    /// The last day of a day book; the first one when not said.
+    #[arg(long)]
+    to: Option<String>,
+    /// The diary as a calendar file, all that is to come.
+    #[arg(long)]
+    ics: bool,
     /// What the name holds.
     #[arg(long)]
     search: Option<String>,
@@ -123,14 +132,23 @@ pub struct ShowArgs {
 ///
 /// *Errors*: nothing has this id; a check that does not hold; the records' own codes.
 pub fn show(args: &ShowArgs) -> Result<(), Failure> {
-    let on = match &args.on {
-        Some(day) => day.parse().map_err(|fault: salon::book::NoDay| Failure::bad_input(fault.to_string()))?,
-        None => desk::today(),
+    let day = |said: &Option<String>, otherwise: salon::book::Day| match said {
+        Some(day) => day.parse().map_err(|fault: salon::book::NoDay| Failure::bad_input(fault.to_string())),
+        None => Ok(otherwise),
     };
-    if !["client", "clients", "piece", "pieces", "shelf", "due", "checks"].contains(&args.what.as_str()) {
+    let on = day(&args.on, desk::today())?;
+    let from = day(&args.from, on)?;
+    let to = day(&args.to, from)?;
+    if !["client", "clients", "piece", "pieces", "shelf", "due", "diary", "day-book", "checks"].contains(&args.what.as_str()) {
         return Err(Failure::bad_input(format!("{:?} is no question: ask one of {}", args.what, desk::show::QUESTIONS.join(", "))));
     }
+    if args.ics && args.what != "diary" {
+        return Err(Failure::bad_input("only the diary is a calendar: show diary --ics"));
+    }
     with_salon(&args.at, |salon| async move {
+        if args.ics {
+            return rim::print(&salon.diary_calendar().await.map_err(refused)?);
+        }
         let answer = match args.what.as_str() {
             "client" => {
                 let id = args.id.as_deref().ok_or_else(|| Failure::bad_input("say whose: show client ID"))?;
@@ -154,6 +172,8 @@ pub fn show(args: &ShowArgs) -> Result<(), Failure> {
             "clients" => salon.show_clients(args.search.as_deref().unwrap_or("")).await,
             "shelf" => salon.show_shelf().await,
             "due" => salon.show_due(on).await,
+            "diary" => salon.show_diary(on).await,
+            "day-book" => salon.show_day_book(from, to).await,
             _ => salon.show_checks().await,
         }
         .map_err(refused)?;
