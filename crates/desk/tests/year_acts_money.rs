@@ -34,6 +34,10 @@ async fn no_act(salon: &Salon, line: Value) {
     assert_eq!(ended, Ended::NoAct, "{line}\n{answer}");
 }
 
+fn phrase() -> desk::Passphrase {
+    desk::Passphrase::new("four words and more".to_owned()).unwrap()
+}
+
 fn kinds(answer: &Value) -> Vec<&str> {
     answer["events"].as_array().unwrap().iter().map(|event| event["kind"].as_str().unwrap()).collect()
 }
@@ -51,6 +55,8 @@ struct Ground {
     salon: Salon,
     client: String,
     person: String,
+    /// Two visits of hers by that plan, both closed.
+    visits: [String; 2],
     /// What her plan says: the sum of its quote, its minutes, its sandwiches.
     quote_minor: i64,
     minutes: u64,
@@ -93,7 +99,13 @@ async fn ground(house: Value) -> Ground {
     };
     assert!(quote_minor > 0 && minutes > 60);
     done(&salon, json!({"act": "plan place day", "on": "2026-03-09", "plan": planned["plan"], "day": "2026-03-09"})).await;
-    Ground { salon, client, person, quote_minor, minutes, _folder: folder }
+    let mut visits = [String::new(), String::new()];
+    for visit in &mut visits {
+        let begin = json!({"act": "visit begin", "on": "2026-03-09", "client": client, "kind": "application", "plan": planned["plan"]});
+        *visit = text(&done(&salon, begin).await["visit"]);
+        done(&salon, json!({"act": "visit close", "on": "2026-03-09", "visit": visit})).await;
+    }
+    Ground { salon, client, person, visits, quote_minor, minutes, _folder: folder }
 }
 
 async fn holds(salon: &Salon) {
@@ -112,7 +124,7 @@ async fn day_book(salon: &Salon, from: &str, to: &str) -> Value {
 async fn an_invoice_is_made_paid_and_given_back() {
     let ground = ground(json!({"tax_percent": 8.875, "prices_include_tax": false, "deposit_percent": 30})).await;
     let (salon, client) = (&ground.salon, &ground.client);
-    let make = |number: u32| json!({"act": "invoice make", "on": "2026-03-09", "client": client, "visit": visit(number)});
+    let make = |number: usize| json!({"act": "invoice make", "on": "2026-03-09", "client": client, "visit": ground.visits[number - 1]});
     let mut first = make(1);
     first["key"] = json!("the first");
     let made = done(salon, first.clone()).await;
@@ -208,15 +220,17 @@ async fn an_invoice_is_made_paid_and_given_back() {
 async fn prices_may_hold_the_tax_already_and_a_plan_without_a_price_makes_no_invoice() {
     let ground = ground(json!({"tax_percent": 20, "prices_include_tax": true})).await;
     let salon = &ground.salon;
-    let made = done(salon, json!({"act": "invoice make", "on": "2026-03-09", "client": ground.client, "visit": visit(1)})).await;
+    let made = done(salon, json!({"act": "invoice make", "on": "2026-03-09", "client": ground.client, "visit": ground.visits[0]})).await;
     assert_eq!(made["total_minor"].as_i64(), Some(ground.quote_minor));
     assert_eq!(made["tax_minor"].as_i64(), Some((2 * ground.quote_minor * 20 + 120).div_euclid(240)));
     assert!(made.get("deposit_minor").is_none());
     let other = done(salon, json!({"act": "client add", "on": "2026-03-02", "facts": {"client": {"name": "Bea Example"}}})).await;
-    assert_eq!(
-        refused(salon, json!({"act": "invoice make", "on": "2026-03-09", "client": other["client"], "visit": visit(2)})).await,
-        "price"
-    );
+    let invoice = |visit: &Value| json!({"act": "invoice make", "on": "2026-03-09", "client": other["client"], "visit": visit});
+    assert_eq!(refused(salon, invoice(&json!(ground.visits[1]))).await, "unknown", "that visit is another client's");
+    let looked = done(salon, json!({"act": "visit begin", "on": "2026-03-09", "client": other["client"], "kind": "consultation"})).await;
+    assert_eq!(refused(salon, invoice(&looked["visit"])).await, "price", "it goes on");
+    done(salon, json!({"act": "visit close", "on": "2026-03-09", "visit": looked["visit"]})).await;
+    assert_eq!(refused(salon, invoice(&looked["visit"])).await, "price", "it went by no plan");
     assert_eq!(refused(salon, json!({"act": "house set", "on": "2026-03-02", "tax_percent": 19.60001})).await, "house");
 }
 
@@ -318,16 +332,16 @@ async fn an_appointment_is_booked_moved_and_cancelled() {
 async fn years_later_the_answers_are_the_same() {
     let ground = ground(json!({})).await;
     let (salon, client) = (&ground.salon, &ground.client);
-    done(salon, json!({"act": "invoice make", "on": "2026-03-09", "client": client, "visit": visit(1)})).await;
+    done(salon, json!({"act": "invoice make", "on": "2026-03-09", "client": client, "visit": ground.visits[0]})).await;
     done(salon, json!({"act": "payment take", "on": "2026-03-09", "invoice": 1, "minor": ground.quote_minor, "by": "cash"})).await;
     let booking = |on: &str, day: &str, at: &str| json!({"act": "appointment book", "on": on, "client": client, "kind": "check", "day": day, "at": at});
     let old = done(salon, booking("2026-03-09", "2026-03-20", "10:00")).await;
     // Two years go by.
-    done(salon, json!({"act": "invoice make", "on": "2028-03-09", "client": client, "visit": visit(2)})).await;
+    done(salon, json!({"act": "invoice make", "on": "2028-03-09", "client": client, "visit": ground.visits[1]})).await;
     done(salon, booking("2028-03-09", "2028-03-20", "10:00")).await;
     // What the books in force hold no longer is found in the events.
     assert_eq!(
-        refused(salon, json!({"act": "invoice make", "on": "2028-03-10", "client": client, "visit": visit(1)})).await,
+        refused(salon, json!({"act": "invoice make", "on": "2028-03-10", "client": client, "visit": ground.visits[0]})).await,
         "one-invoice"
     );
     assert_eq!(refused(salon, json!({"act": "payment take", "on": "2028-03-10", "invoice": 1, "minor": 1, "by": "cash"})).await, "owed");
@@ -354,7 +368,7 @@ async fn years_later_the_answers_are_the_same() {
 async fn erased_she_leaves_the_diary_and_stays_in_the_books_as_the_law_asks() {
     let ground = ground(json!({"tax_percent": 20})).await;
     let (salon, client) = (&ground.salon, &ground.client);
-    done(salon, json!({"act": "invoice make", "on": "2026-03-09", "client": client, "visit": visit(1)})).await;
+    done(salon, json!({"act": "invoice make", "on": "2026-03-09", "client": client, "visit": ground.visits[0]})).await;
     for (day, on) in [("2026-03-20", "2026-03-09"), ("2026-05-20", "2026-03-09")] {
         done(salon, json!({"act": "appointment book", "on": on, "client": client, "kind": "check", "day": day, "at": "10:00", "key": day}))
             .await;
@@ -399,7 +413,10 @@ async fn erased_she_leaves_the_diary_and_stays_in_the_books_as_the_law_asks() {
         .await,
         "unknown"
     );
-    assert_eq!(refused(salon, json!({"act": "invoice make", "on": "2026-04-01", "client": client, "visit": visit(2)})).await, "unknown");
+    assert_eq!(
+        refused(salon, json!({"act": "invoice make", "on": "2026-04-01", "client": client, "visit": ground.visits[1]})).await,
+        "unknown"
+    );
     // What she still owes can be paid.
     done(salon, json!({"act": "payment take", "on": "2026-04-02", "invoice": 1, "minor": 5, "by": "cash"})).await;
     holds(salon).await;
@@ -408,7 +425,7 @@ async fn erased_she_leaves_the_diary_and_stays_in_the_books_as_the_law_asks() {
 #[tokio::test(flavor = "multi_thread")]
 async fn on_a_database_the_same_lines_give_the_same_books() {
     let server = ground::server();
-    let salon = Salon::begin(&server.place(), None).await.unwrap().salon;
+    let salon = Salon::begin(&server.place(), Some(&phrase())).await.unwrap().salon;
     let client =
         done(&salon, json!({"act": "client add", "on": "2026-03-02", "facts": {"client": {"name": "Ada Example"}}})).await["client"]
             .clone();
@@ -417,7 +434,7 @@ async fn on_a_database_the_same_lines_give_the_same_books() {
     assert_eq!(refused(&salon, book("10:20")).await, "one-place");
     done(&salon, json!({"act": "appointment move", "on": "2026-03-02", "appointment": booked["appointment"], "at": "12:00"})).await;
     done(&salon, book("10:20")).await;
-    assert_eq!(refused(&salon, json!({"act": "invoice make", "on": "2026-03-09", "client": client, "visit": visit(1)})).await, "price");
+    assert_eq!(refused(&salon, json!({"act": "invoice make", "on": "2026-03-09", "client": client, "visit": visit(1)})).await, "unknown");
     assert_eq!(salon.show_diary("2026-03-03".parse().unwrap()).await.unwrap()["diary"].as_array().unwrap().len(), 2);
     holds(&salon).await;
     salon.rebuild_views().await.unwrap();
