@@ -3,9 +3,11 @@
 
 mod client;
 mod colour;
+mod day;
 mod demo;
 mod frame;
 mod measuring;
+mod money;
 mod plan;
 mod records;
 mod settings;
@@ -140,6 +142,8 @@ fn pages() -> Pages {
         .merge(plan::routes())
         .merge(visits::routes())
         .merge(shelf::routes())
+        .merge(day::routes())
+        .merge(money::routes())
         .merge(settings::routes())
         .merge(records::routes())
 }

@@ -9,7 +9,9 @@ use crate::web::plan::{held, making};
 use crate::web::{demo, pages};
 use axum::body::{Body, Bytes, HttpBody};
 use axum::http::{Method, StatusCode};
+use desk::acts::Ended;
 use http_body::Frame;
+use serde_json::json;
 use std::collections::BTreeMap;
 use std::pin::Pin;
 use std::task::{Context, Poll};
@@ -40,6 +42,16 @@ fn odd_bodies() -> Vec<(&'static str, String)> {
         "chart.x",
         "swatch.code",
         "shade",
+        "act",
+        "site",
+        "kind",
+        "key",
+        "because",
+        "moved",
+        "mm_off_scalp",
+        "pieces",
+        "amount",
+        "invoice",
     ];
     let doubled: Vec<(&str, &str)> = names.iter().flat_map(|name| [(*name, "1"), (*name, "\u{0}x")]).collect();
     let file = "--e\r\ncontent-disposition: form-data; name=\"file\"; filename=\"f\"\r\n\r\nnothing\r\n";
@@ -138,6 +150,30 @@ async fn no_page_of_a_filled_salon_stumbles_over_missing_or_doubled_fields() {
         }
     };
     ids.insert("plans", made.to_string());
+    let on = desk::today();
+    let her = ids["clients"].clone();
+    for (place, key, line) in [
+        (
+            "visits",
+            "visit",
+            json!({"act": "visit begin", "on": on, "client": her, "kind": "re-tape", "plan": made.to_string(), "because": "tried"}),
+        ),
+        (
+            "appointments",
+            "appointment",
+            json!({"act": "appointment book", "on": on, "client": her, "kind": "check", "day": on, "at": "10:00"}),
+        ),
+        (
+            "pieces",
+            "pieces",
+            json!({"act": "pack receive", "on": on, "lot": "L1", "supplier": "north", "shade": "S05", "length_mm": 450, "pieces": 2, "packs": 1}),
+        ),
+    ] {
+        let (answer, ended) = salon.act(&line.to_string()).await;
+        assert_eq!(ended, Ended::Done, "{answer}");
+        let id = answer[key].as_str().or_else(|| answer[key][0].as_str()).unwrap().to_owned();
+        ids.insert(place, id);
+    }
     let many = format!(r#"{{"styles":[{}]}}"#, vec!["\"down\""; 1000].join(","));
     for to in ["what-if", "what-if/keep"] {
         let (status, says) = asking.ask(Method::POST, &format!("/plans/{made}/{to}"), "application/json", many.clone()).await.told();

@@ -33,6 +33,8 @@ struct VisitsPage {
     kinds: Vec<(&'static str, String, bool)>,
     plans: Vec<(String, String, bool)>,
     because: String,
+    /// The day on which her set is due, where one is in.
+    due_day: String,
     key: String,
     visits: Vec<VisitLine>,
     lots: Vec<LotLine>,
@@ -140,6 +142,7 @@ async fn draw(app: &AppState, id: ClientId, status: StatusCode, typed: &Typed, f
         kinds: VisitKind::ALL.iter().map(|kind| (kind.word(), kind_words(*kind), chosen(kind.word()))).collect(),
         plans: plans.collect(),
         because: typed.one("because").to_owned(),
+        due_day: next.map_or_else(String::new, |(due, _)| due.to_string()),
         key: key(),
         visits: book.year.visits.iter().rev().map(visit_line).collect(),
         lots: lots(&book),

@@ -3,7 +3,7 @@
 mod doing;
 mod list;
 mod piece;
-mod view;
+pub mod view;
 mod visit;
 
 use super::frame::routes::Pages;

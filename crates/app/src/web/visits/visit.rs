@@ -46,6 +46,8 @@ struct VisitPage {
     placed: String,
     seen: Vec<String>,
     closed: Option<ClosedView>,
+    /// Whether a visit of its kind has a price.
+    charged: bool,
     closing_checks: bool,
 }
 
@@ -145,6 +147,7 @@ pub async fn draw(
             .collect(),
         closing_checks: visit.tally.placed > 0,
         closed: closed(visit),
+        charged: visit.kind.sets(),
     };
     Ok(page(status, &template))
 }
