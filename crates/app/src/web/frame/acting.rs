@@ -12,7 +12,10 @@ use serde_json::{Value, json};
 pub async fn act(app: &AppState, mut line: Value) -> Result<Result<Value, Vec<Fault>>, Trouble> {
     let now = jiff::ZonedDateTime::now();
     line["on"] = json!(desk::today());
-    line["at"] = json!(now.strftime("%H:%M").to_string());
+    // An appointment says a time of its own.
+    if line["at"].is_null() {
+        line["at"] = json!(now.strftime("%H:%M").to_string());
+    }
     let (answer, ended) = app.salon.act(&line.to_string()).await;
     match ended {
         Ended::Done => Ok(Ok(answer)),
