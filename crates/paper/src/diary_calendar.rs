@@ -98,7 +98,7 @@ fn offset(offset: Offset) -> String {
 /// last one's year: what held at first, then each change of the clock by its own date,
 /// so that no rule of a year's last Sunday has to be guessed.
 fn time_zone(file: &mut ContentLines, zone: &TimeZone, name: &str, (first, last): (i16, i16)) {
-    let start = |year: i16| Date::new(year, 1, 1).ok().and_then(|day| day.at(0, 0, 0, 0).to_zoned(zone.clone()).ok());
+    let start = |year: i16| Date::new(year, 1, 1).ok().and_then(|day| day.at(0, 0, 0, 0).to_zoned_datetime(zone.clone()).ok());
     let Some(from) = start(first.saturating_sub(1)).or_else(|| start(first)) else { return };
     let until = start(last.saturating_add(1)).map_or(Timestamp::MAX, |end| end.timestamp());
     file.raw("BEGIN:VTIMEZONE");
