@@ -5,12 +5,17 @@
 mod ground;
 
 use desk::acts::Ended;
-use desk::{Place, Salon};
+use desk::{Passphrase, Place, Salon};
 use serde_json::{Value, json};
 use std::path::Path;
 
+/// Boxed: a test that does forty acts would hold forty of them on its stack.
+async fn told(salon: &Salon, line: &Value) -> (Value, Ended) {
+    Box::pin(salon.act(&line.to_string())).await
+}
+
 async fn done(salon: &Salon, line: Value) -> Value {
-    let (answer, ended) = salon.act(&line.to_string()).await;
+    let (answer, ended) = told(salon, &line).await;
     assert_eq!(ended, Ended::Done, "{line}\n{answer}");
     answer
 }
@@ -18,7 +23,7 @@ async fn done(salon: &Salon, line: Value) -> Value {
 /// The rule of the first fault; nothing was written.
 async fn refused(salon: &Salon, line: Value) -> String {
     let before = salon.audit().await.unwrap();
-    let (answer, ended) = salon.act(&line.to_string()).await;
+    let (answer, ended) = told(salon, &line).await;
     assert_eq!(ended, Ended::Refused, "{line}\n{answer}");
     for fault in answer["faults"].as_array().unwrap() {
         for key in ["what", "where", "rule", "cure"] {
@@ -30,12 +35,8 @@ async fn refused(salon: &Salon, line: Value) -> String {
 }
 
 async fn no_act(salon: &Salon, line: Value) {
-    let (answer, ended) = salon.act(&line.to_string()).await;
+    let (answer, ended) = told(salon, &line).await;
     assert_eq!(ended, Ended::NoAct, "{line}\n{answer}");
-}
-
-fn phrase() -> desk::Passphrase {
-    desk::Passphrase::new("four words and more".to_owned()).unwrap()
 }
 
 fn kinds(answer: &Value) -> Vec<&str> {
@@ -425,7 +426,8 @@ async fn erased_she_leaves_the_diary_and_stays_in_the_books_as_the_law_asks() {
 #[tokio::test(flavor = "multi_thread")]
 async fn on_a_database_the_same_lines_give_the_same_books() {
     let server = ground::server();
-    let salon = Salon::begin(&server.place(), Some(&phrase())).await.unwrap().salon;
+    let phrase = Passphrase::new("four words and more".to_owned()).unwrap();
+    let salon = Salon::begin(&server.place(), Some(&phrase)).await.unwrap().salon;
     let client =
         done(&salon, json!({"act": "client add", "on": "2026-03-02", "facts": {"client": {"name": "Ada Example"}}})).await["client"]
             .clone();
