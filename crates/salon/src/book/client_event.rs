@@ -1,7 +1,7 @@
 //! What can happen to one client.
 
 use super::day::Day;
-use super::facts::Section;
+use super::facts::FactsSection;
 use super::id::{BlobRef, HealthId, PersonId, PhotoId, PlanId, ReadingId, VisitId};
 use super::visit::words::{ClosingChecks, NextDate, ShelfPiece, Step, VisitKind};
 use craft::piece::{Cut, Setting};
@@ -105,7 +105,7 @@ pub enum ClientEvent {
         label: String,
     },
     /// A section of her facts, as it is from now on.
-    FactsChanged(Section),
+    FactsChanged(FactsSection),
     /// Her health answers stand in a document of their own.
     HealthKept {
         /// Which.
