@@ -1,6 +1,6 @@
 //! The marks: patterns, tabs, and the words for one site.
 
-use super::pen::{INK, PAPER, letters, shade_of};
+use super::pen::{INK, PAPER, Spot, letters, shade_of};
 use crate::shade::{Pattern, Shade, hex, luminance};
 use crate::svg::{Svg, coordinate};
 use crate::words::one_line;
@@ -51,6 +51,23 @@ fn tile(svg: &mut Svg, id: &str, side: f64, inside: impl FnOnce(&mut Svg)) {
 
 fn stroke(svg: &mut Svg, path: &str, colour: &str, width: &str) {
     svg.empty("path", &[("d", path), ("stroke", colour), ("stroke-width", width), ("fill", "none")]);
+}
+
+/// A small turn of hair where the crown is.
+pub(crate) fn turn_of_hair(svg: &mut Svg, at: Spot) {
+    let (x, y) = (coordinate(at[0]), coordinate(at[1]));
+    let turn = "M0 0C0.6 -0.6 1.3 0.1 0.8 0.9C0.1 1.7 -1.3 1.3 -1.3 0C-1.4 -1.4 0.4 -2 1.5 -1.3";
+    svg.empty(
+        "path",
+        &[
+            ("d", turn),
+            ("transform", &format!("translate({x} {y})")),
+            ("fill", "none"),
+            ("stroke", INK),
+            ("stroke-width", "0.5"),
+            ("stroke-linecap", "round"),
+        ],
+    );
 }
 
 /// A pattern is drawn in whichever of black and white stands out from the fill.

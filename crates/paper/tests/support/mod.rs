@@ -114,25 +114,8 @@ fn plan_with(rows: Vec<RowPlan>, sites: Vec<SitePlan>) -> Plan {
 }
 
 fn steps(rows: &[RowPlan], sites: &[SitePlan], limits: &craft::suitability::Limits, book: &RuleBook) -> Vec<craft::steps::Step> {
-    let rows: Vec<RowToSet> =
-        rows.iter().map(|row| RowToSet { row: row.row, line: row.line(), brick: row.setting == RowSetting::Brick }).collect();
-    let sites: Vec<SiteToSet> = sites
-        .iter()
-        .map(|site| SiteToSet {
-            site: site.site.clone(),
-            row: site.row,
-            side: site.side.words().to_owned(),
-            section: site.section.unwrap_or(HeadPart::Back),
-            from_line: site.from_line.unwrap_or(site.along),
-            width: site.width,
-            slice_width: site.slice_width,
-            slice: site.slice,
-            shade: site.piece.shade.clone(),
-            length: site.piece.length,
-            half: site.piece.cut.is_half(),
-            single_sided: site.setting == Setting::SingleSided,
-        })
-        .collect();
+    let rows: Vec<RowToSet> = rows.iter().map(RowPlan::to_set).collect();
+    let sites: Vec<SiteToSet> = sites.iter().map(SitePlan::to_set).collect();
     run_sheet(&Visit { rows: &rows, sites: &sites, limits, ends: Ends::Blunt, oil: Oil::Oily, off_scalp: Length::mm(5.0) }, book)
 }
 

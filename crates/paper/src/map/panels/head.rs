@@ -1,7 +1,7 @@
 //! What lies under the rows: skin, hairline, ears, neck, and the forehead that
 //! says where the face is.
 
-use super::super::marks::numbered;
+use super::super::marks::{numbered, turn_of_hair};
 use super::super::pen::{Anchor, EAR, FAINT, INK, QUIET, SKIN, SMALL, Spot, Text, Weight, text};
 use super::sheet::{Extent, Frame, Subject, quiet};
 use crate::map::pen::inside;
@@ -213,21 +213,9 @@ pub(super) fn label(svg: &mut Svg, subject: &Subject<'_>, panel: Panel, frame: &
     }
 }
 
-/// A small turn of hair where the crown is.
+/// The crown, with its name.
 fn crown(svg: &mut Svg, at: Spot) {
-    let (x, y) = (coordinate(at[0]), coordinate(at[1]));
-    let turn = "M0 0C0.6 -0.6 1.3 0.1 0.8 0.9C0.1 1.7 -1.3 1.3 -1.3 0C-1.4 -1.4 0.4 -2 1.5 -1.3";
-    svg.empty(
-        "path",
-        &[
-            ("d", turn),
-            ("transform", &format!("translate({x} {y})")),
-            ("fill", "none"),
-            ("stroke", INK),
-            ("stroke-width", "0.5"),
-            ("stroke-linecap", "round"),
-        ],
-    );
+    turn_of_hair(svg, at);
     let how = Text { at: [at[0] + 4.2, at[1] + 0.9], size: SMALL, anchor: Anchor::Start, weight: Weight::Plain, colour: INK };
     text(svg, how, "crown");
 }

@@ -2,7 +2,7 @@
 //! under them.
 
 use super::super::marks::{self, Tab};
-use super::super::pen::{Anchor, FAINT, INK, PAPER, QUIET, SMALL, Spot, TEXT, Text, WIDTH, Weight, letters, shade_of, text};
+use super::super::pen::{Anchor, FAINT, INK, PAPER, QUIET, SMALL, Spot, TEXT, Text, WIDTH, Weight, letters, rimmed, shade_of, text};
 use super::super::spread::spread;
 use super::sheet::{Frame, LEAD, RIM, Subject, quiet, wide};
 use crate::svg::{Ending, Svg, coordinate, path_through};
@@ -305,23 +305,9 @@ fn sandwich(svg: &mut Svg, subject: &Subject<'_>, set: &Set<'_>, sizes: Sizes) {
     if marked(Degree::Heavy) {
         heavy(svg, tab);
     }
-    let (x, below, size) = (coordinate(set.aside), coordinate(sizes.tab + sizes.drop), coordinate(sizes.name));
-    svg.element(
-        "text",
-        &[
-            ("x", &x),
-            ("y", &below),
-            ("font-size", &size),
-            ("font-weight", "700"),
-            ("text-anchor", "middle"),
-            ("fill", INK),
-            ("stroke", PAPER),
-            ("stroke-width", "0.7"),
-            ("stroke-linejoin", "round"),
-            ("paint-order", "stroke"),
-        ],
-        &set.words,
-    );
+    let below = [set.aside, sizes.tab + sizes.drop];
+    let how = Text { at: below, size: sizes.name, anchor: Anchor::Middle, weight: Weight::Bold, colour: INK };
+    rimmed(svg, how, "0.7", &set.words);
     svg.close();
 }
 

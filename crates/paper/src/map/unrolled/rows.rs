@@ -1,7 +1,7 @@
 //! Partings with their ticks and heights, and the sandwiches under them.
 
 use super::super::marks::{self, Tab};
-use super::super::pen::{Anchor, FAINT, INK, PAPER, QUIET, SMALL, TEXT, Text, WIDTH, Weight, letters, shade_of, text};
+use super::super::pen::{Anchor, FAINT, INK, QUIET, SMALL, TEXT, Text, WIDTH, Weight, letters, rimmed, shade_of, text};
 use super::super::spread::spread;
 use super::line::{Line, Ruler, Spot};
 use super::sheet::{Frame, Subject};
@@ -203,24 +203,10 @@ fn sandwich(svg: &mut Svg, subject: &Subject<'_>, frame: &Frame, site: &SitePlan
     let over = shade_of(subject.shades, &site.piece.shade);
     let under = site.piece.under_shade.as_ref().and_then(|code| shade_of(subject.shades, code));
     marks::tab(svg, Tab { left: -half, right: half, top: 0.0, height: sizes.tab }, over, under);
-    let below = coordinate(sizes.tab + sizes.name * 0.86);
-    let size = coordinate(sizes.name);
+    let below = [0.0, sizes.tab + sizes.name * 0.86];
     let words = format!("{} {}", one_line(&site.site), letters(site, subject.shades));
-    svg.element(
-        "text",
-        &[
-            ("y", &below),
-            ("font-size", &size),
-            ("font-weight", "700"),
-            ("text-anchor", "middle"),
-            ("fill", INK),
-            ("stroke", PAPER),
-            ("stroke-width", "0.8"),
-            ("stroke-linejoin", "round"),
-            ("paint-order", "stroke"),
-        ],
-        &words,
-    );
+    let how = Text { at: below, size: sizes.name, anchor: Anchor::Middle, weight: Weight::Bold, colour: INK };
+    rimmed(svg, how, "0.8", &words);
     svg.close();
 }
 
