@@ -201,7 +201,8 @@ pub fn in_words(plan: &Plan) -> String {
         let _ = writeln!(out, "  A way on: {}: {:.0} g in {} pieces, {} marked.", way.says, way.added.to_g(), way.pieces, way.cautions);
     }
     for caution in &plan.cautions {
-        let _ = writeln!(out, "Look at {}: {}", caution.site, caution.what);
+        let at = caution.site.map_or_else(|| "the whole set".to_owned(), |site| site.to_string());
+        let _ = writeln!(out, "Look at {at}: {}", caution.what);
     }
     for warning in &plan.warnings {
         let _ = writeln!(out, "Note: {warning}");

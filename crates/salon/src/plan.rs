@@ -6,10 +6,13 @@
 //! them, so that a plan says the same when it is opened again. Everything is ordered as it is worked: nape upward,
 //! then the sides.
 
+mod lever;
 mod map;
 pub(crate) mod rim;
 mod site;
 
+pub use craft::placement::SiteId;
+pub use lever::{Lever, NoLever};
 pub use map::{
     EndMark, KeptFree, LandmarksPlan, MapPair, MapPlan, PanelPlan, PanelRow, PanelsPlan, PlanSide, ProfilePoint, RowEnd, RowPlan, RowStart,
     RowZone, SkinTriple, StartLine,
@@ -24,6 +27,7 @@ use craft::aftercare::Sheet;
 use craft::coverage::Style;
 use craft::piece::Cut;
 use craft::placement::Degree;
+use craft::placement::site_id::if_one;
 use craft::quantity::Level;
 use craft::steps::Step;
 use craft::suitability::{Judgement, Limits};
@@ -94,8 +98,9 @@ pub struct Plan {
 /// What a model marks at a site.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct CautionPlan {
-    /// The site's name; empty when it is said of the whole plan.
-    pub site: String,
+    /// The site; none when it is said of the whole plan.
+    #[serde(with = "if_one")]
+    pub site: Option<SiteId>,
     /// What to look at, in a sentence.
     pub what: String,
     /// The id of the rule behind it.
@@ -107,9 +112,8 @@ pub struct CautionPlan {
 /// A way on from a plan that stops short: what to change, and what it gives.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct WayPlan {
-    /// What is changed: `lighter_piece`, `single_sided`, `closer_rows`, `halves`,
-    /// `bolder`, `without_<style>`, `lighter_wish`, `other_length`, `wish_of_<grams>_g`.
-    pub levers: Vec<String>,
+    /// What is changed.
+    pub levers: Vec<Lever>,
     /// What is changed, in words, with its numbers.
     pub says: String,
     /// Grams of hair in all.
@@ -157,7 +161,7 @@ pub struct OtherSite {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct SetByHand {
     /// Their names.
-    pub sites: Vec<String>,
+    pub sites: Vec<SiteId>,
     /// Why they may pass a limit, in her words; nothing when they pass none.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub reason: Option<String>,
@@ -271,7 +275,7 @@ impl Plan {
     #[must_use]
     pub fn caution_summary(&self) -> Vec<String> {
         let marked = |degree: Degree| {
-            let sites = self.sites.iter().filter(move |site| self.degree_at(&site.site, degree));
+            let sites = self.sites.iter().filter(move |site| self.degree_at(site.site, degree));
             sites.collect::<Vec<_>>()
         };
         let mut lines = Vec::new();
@@ -286,21 +290,21 @@ impl Plan {
         }
         let watched = marked(Degree::Watch)
             .into_iter()
-            .filter(|site| !self.degree_at(&site.site, Degree::MayShow) && !self.degree_at(&site.site, Degree::Heavy));
+            .filter(|site| !self.degree_at(site.site, Degree::MayShow) && !self.degree_at(site.site, Degree::Heavy));
         match watched.count() {
             0 => {}
             1 => lines.push("1 place more to keep an eye on".to_owned()),
             many => lines.push(format!("{many} places more to keep an eye on")),
         }
-        let whole = self.cautions.iter().filter(|caution| caution.site.is_empty());
+        let whole = self.cautions.iter().filter(|caution| caution.site.is_none());
         lines.extend(whole.map(|caution| caution.what.trim_end_matches('.').to_owned()));
         lines
     }
 
     /// Whether a site is marked so.
     #[must_use]
-    pub fn degree_at(&self, site: &str, degree: Degree) -> bool {
-        self.cautions.iter().any(|caution| caution.site == site && caution.degree == degree)
+    pub fn degree_at(&self, site: SiteId, degree: Degree) -> bool {
+        self.cautions.iter().any(|caution| caution.site == Some(site) && caution.degree == degree)
     }
 }
 

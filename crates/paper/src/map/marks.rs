@@ -131,13 +131,13 @@ pub(crate) fn spoken_site(plan: &Plan, site: &SitePlan, shades: &[Shade]) -> Str
     };
     let mut said = format!(
         "{}: {}, {}; {}",
-        one_line(&site.site),
+        site.site,
         row.called(),
         if site.side == PlanSide::Centre { site.along_words() } else { format!("{}, {}", site.along_words(), site.side.words()) },
         spoken_piece(site, shades)
     );
     for (degree, words) in [(Degree::MayShow, "It may show."), (Degree::Heavy, "It carries more than usual for such hair.")] {
-        if plan.degree_at(&site.site, degree) {
+        if plan.degree_at(site.site, degree) {
             said.push(' ');
             said.push_str(words);
         }
@@ -151,12 +151,7 @@ pub(crate) fn spoken_on_one_sheet(site: &SitePlan, shades: &[Shade]) -> String {
         PlanSide::Centre => "in the middle".to_owned(),
         side => format!("{} from the midline, {}", millimetres(site.along.abs()), side.words()),
     };
-    format!(
-        "{}: parting {} from the nape hairline, {place}; {}",
-        one_line(&site.site),
-        millimetres(site.above_nape),
-        spoken_piece(site, shades)
-    )
+    format!("{}: parting {} from the nape hairline, {place}; {}", site.site, millimetres(site.above_nape), spoken_piece(site, shades))
 }
 
 fn spoken_piece(site: &SitePlan, shades: &[Shade]) -> String {

@@ -229,7 +229,7 @@ fn lines(steps: &[Step]) -> Vec<StepLine> {
 /// Several sandwiches in one line.
 fn gathered(steps: &[Step]) -> Option<StepLine> {
     let (first, last) = (steps.first()?, steps.last()?);
-    let sites: Vec<String> = steps.iter().filter_map(|step| step.site.as_deref()).map(one_line).collect();
+    let sites: Vec<String> = steps.iter().filter_map(|step| step.site).map(|site| site.to_string()).collect();
     let number = if first.id == last.id { first.id.to_string() } else { format!("{}–{}", first.id, last.id) };
     Some(StepLine {
         number,

@@ -13,7 +13,7 @@ use measure::{Currency, Grams, Length, Money, RuleBook};
 use salon::Fault;
 use salon::plan::{
     CautionPlan, ColourPlan, EndMark, HairPlan, HeadPlan, KeptFree, LandmarksPlan, MapPair, MapPlan, PanelPlan, PanelRow, PanelsPlan, Plan,
-    PlanSide, QuantityPlan, RetapePlan, RowEnd, RowPlan, RowStart, RowZone, SitePiece, SitePlan, StartLine,
+    PlanSide, QuantityPlan, RetapePlan, RowEnd, RowPlan, RowStart, RowZone, SiteId, SitePiece, SitePlan, StartLine,
 };
 use salon::quote::{QuoteCase, quote};
 use salon::stock::{Need, OnHand, Order, Pack, StockLength, Supplier, buy};
@@ -24,7 +24,8 @@ pub fn plan() -> Plan {
     let mut plan = plan_with(rows(), sites());
     plan.panels = Some(panels());
     plan.row_spacing = Some(Length::mm(20.0));
-    let caution = |site: &str, degree, what: &str| CautionPlan { site: site.into(), what: what.into(), rule: "invented".into(), degree };
+    let caution =
+        |site: &str, degree, what: &str| CautionPlan { site: site.parse().ok(), what: what.into(), rule: "invented".into(), degree };
     plan.cautions = vec![
         caution("B7.1", Degree::MayShow, "It may show when hair is worn in a high ponytail: about 18 chances in a hundred."),
         caution("B1.1", Degree::Heavy, "Its slice carries 1.2 times what is usual for such hair; beyond 1.6 times it would not be set."),
@@ -226,7 +227,7 @@ pub fn sites() -> Vec<SitePlan> {
             let slice = if half { 15.0 } else { 30.0 };
             let x = if *section == HeadPart::Back { *from } else { sign * from };
             sites.push(SitePlan {
-                site: format!("{}.{count}", row.name),
+                site: format!("{}.{count}", row.name).parse().expect("a site's name"),
                 section: Some(*section),
                 from_line: Some(Length::mm(from.abs())),
                 panel: Some(match section {
@@ -248,7 +249,7 @@ pub fn sites() -> Vec<SitePlan> {
 /// A sandwich of the example, without its place.
 fn site(row: u32, count: u32, half: bool) -> SitePlan {
     SitePlan {
-        site: String::new(),
+        site: SiteId::ASKED,
         row,
         section: None,
         from_line: None,
@@ -390,7 +391,7 @@ fn sites_of_before() -> Vec<SitePlan> {
             let half = along.abs() > 80.0;
             let slice = if half { 15.0 } else { 30.0 };
             sites.push(SitePlan {
-                site: format!("B{row}.{count}"),
+                site: SiteId::of(HeadPart::Back, row, count),
                 side: match along {
                     a if *a < 0.0 => PlanSide::Left,
                     a if *a > 0.0 => PlanSide::Right,

@@ -6,7 +6,7 @@ use crate::stock::StockLength;
 use craft::combing::along_words;
 use craft::coverage::Style;
 use craft::piece::{Cut, Setting};
-use craft::placement::HeadPart;
+use craft::placement::{HeadPart, SiteId};
 use craft::steps::SiteToSet;
 use head::{Border, Panel};
 use measure::{Grams, Length};
@@ -34,8 +34,8 @@ pub struct SitePiece {
 /// One sandwich's place.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct SitePlan {
-    /// Its name, as `B1.1`.
-    pub site: String,
+    /// Its name.
+    pub site: SiteId,
     /// The row it stands in.
     pub row: u32,
     /// The section; nothing in plans of before.
@@ -124,7 +124,7 @@ impl SitePlan {
     #[must_use]
     pub fn to_set(&self) -> SiteToSet {
         SiteToSet {
-            site: self.site.clone(),
+            site: self.site,
             row: self.row,
             side: self.side.words().to_owned(),
             section: self.section.unwrap_or(HeadPart::Back),
