@@ -5,7 +5,8 @@
 pub(crate) mod example;
 
 use crate::heading::Heading;
-use crate::{Fonts, aftercare, aftercare_pdf, head_map_svg, quote, quote_pdf, run_sheet_pdf, shades, sheet, typeset};
+use crate::shade::of_plan as shades;
+use crate::{Fonts, PAPERS, aftercare, head_map_svg, quote, sheet, typeset};
 use measure::Length;
 use roxmltree::{Document, Node};
 use salon::plan::Plan;
@@ -54,7 +55,7 @@ fn runs(document: &PagedDocument) -> Vec<Run> {
 
 pub(crate) fn sheet_pages(plan: &Plan) -> PagedDocument {
     let content = sheet::run_sheet(plan, &heading(), &shades(plan));
-    set(sheet::TEMPLATE, &content, Some(head_map_svg(plan)))
+    set(sheet::PAPER.template, &content, Some(head_map_svg(plan)))
 }
 
 fn set(template: &'static str, content: &impl serde::Serialize, drawing: Option<String>) -> PagedDocument {
@@ -221,7 +222,7 @@ fn pages_are_numbered_and_the_steps_keep_their_order_and_cautions() {
 #[test]
 fn a_budget_that_does_not_reach_is_said_with_what_it_reaches() {
     let mut plan = example::plan();
-    let set_quote = |plan: &Plan| said(&set(quote::TEMPLATE, &quote::quote_sheet(plan, &heading()), None));
+    let set_quote = |plan: &Plan| said(&set(quote::PAPER.template, &quote::quote_sheet(plan, &heading()), None));
     let short = set_quote(&plan);
     let reached = plan.quote.as_ref().unwrap().sandwiches_within_budget.unwrap();
     assert!(short.contains("The budget does not reach") && short.contains(&format!("{reached} sandwiches of the {}", plan.sites.len())));
@@ -240,7 +241,7 @@ fn a_budget_that_does_not_reach_is_said_with_what_it_reaches() {
 #[test]
 fn the_aftercare_sheet_is_one_page_with_every_line_and_the_date() {
     let plan = example::plan();
-    let document = set(aftercare::TEMPLATE, &aftercare::aftercare_sheet(&plan, &heading()), None);
+    let document = set(aftercare::PAPER.template, &aftercare::aftercare_sheet(&plan, &heading()), None);
     assert_eq!(document.pages().len(), 1);
     let text = said(&document);
     // 2 March and 49 days is 20 April 2026.
@@ -249,7 +250,7 @@ fn the_aftercare_sheet_is_one_page_with_every_line_and_the_date() {
         assert!(text.contains(&part.heading), "{}", part.heading);
     }
     let undated = Heading { date: None, ..heading() };
-    let text = said(&set(aftercare::TEMPLATE, &aftercare::aftercare_sheet(&plan, &undated), None));
+    let text = said(&set(aftercare::PAPER.template, &aftercare::aftercare_sheet(&plan, &undated), None));
     assert!(text.contains("49 days (7 weeks) after the set went in") && !text.contains("2026"));
 }
 
@@ -257,10 +258,7 @@ fn the_aftercare_sheet_is_one_page_with_every_line_and_the_date() {
 fn the_same_plan_gives_the_same_bytes_and_no_day_but_the_one_given() {
     let plan = example::plan();
     let fonts = Fonts::default();
-    let all = |heading: &Heading| {
-        [run_sheet_pdf(&plan, heading, &fonts), quote_pdf(&plan, heading, &fonts), aftercare_pdf(&plan, heading, &fonts)]
-            .map(Result::unwrap)
-    };
+    let all = |heading: &Heading| PAPERS.map(|paper| paper.pdf(&plan, heading, &fonts).unwrap());
     assert_eq!(all(&heading()), all(&heading()));
     assert_eq!(head_map_svg(&plan), head_map_svg(&plan));
     let has = |bytes: &[u8], word: &[u8]| bytes.windows(word.len()).any(|at| at == word);
@@ -307,8 +305,8 @@ fn no_text_breaks_a_paper() {
     let document = Document::parse(&svg).unwrap();
     assert_eq!(sites_of(&document).len(), plan.sites.len());
     let fonts = Fonts::default();
-    for paper in [run_sheet_pdf, quote_pdf, aftercare_pdf] {
-        let bytes = paper(&plan, &heading, &fonts).unwrap();
+    for paper in PAPERS {
+        let bytes = paper.pdf(&plan, &heading, &fonts).unwrap();
         assert!(bytes.starts_with(b"%PDF-"));
     }
     let typed = said(&sheet_pages(&plan));
@@ -326,7 +324,7 @@ fn numbers_that_are_none_and_a_plan_without_sites_make_papers() {
     plan.sites[1].along = Length::mm(f64::NAN);
     plan.rows[2].parting_above_nape = Length::mm(f64::NAN);
     Document::parse(&head_map_svg(&plan)).unwrap();
-    run_sheet_pdf(&plan, &heading(), &Fonts::default()).unwrap();
+    sheet::PAPER.pdf(&plan, &heading(), &Fonts::default()).unwrap();
     plan.sites.clear();
     plan.rows.clear();
     plan.panels = Some(salon::plan::PanelsPlan::default());
@@ -334,15 +332,15 @@ fn numbers_that_are_none_and_a_plan_without_sites_make_papers() {
     plan.panels = None;
     (plan.quote, plan.buy, plan.aftercare, plan.retape) = (None, None, None, None);
     Document::parse(&head_map_svg(&plan)).unwrap();
-    for paper in [run_sheet_pdf, quote_pdf, aftercare_pdf] {
-        paper(&plan, &Heading::default(), &Fonts::default()).unwrap();
+    for paper in PAPERS {
+        paper.pdf(&plan, &Heading::default(), &Fonts::default()).unwrap();
     }
 }
 
 #[test]
 fn a_file_that_is_no_font_is_refused_in_words() {
     let fonts = Fonts { regular: b"no font".to_vec(), bold: Vec::new() };
-    let fault = aftercare_pdf(&example::plan(), &heading(), &fonts).unwrap_err();
+    let fault = aftercare::PAPER.pdf(&example::plan(), &heading(), &fonts).unwrap_err();
     assert!(fault.to_string().contains("regular face"), "{fault}");
 }
 
