@@ -1,8 +1,8 @@
 //! The marks: patterns, tabs, and the words for one site.
 
-use super::pen::{INK, PAPER, Spot, letters, shade_of};
+use super::pen::{FAINT, INK, PAPER, Spot, letters, shade_of};
 use crate::shade::{Pattern, Shade, hex, luminance};
-use crate::svg::{Svg, coordinate};
+use crate::svg::{Ending, Svg, coordinate, path_through};
 use crate::words::one_line;
 use craft::placement::Degree;
 use measure::text::millimetres;
@@ -51,6 +51,18 @@ fn tile(svg: &mut Svg, id: &str, side: f64, inside: impl FnOnce(&mut Svg)) {
 
 fn stroke(svg: &mut Svg, path: &str, colour: &str, width: &str) {
     svg.empty("path", &[("d", path), ("stroke", colour), ("stroke-width", width), ("fill", "none")]);
+}
+
+/// A region that is kept free, with its reason to be read aloud.
+pub(crate) fn kept_free(svg: &mut Svg, outline: &[Spot], reason: &str) {
+    let outline = path_through(outline, Ending::Closed);
+    svg.open("g", &[("class", "kept-free")]);
+    svg.element("title", &[], &format!("Kept free: {}", one_line(reason)));
+    svg.empty(
+        "path",
+        &[("d", &outline), ("fill", "url(#kept-free)"), ("stroke", FAINT), ("stroke-width", "0.2"), ("stroke-dasharray", "0.8 0.8")],
+    );
+    svg.close();
 }
 
 /// A small turn of hair where the crown is.

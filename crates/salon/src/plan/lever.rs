@@ -90,7 +90,7 @@ mod tests {
             assert_eq!(lever.to_string().parse(), Ok(lever));
         }
         for text in
-            ["", "without_", "without_bun", "wish_of__g", "wish_of_-3_g", "wish_of_0_g", "wish_of_NaN_g", "wish_of_60.5_g", "stronger_glue"]
+            ["", "without_", "without_hat", "wish_of__g", "wish_of_-3_g", "wish_of_0_g", "wish_of_NaN_g", "wish_of_60.5_g", "stronger_glue"]
         {
             assert_eq!(text.parse::<Lever>(), Err(NoLever(text.to_owned())));
         }
