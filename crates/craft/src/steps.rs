@@ -6,7 +6,7 @@
 //! before the first piece, before she leaves. Cautions stand where the step is.
 
 use crate::combing::{CombedLine, MIDDLE, SECTIONS, along_words};
-use crate::placement::HeadPart;
+use crate::placement::{HeadPart, SiteId};
 use crate::suitability::Limits;
 use crate::suitability::answers::{Ends, Oil};
 use crate::suitability::irons::CAP_BOND;
@@ -79,7 +79,7 @@ pub struct Step {
     pub stop: bool,
     /// The site it is about.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub site: Option<String>,
+    pub site: Option<SiteId>,
     /// The facts of the trade and rules it comes from.
     pub rules: Vec<String>,
 }
@@ -99,7 +99,7 @@ pub struct RowToSet {
 #[derive(Debug, Clone, PartialEq)]
 pub struct SiteToSet {
     /// Its name.
-    pub site: String,
+    pub site: SiteId,
     /// Its row.
     pub row: u32,
     /// Her own side in words.
@@ -387,7 +387,7 @@ fn place_one(sheet: &mut Sheet, site: &SiteToSet, off_scalp: Length, first: Opti
         ),
         &["T8", "T9", "T15", "T21"],
     );
-    step.site = Some(site.site.clone());
+    step.site = Some(site.site);
     if site.half {
         step.rules.push("T13".to_owned());
     }

@@ -251,7 +251,7 @@ impl Salon {
                     marks: Some(format!("readings/{id_of}.json")),
                     ..Default::default()
                 };
-                let in_force = ClientEvent::FactsChanged(salon::book::Section::Colour(Some(colour)));
+                let in_force = ClientEvent::FactsChanged(salon::book::FactsSection::Colour(Some(colour)));
                 Ok(self.client_act(id, book, vec![event, in_force], world).with("reading", id_of.to_string()))
             }
             "visit begin" | "visit replan" | "visit close" | "piece place" | "piece skip" | "piece halve" | "piece take out"

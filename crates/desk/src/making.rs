@@ -137,9 +137,9 @@ pub fn files(planned: &Planned, input: &PlanInput, placed_on: Option<Date>, font
     let client = input.client.client.as_ref().and_then(|client| client.name.clone());
     let heading = Heading { salon: None, client, date: placed_on };
     files.push(("head-map.svg".to_owned(), paper::head_map_svg(plan).into_bytes()));
-    files.push(("run-sheet.pdf".to_owned(), paper::run_sheet_pdf(plan, &heading, fonts)?));
-    files.push(("quote.pdf".to_owned(), paper::quote_pdf(plan, &heading, fonts)?));
-    files.push(("aftercare.pdf".to_owned(), paper::aftercare_pdf(plan, &heading, fonts)?));
+    for paper in paper::PAPERS {
+        files.push((paper.file.to_owned(), paper.pdf(plan, &heading, fonts)?));
+    }
     if let Some(scalp) = &planned.scalp_obj {
         files.push(("scalp.obj".to_owned(), scalp.clone().into_bytes()));
     }
@@ -201,7 +201,8 @@ pub fn in_words(plan: &Plan) -> String {
         let _ = writeln!(out, "  A way on: {}: {:.0} g in {} pieces, {} marked.", way.says, way.added.to_g(), way.pieces, way.cautions);
     }
     for caution in &plan.cautions {
-        let _ = writeln!(out, "Look at {}: {}", caution.site, caution.what);
+        let at = caution.site.map_or_else(|| "the whole set".to_owned(), |site| site.to_string());
+        let _ = writeln!(out, "Look at {at}: {}", caution.what);
     }
     for warning in &plan.warnings {
         let _ = writeln!(out, "Note: {warning}");

@@ -15,6 +15,7 @@ use salon::book::{
 };
 use salon::client::ClientFile;
 use salon::make::take;
+use salon::plan::Lever;
 use salon::quote::Quote;
 use serde::{Deserialize, Serialize};
 use std::io::{Read, Write};
@@ -140,7 +141,7 @@ fn unpacked(bytes: &[u8]) -> Result<Document, DeskFault> {
 /// What later visits ask of a plan's sandwiches.
 fn placed_sites(plan: &salon::plan::Plan) -> Vec<SitePlaced> {
     let of = |site: &salon::plan::SitePlan| SitePlaced {
-        site: site.site.clone(),
+        site: site.site,
         up_mm: site.above_nape.to_mm(),
         along_mm: site.along.to_mm(),
         width_mm: site.slice_width.to_mm(),
@@ -333,8 +334,8 @@ impl Salon {
         let facts = then.facts.file_on(made_on, health.as_ref());
         let mut file = house.house.0.complete(&visits.as_ref().map_or_else(|| facts.clone(), |book| book.with_last_visit(facts.clone())));
         for lever in &from.levers {
-            // A lever that moves nothing any more leaves the file as it is.
-            file = take(&file, std::slice::from_ref(lever)).unwrap_or(file);
+            // A lever that is not known, or moves nothing, any more leaves the file as it is.
+            file = lever.parse().ok().and_then(|lever: Lever| take(&file, &[lever])).unwrap_or(file);
         }
         let before = from.before.map(|plan| MadeFrom { plan: plan.to_string(), taken: from.says.clone() });
         Ok(KeptPlan {

@@ -205,7 +205,7 @@ mod tests {
     fn units_convert_as_the_si_says() {
         assert_eq!(Length::inches(1.0).to_mm(), 25.4);
         assert_eq!(Length::um(70.0).to_mm(), 0.07);
-        assert!((Length::cm(2.0) * Length::mm(5.0)).to_cm2() - 1.0 < 1e-15);
+        assert!(((Length::cm(2.0) * Length::mm(5.0)).to_cm2() - 1.0).abs() < 1e-15);
         assert!((Force::gf(38.2).to_newtons() - 0.3746).abs() < 5e-5);
         assert!((Angle::deg(180.0).to_rad() - std::f64::consts::PI).abs() < 1e-15);
         assert!((Days::hours(36.0).to_days() - 1.5).abs() < 1e-12);

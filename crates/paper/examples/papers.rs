@@ -28,9 +28,9 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     };
     std::fs::create_dir_all(out)?;
     std::fs::write(out.join("head-map.svg"), paper::head_map_svg(&plan))?;
-    std::fs::write(out.join("run-sheet.pdf"), paper::run_sheet_pdf(&plan, &heading, &fonts)?)?;
-    std::fs::write(out.join("quote.pdf"), paper::quote_pdf(&plan, &heading, &fonts)?)?;
-    std::fs::write(out.join("aftercare.pdf"), paper::aftercare_pdf(&plan, &heading, &fonts)?)?;
+    for paper in paper::PAPERS {
+        std::fs::write(out.join(paper.file), paper.pdf(&plan, &heading, &fonts)?)?;
+    }
     if let Some(retape) = &plan.retape {
         std::fs::write(
             out.join("retape.ics"),

@@ -1,14 +1,23 @@
 //! The client's own sheet.
 
 use crate::heading::{Head, Heading};
+use crate::paper::{Paper, filled};
 use crate::words::{long_date, one_line};
 use jiff::ToSpan;
 use measure::text::days_in_weeks;
 use salon::plan::{Plan, RetapePlan};
 use serde::Serialize;
 
-/// The template.
-pub(crate) const TEMPLATE: &str = include_str!("typ/aftercare.typ");
+/// The client's own sheet, of one page: how to look after the hair, when to come back, when
+/// to come at once.
+pub(crate) const PAPER: Paper = Paper {
+    file: "aftercare.pdf",
+    name: "Aftercare",
+    says: "For the client to take home",
+    template: include_str!("typ/aftercare.typ"),
+    fill: |plan, heading| filled(&aftercare_sheet(plan, heading)),
+    drawing: None,
+};
 
 /// What the template is filled with.
 #[derive(Debug, Serialize)]

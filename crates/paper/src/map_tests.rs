@@ -7,7 +7,7 @@ use crate::tests::{attribute, example, said, sheet_pages, sites_of};
 use craft::placement::HeadPart;
 use measure::Length;
 use roxmltree::{Document, Node};
-use salon::plan::{Plan, PlanSide};
+use salon::plan::{Plan, PlanSide, SiteId};
 
 /// Where a panel's millimetres fall on the drawing, as its group says.
 struct OnPage {
@@ -90,7 +90,7 @@ fn tabs_are_to_scale_where_a_tape_finds_them() {
     for word in ["back", "left", "right"] {
         let (group, on) = panel(&document, word);
         for node in group.descendants().filter(|n| n.attribute("class") == Some("site")) {
-            let site = plan.sites.iter().find(|site| Some(site.site.as_str()) == node.attribute("data-site")).unwrap();
+            let site = plan.sites.iter().find(|site| node.attribute("data-site") == Some(site.site.to_string().as_str())).unwrap();
             let tab = node.descendants().find(|n| n.has_tag_name("rect")).unwrap();
             assert!((attribute(tab, "width") - on.scale * site.width.to_mm()).abs() < 0.03, "{}", site.site);
             let [x, y] = placed(node);
@@ -150,7 +150,7 @@ fn names_of_neighbouring_sites_never_overlap() {
         for k in 0..6 {
             let along = 12.5 + 25.0 * f64::from(k % 3);
             let mut site = plan.sites[0].clone();
-            site.site = format!("B{}.{}", row.row + 10, k + 10);
+            site.site = SiteId::of(HeadPart::Back, row.row + 10, k + 10);
             (site.row, site.width, site.from_line) = (row.row, Length::mm(20.0), Some(Length::mm(along)));
             site.along = Length::mm(if k < 3 { -along } else { along });
             site.piece.under_shade = Some("S02".to_owned());
@@ -165,7 +165,7 @@ fn names_of_neighbouring_sites_never_overlap() {
 #[test]
 fn what_the_models_mark_is_drawn_at_its_site_and_told() {
     let mut plan = example::plan();
-    plan.set_by_hand = Some(salon::plan::SetByHand { sites: vec!["B2.1".to_owned()], reason: None });
+    plan.set_by_hand = Some(salon::plan::SetByHand { sites: vec![SiteId::of(HeadPart::Back, 2, 1)], reason: None });
     let svg = head_map_svg(&plan);
     let document = Document::parse(&svg).unwrap();
     for (class, site) in [("may-show", "B7.1"), ("heavy", "B1.1"), ("standing", "B2.1")] {

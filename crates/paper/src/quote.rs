@@ -1,6 +1,7 @@
 //! The quote on paper.
 
 use crate::heading::{Head, Heading};
+use crate::paper::{Paper, filled};
 use crate::words::one_line;
 use measure::text::{counted, millimetres};
 use measure::{Currency, Money};
@@ -9,8 +10,16 @@ use salon::quote::Quote;
 use salon::stock::Purchase;
 use serde::Serialize;
 
-/// The template.
-pub(crate) const TEMPLATE: &str = include_str!("typ/quote.typ");
+/// The quote: lines, total, cost by the week, what to buy, what it rests on, and what a
+/// budget that does not reach would reach.
+pub(crate) const PAPER: Paper = Paper {
+    file: "quote.pdf",
+    name: "Quote",
+    says: "For the client",
+    template: include_str!("typ/quote.typ"),
+    fill: |plan, heading| filled(&quote_sheet(plan, heading)),
+    drawing: None,
+};
 
 /// What the template is filled with.
 #[derive(Debug, Serialize)]

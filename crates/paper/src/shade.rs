@@ -7,7 +7,7 @@ use crate::words::one_line;
 use colour::lab::Lab;
 use colour::white::D65;
 use measure::real::pow;
-use salon::plan::SitePlan;
+use salon::plan::{Plan, SitePlan};
 
 /// One shade of the set, as the papers show it.
 #[derive(Debug, Clone, PartialEq)]
@@ -61,6 +61,15 @@ impl Pattern {
 
 /// A middle brown, for a shade whose colour nobody measured.
 const UNMEASURED: [u8; 3] = [150, 125, 105];
+
+/// The shades of a plan as the papers show them.
+pub(crate) fn of_plan(plan: &Plan) -> Vec<Shade> {
+    shades(&plan.sites, |code| {
+        let lab = plan.colour.shades_lab_d65.get(code).map(|lab| colour::Lab::from(*lab));
+        let name = plan.colour.shade_names.get(code).cloned();
+        (lab.is_some() || name.is_some()).then(|| (name.unwrap_or_default(), lab))
+    })
+}
 
 /// The shades of the sites, lettered in the order in which they are worked.
 ///

@@ -5,7 +5,8 @@
 pub(crate) mod example;
 
 use crate::heading::Heading;
-use crate::{Fonts, aftercare, aftercare_pdf, head_map_svg, quote, quote_pdf, run_sheet_pdf, shades, sheet, typeset};
+use crate::shade::of_plan as shades;
+use crate::{Fonts, PAPERS, aftercare, head_map_svg, quote, sheet, typeset};
 use measure::Length;
 use roxmltree::{Document, Node};
 use salon::plan::Plan;
@@ -54,7 +55,7 @@ fn runs(document: &PagedDocument) -> Vec<Run> {
 
 pub(crate) fn sheet_pages(plan: &Plan) -> PagedDocument {
     let content = sheet::run_sheet(plan, &heading(), &shades(plan));
-    set(sheet::TEMPLATE, &content, Some(head_map_svg(plan)))
+    set(sheet::PAPER.template, &content, Some(head_map_svg(plan)))
 }
 
 fn set(template: &'static str, content: &impl serde::Serialize, drawing: Option<String>) -> PagedDocument {
@@ -84,7 +85,7 @@ fn every_site_stands_on_the_map_once_with_its_shades() {
     let drawn = sites_of(&document);
     assert_eq!(drawn.len(), plan.sites.len());
     for site in &plan.sites {
-        let with_name: Vec<_> = drawn.iter().filter(|node| node.attribute("data-site") == Some(&site.site)).collect();
+        let with_name: Vec<_> = drawn.iter().filter(|node| node.attribute("data-site") == Some(site.site.to_string().as_str())).collect();
         let [node] = with_name[..] else { panic!("{} stands {} times", site.site, with_name.len()) };
         let label = node.children().find(|child| child.has_tag_name("text")).unwrap().text().unwrap();
         let letter = |code: &str| shades(&plan).iter().find(|shade| shade.code == code).unwrap().letter.clone();
@@ -161,7 +162,7 @@ fn every_site_is_found_from_one_line_of_the_run_sheet() {
     let plan = example::plan();
     let runs = runs(&sheet_pages(&plan));
     for site in &plan.sites {
-        let named: Vec<&Run> = runs.iter().filter(|run| run.text == site.site && (run.size - 12.0).abs() < 0.01).collect();
+        let named: Vec<&Run> = runs.iter().filter(|run| run.text == site.site.to_string() && (run.size - 12.0).abs() < 0.01).collect();
         let [name] = named[..] else { panic!("{} stands {} times", site.site, named.len()) };
         let mut line: Vec<&Run> = runs.iter().filter(|r| r.page == name.page && (r.at[1] - name.at[1]).abs() < 8.0).collect();
         line.sort_by(|a, b| a.at[0].total_cmp(&b.at[0]));
@@ -221,7 +222,7 @@ fn pages_are_numbered_and_the_steps_keep_their_order_and_cautions() {
 #[test]
 fn a_budget_that_does_not_reach_is_said_with_what_it_reaches() {
     let mut plan = example::plan();
-    let set_quote = |plan: &Plan| said(&set(quote::TEMPLATE, &quote::quote_sheet(plan, &heading()), None));
+    let set_quote = |plan: &Plan| said(&set(quote::PAPER.template, &quote::quote_sheet(plan, &heading()), None));
     let short = set_quote(&plan);
     let reached = plan.quote.as_ref().unwrap().sandwiches_within_budget.unwrap();
     assert!(short.contains("The budget does not reach") && short.contains(&format!("{reached} sandwiches of the {}", plan.sites.len())));
@@ -240,7 +241,7 @@ fn a_budget_that_does_not_reach_is_said_with_what_it_reaches() {
 #[test]
 fn the_aftercare_sheet_is_one_page_with_every_line_and_the_date() {
     let plan = example::plan();
-    let document = set(aftercare::TEMPLATE, &aftercare::aftercare_sheet(&plan, &heading()), None);
+    let document = set(aftercare::PAPER.template, &aftercare::aftercare_sheet(&plan, &heading()), None);
     assert_eq!(document.pages().len(), 1);
     let text = said(&document);
     // 2 March and 49 days is 20 April 2026.
@@ -249,7 +250,7 @@ fn the_aftercare_sheet_is_one_page_with_every_line_and_the_date() {
         assert!(text.contains(&part.heading), "{}", part.heading);
     }
     let undated = Heading { date: None, ..heading() };
-    let text = said(&set(aftercare::TEMPLATE, &aftercare::aftercare_sheet(&plan, &undated), None));
+    let text = said(&set(aftercare::PAPER.template, &aftercare::aftercare_sheet(&plan, &undated), None));
     assert!(text.contains("49 days (7 weeks) after the set went in") && !text.contains("2026"));
 }
 
@@ -257,10 +258,7 @@ fn the_aftercare_sheet_is_one_page_with_every_line_and_the_date() {
 fn the_same_plan_gives_the_same_bytes_and_no_day_but_the_one_given() {
     let plan = example::plan();
     let fonts = Fonts::default();
-    let all = |heading: &Heading| {
-        [run_sheet_pdf(&plan, heading, &fonts), quote_pdf(&plan, heading, &fonts), aftercare_pdf(&plan, heading, &fonts)]
-            .map(Result::unwrap)
-    };
+    let all = |heading: &Heading| PAPERS.map(|paper| paper.pdf(&plan, heading, &fonts).unwrap());
     assert_eq!(all(&heading()), all(&heading()));
     assert_eq!(head_map_svg(&plan), head_map_svg(&plan));
     let has = |bytes: &[u8], word: &[u8]| bytes.windows(word.len()).any(|at| at == word);
@@ -287,7 +285,6 @@ fn no_text_breaks_a_paper() {
             site.piece.shade = text.clone();
         }
     }
-    plan.sites[1].site = text.clone();
     plan.rows[0].name = text.clone();
     plan.colour.shade_names.insert("S07".to_owned(), text.clone());
     plan.colour.notes.push(text.clone());
@@ -299,7 +296,6 @@ fn no_text_breaks_a_paper() {
         region.reason = text.clone();
     }
     plan.cautions[0].what = text.clone();
-    plan.cautions[1].site = text.clone();
     if let (Some(quote), Some(sheet)) = (plan.quote.as_mut(), plan.aftercare.as_mut()) {
         quote.lines[0].detail = text.clone();
         sheet.parts[0].lines[0] = text.clone();
@@ -309,8 +305,8 @@ fn no_text_breaks_a_paper() {
     let document = Document::parse(&svg).unwrap();
     assert_eq!(sites_of(&document).len(), plan.sites.len());
     let fonts = Fonts::default();
-    for paper in [run_sheet_pdf, quote_pdf, aftercare_pdf] {
-        let bytes = paper(&plan, &heading, &fonts).unwrap();
+    for paper in PAPERS {
+        let bytes = paper.pdf(&plan, &heading, &fonts).unwrap();
         assert!(bytes.starts_with(b"%PDF-"));
     }
     let typed = said(&sheet_pages(&plan));
@@ -328,7 +324,7 @@ fn numbers_that_are_none_and_a_plan_without_sites_make_papers() {
     plan.sites[1].along = Length::mm(f64::NAN);
     plan.rows[2].parting_above_nape = Length::mm(f64::NAN);
     Document::parse(&head_map_svg(&plan)).unwrap();
-    run_sheet_pdf(&plan, &heading(), &Fonts::default()).unwrap();
+    sheet::PAPER.pdf(&plan, &heading(), &Fonts::default()).unwrap();
     plan.sites.clear();
     plan.rows.clear();
     plan.panels = Some(salon::plan::PanelsPlan::default());
@@ -336,15 +332,15 @@ fn numbers_that_are_none_and_a_plan_without_sites_make_papers() {
     plan.panels = None;
     (plan.quote, plan.buy, plan.aftercare, plan.retape) = (None, None, None, None);
     Document::parse(&head_map_svg(&plan)).unwrap();
-    for paper in [run_sheet_pdf, quote_pdf, aftercare_pdf] {
-        paper(&plan, &Heading::default(), &Fonts::default()).unwrap();
+    for paper in PAPERS {
+        paper.pdf(&plan, &Heading::default(), &Fonts::default()).unwrap();
     }
 }
 
 #[test]
 fn a_file_that_is_no_font_is_refused_in_words() {
     let fonts = Fonts { regular: b"no font".to_vec(), bold: Vec::new() };
-    let fault = aftercare_pdf(&example::plan(), &heading(), &fonts).unwrap_err();
+    let fault = aftercare::PAPER.pdf(&example::plan(), &heading(), &fonts).unwrap_err();
     assert!(fault.to_string().contains("regular face"), "{fault}");
 }
 

@@ -20,11 +20,21 @@ proptest! {
     }
 
     #[test]
-    fn the_size_of_a_patch_follows_the_chart_wherever_it_lies(pitch in 10.0..80.0_f64, x in 0.0..500.0_f64, y in 0.0..500.0_f64, turn in 0.0..6.3_f64) {
+    fn the_size_of_a_patch_follows_the_chart_wherever_it_lies(
+        pitch in 10.0..80.0_f64, x in 0.0..500.0_f64, y in 0.0..500.0_f64, turn in 0.0..6.3_f64, squeezed in 0.2..1.0_f64, side in 0..4_usize,
+    ) {
         let (s, c) = turn.sin_cos();
         let at = |u: f64, v: f64| [x + pitch * (c * u - s * v), y + pitch * (s * u + c * v)];
         let corners = [at(0.0, 0.0), at(6.0, 0.0), at(6.0, 4.0), at(0.0, 4.0)];
         prop_assert!((patch_pitch(&corners) - pitch).abs() < 1e-6 * pitch, "{}", patch_pitch(&corners));
+        // Seen aslant, one side is the shortest: its patches are the smallest.
+        let mut aslant = corners;
+        for axis in 0..2 {
+            let (from, to) = (corners[side][axis], corners[(side + 1) % 4][axis]);
+            aslant[side][axis] = (from + to) / 2.0 + squeezed * (from - to) / 2.0;
+            aslant[(side + 1) % 4][axis] = (from + to) / 2.0 + squeezed * (to - from) / 2.0;
+        }
+        prop_assert!((patch_pitch(&aslant) - squeezed * pitch).abs() < 1e-6 * pitch, "{} of {squeezed}", patch_pitch(&aslant));
     }
 
     #[test]
@@ -39,15 +49,19 @@ proptest! {
     }
 
     #[test]
-    fn marks_outside_the_picture_are_refused(x in 605.0..5000.0_f64, corner in 0..4_usize) {
+    fn marks_outside_the_picture_are_refused(off in 5.0..5000.0_f64, corner in 0..4_usize, axis in 0..2_usize, before in any::<bool>()) {
         let (_, marks, _) = chart_beside_hair(0.85);
         prop_assert!(marks.check(600, 360).is_ok());
+        let outside = if before { -off } else { [600.0, 360.0][axis] + off };
+        let why = |marks: &Marks| marks.check(600, 360).map_err(|fault| fault.to_string());
         let mut chart = marks.clone();
-        chart.chart_corners[corner][0] = x;
-        prop_assert!(chart.check(600, 360).is_err());
+        chart.chart_corners[corner][axis] = outside;
+        let said = why(&chart);
+        prop_assert!(said.as_ref().is_err_and(|said| said.contains("chart") && said.contains("outside the photo")), "{said:?}");
         let mut hair = marks;
-        hair.hair[corner][0] = -x;
-        prop_assert!(hair.check(600, 360).is_err());
+        hair.hair[corner][axis] = outside;
+        let said = why(&hair);
+        prop_assert!(said.as_ref().is_err_and(|said| said.contains("hair") && said.contains("outside the photo")), "{said:?}");
     }
 }
 
@@ -65,6 +79,10 @@ proptest! {
         let apart = ciede2000(reading.lab_d50, other.lab_d50);
         prop_assert!(apart < 0.5, "{exposure}: {apart}");
         prop_assert_eq!(sure_of_difference(&reading, &other), sure_of_difference(&other, &reading));
+        // What both readings owe to the chart cancels between colours alike, not between others.
+        let mut unlike = other.clone();
+        unlike.lab_d50.l += 20.0;
+        prop_assert!(sure_of_difference(&reading, &unlike) > sure_of_difference(&reading, &other));
     }
 }
 

@@ -6,27 +6,31 @@
 //! them, so that a plan says the same when it is opened again. Everything is ordered as it is worked: nape upward,
 //! then the sides.
 
+mod lever;
 mod map;
 pub(crate) mod rim;
+mod site;
 
+pub use craft::placement::SiteId;
+pub use lever::{Lever, NoLever};
 pub use map::{
     EndMark, KeptFree, LandmarksPlan, MapPair, MapPlan, PanelPlan, PanelRow, PanelsPlan, PlanSide, ProfilePoint, RowEnd, RowPlan, RowStart,
     RowZone, SkinTriple, StartLine,
 };
-pub use rim::border_words;
+pub use rim::{border_words, combed};
+pub use site::{SitePiece, SitePlan, hanging_halves, whole_pieces};
 
 use crate::fault::Fault;
 use crate::quote::Quote;
-use crate::stock::{Purchase, StockLength};
+use crate::stock::Purchase;
 use craft::aftercare::Sheet;
-use craft::combing::along_words;
 use craft::coverage::Style;
-use craft::piece::{Cut, Setting};
-use craft::placement::{Degree, HeadPart};
+use craft::piece::Cut;
+use craft::placement::Degree;
+use craft::placement::site_id::if_one;
 use craft::quantity::Level;
 use craft::steps::Step;
 use craft::suitability::{Judgement, Limits};
-use head::{Border, Panel};
 use measure::{Grams, Length};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
@@ -94,8 +98,9 @@ pub struct Plan {
 /// What a model marks at a site.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct CautionPlan {
-    /// The site's name; empty when it is said of the whole plan.
-    pub site: String,
+    /// The site; none when it is said of the whole plan.
+    #[serde(with = "if_one")]
+    pub site: Option<SiteId>,
     /// What to look at, in a sentence.
     pub what: String,
     /// The id of the rule behind it.
@@ -107,9 +112,8 @@ pub struct CautionPlan {
 /// A way on from a plan that stops short: what to change, and what it gives.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct WayPlan {
-    /// What is changed: `lighter_piece`, `single_sided`, `closer_rows`, `halves`,
-    /// `bolder`, `without_<style>`, `lighter_wish`, `other_length`, `wish_of_<grams>_g`.
-    pub levers: Vec<String>,
+    /// What is changed.
+    pub levers: Vec<Lever>,
     /// What is changed, in words, with its numbers.
     pub says: String,
     /// Grams of hair in all.
@@ -157,7 +161,7 @@ pub struct OtherSite {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct SetByHand {
     /// Their names.
-    pub sites: Vec<String>,
+    pub sites: Vec<SiteId>,
     /// Why they may pass a limit, in her words; nothing when they pass none.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub reason: Option<String>,
@@ -176,7 +180,7 @@ pub struct ColourPlan {
     pub nearest: Vec<NearShade>,
     /// The mix as set: whole pieces of each shade.
     pub mix: BTreeMap<String, u32>,
-    /// The mix's difference from the ends.
+    /// The difference of the mix from the ends, as its pieces hang: half a piece counts half.
     pub mix_de00: Option<f64>,
     /// Colours of the shades in the mix, for drawing.
     pub shades_lab_d65: BTreeMap<String, [f64; 3]>,
@@ -265,49 +269,13 @@ pub struct LevelPlan {
     pub ends_circumference: Length,
 }
 
-impl SitePlan {
-    /// What hangs on its slice.
-    #[must_use]
-    pub fn hanging_mass(&self) -> Grams {
-        self.piece.mass * f64::from(self.setting.pieces())
-    }
-
-    /// The shades of its pieces, the one over the slice first: two of a sandwich,
-    /// one of a piece with a strip.
-    pub fn shades(&self) -> impl Iterator<Item = &str> {
-        let under = self.piece.under_shade.as_ref().unwrap_or(&self.piece.shade);
-        [&self.piece.shade, under].into_iter().take(self.setting.pieces() as usize).map(String::as_str)
-    }
-
-    /// Where the middle of its tab is on its line: `30 mm from the middle`,
-    /// `20 mm from the ear-to-ear line`; the side is said besides.
-    #[must_use]
-    pub fn along_words(&self) -> String {
-        let section = self.section.unwrap_or(HeadPart::Back);
-        along_words(section, self.from_line.unwrap_or(self.along))
-    }
-}
-
-/// Whole pieces by shade and length; the halves of cut pieces come two out of one.
-#[must_use]
-pub fn whole_pieces(sites: &[SitePlan]) -> BTreeMap<(String, StockLength), u32> {
-    let mut halves: BTreeMap<(String, StockLength), u32> = BTreeMap::new();
-    for site in sites {
-        let Some(length) = StockLength::mm(site.piece.length.to_mm()) else { continue };
-        for shade in site.shades() {
-            *halves.entry((shade.to_owned(), length)).or_default() += site.piece.cut.half_pieces();
-        }
-    }
-    halves.into_iter().map(|(key, halves)| (key, halves.div_ceil(2))).collect()
-}
-
 impl Plan {
     /// What the models mark, summed up: `3 of 24 bonds may show in a half-up`,
     /// `5 slices carry more than usual for such hair`; the gravest first.
     #[must_use]
     pub fn caution_summary(&self) -> Vec<String> {
         let marked = |degree: Degree| {
-            let sites = self.sites.iter().filter(move |site| self.degree_at(&site.site, degree));
+            let sites = self.sites.iter().filter(move |site| self.degree_at(site.site, degree));
             sites.collect::<Vec<_>>()
         };
         let mut lines = Vec::new();
@@ -322,21 +290,21 @@ impl Plan {
         }
         let watched = marked(Degree::Watch)
             .into_iter()
-            .filter(|site| !self.degree_at(&site.site, Degree::MayShow) && !self.degree_at(&site.site, Degree::Heavy));
+            .filter(|site| !self.degree_at(site.site, Degree::MayShow) && !self.degree_at(site.site, Degree::Heavy));
         match watched.count() {
             0 => {}
             1 => lines.push("1 place more to keep an eye on".to_owned()),
             many => lines.push(format!("{many} places more to keep an eye on")),
         }
-        let whole = self.cautions.iter().filter(|caution| caution.site.is_empty());
+        let whole = self.cautions.iter().filter(|caution| caution.site.is_none());
         lines.extend(whole.map(|caution| caution.what.trim_end_matches('.').to_owned()));
         lines
     }
 
     /// Whether a site is marked so.
     #[must_use]
-    pub fn degree_at(&self, site: &str, degree: Degree) -> bool {
-        self.cautions.iter().any(|caution| caution.site == site && caution.degree == degree)
+    pub fn degree_at(&self, site: SiteId, degree: Degree) -> bool {
+        self.cautions.iter().any(|caution| caution.site == Some(site) && caution.degree == degree)
     }
 }
 
@@ -357,99 +325,6 @@ fn shown_in(sites: &[&SitePlan]) -> String {
         return worn(*style);
     }
     counts.into_iter().map(|(style, count)| format!("{} ({count})", worn(style))).collect::<Vec<_>>().join(", ")
-}
-
-/// The piece that goes into a site: both halves of the sandwich are alike.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct SitePiece {
-    /// The shade's code on the ring.
-    pub shade: String,
-    /// The shade of the second piece of the sandwich, where it differs.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub under_shade: Option<String>,
-    /// Length of the hair.
-    #[serde(rename = "length_mm", with = "rim::mm")]
-    pub length: Length,
-    /// Mass of one piece as set (half of it for a cut piece).
-    #[serde(rename = "mass_g", with = "rim::grams")]
-    pub mass: Grams,
-    /// Whole, or cut in half.
-    pub cut: Cut,
-}
-
-/// One sandwich's place.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct SitePlan {
-    /// Its name, as `B1.1`.
-    pub site: String,
-    /// The row it stands in.
-    pub row: u32,
-    /// The section; nothing in plans of before.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub section: Option<HeadPart>,
-    /// Distance of its middle from the line where its row starts: the middle at
-    /// the back, the sectioning line at the sides.
-    #[serde(rename = "from_line_mm", default, skip_serializing_if = "Option::is_none", with = "rim::mm_if_known")]
-    pub from_line: Option<Length>,
-    /// The panel it is drawn on; nothing in plans of before.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub panel: Option<Panel>,
-    /// The client's own side.
-    pub side: PlanSide,
-    /// Distance of its middle along the parting from the midline, + to the
-    /// client's right.
-    #[serde(rename = "along_mm", with = "rim::mm")]
-    pub along: Length,
-    /// As its row's `parting_above_nape_mm`.
-    #[serde(rename = "above_nape_mm", with = "rim::mm")]
-    pub above_nape: Length,
-    /// Width of the tab as set.
-    #[serde(rename = "width_mm", with = "rim::mm")]
-    pub width: Length,
-    /// The piece.
-    pub piece: SitePiece,
-    /// One piece with a backing strip instead of two pieces.
-    #[serde(rename = "single_sided", default, with = "rim::single_sided")]
-    pub setting: Setting,
-    /// Width of the slice of natural hair: narrower than the tab.
-    #[serde(rename = "slice_width_mm", with = "rim::mm")]
-    pub slice_width: Length,
-    /// Thickness of the slice.
-    #[serde(rename = "slice_mm", with = "rim::mm")]
-    pub slice: Length,
-    /// Hairs in the slice.
-    pub hairs: f64,
-    /// Mass that each hair of the slice carries.
-    #[serde(rename = "load_mg_per_hair", with = "rim::milligrams")]
-    pub load_per_hair: Grams,
-    /// Traction index, 100 at its limit.
-    pub traction_index: f64,
-    /// How well the bond is hidden, by style, at its worst point.
-    pub coverage: BTreeMap<Style, f64>,
-    /// Gaps wider than would be overlooked between clumps of hair over the bond,
-    /// by style: another reading of what shows; it decides nothing.
-    #[serde(default)]
-    pub gaps: BTreeMap<Style, f64>,
-    /// Natural hair left free to the nearest hairline or ear.
-    #[serde(rename = "clearance_mm", with = "rim::mm")]
-    pub clearance: Length,
-    /// What that nearest border is.
-    #[serde(with = "rim::border")]
-    pub clearance_to: Border,
-    /// How far the true place may be off, one standard error.
-    #[serde(rename = "sigma_mm", with = "rim::mm")]
-    pub sigma: Length,
-    /// Ids of the rules that put it there.
-    pub why: Vec<String>,
-    /// The same reasons in plain words with their numbers.
-    pub because: Vec<String>,
-    /// The slice's two ends on the skin, client's left end first.
-    pub ends_mm: [SkinTriple; 2],
-    /// The chance that its bond shows, in the style that hides it least.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub chance_of_showing: Option<f64>,
-    /// The slice's two ends on its panel (on the one sheet, in plans of before).
-    pub map_mm: [MapPair; 2],
 }
 
 /// When the set is due.

@@ -126,6 +126,15 @@ fn purchase_is_what_it_says(order: &Order, purchase: &Purchase) {
     assert_eq!(pieces_in + from_stock, needed + left, "every piece is accounted for");
 }
 
+/// What is needed of each shade and what each supplier asks for sending, with no packs yet.
+fn asked_of(shades: &[&str], needs: &[u32], names: &[&'static str], suppliers: &[(i64, Option<i64>)]) -> Order {
+    order(
+        needs.iter().enumerate().map(|(at, pieces)| need(shades[at], *pieces)).collect(),
+        Vec::new(),
+        suppliers.iter().enumerate().map(|(at, (ship, over))| (names[at], *ship, *over)).collect(),
+    )
+}
+
 fn small_order() -> impl Strategy<Value = Order> {
     let packs = prop::collection::vec(
         (0..2_usize, prop::sample::select(vec![0_usize, 0, 1, 2]), 1..5_u32, 5..60_i64, prop::option::of(0..4_u32)),
@@ -137,11 +146,7 @@ fn small_order() -> impl Strategy<Value = Order> {
     (packs, suppliers, needs, shelf).prop_map(|(packs, suppliers, needs, shelf)| {
         let shades = ["S01", "S02", "S03"];
         let names = ["north", "south"];
-        let mut made = order(
-            needs.iter().enumerate().map(|(at, pieces)| need(shades[at], *pieces)).collect(),
-            Vec::new(),
-            suppliers.iter().enumerate().map(|(at, (ship, over))| (names[at], *ship, *over)).collect(),
-        );
+        let mut made = asked_of(&shades, &needs, &names, &suppliers);
         made.packs = packs
             .iter()
             .enumerate()
@@ -171,11 +176,7 @@ fn shop_order() -> impl Strategy<Value = Order> {
     (packs, suppliers, needs).prop_map(|(packs, suppliers, needs)| {
         let names = ["east", "north", "south", "west"];
         let shades = ["S01", "S02", "S03", "S04"];
-        let mut made = order(
-            needs.iter().enumerate().map(|(at, pieces)| need(shades[at], *pieces)).collect(),
-            Vec::new(),
-            suppliers.iter().enumerate().map(|(at, (ship, over))| (names[at], *ship, *over)).collect(),
-        );
+        let mut made = asked_of(&shades, &needs, &names, &suppliers);
         made.packs = packs
             .iter()
             .enumerate()

@@ -66,7 +66,7 @@ impl Client {
 fn was_refused(site: &SitePlan, plan: &Plan, limit: &str) -> bool {
     match limit {
         SHOWS => site.chance_of_showing.is_some_and(|chance| chance >= 0.1),
-        HEAVY => plan.cautions.iter().any(|c| c.site == site.site && [HEAVY, TUG_LIMIT.id].contains(&c.rule.as_str())),
+        HEAVY => plan.cautions.iter().any(|c| c.site == Some(site.site) && [HEAVY, TUG_LIMIT.id].contains(&c.rule.as_str())),
         // 25 mm times 1.2 from ears, side hairline and the hairline behind the ears.
         _ => site.clearance.to_mm() < 30.0 && site.clearance_to != Border::NapeHairline,
     }
@@ -81,7 +81,7 @@ fn what_used_to_refuse_marks_now_and_frees_places() {
         let rules: &[&str] = if client.limit == HEAVY { &[HEAVY, TUG_LIMIT.id] } else { &[client.limit] };
         // Marked from a third of what is missing of the wished clearance on.
         let marked = |site: &SitePlan| {
-            plan.cautions.iter().any(|c| c.site == site.site && rules.contains(&c.rule.as_str()))
+            plan.cautions.iter().any(|c| c.site == Some(site.site) && rules.contains(&c.rule.as_str()))
                 || (client.limit == NEAR && site.clearance.to_mm() > 28.0)
         };
         for site in &freed {

@@ -8,7 +8,7 @@ use salon::client::{ClientFacts, ClientFile};
 use salon::make::chair::{AtTheChair, Done, plan_on};
 use salon::make::head_model::{DecidedLayout, HeadModel, StandingSandwich};
 use salon::make::{Supplies, head_model, make, make_around};
-use salon::plan::Plan;
+use salon::plan::{Plan, SiteId};
 use serde_json::{Value, json};
 
 fn facts(head: Value) -> ClientFacts {
@@ -181,12 +181,12 @@ fn share_hair(a: StandingSandwich, b: StandingSandwich) -> bool {
 fn from_the_chair_more_is_added_and_nothing_that_is_in_is_touched() {
     let (_, model, plan) = usual();
     let moved = StandingSandwich { along: plan.sites[2].along + Length::mm(3.0), ..StandingSandwich::of(&plan.sites[2]) };
-    let names: Vec<String> = plan.sites.iter().map(|site| site.site.clone()).collect();
-    let mut done: AtTheChair = names[..8].iter().map(|name| (name.clone(), Done::Placed)).collect();
-    done.insert(names[2].clone(), Done::Moved(moved));
-    done.insert(names[3].clone(), Done::Halved);
-    done.insert(names[4].clone(), Done::Skipped);
-    done.insert(names[5].clone(), Done::Skipped);
+    let names: Vec<SiteId> = plan.sites.iter().map(|site| site.site).collect();
+    let mut done: AtTheChair = names[..8].iter().map(|name| (*name, Done::Placed)).collect();
+    done.insert(names[2], Done::Moved(moved));
+    done.insert(names[3], Done::Halved);
+    done.insert(names[4], Done::Skipped);
+    done.insert(names[5], Done::Skipped);
     let state = DecidedLayout::at_the_chair(&plan, &done).unwrap();
     assert_eq!((state.standing.len(), state.skipped.len()), (6, 2));
     assert!(state.standing.contains(&moved));
@@ -209,14 +209,14 @@ fn from_the_chair_more_is_added_and_nothing_that_is_in_is_touched() {
     assert_eq!(plan_on(&model, &plan, &done, Some(Grams::g(25.0)), 1).unwrap(), on, "the same state gives the same sites");
     // Enough is enough; and a site that is not the plan's is named.
     assert!(plan_on(&model, &plan, &done, Some(Grams::ZERO), 1).unwrap().sites.is_empty());
-    let strange = AtTheChair::from([("X9.9".to_owned(), Done::Placed)]);
-    assert!(plan_on(&model, &plan, &strange, None, 1).unwrap_err()[0].what.contains("X9.9"));
+    let strange = AtTheChair::from([("R9.9".parse().unwrap(), Done::Placed)]);
+    assert!(plan_on(&model, &plan, &strange, None, 1).unwrap_err()[0].what.contains("R9.9"));
 }
 
 #[test]
 fn from_the_chair_what_was_skipped_is_made_up_for_elsewhere() {
     let (_, model, plan) = usual();
-    let done: AtTheChair = plan.sites.iter().take(3).map(|site| (site.site.clone(), Done::Skipped)).collect();
+    let done: AtTheChair = plan.sites.iter().take(3).map(|site| (site.site, Done::Skipped)).collect();
     let out: Vec<StandingSandwich> = plan.sites.iter().take(3).map(StandingSandwich::of).collect();
     let on = plan_on(&model, &plan, &done, None, 1).unwrap();
     assert!(on.added.to_g() >= plan.quantity.wished.to_g() - 5.1, "{:?} of {}", on.added, plan.quantity.wished.to_g());

@@ -6,13 +6,12 @@
 //! else was left is set aside under another name.
 
 use crate::key::{self, DataKey, KEY_FILE, Protection};
-use crate::{StoreFault, lock, migration};
+use crate::{StoreFault, lock, migration, ready};
 use sqlx::Row;
-use sqlx::sqlite::{SqliteConnectOptions, SqliteJournalMode, SqlitePool, SqlitePoolOptions, SqliteSynchronous};
+use sqlx::sqlite::{SqlitePool, SqlitePoolOptions};
 use std::fs::File;
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicBool, Ordering};
-use std::time::Duration;
 
 /// The records' file name.
 const RECORDS_FILE: &str = "salon.db";
@@ -169,18 +168,8 @@ impl EarlierRecords {
     }
 
     async fn connect(folder: &Path, data_key: &DataKey, protection: Protection, lock: File, new: bool) -> Result<Self, StoreFault> {
-        crate::ready::made_ready().await?;
-        let options = SqliteConnectOptions::new()
-            .filename(folder.join(RECORDS_FILE))
-            .create_if_missing(new)
-            .pragma("key", data_key.for_database())
-            .journal_mode(SqliteJournalMode::Wal)
-            .synchronous(SqliteSynchronous::Full)
-            .foreign_keys(true)
-            .busy_timeout(Duration::from_secs(5))
-            .pragma("cipher_log_level", "NONE")
-            .pragma("secure_delete", "ON")
-            .pragma("temp_store", "MEMORY");
+        ready::made_ready().await?;
+        let options = ready::opened_with(&folder.join(RECORDS_FILE), data_key.for_database(), new);
         let writer = SqlitePoolOptions::new().min_connections(1).max_connections(1).connect_with(options.clone()).await?;
         let mut connection = writer.acquire().await?;
         let health: String = sqlx::query("PRAGMA quick_check(1)").fetch_one(&mut *connection).await?.try_get(0)?;

@@ -1,5 +1,5 @@
 //! The local web application: the same use cases as the command line, in the
-//! browser of the tablet beside the app.
+//! browser of the tablet beside the chair.
 
 mod client;
 mod colour;

@@ -7,7 +7,7 @@ import { dirname, join } from "node:path";
 import { after, before, test } from "node:test";
 import { fileURLToPath } from "node:url";
 import { promisify } from "node:util";
-import { axe, casebook, fillClient, importSalon, newFolder, openBrowser, openPage, removeFolder, start, waitForPlan } from "./support.mjs";
+import { axe, casebook, fillClient, importSalon, openPage, openSalon, waitForPlan } from "./support.mjs";
 import * as support from "./support.mjs";
 
 const photos = join(dirname(fileURLToPath(import.meta.url)), "../../../photo/tests/data");
@@ -19,22 +19,14 @@ const H05 = join(photos, "h05.jpg");
 const H05_HAIR = [[108.93, 64.58], [317.02, 72.01], [317.8, 538.68], [108.18, 528.78]];
 const E06_CHART = [[60.55, 202.9], [378.86, 224.23], [366.86, 439.69], [41.5, 416.85]];
 
-let browser, folder, salon, page, complaints, context, client;
+let browser, folder, salon, page, complaints, context, close, client;
 
 before(async () => {
-  browser = await openBrowser();
-  folder = await newFolder();
-  salon = await start("serve", "--data", folder);
-  ({ page, complaints, context } = await openPage(browser, salon.address));
+  ({ browser, folder, salon, page, complaints, context, close } = await openSalon());
   await importSalon(page, salon.address);
 });
 
-after(async () => {
-  await context?.close();
-  await browser?.close();
-  await salon?.stop();
-  if (folder) await removeFolder(folder);
-});
+after(() => close?.());
 
 const sendPhoto = (...sent) => support.sendPhoto(page, ...sent);
 const typeCorners = (...typed) => support.typeCorners(page, ...typed);

@@ -1,23 +1,15 @@
 // The measuring page: a head entered by somebody who has never seen it.
 import assert from "node:assert/strict";
 import { after, before, test } from "node:test";
-import { axe, newFolder, openBrowser, openPage, removeFolder, start } from "./support.mjs";
+import { axe, openPage, openSalon } from "./support.mjs";
 
-let browser, folder, salon, page, complaints, context, client;
+let browser, salon, page, complaints, context, close, client;
 
 before(async () => {
-  browser = await openBrowser();
-  folder = await newFolder();
-  salon = await start("serve", "--data", folder);
-  ({ page, complaints, context } = await openPage(browser, salon.address));
+  ({ browser, salon, page, complaints, context, close } = await openSalon());
 });
 
-after(async () => {
-  await context?.close();
-  await browser?.close();
-  await salon?.stop();
-  if (folder) await removeFolder(folder);
-});
+after(() => close?.());
 
 const at = (path) => `${salon.address}${path}`;
 const field = (name) => page.locator(`[name="head.${name}"]`);

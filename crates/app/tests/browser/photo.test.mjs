@@ -6,7 +6,7 @@ import { readFile } from "node:fs/promises";
 import { dirname, join } from "node:path";
 import { after, before, test } from "node:test";
 import { fileURLToPath } from "node:url";
-import { axe, fillClient, importSalon, newFolder, openBrowser, openPage, removeFolder, start, waitForPlan } from "./support.mjs";
+import { axe, fillClient, importSalon, openSalon, waitForPlan } from "./support.mjs";
 import * as support from "./support.mjs";
 
 const photos = join(dirname(fileURLToPath(import.meta.url)), "../../../photo/tests/data");
@@ -15,17 +15,14 @@ const H03 = join(photos, "h03.jpg");
 const E06_HAIR = [[512.36, 68.36], [693.86, 76.56], [653.22, 528.76], [477.42, 523.64]];
 const E06_CHART = [[60.55, 202.9], [378.86, 224.23], [366.86, 439.69], [41.5, 416.85]];
 
-let browser, folder, salon, page, complaints, context, client;
+let salon, page, complaints, context, close, client;
 const sendPhoto = (...sent) => support.sendPhoto(page, ...sent);
 const typeCorners = (...typed) => support.typeCorners(page, ...typed);
 const at = (path) => `${salon.address}${path}`;
 const here = () => new URL(page.url()).pathname;
 
 before(async () => {
-  browser = await openBrowser();
-  folder = await newFolder();
-  salon = await start("serve", "--data", folder);
-  ({ page, complaints, context } = await openPage(browser, salon.address));
+  ({ salon, page, complaints, context, close } = await openSalon());
   await importSalon(page, salon.address);
   await page.goto(at("/clients/new"));
   await fillClient(page, { "client.name": "Photo Probe" });
@@ -34,12 +31,7 @@ before(async () => {
   client = here().replace(/\/colour$/, "");
 });
 
-after(async () => {
-  await context?.close();
-  await browser?.close();
-  await salon?.stop();
-  if (folder) await removeFolder(folder);
-});
+after(() => close?.());
 
 const corners = () => page.evaluate(() => {
   const all = (axis) => [...document.querySelectorAll(`[name="chart.${axis}"]`)].map((input) => Number(input.value));

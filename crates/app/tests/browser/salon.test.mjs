@@ -2,23 +2,15 @@ import assert from "node:assert/strict";
 import { readFile, readdir } from "node:fs/promises";
 import { tmpdir } from "node:os";
 import { after, before, test } from "node:test";
-import { axe, choose, fillClient, importSalon, newFolder, openBrowser, openPage, removeFolder, start, waitForPlan } from "./support.mjs";
+import { axe, choose, fillClient, importSalon, openPage, openSalon, start, waitForPlan } from "./support.mjs";
 
-let browser, folder, salon, page, complaints, context;
+let browser, folder, salon, page, complaints, context, close;
 
 before(async () => {
-  browser = await openBrowser();
-  folder = await newFolder();
-  salon = await start("serve", "--data", folder);
-  ({ page, complaints, context } = await openPage(browser, salon.address));
+  ({ browser, folder, salon, page, complaints, context, close } = await openSalon());
 });
 
-after(async () => {
-  await context?.close();
-  await browser?.close();
-  await salon?.stop();
-  if (folder) await removeFolder(folder);
-});
+after(() => close?.(salon));
 
 const at = (path) => `${salon.address}${path}`;
 

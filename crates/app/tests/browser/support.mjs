@@ -80,6 +80,26 @@ export async function openPage(browser, address, options = {}) {
   return { page, context, complaints };
 }
 
+/** A salon in a folder of its own, open in a browser of its own; `close` ends and removes all of it
+ *  (told of the program that runs now, where a test started it anew). */
+export async function openSalon(more = []) {
+  const opened = { browser: await openBrowser(more) };
+  opened.close = async (running = opened.salon) => {
+    await opened.context?.close();
+    await opened.browser.close();
+    await running?.stop();
+    if (opened.folder) await removeFolder(opened.folder);
+  };
+  try {
+    opened.folder = await newFolder();
+    opened.salon = await start("serve", "--data", opened.folder);
+    return Object.assign(opened, await openPage(opened.browser, opened.salon.address));
+  } catch (fault) {
+    await opened.close();
+    throw fault;
+  }
+}
+
 /** What axe-core finds wrong with a page. */
 export async function axe(page) {
   // Injected as text: a script element would be refused by the page's own policy.

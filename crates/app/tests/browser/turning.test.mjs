@@ -2,15 +2,12 @@
 // The head is drawn by the browser's own software, as no graphics card is at hand.
 import assert from "node:assert/strict";
 import { after, before, test } from "node:test";
-import { axe, fillClient, importSalon, newFolder, openBrowser, openPage, removeFolder, start, waitForPlan } from "./support.mjs";
+import { axe, fillClient, importSalon, openPage, openSalon, start, waitForPlan } from "./support.mjs";
 
-let browser, folder, salon, page, complaints, context, plan;
+let browser, salon, page, complaints, close, plan;
 
 before(async () => {
-  browser = await openBrowser(["--use-angle=swiftshader", "--enable-unsafe-swiftshader", "--ignore-gpu-blocklist"]);
-  folder = await newFolder();
-  salon = await start("serve", "--data", folder);
-  ({ page, complaints, context } = await openPage(browser, salon.address));
+  ({ browser, salon, page, complaints, close } = await openSalon(["--use-angle=swiftshader", "--enable-unsafe-swiftshader", "--ignore-gpu-blocklist"]));
   await importSalon(page, salon.address);
   await page.goto(`${salon.address}/clients/new`);
   await fillClient(page);
@@ -21,12 +18,7 @@ before(async () => {
   await page.waitForSelector(".turning:not([hidden])");
 });
 
-after(async () => {
-  await context?.close();
-  await browser?.close();
-  await salon?.stop();
-  if (folder) await removeFolder(folder);
-});
+after(() => close?.());
 
 const card = () => page.textContent("[data-card]");
 /** Opens the plan's page with the head turned up. */

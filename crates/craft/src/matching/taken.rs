@@ -1,7 +1,8 @@
 //! Which mix of a match is taken, and how far a difference reaches on a ring.
 
 use super::{Match, Mix, Ring};
-use colour::{D65, Lab, ciede2000};
+use colour::{D65, Lab, Mixture, ciede2000};
+use std::collections::BTreeMap;
 
 /// Fewer shades than these do not say how close they usually lie. Our choice.
 const FEWEST_SHADES: usize = 4;
@@ -19,6 +20,18 @@ impl Match {
 }
 
 impl Ring {
+    /// How far shades of the ring, mixed in such parts, lie from a colour: CIEDE2000,
+    /// 1:1:1. Nothing where there are no parts, or one is of a shade that the ring lacks.
+    #[must_use]
+    pub fn mixed_from(&self, parts: &BTreeMap<String, u32>, from: Lab) -> Option<f64> {
+        let mut mixture = Mixture::new();
+        for (code, part) in parts {
+            let shade = self.shades.iter().find(|shade| shade.code == *code)?;
+            mixture = mixture.with(shade.colour().ok()?, f64::from(*part));
+        }
+        Some(ciede2000(from, mixture.lab(D65)?))
+    }
+
     /// How many steps from one shade to its nearest neighbour, as they usually lie on
     /// the ring, a difference is. Nothing where the ring has too few to say.
     #[must_use]

@@ -12,6 +12,7 @@ use super::rules::{
     ACROSS_MIDDLE, BOW, BRICK_OFFSET, CARE_BOLD_LOAD, CARE_BOLD_SHOWS, CARE_CAREFUL_LOAD, CARE_CAREFUL_SHOWS, CARE_USUAL_SHOWS, DENSE_FROM,
     PLAIN_ROWS, REST_VISITS, ROW_SPACING, ROW_SPACING_LEAST, SECTION_LEVELS, TAB_GAP, TOP_FREE, WORTH_REST,
 };
+use super::site_id::{SiteId, if_one};
 use crate::coverage::{CROWN_CEILING, EAR_FLOOR, FINE_OR_TIED, NAPE_FLOOR, SHOWING_END, SIDE_FLOOR, THRESHOLD};
 use crate::load::{
     COLOURED_FACTOR, CONTACT, EDGE_REGION_FACTOR, INDEX_RED, LOAD_END, PROCESSED_FACTOR, SLICE_LEAST, SLICE_MOST, STATIC_LIMIT, TUG_LIMIT,
@@ -207,8 +208,9 @@ pub enum Degree {
 /// A model's word about a site; it keeps nobody from setting it.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Caution {
-    /// The site; empty when it is said of the whole plan.
-    pub site: String,
+    /// The site; none when it is said of the whole plan.
+    #[serde(serialize_with = "if_one::serialize")]
+    pub site: Option<SiteId>,
     /// What to look at, in a sentence.
     pub what: String,
     /// The rule's id.

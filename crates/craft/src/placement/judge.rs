@@ -6,6 +6,7 @@ use super::part::HeadPart;
 use super::rules::{BOW, WORTH_REST};
 use super::scalp::{COMB_STEP_MM, Line};
 use super::site::{Fault, Placed, Request, RowSetting, Site};
+use super::site_id::SiteId;
 use super::survey::{Keeps, Open, is_left_out, least_depth, nearness, rest_refuses, rested, slice_case};
 use super::{why, worth};
 use crate::coverage::{FINE_OR_TIED, Style, THRESHOLD, chance_of_showing, gaps_seen};
@@ -167,7 +168,7 @@ fn look(request: &Request, at: &Placed, line: &Line, setting: RowSetting, floors
     });
     let open = Open { part, depth, chance, slice, rested, near };
     let mut site = Site {
-        id: String::new(),
+        id: SiteId::ASKED,
         row: 0,
         part,
         from_line: match part {
@@ -253,7 +254,7 @@ fn crosses_a_line(request: &Request, at: &Placed, line: &Line, part: HeadPart) -
 fn cautions(request: &Request, site: &Site, open: &Open) -> Vec<Caution> {
     let rules = request.rules;
     let mut cautions = Vec::new();
-    let mut say = |degree, rule, what: String| cautions.push(Caution { site: String::new(), what, rule, degree });
+    let mut say = |degree, rule, what: String| cautions.push(Caution { site: None, what, rule, degree });
     if site.chance >= request.limits.care.marked_from(rules) {
         let style = site.coverage.iter().min_by(|a, b| a.1.total_cmp(b.1)).map_or("", |(style, _)| style.words());
         say(

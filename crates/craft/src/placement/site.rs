@@ -2,6 +2,7 @@
 
 use super::care::{Care, Caution};
 use super::scalp::{Hiding, Scalp};
+use super::site_id::SiteId;
 use crate::coverage::{Floors, Style};
 use crate::hair::Hair;
 use crate::load::Slice;
@@ -264,8 +265,8 @@ pub struct Row {
 /// One sandwich's place.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Site {
-    /// Its name in this plan: section, row of the section, number in the row from the client's left.
-    pub id: String,
+    /// Its name in this plan.
+    pub id: SiteId,
     /// Its row.
     pub row: u32,
     /// The section.

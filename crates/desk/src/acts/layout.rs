@@ -7,6 +7,7 @@ use crate::{DeskFault, ForPlan, KeptPlan, MadeFrom, NewPlan, PlanInput, Planned,
 use salon::Fault;
 use salon::book::{ClientBook, PlanId, World};
 use salon::make::moved::{Moves, same_again};
+use salon::plan::SiteId;
 use serde_json::json;
 
 /// What is kept beside a plan that was made as an act.
@@ -88,7 +89,7 @@ impl Salon {
         };
         let new = NewPlan { client, facts_version, seed: input.seed, kept, scalp: planned.scalp_obj };
         let PlanEvents { id, made, judged } = self.plan_events(&book, &new).await?;
-        let sites: Vec<&str> = planned.plan.sites.iter().map(|site| site.site.as_str()).collect();
+        let sites: Vec<SiteId> = planned.plan.sites.iter().map(|site| site.site).collect();
         let document = serde_json::to_value(&planned.plan).map_err(|cause| DeskFault::damaged("a plan cannot be written", &cause))?;
         let (verdict, sites) = (document["verdict"]["verdict"].clone(), json!(sites));
         let mut decided = self.client_act(client, book, vec![made], world);

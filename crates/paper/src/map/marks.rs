@@ -1,8 +1,8 @@
 //! The marks: patterns, tabs, and the words for one site.
 
-use super::pen::{INK, PAPER, letters, shade_of};
+use super::pen::{FAINT, INK, PAPER, Spot, letters, shade_of};
 use crate::shade::{Pattern, Shade, hex, luminance};
-use crate::svg::{Svg, coordinate};
+use crate::svg::{Ending, Svg, coordinate, path_through};
 use crate::words::one_line;
 use craft::placement::Degree;
 use measure::text::millimetres;
@@ -51,6 +51,35 @@ fn tile(svg: &mut Svg, id: &str, side: f64, inside: impl FnOnce(&mut Svg)) {
 
 fn stroke(svg: &mut Svg, path: &str, colour: &str, width: &str) {
     svg.empty("path", &[("d", path), ("stroke", colour), ("stroke-width", width), ("fill", "none")]);
+}
+
+/// A region that is kept free, with its reason to be read aloud.
+pub(crate) fn kept_free(svg: &mut Svg, outline: &[Spot], reason: &str) {
+    let outline = path_through(outline, Ending::Closed);
+    svg.open("g", &[("class", "kept-free")]);
+    svg.element("title", &[], &format!("Kept free: {}", one_line(reason)));
+    svg.empty(
+        "path",
+        &[("d", &outline), ("fill", "url(#kept-free)"), ("stroke", FAINT), ("stroke-width", "0.2"), ("stroke-dasharray", "0.8 0.8")],
+    );
+    svg.close();
+}
+
+/// A small turn of hair where the crown is.
+pub(crate) fn turn_of_hair(svg: &mut Svg, at: Spot) {
+    let (x, y) = (coordinate(at[0]), coordinate(at[1]));
+    let turn = "M0 0C0.6 -0.6 1.3 0.1 0.8 0.9C0.1 1.7 -1.3 1.3 -1.3 0C-1.4 -1.4 0.4 -2 1.5 -1.3";
+    svg.empty(
+        "path",
+        &[
+            ("d", turn),
+            ("transform", &format!("translate({x} {y})")),
+            ("fill", "none"),
+            ("stroke", INK),
+            ("stroke-width", "0.5"),
+            ("stroke-linecap", "round"),
+        ],
+    );
 }
 
 /// A pattern is drawn in whichever of black and white stands out from the fill.
@@ -114,13 +143,13 @@ pub(crate) fn spoken_site(plan: &Plan, site: &SitePlan, shades: &[Shade]) -> Str
     };
     let mut said = format!(
         "{}: {}, {}; {}",
-        one_line(&site.site),
+        site.site,
         row.called(),
         if site.side == PlanSide::Centre { site.along_words() } else { format!("{}, {}", site.along_words(), site.side.words()) },
         spoken_piece(site, shades)
     );
     for (degree, words) in [(Degree::MayShow, "It may show."), (Degree::Heavy, "It carries more than usual for such hair.")] {
-        if plan.degree_at(&site.site, degree) {
+        if plan.degree_at(site.site, degree) {
             said.push(' ');
             said.push_str(words);
         }
@@ -134,12 +163,7 @@ pub(crate) fn spoken_on_one_sheet(site: &SitePlan, shades: &[Shade]) -> String {
         PlanSide::Centre => "in the middle".to_owned(),
         side => format!("{} from the midline, {}", millimetres(site.along.abs()), side.words()),
     };
-    format!(
-        "{}: parting {} from the nape hairline, {place}; {}",
-        one_line(&site.site),
-        millimetres(site.above_nape),
-        spoken_piece(site, shades)
-    )
+    format!("{}: parting {} from the nape hairline, {place}; {}", site.site, millimetres(site.above_nape), spoken_piece(site, shades))
 }
 
 fn spoken_piece(site: &SitePlan, shades: &[Shade]) -> String {

@@ -66,6 +66,11 @@ pub(crate) enum Weight {
 
 /// Writes a text with a rim of paper round it, so that no line runs through it.
 pub(crate) fn text(svg: &mut Svg, how: Text, words: &str) {
+    rimmed(svg, how, "0.9", words);
+}
+
+/// Writes a text with a rim of paper of its own width, mm.
+pub(crate) fn rimmed(svg: &mut Svg, how: Text, rim: &str, words: &str) {
     let (x, y, size) = (coordinate(how.at[0]), coordinate(how.at[1]), coordinate(how.size));
     let anchor = match how.anchor {
         Anchor::Start => "start",
@@ -83,7 +88,7 @@ pub(crate) fn text(svg: &mut Svg, how: Text, words: &str) {
             ("text-anchor", anchor),
             ("fill", how.colour),
             ("stroke", PAPER),
-            ("stroke-width", "0.9"),
+            ("stroke-width", rim),
             ("stroke-linejoin", "round"),
             ("paint-order", "stroke"),
         ],

@@ -4,7 +4,8 @@ mod table;
 
 use crate::heading::{Head, Heading};
 use crate::map;
-use crate::shade::Shade;
+use crate::paper::{Paper, filled};
+use crate::shade::{self, Shade};
 use crate::words::one_line;
 use craft::steps::{Phase, Step};
 use craft::suitability::{Effect, Limits};
@@ -14,8 +15,16 @@ use salon::plan::{Plan, QuantityPlan};
 use salon::words::without_keys;
 use serde::Serialize;
 
-/// The template.
-pub(crate) const TEMPLATE: &str = include_str!("../typ/run-sheet.typ");
+/// The run sheet: what to prepare, the map, every site in working order, the steps with
+/// their cautions, the closing checks.
+pub(crate) const PAPER: Paper = Paper {
+    file: "run-sheet.pdf",
+    name: "Run sheet",
+    says: "Every step at the chair, to print",
+    template: include_str!("../typ/run-sheet.typ"),
+    fill: |plan, heading| filled(&run_sheet(plan, heading, &shade::of_plan(plan))),
+    drawing: Some(|plan| map::draw(plan, &shade::of_plan(plan))),
+};
 
 /// What the template is filled with.
 #[derive(Debug, Serialize)]
@@ -229,7 +238,7 @@ fn lines(steps: &[Step]) -> Vec<StepLine> {
 /// Several sandwiches in one line.
 fn gathered(steps: &[Step]) -> Option<StepLine> {
     let (first, last) = (steps.first()?, steps.last()?);
-    let sites: Vec<String> = steps.iter().filter_map(|step| step.site.as_deref()).map(one_line).collect();
+    let sites: Vec<String> = steps.iter().filter_map(|step| step.site).map(|site| site.to_string()).collect();
     let number = if first.id == last.id { first.id.to_string() } else { format!("{}–{}", first.id, last.id) };
     Some(StepLine {
         number,

@@ -80,7 +80,7 @@ fn site_line(plan: &Plan, site: &SitePlan, shades: &[Shade]) -> SiteLine {
         _ => one_line(&piece.shade),
     };
     SiteLine {
-        site: one_line(&site.site),
+        site: site.site.to_string(),
         side: capital(site.side.words()),
         along,
         from,
@@ -115,7 +115,7 @@ fn along(site: &SitePlan) -> (String, String) {
 /// What the models mark at a site, as the map draws it.
 fn marks(plan: &Plan, site: &SitePlan) -> String {
     let words = [(Degree::MayShow, "may show"), (Degree::Heavy, "carries much"), (Degree::Watch, "watch")];
-    words.into_iter().filter(|(degree, _)| plan.degree_at(&site.site, *degree)).map(|(_, says)| says).collect::<Vec<_>>().join(", ")
+    words.into_iter().filter(|(degree, _)| plan.degree_at(site.site, *degree)).map(|(_, says)| says).collect::<Vec<_>>().join(", ")
 }
 
 /// One line of the count of shades: letter, shade, length, sandwiches, pieces.
@@ -162,7 +162,7 @@ pub(crate) fn notes(sites: &[SitePlan]) -> Vec<String> {
     {
         notes.push(format!(
             "Closest to a border: {}, {} from {}.",
-            one_line(&tightest.site),
+            tightest.site,
             millimetres(tightest.clearance),
             border_words(tightest.clearance_to)
         ));

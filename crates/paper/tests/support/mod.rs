@@ -13,7 +13,7 @@ use measure::{Currency, Grams, Length, Money, RuleBook};
 use salon::Fault;
 use salon::plan::{
     CautionPlan, ColourPlan, EndMark, HairPlan, HeadPlan, KeptFree, LandmarksPlan, MapPair, MapPlan, PanelPlan, PanelRow, PanelsPlan, Plan,
-    PlanSide, QuantityPlan, RetapePlan, RowEnd, RowPlan, RowStart, RowZone, SitePiece, SitePlan, StartLine,
+    PlanSide, QuantityPlan, RetapePlan, RowEnd, RowPlan, RowStart, RowZone, SiteId, SitePiece, SitePlan, StartLine,
 };
 use salon::quote::{QuoteCase, quote};
 use salon::stock::{Need, OnHand, Order, Pack, StockLength, Supplier, buy};
@@ -24,7 +24,8 @@ pub fn plan() -> Plan {
     let mut plan = plan_with(rows(), sites());
     plan.panels = Some(panels());
     plan.row_spacing = Some(Length::mm(20.0));
-    let caution = |site: &str, degree, what: &str| CautionPlan { site: site.into(), what: what.into(), rule: "invented".into(), degree };
+    let caution =
+        |site: &str, degree, what: &str| CautionPlan { site: site.parse().ok(), what: what.into(), rule: "invented".into(), degree };
     plan.cautions = vec![
         caution("B7.1", Degree::MayShow, "It may show when hair is worn in a high ponytail: about 18 chances in a hundred."),
         caution("B1.1", Degree::Heavy, "Its slice carries 1.2 times what is usual for such hair; beyond 1.6 times it would not be set."),
@@ -114,25 +115,8 @@ fn plan_with(rows: Vec<RowPlan>, sites: Vec<SitePlan>) -> Plan {
 }
 
 fn steps(rows: &[RowPlan], sites: &[SitePlan], limits: &craft::suitability::Limits, book: &RuleBook) -> Vec<craft::steps::Step> {
-    let rows: Vec<RowToSet> =
-        rows.iter().map(|row| RowToSet { row: row.row, line: row.line(), brick: row.setting == RowSetting::Brick }).collect();
-    let sites: Vec<SiteToSet> = sites
-        .iter()
-        .map(|site| SiteToSet {
-            site: site.site.clone(),
-            row: site.row,
-            side: site.side.words().to_owned(),
-            section: site.section.unwrap_or(HeadPart::Back),
-            from_line: site.from_line.unwrap_or(site.along),
-            width: site.width,
-            slice_width: site.slice_width,
-            slice: site.slice,
-            shade: site.piece.shade.clone(),
-            length: site.piece.length,
-            half: site.piece.cut.is_half(),
-            single_sided: site.setting == Setting::SingleSided,
-        })
-        .collect();
+    let rows: Vec<RowToSet> = rows.iter().map(RowPlan::to_set).collect();
+    let sites: Vec<SiteToSet> = sites.iter().map(SitePlan::to_set).collect();
     run_sheet(&Visit { rows: &rows, sites: &sites, limits, ends: Ends::Blunt, oil: Oil::Oily, off_scalp: Length::mm(5.0) }, book)
 }
 
@@ -243,7 +227,7 @@ pub fn sites() -> Vec<SitePlan> {
             let slice = if half { 15.0 } else { 30.0 };
             let x = if *section == HeadPart::Back { *from } else { sign * from };
             sites.push(SitePlan {
-                site: format!("{}.{count}", row.name),
+                site: format!("{}.{count}", row.name).parse().expect("a site's name"),
                 section: Some(*section),
                 from_line: Some(Length::mm(from.abs())),
                 panel: Some(match section {
@@ -265,7 +249,7 @@ pub fn sites() -> Vec<SitePlan> {
 /// A sandwich of the example, without its place.
 fn site(row: u32, count: u32, half: bool) -> SitePlan {
     SitePlan {
-        site: String::new(),
+        site: SiteId::ASKED,
         row,
         section: None,
         from_line: None,
@@ -407,7 +391,7 @@ fn sites_of_before() -> Vec<SitePlan> {
             let half = along.abs() > 80.0;
             let slice = if half { 15.0 } else { 30.0 };
             sites.push(SitePlan {
-                site: format!("B{row}.{count}"),
+                site: SiteId::of(HeadPart::Back, row, count),
                 side: match along {
                     a if *a < 0.0 => PlanSide::Left,
                     a if *a > 0.0 => PlanSide::Right,

@@ -1,10 +1,11 @@
 //! What can happen to one client.
 
 use super::day::Day;
-use super::facts::Section;
+use super::facts::FactsSection;
 use super::id::{BlobRef, HealthId, PersonId, PhotoId, PlanId, ReadingId, VisitId};
 use super::visit::words::{ClosingChecks, NextDate, ShelfPiece, Step, VisitKind};
 use craft::piece::{Cut, Setting};
+use craft::placement::SiteId;
 use serde::{Deserialize, Serialize};
 
 /// What she may agree to, each by itself.
@@ -105,7 +106,7 @@ pub enum ClientEvent {
         label: String,
     },
     /// A section of her facts, as it is from now on.
-    FactsChanged(Section),
+    FactsChanged(FactsSection),
     /// Her health answers stand in a document of their own.
     HealthKept {
         /// Which.
@@ -264,8 +265,8 @@ const fn is_zero(version: &u64) -> bool {
 /// One sandwich of a plan, as far as later visits ask.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct SitePlaced {
-    /// The site's name.
-    pub site: String,
+    /// The site.
+    pub site: SiteId,
     /// Where its parting starts, up the middle, mm.
     pub up_mm: f64,
     /// Its middle along the parting, mm, + to her right.

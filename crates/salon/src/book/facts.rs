@@ -32,7 +32,7 @@ pub struct Answered {
 /// One section of her facts: from its event on it stands in place of the one before.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(tag = "section", content = "is", rename_all = "snake_case")]
-pub enum Section {
+pub enum FactsSection {
     /// Who she is.
     Client(Option<Who>),
     /// What she answered, without her health.
@@ -119,16 +119,16 @@ pub struct Facts {
 
 impl Facts {
     /// Puts a section in force.
-    pub fn apply(&mut self, section: Section) {
+    pub fn apply(&mut self, section: FactsSection) {
         match section {
-            Section::Client(is) => self.who = is,
-            Section::Consultation(is) => self.answered = is,
-            Section::Hair(is) => self.hair = is,
-            Section::Head(is) => self.head = is,
-            Section::Colour(is) => self.colour = is,
-            Section::Pieces(is) => self.pieces = is,
-            Section::LastVisit(is) => self.last_visit = is,
-            Section::Prices(is) => self.prices = is,
+            FactsSection::Client(is) => self.who = is,
+            FactsSection::Consultation(is) => self.answered = is,
+            FactsSection::Hair(is) => self.hair = is,
+            FactsSection::Head(is) => self.head = is,
+            FactsSection::Colour(is) => self.colour = is,
+            FactsSection::Pieces(is) => self.pieces = is,
+            FactsSection::LastVisit(is) => self.last_visit = is,
+            FactsSection::Prices(is) => self.prices = is,
         }
     }
 
@@ -165,13 +165,13 @@ impl Facts {
     /// What of a file, as it is said on a day, differs from what is in force;
     /// and what it answers about her health.
     #[must_use]
-    pub fn changes(&self, file: &ClientFile, day: Day, health: Option<&HealthAnswers>) -> (Vec<Section>, HealthAnswers) {
+    pub fn changes(&self, file: &ClientFile, day: Day, health: Option<&HealthAnswers>) -> (Vec<FactsSection>, HealthAnswers) {
         let now = self.file_on(day, health);
         let mut sections = Vec::new();
         if file.client != now.client {
             let age = file.client.as_ref().and_then(|client| client.age_years);
             let age = same_span(age, self.who.as_ref().and_then(|who| who.age), day, AsOf::years_on);
-            sections.push(Section::Client(file.client.as_ref().map(|client| Who { name: client.name.clone(), age })));
+            sections.push(FactsSection::Client(file.client.as_ref().map(|client| Who { name: client.name.clone(), age })));
         }
         let (asked, answers) = parted(file.consultation.as_ref(), day, health);
         let (before, _) = parted(now.consultation.as_ref(), day, health);
@@ -181,25 +181,25 @@ impl Facts {
                 let bleached = same_span(section.bleached_days_ago.take(), span, day, AsOf::days_on);
                 Box::new(Answered { answers: section, bleached })
             });
-            sections.push(Section::Consultation(kept));
+            sections.push(FactsSection::Consultation(kept));
         }
         if file.hair != now.hair {
-            sections.push(Section::Hair(file.hair.clone()));
+            sections.push(FactsSection::Hair(file.hair.clone()));
         }
         if file.head != now.head {
-            sections.push(Section::Head(file.head.clone().map(Box::new)));
+            sections.push(FactsSection::Head(file.head.clone().map(Box::new)));
         }
         if file.colour != now.colour {
-            sections.push(Section::Colour(file.colour.clone()));
+            sections.push(FactsSection::Colour(file.colour.clone()));
         }
         if file.pieces != now.pieces {
-            sections.push(Section::Pieces(file.pieces.clone()));
+            sections.push(FactsSection::Pieces(file.pieces.clone()));
         }
         if file.last_visit != now.last_visit {
-            sections.push(Section::LastVisit(file.last_visit.clone()));
+            sections.push(FactsSection::LastVisit(file.last_visit.clone()));
         }
         if file.prices != now.prices {
-            sections.push(Section::Prices(file.prices.clone()));
+            sections.push(FactsSection::Prices(file.prices.clone()));
         }
         (sections, answers)
     }

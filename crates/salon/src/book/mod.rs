@@ -29,7 +29,7 @@ pub use client::{
 pub use client_event::{ClientEvent, MadeFrom, Purpose, SitePlaced, SkinFound};
 pub use colour::{ChartSeen, KeptReading, Measured, Phone, Phones, PhotoFacts, ReadRing, SwatchBeside, target_of};
 pub use day::{AsOf, Day, NoDay, Stood, minute_of};
-pub use facts::{Facts, HealthAnswers, Section};
+pub use facts::{Facts, FactsSection, HealthAnswers};
 pub use health::{HealthBook, HealthEvent, PlanJudged};
 pub use house::{House, HouseBook, HouseEvent, PriceList, Role, SeenBond};
 pub use id::{AppointmentId, BlobRef, ClientId, HealthId, NoId, PersonId, PhotoId, PieceId, PlanId, ReadingId, VisitId};

@@ -4,7 +4,7 @@
 use super::head_model::{DecidedLayout, HeadModel, StandingSandwich};
 use super::places::PlacedSet;
 use super::shades;
-use crate::plan::{Plan, QuantityPlan, SitePlan};
+use crate::plan::{Plan, QuantityPlan, SiteId, SitePlan};
 use crate::words::Message;
 use crate::{Fault, Place};
 use craft::piece::Cut;
@@ -30,7 +30,7 @@ pub enum Done {
 
 /// The chair's state: what became of the sites of a plan, by name. Sites that
 /// are not named are still to come.
-pub type AtTheChair = BTreeMap<String, Done>;
+pub type AtTheChair = BTreeMap<SiteId, Done>;
 
 /// What is set on from the chair.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -50,8 +50,8 @@ impl DecidedLayout {
     pub fn at_the_chair(plan: &Plan, done: &AtTheChair) -> Result<Self, Vec<Fault>> {
         let mut state = Self::default();
         for (name, done) in done {
-            let Some(site) = plan.sites.iter().find(|site| &site.site == name) else {
-                return Err(vec![Fault::of(&Message::NoSiteOfPlan { name: name.clone() }, CHAIR, CHAIR)]);
+            let Some(site) = plan.sites.iter().find(|site| site.site == *name) else {
+                return Err(vec![Fault::of(&Message::NoSiteOfPlan { name: name.to_string() }, CHAIR, CHAIR)]);
             };
             let planned = StandingSandwich::of(site);
             match done {

@@ -16,7 +16,7 @@ mod work;
 use crate::Fault;
 use crate::client::{ClientFacts, of_the_tapes};
 use crate::plan::rim::combed;
-use crate::plan::{ColourPlan, HairPlan, HeadPlan, LandmarksPlan, Plan, QuantityPlan, SetByHand};
+use crate::plan::{ColourPlan, HairPlan, HeadPlan, LandmarksPlan, Plan, QuantityPlan, SetByHand, SiteId};
 use crate::words::Message;
 use craft::placement::{ROW_SPACING, WORTH_SHORT};
 use craft::suitability::{Judgement, judge};
@@ -109,7 +109,7 @@ pub fn make_around(
 /// What was set by hand, with the reason that was given for passing limits.
 fn set_by_hand(placed: &places::PlacedSet, state: &DecidedLayout) -> Option<SetByHand> {
     let stood = |site: &&craft::placement::Site| site.already_in;
-    let sites: Vec<String> = placed.placement.sites.iter().filter(stood).map(|site| site.id.clone()).collect();
+    let sites: Vec<SiteId> = placed.placement.sites.iter().filter(stood).map(|site| site.id).collect();
     (!sites.is_empty()).then(|| SetByHand { sites, reason: state.reason.clone() })
 }
 

@@ -7,7 +7,7 @@ use crate::Fault;
 use crate::book::target_of;
 use crate::client::{ClientFacts, ColourAsked, Fact, Section};
 use crate::plan::rim::rounded;
-use crate::plan::{ColourPlan, Plan, SitePlan, whole_pieces};
+use crate::plan::{ColourPlan, Plan, SitePlan, hanging_halves, whole_pieces};
 use crate::stock::Order;
 use crate::words::Message;
 use colour::Lab;
@@ -87,6 +87,10 @@ pub fn dress(plan: &mut Plan, facts: &ClientFacts, supplies: &Supplies, asked: &
         }
     }
     plan.colour.mix.retain(|_, pieces| *pieces > 0);
+    if let (WantedColour::Colour(target), Some(ring)) = (asked, supplies.ring) {
+        let hangs = ring.mixed_from(&hanging_halves(&plan.sites), target.lab_d65);
+        plan.colour.mix_de00 = hangs.map(|de00| rounded(de00, 1000.0));
+    }
     Ok(())
 }
 

@@ -186,7 +186,7 @@ pub(super) fn once_each(faults: &[placement::Fault]) -> Vec<Fault> {
 
 /// A caution in the plan's own shape.
 pub(super) fn caution_plan(caution: &placement::Caution) -> CautionPlan {
-    CautionPlan { site: caution.site.clone(), what: caution.what.clone(), rule: caution.rule.to_owned(), degree: caution.degree }
+    CautionPlan { site: caution.site, what: caution.what.clone(), rule: caution.rule.to_owned(), degree: caution.degree }
 }
 
 fn fault(fault: &placement::Fault) -> Fault {
@@ -224,7 +224,7 @@ pub(super) fn row_plan(head: &Head, row: &Row) -> RowPlan {
 
 pub(super) fn site_plan(head: &Head, site: &Site, setting: Setting, length: Length) -> SitePlan {
     SitePlan {
-        site: site.id.clone(),
+        site: site.id,
         row: site.row,
         section: Some(site.part),
         from_line: Some(combed(site.from_line)),

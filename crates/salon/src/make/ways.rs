@@ -5,7 +5,7 @@ use super::make;
 use super::supplies::Supplies;
 use crate::Fault;
 use crate::client::ClientFile;
-use crate::plan::{Plan, WayPlan};
+use crate::plan::{Lever, Plan, WayPlan};
 use crate::words::Message;
 use craft::coverage::Style;
 use craft::piece::USUAL_MASS;
@@ -24,30 +24,31 @@ const PAIRED: usize = 3;
 /// The most ways that are told.
 const MOST_TOLD: usize = 8;
 
-/// The levers of a client's file, by the names that a plan tells them.
-fn levers(file: &ClientFile) -> Vec<String> {
+/// The levers of a client's file.
+fn levers(file: &ClientFile) -> Vec<Lever> {
     let consultation = file.consultation.clone().unwrap_or_default();
     let pieces = file.pieces.clone().unwrap_or_default();
     let mut levers = Vec::new();
     if pieces.single_sided != Some(true) {
-        levers.push("single_sided".to_owned());
+        levers.push(Lever::SingleSided);
     }
     if lighter_mass(pieces.mass_g).is_some() {
-        levers.push("lighter_piece".to_owned());
+        levers.push(Lever::LighterPiece);
     }
     if care_of(file).bolder().is_some() {
-        levers.push("bolder".to_owned());
+        levers.push(Lever::Bolder);
     }
     let styles = consultation.styles.clone().unwrap_or_default();
     if styles.len() > 1 {
         // Everybody wears her hair down at times.
-        levers.extend(styles.iter().filter(|style| *style != Style::Down.word()).map(|style| format!("without_{style}")));
+        let worn = styles.iter().filter_map(|style| Style::from_word(style));
+        levers.extend(worn.filter(|style| *style != Style::Down).map(Lever::Without));
     }
     if lighter_wish(&consultation.fullness, consultation.added_g, consultation.ends_circumference_mm).is_some() {
-        levers.push("lighter_wish".to_owned());
+        levers.push(Lever::LighterWish);
     }
     if other_length(file).is_some() {
-        levers.push("other_length".to_owned());
+        levers.push(Lever::OtherLength);
     }
     levers
 }
@@ -81,32 +82,31 @@ fn other_length(file: &ClientFile) -> Option<f64> {
     lengths.into_iter().filter(|l| *l < wanted - 1.0).max_by(f64::total_cmp)
 }
 
-/// A client's file with some levers pulled; nothing when one of them is not
-/// known or moves nothing.
+/// A client's file with some levers pulled; nothing when one of them moves nothing.
 #[must_use]
-pub fn take(file: &ClientFile, levers: &[String]) -> Option<ClientFile> {
+pub fn take(file: &ClientFile, levers: &[Lever]) -> Option<ClientFile> {
     let mut changed = file.clone();
     for lever in levers {
         let mut pieces = changed.pieces.clone().unwrap_or_default();
         let mut consultation = changed.consultation.clone().unwrap_or_default();
-        match lever.as_str() {
-            "single_sided" => pieces.single_sided = Some(true),
-            "lighter_piece" => pieces.mass_g = Some(lighter_mass(pieces.mass_g)?),
-            "bolder" => consultation.care = Some(care_of(&changed).bolder()?.word().to_owned()),
-            "lighter_wish" => {
+        match *lever {
+            Lever::SingleSided => pieces.single_sided = Some(true),
+            Lever::LighterPiece => pieces.mass_g = Some(lighter_mass(pieces.mass_g)?),
+            Lever::Bolder => consultation.care = Some(care_of(&changed).bolder()?.word().to_owned()),
+            Lever::LighterWish => {
                 let lighter = lighter_wish(&consultation.fullness, consultation.added_g, consultation.ends_circumference_mm)?;
                 consultation.fullness = Some(lighter.to_owned());
             }
-            "other_length" => consultation.wanted_length_mm = Some(other_length(&changed)?),
-            other if wish_of(other).is_some() => {
-                consultation.added_g = wish_of(other);
+            Lever::OtherLength => consultation.wanted_length_mm = Some(other_length(&changed)?),
+            Lever::WishOf(0) => return None,
+            Lever::WishOf(grams) => {
+                consultation.added_g = Some(f64::from(grams));
                 (consultation.fullness, consultation.ends_circumference_mm) = (None, None);
             }
-            other => {
-                let style = other.strip_prefix("without_")?;
+            Lever::Without(style) => {
                 let styles = consultation.styles.as_mut()?;
                 let before = styles.len();
-                styles.retain(|worn| worn != style);
+                styles.retain(|worn| worn != style.word());
                 if styles.len() == before || styles.is_empty() {
                     return None;
                 }
@@ -118,44 +118,33 @@ pub fn take(file: &ClientFile, levers: &[String]) -> Option<ClientFile> {
     (changed != *file).then_some(changed)
 }
 
-/// The grams of a lever that says the wish as a number: `wish_of_60_g`.
-fn wish_of(lever: &str) -> Option<f64> {
-    let grams: f64 = lever.strip_prefix("wish_of_")?.strip_suffix("_g")?.parse().ok()?;
-    (grams.is_finite() && grams > 0.0).then_some(grams)
-}
-
 fn lighter_mass(mass: Option<f64>) -> Option<f64> {
     let lighter = (mass.unwrap_or(USUAL_MASS.value) * LIGHTER_PIECE.value * 10.0).round() / 10.0;
     (lighter >= LIGHTEST_PIECE.value).then_some(lighter)
 }
 
 /// What a lever changes, in words with its numbers.
-fn says(file: &ClientFile, lever: &str) -> String {
+fn says(file: &ClientFile, lever: Lever) -> String {
     match lever {
-        "single_sided" => Message::WaySingleSided.to_string(),
-        "lighter_piece" => {
+        Lever::SingleSided => Message::WaySingleSided.to_string(),
+        Lever::LighterPiece => {
             let mass = lighter_mass(file.pieces.as_ref().and_then(|p| p.mass_g));
             mass.map_or_else(String::new, |mass| Message::WayLighterPieces { grams: fixed(mass, 1) }.to_string())
         }
-        "bolder" => match care_of(file).bolder() {
+        Lever::Bolder => match care_of(file).bolder() {
             Some(Care::Bold) => Message::WayBold.to_string(),
             _ => Message::WayUsualCare.to_string(),
         },
-        "lighter_wish" => {
+        Lever::LighterWish => {
             let consultation = file.consultation.clone().unwrap_or_default();
             let word = lighter_wish(&consultation.fullness, consultation.added_g, consultation.ends_circumference_mm).unwrap_or("light");
             Message::WayLighterWish { wish: word.to_owned() }.to_string()
         }
-        "other_length" => {
+        Lever::OtherLength => {
             other_length(file).map_or_else(String::new, |mm| Message::WayOtherLength { millimetres: number(mm, 0) }.to_string())
         }
-        other => {
-            if let Some(grams) = wish_of(other) {
-                return Message::WayLighterWish { wish: format!("{} g", number(grams, 0)) }.to_string();
-            }
-            let style = other.strip_prefix("without_").and_then(Style::from_word);
-            style.map_or_else(String::new, |style| Message::WayWithoutStyle { style: style.words().to_owned() }.to_string())
-        }
+        Lever::WishOf(grams) => Message::WayLighterWish { wish: format!("{grams} g") }.to_string(),
+        Lever::Without(style) => Message::WayWithoutStyle { style: style.words().to_owned() }.to_string(),
     }
 }
 
@@ -193,7 +182,7 @@ pub fn ways(file: &ClientFile, supplies: &Supplies, plan: &Plan, seed: u64, book
     if !stops_short(plan) {
         return Ok(Vec::new());
     }
-    let single: Vec<Vec<String>> = levers(file).into_iter().map(|lever| vec![lever]).collect();
+    let single: Vec<Vec<Lever>> = levers(file).into_iter().map(|lever| vec![lever]).collect();
     if short_of(plan) < LEAST_GAIN_G && !plan.sites.is_empty() {
         return Ok(ways_to_the_budget(file, supplies, plan, single, seed, book));
     }
@@ -209,7 +198,7 @@ pub fn ways(file: &ClientFile, supplies: &Supplies, plan: &Plan, seed: u64, book
     }
     let together = tried(file, supplies, pairs, seed, book, &brings);
     // A pair is worth telling when it gives more than either of its levers.
-    let of = |levers: &[String]| ways.iter().filter(|w| levers.contains(&w.levers[0])).map(|w| gain(plan, w)).fold(0.0, f64::max);
+    let of = |levers: &[Lever]| ways.iter().filter(|w| levers.contains(&w.levers[0])).map(|w| gain(plan, w)).fold(0.0, f64::max);
     let more: Vec<WayPlan> = together.into_iter().filter(|way| gain(plan, way) > of(&way.levers) + LEAST_GAIN_G).collect();
     ways.extend(more);
     ways.sort_by(|a, b| gain(plan, b).total_cmp(&gain(plan, a)).then(a.levers.len().cmp(&b.levers.len())));
@@ -223,7 +212,7 @@ fn ways_to_the_budget(
     file: &ClientFile,
     supplies: &Supplies,
     plan: &Plan,
-    single: Vec<Vec<String>>,
+    single: Vec<Vec<Lever>>,
     seed: u64,
     book: &RuleBook,
 ) -> Vec<WayPlan> {
@@ -250,7 +239,7 @@ fn within_budget(file: &ClientFile, supplies: &Supplies, plan: &Plan, seed: u64,
     let each = plan.quantity.added.to_g() / f64::from(plan.quantity.sandwiches.max(1));
     let mut grams = (each * f64::from(reaches)).floor();
     for _ in 0..MOST_LOWERED {
-        let found = way(file, supplies, &[format!("wish_of_{grams:.0}_g")], seed, book)?;
+        let found = way(file, supplies, &[Lever::WishOf(grams as u32)], seed, book)?;
         let total = found.total_minor?;
         if total <= budget {
             return Some(found);
@@ -269,12 +258,12 @@ fn gain(plan: &Plan, way: &WayPlan) -> f64 {
 fn tried(
     file: &ClientFile,
     supplies: &Supplies,
-    all: Vec<Vec<String>>,
+    all: Vec<Vec<Lever>>,
     seed: u64,
     book: &RuleBook,
     worth: &(dyn Fn(&WayPlan) -> bool + Sync),
 ) -> Vec<WayPlan> {
-    let one = |levers: &Vec<String>| way(file, supplies, levers, seed, book).filter(|way| worth(way));
+    let one = |levers: &Vec<Lever>| way(file, supplies, levers, seed, book).filter(|way| worth(way));
     let half = all.len().div_ceil(2);
     std::thread::scope(|scope| {
         let first = scope.spawn(|| all[..half].iter().map(one).collect::<Vec<_>>());
@@ -284,14 +273,14 @@ fn tried(
     })
 }
 
-fn way(file: &ClientFile, supplies: &Supplies, levers: &[String], seed: u64, book: &RuleBook) -> Option<WayPlan> {
+fn way(file: &ClientFile, supplies: &Supplies, levers: &[Lever], seed: u64, book: &RuleBook) -> Option<WayPlan> {
     let changed = take(file, levers)?;
     let facts = changed.check().ok()?;
     let plan = make(&facts, supplies, seed, book).ok()?.plan;
     if plan.sites.is_empty() {
         return None;
     }
-    let words: Vec<String> = levers.iter().map(|lever| says(file, lever)).collect();
+    let words: Vec<String> = levers.iter().map(|lever| says(file, *lever)).collect();
     let says = words.iter().enumerate().map(|(i, w)| if i == 0 { w.clone() } else { lower_first(w) }).collect::<Vec<_>>().join(", and ");
     Some(WayPlan {
         levers: levers.to_vec(),
@@ -301,7 +290,7 @@ fn way(file: &ClientFile, supplies: &Supplies, levers: &[String], seed: u64, boo
         pieces: plan.quantity.pieces,
         sandwiches: plan.quantity.sandwiches,
         total_minor: plan.quote.as_ref().map(|quote| quote.total_minor),
-        cautions: plan.cautions.iter().map(|caution| caution.site.as_str()).collect::<std::collections::BTreeSet<_>>().len() as u32,
+        cautions: plan.cautions.iter().map(|caution| caution.site).collect::<std::collections::BTreeSet<_>>().len() as u32,
     })
 }
 

@@ -4,7 +4,7 @@
 use super::places::PlacedSet;
 use super::supplies::Supplies;
 use crate::client::{ClientFacts, Fact};
-use crate::plan::{Plan, RetapePlan, SitePlan, whole_pieces};
+use crate::plan::{Plan, RetapePlan, RowPlan, SitePlan, whole_pieces};
 use crate::quote::{QuoteCase, quote};
 use crate::stock::{BuyFault, Need, Order, buy};
 use crate::words::Message;
@@ -13,8 +13,6 @@ use craft::aftercare::{Worn, sheet};
 use craft::growth::loose_strands;
 use craft::hair::Hair;
 use craft::load::BOND_OFF_SCALP;
-use craft::piece::Setting;
-use craft::placement::{HeadPart, RowSetting};
 use craft::retape::{Basis, DUE_FROM, DUE_TO, DueBy, HOLDING_SHARE, LONGEST, Retape, RetapeCase, SetByHand, retape};
 use craft::steps::{RowToSet, SiteToSet, Visit, run_sheet};
 use craft::suitability::answers::{HotTools, Oil};
@@ -108,29 +106,8 @@ fn whole(days: Days) -> u32 {
 }
 
 fn steps(plan: &Plan, hair: &Hair, book: &RuleBook) -> Vec<craft::steps::Step> {
-    let rows: Vec<RowToSet> =
-        plan.rows.iter().map(|row| RowToSet { row: row.row, line: row.line(), brick: row.setting == RowSetting::Brick }).collect();
-    let sites: Vec<SiteToSet> = plan
-        .sites
-        .iter()
-        .map(|site| SiteToSet {
-            site: site.site.clone(),
-            row: site.row,
-            side: site.side.words().to_owned(),
-            section: site.section.unwrap_or(HeadPart::Back),
-            from_line: site.from_line.unwrap_or(site.along.abs()),
-            width: site.width,
-            slice_width: site.slice_width,
-            slice: site.slice,
-            shade: match &site.piece.under_shade {
-                Some(under) => format!("{} over {under}", site.piece.shade),
-                None => site.piece.shade.clone(),
-            },
-            length: site.piece.length,
-            half: site.piece.cut.is_half(),
-            single_sided: site.setting == Setting::SingleSided,
-        })
-        .collect();
+    let rows: Vec<RowToSet> = plan.rows.iter().map(RowPlan::to_set).collect();
+    let sites: Vec<SiteToSet> = plan.sites.iter().map(SitePlan::to_set).collect();
     let visit = Visit {
         rows: &rows,
         sites: &sites,

@@ -4,6 +4,7 @@ use super::rim;
 use craft::combing::CombedLine;
 use craft::coverage::Style;
 use craft::placement::{HeadPart, RowSetting};
+use craft::steps::RowToSet;
 use head::{Panel, Zone};
 use measure::Length;
 use serde::{Deserialize, Serialize};
@@ -192,6 +193,12 @@ impl RowPlan {
             end: self.end.filter(read).map(|end| end.away),
             ends_behind_ear: self.ends_behind_ear,
         }
+    }
+
+    /// As the steps of the work need it.
+    #[must_use]
+    pub fn to_set(&self) -> RowToSet {
+        RowToSet { row: self.row, line: self.line(), brick: self.setting == RowSetting::Brick }
     }
 
     /// What it is called: `Row 4`, `Left line 2`.

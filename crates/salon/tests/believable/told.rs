@@ -69,7 +69,7 @@ pub fn complaints(view: &mut View) -> Result<Vec<Complaint>, Complaint> {
 }
 
 /// The levers that a way on may pull.
-const LEVERS: [&str; 7] = ["lighter_piece", "single_sided", "closer_rows", "halves", "bolder", "lighter_wish", "other_length"];
+const LEVERS: [&str; 5] = ["lighter_piece", "single_sided", "bolder", "lighter_wish", "other_length"];
 
 /// The ways on, where the plan lists any, have the shape that is promised.
 fn ways(plan: &Value) -> Vec<Complaint> {

@@ -9,7 +9,7 @@ use super::seal::{Key, Sealed, hex};
 use super::sqlite_fault::{code_of, fault};
 use super::{many, packed, secret};
 use crate::{StoreFault, key, lock, ready};
-use sqlx::sqlite::{SqliteArguments, SqliteConnectOptions, SqliteJournalMode, SqlitePool, SqlitePoolOptions, SqliteRow, SqliteSynchronous};
+use sqlx::sqlite::{SqliteArguments, SqlitePool, SqlitePoolOptions, SqliteRow};
 use sqlx::{Column, Row, Sqlite, Transaction, TypeInfo, ValueRef};
 use std::fs::{File, OpenOptions};
 use std::future::Future;
@@ -18,7 +18,6 @@ use std::os::unix::fs::{DirBuilderExt, OpenOptionsExt};
 use std::path::{Path, PathBuf};
 use std::pin::Pin;
 use std::sync::Arc;
-use std::time::Duration;
 use uuid::Uuid;
 
 const FILE: &str = "book.db";
@@ -99,17 +98,7 @@ impl Folder {
         }
         ready::made_ready().await?;
         let raw_key = format!("\"x'{}'\"", hex(data_key.derived("file").bytes()));
-        let options = SqliteConnectOptions::new()
-            .filename(&file)
-            .create_if_missing(new)
-            .pragma("key", raw_key.clone())
-            .journal_mode(SqliteJournalMode::Wal)
-            .synchronous(SqliteSynchronous::Full)
-            .foreign_keys(true)
-            .busy_timeout(Duration::from_secs(5))
-            .pragma("cipher_log_level", "NONE")
-            .pragma("secure_delete", "ON")
-            .pragma("temp_store", "MEMORY")
+        let options = ready::opened_with(&file, raw_key.clone(), new)
             // 16 MiB of opened pages each: opening one again costs a decryption.
             .pragma("cache_size", "-16384")
             // A walk through the book must not stop for every fifty rows.

@@ -17,6 +17,7 @@ use axum::response::{IntoResponse, Redirect, Response};
 use craft::matching::Ring;
 use desk::{Client, ClientId, DeskFault, House};
 use measure::text::{sentence, sentences};
+use salon::Fault;
 use salon::book::HealthAnswers;
 use salon::client::ClientFile;
 use serde::Deserialize;
@@ -193,7 +194,6 @@ async fn save(app: &AppState, client: Option<Client>, typed: Typed) -> Result<Re
     let house = house::house(&app.salon).await?.value;
     let ring = house::ring(&app.salon).await?.value;
     let seen: i64 = typed.one("seen").parse().unwrap_or(0);
-    let wants_plan = typed.one("then") == "plan";
     let own = measure::Currency::new(typed.one("prices.currency")).or(house.currency());
     let (file, assessed) = match typed.file(own) {
         Ok(file) => {
@@ -215,10 +215,7 @@ async fn save(app: &AppState, client: Option<Client>, typed: Typed) -> Result<Re
         saved: false,
     };
     if !typed.is_whole() {
-        let kept = match &client {
-            Some(known) => Typed::of(&read_facts(&known.facts)?, house.currency()),
-            None => Typed::default(),
-        };
+        let kept = client.as_ref().map_or_else(|| Ok(Typed::default()), |known| as_typed(known, &house))?;
         let notice = Notice { tone: "stop", title: NOT_WHOLE.to_owned(), says: NOT_WHOLE_SAYS.to_owned(), lines: Vec::new() };
         let half = Sheet { typed: typed.clone().over(kept), ..sheet(client, Wrong::new(), notice, seen) };
         return half.draw(app, StatusCode::UNPROCESSABLE_ENTITY).await;
@@ -241,8 +238,7 @@ async fn save(app: &AppState, client: Option<Client>, typed: Typed) -> Result<Re
             Ok(_) => Ok(known.id),
             Err(DeskFault::Changed { .. }) => {
                 let newer = app.salon.client(known.id).await?;
-                let theirs = Typed::of(&read_facts(&newer.facts)?, house.currency());
-                let notice = conflict_notice(&typed.differing(&theirs), &newer);
+                let notice = conflict_notice(&typed.differing(&as_typed(&newer, &house)?), &newer);
                 let version = newer.version;
                 return sheet(Some(newer), Wrong::new(), notice, version).draw(app, StatusCode::CONFLICT).await;
             }
@@ -253,10 +249,7 @@ async fn save(app: &AppState, client: Option<Client>, typed: Typed) -> Result<Re
         Ok(id) => id,
         Err(fault @ DeskFault::Unknown(_)) => return Err(fault.into()),
         Err(DeskFault::Refused(faults)) => {
-            let says: Vec<String> = faults.iter().map(|fault| sentences(&fault.what, &fault.cure)).collect();
-            let wrong = Wrong::from([(HEALTH_CONSENT.to_owned(), says.join(" "))]);
-            let line = NoticeLine { anchor: HEALTH_CONSENT.to_owned(), label: "Her consent".to_owned(), says: says.join(" ") };
-            let notice = Notice { tone: "stop", title: "Nothing was saved yet".to_owned(), says: String::new(), lines: vec![line] };
+            let (wrong, notice) = without_consent(&faults);
             return sheet(client, wrong, notice, seen).draw(app, StatusCode::UNPROCESSABLE_ENTITY).await;
         }
         Err(fault) => {
@@ -264,17 +257,27 @@ async fn save(app: &AppState, client: Option<Client>, typed: Typed) -> Result<Re
             return sheet(client, Wrong::new(), unsaved_notice(&fault), seen).draw(app, StatusCode::INTERNAL_SERVER_ERROR).await;
         }
     };
-    if wants_plan && assessed.wanting.is_empty() {
-        return plans::begin(app, id).await;
-    }
-    if typed.one("then") == "colour" {
-        return Ok(Redirect::to(&format!("/clients/{id}/colour")).into_response());
-    }
-    if typed.one("then") == "measure" {
-        return Ok(Redirect::to(&format!("/clients/{id}/measuring")).into_response());
-    }
-    let then = if wants_plan { "plan" } else { "yes" };
-    Ok(Redirect::to(&format!("/clients/{id}?saved={then}")).into_response())
+    let page = match typed.one("then") {
+        "plan" if assessed.wanting.is_empty() => return plans::begin(app, id).await,
+        "plan" => "?saved=plan",
+        "colour" => "/colour",
+        "measure" => "/measuring",
+        _ => "?saved=yes",
+    };
+    Ok(Redirect::to(&format!("/clients/{id}{page}")).into_response())
+}
+
+/// Her kept facts as the form shows them.
+fn as_typed(client: &Client, house: &House) -> Result<Typed, Trouble> {
+    Ok(Typed::of(&read_facts(&client.facts)?, house.currency()))
+}
+
+/// What is said where her answers may not be kept without her consent.
+fn without_consent(faults: &[Fault]) -> (Wrong, Notice) {
+    let says = faults.iter().map(|fault| sentences(&fault.what, &fault.cure)).collect::<Vec<_>>().join(" ");
+    let line = NoticeLine { anchor: HEALTH_CONSENT.to_owned(), label: "Her consent".to_owned(), says: says.clone() };
+    let notice = Notice { tone: "stop", title: "Nothing was saved yet".to_owned(), says: String::new(), lines: vec![line] };
+    (Wrong::from([(HEALTH_CONSENT.to_owned(), says)]), notice)
 }
 
 /// She takes her consent back: her health answers are destroyed, the rest is kept.

@@ -1,7 +1,7 @@
 //! The client's form as it is drawn: every field with what was typed, what it
 //! offers and what is wrong with it.
 
-use super::fields::{Field, GROUPS, Kind};
+use super::fields::{Cell, Field, GROUPS, Kind};
 use super::form::{NONE_NAMED, Typed, Wrong, offered_words};
 use crate::web::frame::swatch;
 use craft::matching::Ring;
@@ -200,24 +200,21 @@ fn field_view(field: &Field, asked: &FormState<'_>) -> FieldView {
             view.one = one;
             let column = |key: &str| typed.all(&format!("{}.{key}", field.name));
             let most = cells.iter().map(|cell| column(cell.key()).len()).max().unwrap_or(0);
-            let line = |at: Option<usize>| {
-                cells
-                    .iter()
-                    .map(|cell| {
-                        let value = at.and_then(|at| column(cell.key()).get(at)).map_or("", |text| text.trim()).to_owned();
-                        let options = match cell.kind {
-                            Kind::Choice(offered) => choices(offered.iter().copied(), &value, "Choose"),
-                            _ => Vec::new(),
-                        };
-                        CellView { key: cell.key(), label: cell.label(), number: matches!(cell.kind, Kind::Number { .. }), value, options }
-                    })
-                    .collect()
-            };
-            view.lines = (0..most).map(|at| line(Some(at))).collect();
-            view.blank_line = line(None);
+            let typed_at = |at: usize, cell: &Cell| column(cell.key()).get(at).map_or("", |text| text.trim()).to_owned();
+            view.lines = (0..most).map(|at| cells.iter().map(|cell| cell_view(cell, typed_at(at, cell))).collect()).collect();
+            view.blank_line = cells.iter().map(|cell| cell_view(cell, String::new())).collect();
         }
     }
     view
+}
+
+/// One cell of a line.
+fn cell_view(cell: &Cell, value: String) -> CellView {
+    let options = match cell.kind {
+        Kind::Choice(offered) => choices(offered.iter().copied(), &value, "Choose"),
+        _ => Vec::new(),
+    };
+    CellView { key: cell.key(), label: cell.label(), number: matches!(cell.kind, Kind::Number { .. }), value, options }
 }
 
 /// What each care means, from the rules behind it.

@@ -1,9 +1,10 @@
 //! A reading from an instrument's text file.
 
-use super::start::{self, Notice, SampleView, not_taken};
+use super::start::{self, SampleView, not_taken};
 use super::upload;
 use crate::web::AppState;
 use crate::web::client::form::Typed;
+use crate::web::frame::notice::Notice;
 use crate::web::frame::page::Trouble;
 use crate::web::frame::swatch;
 use axum::Form;

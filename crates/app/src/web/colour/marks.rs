@@ -2,12 +2,13 @@
 
 use super::flaw_view::FlawsView;
 use super::mark_corners::{CHART_CORNERS, HAIR_CORNERS, MarkView, blank_swatch, number, posted};
-use super::start::{self, Notice, OpenReading};
+use super::start::{self, OpenReading};
 use super::upload::Stopped;
 use super::{kept, of_a_photo, outline, phones, ring_photo, upload};
 use crate::web::AppState;
 use crate::web::client::form::Typed;
 use crate::web::client::names::{display_name, read_facts};
+use crate::web::frame::notice::Notice;
 use crate::web::frame::page::{Shell, Trouble, page};
 use crate::web::frame::{house, swatch};
 use askama::Template;

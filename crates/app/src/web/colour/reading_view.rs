@@ -171,12 +171,7 @@ impl ReadingView {
             target.uncertainty_de00 = against.read.sure_with(target.uncertainty_de00);
         }
         let lab = target.lab_d65;
-        let found = (!shades.shades.is_empty()).then(|| match_ring(&target, shades, around.pieces, &around.on_hand, &RuleBook::standard()));
-        let (found, unmatched) = match found {
-            Some(Ok(found)) => (Some(found), String::new()),
-            Some(Err(fault)) => (None, sentence(&fault.to_string())),
-            None => (None, String::new()),
-        };
+        let (found, unmatched) = match_shades(&target, shades, &around);
         let id = reading.line.id.to_string();
         let photo_file = file_of(&id, around.format);
         let (how, level, sure, mut warnings) = told(&reading.kept, own);
@@ -184,11 +179,7 @@ impl ReadingView {
         warnings.retain(|warning| seen.iter().all(|flaw| flaw.says != *warning));
         let size = around.size.unwrap_or_default();
         let lit = found.as_ref().filter(|found| !found.lights.is_empty()).and_then(|_| Lit::by(&target, &around.light));
-        let mut beside = found.as_ref().map(|found| beside(found, &target, shades, lit.as_ref())).unwrap_or_default();
-        let alone = beside.iter().any(|one| one.key == around.show);
-        if alone {
-            beside.retain(|one| one.key == around.show);
-        }
+        let beside = found.as_ref().map(|found| beside(found, &target, shades, lit.as_ref())).unwrap_or_default();
         let lights = found.as_ref().map(|found| lights(found, lit.as_ref())).unwrap_or_default();
         let is_photo = matches!(reading.kept, KeptReading::Photo { .. });
         Self {
@@ -222,12 +213,7 @@ impl ReadingView {
                 matched: found.as_ref().map(|found| matched(found, &target, shades, &around.on_hand)),
                 unmatched,
             },
-            laid: LaidView {
-                beside,
-                lit: swatch::of_lab(lit.as_ref().map_or(lab, Lit::ends)),
-                alone,
-                show: if alone { around.show.clone() } else { String::new() },
-            },
+            laid: laid(beside, swatch::of_lab(lit.as_ref().map_or(lab, Lit::ends)), &around.show),
             swatches: SwatchesView {
                 one: swatch_says(&reading.kept, &around.ring),
                 ranking: ranking(&reading.kept, own),
@@ -243,6 +229,26 @@ impl ReadingView {
             id,
         }
     }
+}
+
+/// What the ring can do for the ends, or why it cannot be asked; neither where it has no shades.
+fn match_shades(target: &Target, shades: &Ring, around: &Around) -> (Option<Match>, String) {
+    if shades.shades.is_empty() {
+        return (None, String::new());
+    }
+    match match_ring(target, shades, around.pieces, &around.on_hand, &RuleBook::standard()) {
+        Ok(found) => (Some(found), String::new()),
+        Err(fault) => (None, sentence(&fault.to_string())),
+    }
+}
+
+/// Everything laid beside the ends, or the one thing that is to be shown alone.
+fn laid(mut beside: Vec<Beside>, lit: String, show: &str) -> LaidView {
+    let alone = beside.iter().any(|one| one.key == show);
+    if alone {
+        beside.retain(|one| one.key == show);
+    }
+    LaidView { beside, lit, alone, show: if alone { show.to_owned() } else { String::new() } }
 }
 
 fn pieces_say(around: &Around) -> &'static str {

@@ -1,9 +1,9 @@
 //! The ring: the shades on sale, looked at and mended.
 
-use super::start::Notice;
 use crate::web::AppState;
 use crate::web::client::form::{NOT_WHOLE, Typed};
 use crate::web::frame::house::{self, Versioned};
+use crate::web::frame::notice::Notice;
 use crate::web::frame::page::{Again, BOTH_BELOW, Both, CHANGED_ELSEWHERE, Shell, Trouble, moment, page};
 use crate::web::frame::swatch;
 use askama::Template;

@@ -6,6 +6,7 @@ use super::{kept, words};
 use crate::web::AppState;
 use crate::web::client::form::Typed;
 use crate::web::client::names::{display_name, read_facts};
+use crate::web::frame::notice::Notice;
 use crate::web::frame::page::{Shell, Trouble, moment, page};
 use crate::web::frame::{house, swatch};
 use askama::Template;
@@ -30,16 +31,6 @@ struct StartPage {
     visits: Vec<Visit>,
     shades: Vec<(String, String, bool)>,
     samples: Vec<SampleView>,
-}
-
-/// What stands above a page of colour.
-pub struct Notice {
-    /// How it looks: `stop`, `care` or `good`.
-    pub tone: &'static str,
-    /// Its heading.
-    pub title: String,
-    /// What it says.
-    pub says: String,
 }
 
 /// The colour her plan is made with.

@@ -6,6 +6,7 @@ pub mod assets;
 pub mod at_hand;
 pub mod guard;
 pub mod house;
+pub mod notice;
 pub mod page;
 pub mod routes;
 pub mod serving;

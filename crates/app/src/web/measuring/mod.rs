@@ -13,6 +13,7 @@ use crate::web::client::form::{NOT_WHOLE, NOT_WHOLE_SAYS, Typed};
 use crate::web::client::names::{display_name, read_facts};
 use crate::web::client::view::anchor;
 use crate::web::frame::house;
+use crate::web::frame::notice::Notice;
 use crate::web::frame::page::{Shell, Trouble, moment, page};
 use crate::web::frame::routes::Pages;
 use askama::Template;
@@ -46,12 +47,6 @@ struct MeasuringPage {
     notice: Option<Notice>,
     steps: Vec<StepView>,
     shape: ShapeView,
-}
-
-struct Notice {
-    tone: &'static str,
-    title: String,
-    says: String,
 }
 
 /// One step as the page shows it.

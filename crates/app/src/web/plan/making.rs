@@ -9,7 +9,7 @@ use desk::{ClientId, ForPlan, KeptPlan, MadeFrom, NewPlan, PlanId, PlanInput};
 use salon::Fault;
 use salon::client::ClientFile;
 use salon::make::head_model::DecidedLayout;
-use salon::plan::Plan;
+use salon::plan::{Lever, Plan};
 use std::sync::{Arc, PoisonError};
 use std::time::Duration;
 use tokio::sync::watch;
@@ -102,12 +102,12 @@ pub async fn taken(
     app: &AppState,
     plan: &desk::Plan,
     kept: KeptPlan,
-    (changed, levers): (ClientFile, Vec<String>),
+    (changed, levers): (ClientFile, &[Lever]),
     says: String,
 ) -> Result<Result<PlanId, Vec<Fault>>, Trouble> {
     let before = kept.from.as_ref().and_then(|from| from.taken.clone());
     let says = before.map_or_else(|| says.clone(), |before| format!("{before}; {says}"));
-    let levers = kept.levers.iter().cloned().chain(levers).collect();
+    let levers = kept.levers.iter().cloned().chain(levers.iter().map(Lever::to_string)).collect();
     let beside = Kept { read: kept.read.clone(), from: Some(MadeFrom { plan: plan.id.to_string(), taken: Some(says) }), levers };
     let (_, mut input) = kept.reopened(None, plan.seed);
     input.client = changed;

@@ -7,7 +7,6 @@ use axum::Json;
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Response};
 use desk::{DeskFault, KeptPlan};
-use measure::Length;
 use salon::Fault;
 use salon::make::head_model::{HeadModel, StandingSandwich};
 use salon::make::moved::{At, off_the_head};
@@ -75,11 +74,6 @@ pub fn all_standing(all: &[At]) -> Result<Vec<StandingSandwich>, Refused> {
 /// What is answered to a place that is none of hers.
 pub fn out_of_reach() -> Refused {
     Refused::Faults(off_the_head())
-}
-
-/// A length as it is told to the script, mm.
-pub fn tenth(length: Length) -> f64 {
-    (10.0 * length.to_mm()).round() / 10.0
 }
 
 /// A kept plan with everything it was made from.

@@ -2,14 +2,14 @@
 //! around a layout set by hand.
 
 use super::making;
-use super::model::{Refused, all_standing, beside, head_of, model_of, out_of_reach, tenth};
+use super::model::{Refused, all_standing, beside, head_of, model_of, out_of_reach};
 use crate::web::AppState;
 use axum::Json;
 use axum::extract::{Path, State as Of};
 use axum::response::{IntoResponse, Response};
 use salon::make::head_model::{Judged, is_about_a_head};
 use salon::make::moved::{At, Moves, same_again};
-use salon::plan::Plan;
+use salon::plan::{Plan, combed};
 use serde::{Deserialize, Serialize};
 
 /// A sandwich to judge beside the others.
@@ -41,7 +41,7 @@ pub async fn judge(Of(app): Of<AppState>, Path(id): Path<String>, Json(asked): J
         (at.above_nape, at.along) = caught.ok_or_else(out_of_reach)?;
     }
     let judged = beside(move || model.judge(at, &others)).await?;
-    Ok(Json(Answer { above_nape_mm: tenth(at.above_nape), along_mm: tenth(at.along), judged }).into_response())
+    Ok(Json(Answer { above_nape_mm: combed(at.above_nape).to_mm(), along_mm: combed(at.along).to_mm(), judged }).into_response())
 }
 
 /// Where the new plan is.

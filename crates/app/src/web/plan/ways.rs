@@ -15,7 +15,7 @@ use axum::http::{HeaderMap, StatusCode};
 use axum::response::{IntoResponse, Redirect, Response};
 use measure::Money;
 use measure::text::number;
-use salon::plan::{Plan, WayPlan};
+use salon::plan::{Lever, Plan, SiteId, WayPlan};
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
@@ -68,7 +68,7 @@ impl WaysView {
             _ => String::new(),
         };
         let share = |added: f64, wished: f64| number(100.0 * (added / wished.max(1.0)).clamp(0.0, 1.0), 1);
-        let marked: BTreeSet<&str> = plan.cautions.iter().map(|caution| caution.site.as_str()).collect();
+        let marked: BTreeSet<Option<SiteId>> = plan.cautions.iter().map(|caution| caution.site).collect();
         let quantity = &plan.quantity;
         Self {
             priced: plan.quote.is_some(),
@@ -86,7 +86,7 @@ impl WaysView {
                     pieces: way.pieces,
                     price: price(way.total_minor),
                     marks: marks(way.cautions as usize),
-                    levers: way.levers.join(" "),
+                    levers: way.levers.iter().map(Lever::to_string).collect::<Vec<_>>().join(" "),
                 })
                 .collect(),
             own: WayView {
@@ -141,13 +141,13 @@ pub async fn take(
 ) -> Result<Response, Trouble> {
     let (plan, kept) = opened(&app, &id).await?;
     let posted = form::Typed::posted(pairs);
-    let levers: Vec<String> = posted.one("levers").split_whitespace().map(str::to_owned).collect();
-    let Some(changed) = salon::make::take(&kept.client, &levers) else {
+    let levers: Result<Vec<Lever>, _> = posted.one("levers").split_whitespace().map(str::parse).collect();
+    let Some((changed, levers)) = levers.ok().and_then(|levers| Some((salon::make::take(&kept.client, &levers)?, levers))) else {
         // A form of another plan, or typed by hand: the plan as it is.
         return Ok(Redirect::to(&format!("/plans/{}", plan.id)).into_response());
     };
     let says = posted.one("says").chars().take(200).collect::<String>();
-    match making::taken(&app, &plan, kept, (changed, levers), says).await? {
+    match making::taken(&app, &plan, kept, (changed, &levers), says).await? {
         Ok(made) => Ok(Redirect::to(&format!("/plans/{made}")).into_response()),
         Err(faults) => Ok(plans::unplanned(&app, plan.client, &faults, StatusCode::UNPROCESSABLE_ENTITY).await?),
     }

@@ -18,7 +18,7 @@ use measure::text::{capital, minutes, number, percent};
 use paper::words::spoken;
 use salon::Fault;
 use salon::client::ClientFile;
-use salon::plan::Plan;
+use salon::plan::{Plan, SiteId};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeSet;
 
@@ -125,7 +125,7 @@ fn lines(planned: &Plan, now: &Planned) -> Vec<Line> {
 
 /// How many sandwiches the models mark.
 fn marked(plan: &Plan) -> String {
-    let sites: BTreeSet<&str> = plan.cautions.iter().map(|caution| caution.site.as_str()).filter(|site| !site.is_empty()).collect();
+    let sites: BTreeSet<SiteId> = plan.cautions.iter().filter_map(|caution| caution.site).collect();
     sites.len().to_string()
 }
 

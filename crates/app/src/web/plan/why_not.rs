@@ -1,6 +1,6 @@
 //! Why not here: the answer to a tap on an empty place of the head or the map.
 
-use super::model::{Refused, all_standing, beside, head_of, out_of_reach, tenth};
+use super::model::{Refused, all_standing, beside, head_of, out_of_reach};
 use crate::web::AppState;
 use axum::Json;
 use axum::extract::{Path, State as Of};
@@ -10,7 +10,7 @@ use head::Panel;
 use salon::Fault;
 use salon::make::head_model::{OnSkin, is_about_a_head};
 use salon::make::moved::At;
-use salon::plan::{CautionPlan, SitePlan};
+use salon::plan::{CautionPlan, SitePlan, combed};
 use serde::{Deserialize, Serialize};
 
 /// A place somebody tapped, and what stands already.
@@ -66,8 +66,8 @@ pub async fn answer(Of(app): Of<AppState>, Path(id): Path<String>, Json(asked): 
             faults: judged.as_ref().map(|judged| judged.faults.clone()).unwrap_or_default(),
             cautions: judged.as_ref().map(|judged| judged.cautions.clone()).unwrap_or_default(),
             offer: found.offer.map(|at| Offer {
-                above_nape_mm: tenth(at.above_nape),
-                along_mm: tenth(at.along),
+                above_nape_mm: combed(at.above_nape).to_mm(),
+                along_mm: combed(at.along).to_mm(),
                 half: at.cut == Cut::Half,
                 site: judged.as_ref().and_then(|judged| judged.site.clone()),
                 tab: judged.map(|judged| judged.tab).unwrap_or_default(),

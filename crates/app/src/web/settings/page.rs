@@ -4,6 +4,7 @@ use super::seen_bonds::{self, CoverView};
 use crate::web::AppState;
 use crate::web::client::form::{NOT_WHOLE, NOT_WHOLE_SAYS, Typed, Wrong};
 use crate::web::frame::house;
+use crate::web::frame::notice::Notice;
 use crate::web::frame::page::{Again, BOTH_BELOW, Both, CHANGED_ELSEWHERE, Shell, Trouble, page};
 use crate::web::frame::swatch::{self, Swatch};
 use askama::Template;
@@ -33,13 +34,6 @@ struct SettingsPage {
     cover: CoverView,
     folder: String,
     locked: bool,
-}
-
-/// What stands above the settings.
-struct Notice {
-    tone: &'static str,
-    title: String,
-    says: String,
 }
 
 /// The salon's name, pieces and prices as they are typed.

@@ -37,7 +37,7 @@ struct Noted {
 pub async fn note(State(app): State<AppState>, Path(id): Path<String>, Json(looked): Json<Looked>) -> Result<Response, Refused> {
     let style = Style::from_word(&looked.style).ok_or(Trouble::NoPage)?;
     let (model, plan, kept) = model_of(&app, &id).await?;
-    if !kept.plan.sites.iter().any(|site| site.site == looked.site) {
+    if !kept.plan.sites.iter().any(|site| site.site.to_string() == looked.site) {
         return Err(Refused::Trouble(Trouble::NoPage));
     }
     let at = looked.at.standing().ok_or(Trouble::NoPage)?;

@@ -7,6 +7,7 @@ use crate::placement::judge::zone_of;
 use crate::placement::part::HeadPart;
 use crate::placement::rules::{ROW_SPACING, WORTH_LONE, WORTH_ROW, WORTH_SHORT};
 use crate::placement::site::{Fault, Layout, Placed, Placement, Row, RowSetting, Site, Symmetry};
+use crate::placement::site_id::SiteId;
 use crate::placement::why;
 use measure::{Grams, Length};
 use std::collections::BTreeSet;
@@ -108,9 +109,9 @@ impl Planner<'_> {
                 for site in sites.iter_mut().filter(|s| s.part == part && (s.above_nape.to_mm() - row.up).abs() < ONE_PARTING_MM) {
                     count += 1;
                     site.row = number;
-                    site.id = format!("{}{}.{count}", part.letter(), index + 1);
+                    site.id = SiteId::of(part, index as u32 + 1, count as u32);
                     for caution in &mut site.cautions {
-                        caution.site.clone_from(&site.id);
+                        caution.site = Some(site.id);
                     }
                     let lone = site.along.abs().to_mm() > 0.5
                         && !alongs

@@ -1,15 +1,15 @@
 //! What lies under the rows: skin, hairline, ears, neck, and the forehead that
 //! says where the face is.
 
-use super::super::marks::numbered;
+use super::super::marks::{kept_free, numbered, turn_of_hair};
 use super::super::pen::{Anchor, EAR, FAINT, INK, QUIET, SKIN, SMALL, Spot, Text, Weight, text};
 use super::sheet::{Extent, Frame, Subject, quiet};
 use crate::map::pen::inside;
 use crate::svg::{Ending, Svg, coordinate, path_through};
-use crate::words::{one_line, spoken};
+use crate::words::spoken;
 use ::head::Panel;
 use craft::coverage::Style;
-use salon::plan::{KeptFree, MapPair};
+use salon::plan::MapPair;
 
 /// The forehead and the root of the nose before the hairline's middle, in parts
 /// of the way from the ear-to-ear line to there: enough to say where the face
@@ -55,7 +55,7 @@ pub(super) fn draw(svg: &mut Svg, subject: &Subject<'_>, panel: Panel, frame: &F
     }
     svg.empty("path", &[("d", &outline), ("fill", SKIN)]);
     for region in &lines.kept_free {
-        kept_free(svg, region, frame);
+        kept_free(svg, &frame.spots(&region.outline), &region.reason);
     }
     svg.empty("path", &[("d", &outline), ("fill", "none"), ("stroke", INK), ("stroke-width", "0.55")]);
     for ear in &lines.ears {
@@ -154,17 +154,6 @@ fn smooth(spots: &[Spot]) -> String {
     d
 }
 
-fn kept_free(svg: &mut Svg, region: &KeptFree, frame: &Frame) {
-    let outline = path_through(&frame.spots(&region.outline), Ending::Closed);
-    svg.open("g", &[("class", "kept-free")]);
-    svg.element("title", &[], &format!("Kept free: {}", one_line(&region.reason)));
-    svg.empty(
-        "path",
-        &[("d", &outline), ("fill", "url(#kept-free)"), ("stroke", FAINT), ("stroke-width", "0.2"), ("stroke-dasharray", "0.8 0.8")],
-    );
-    svg.close();
-}
-
 /// The reasons for keeping regions free, each once.
 pub(super) fn reasons<'a>(subject: &Subject<'a>) -> Vec<&'a str> {
     let mut reasons: Vec<&str> = Vec::new();
@@ -213,21 +202,9 @@ pub(super) fn label(svg: &mut Svg, subject: &Subject<'_>, panel: Panel, frame: &
     }
 }
 
-/// A small turn of hair where the crown is.
+/// The crown, with its name.
 fn crown(svg: &mut Svg, at: Spot) {
-    let (x, y) = (coordinate(at[0]), coordinate(at[1]));
-    let turn = "M0 0C0.6 -0.6 1.3 0.1 0.8 0.9C0.1 1.7 -1.3 1.3 -1.3 0C-1.4 -1.4 0.4 -2 1.5 -1.3";
-    svg.empty(
-        "path",
-        &[
-            ("d", turn),
-            ("transform", &format!("translate({x} {y})")),
-            ("fill", "none"),
-            ("stroke", INK),
-            ("stroke-width", "0.5"),
-            ("stroke-linecap", "round"),
-        ],
-    );
+    turn_of_hair(svg, at);
     let how = Text { at: [at[0] + 4.2, at[1] + 0.9], size: SMALL, anchor: Anchor::Start, weight: Weight::Plain, colour: INK };
     text(svg, how, "crown");
 }

@@ -131,7 +131,7 @@ impl<'a> Legend<'a> {
 fn marks_of<'a>(subject: &Subject<'a>) -> Vec<Entry<'a>> {
     let plan = subject.plan;
     let sites = || plan.sites.iter();
-    let count = |degree: Degree| sites().filter(|site| plan.degree_at(&site.site, degree)).count();
+    let count = |degree: Degree| sites().filter(|site| plan.degree_at(site.site, degree)).count();
     let mut entries = Vec::new();
     let mut add = |mark: Mark, says: String| {
         let lines = wrapped(&shortened(&says, (column_width() - MARK) / SMALL * 2.6), (column_width() - MARK) / SMALL / 1.12);

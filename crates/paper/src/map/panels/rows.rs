@@ -2,11 +2,10 @@
 //! under them.
 
 use super::super::marks::{self, Tab};
-use super::super::pen::{Anchor, FAINT, INK, PAPER, QUIET, SMALL, Spot, TEXT, Text, WIDTH, Weight, letters, shade_of, text};
+use super::super::pen::{Anchor, FAINT, INK, PAPER, QUIET, SMALL, Spot, TEXT, Text, WIDTH, Weight, letters, rimmed, shade_of, text};
 use super::super::spread::spread;
 use super::sheet::{Frame, LEAD, RIM, Subject, quiet, wide};
 use crate::svg::{Ending, Svg, coordinate, path_through};
-use crate::words::one_line;
 use ::head::Panel;
 use craft::placement::Degree;
 use measure::Length;
@@ -178,7 +177,7 @@ fn sets<'a>(subject: &Subject<'a>, panel: Panel, frame: &Frame, rows: &[Drawn<'_
         .sites(panel)
         .filter_map(|site| {
             let middle = middle(site, panel, frame, rows);
-            let words = format!("{} {}", one_line(&site.site), letters(site, subject.shades));
+            let words = format!("{} {}", site.site, letters(site, subject.shades));
             let half = site.width.to_mm() * frame.scale / 2.0;
             (middle[0].is_finite() && middle[1].is_finite() && half.is_finite()).then_some(Set { site, middle, half, words, aside: 0.0 })
         })
@@ -288,14 +287,14 @@ fn patches(set: &Set<'_>, sizes: Sizes) -> [Taken; 2] {
 fn sandwich(svg: &mut Svg, subject: &Subject<'_>, set: &Set<'_>, sizes: Sizes) {
     let site = set.site;
     let place = format!("translate({} {})", coordinate(set.middle[0]), coordinate(set.middle[1]));
-    let name = one_line(&site.site);
+    let name = site.site.to_string();
     svg.open("g", &[("class", "site"), ("data-site", &name), ("transform", &place)]);
     svg.element("title", &[], &marks::spoken_site(subject.plan, site, subject.shades));
     let over = shade_of(subject.shades, &site.piece.shade);
     let under = site.piece.under_shade.as_ref().and_then(|code| shade_of(subject.shades, code));
     let tab = Tab { left: -set.half, right: set.half, top: 0.0, height: sizes.tab };
     marks::tab(svg, tab, over, under);
-    let marked = |degree| subject.plan.degree_at(&site.site, degree);
+    let marked = |degree| subject.plan.degree_at(site.site, degree);
     if subject.plan.set_by_hand.as_ref().is_some_and(|set| set.sites.contains(&site.site)) {
         standing(svg, tab);
     }
@@ -305,23 +304,9 @@ fn sandwich(svg: &mut Svg, subject: &Subject<'_>, set: &Set<'_>, sizes: Sizes) {
     if marked(Degree::Heavy) {
         heavy(svg, tab);
     }
-    let (x, below, size) = (coordinate(set.aside), coordinate(sizes.tab + sizes.drop), coordinate(sizes.name));
-    svg.element(
-        "text",
-        &[
-            ("x", &x),
-            ("y", &below),
-            ("font-size", &size),
-            ("font-weight", "700"),
-            ("text-anchor", "middle"),
-            ("fill", INK),
-            ("stroke", PAPER),
-            ("stroke-width", "0.7"),
-            ("stroke-linejoin", "round"),
-            ("paint-order", "stroke"),
-        ],
-        &set.words,
-    );
+    let below = [set.aside, sizes.tab + sizes.drop];
+    let how = Text { at: below, size: sizes.name, anchor: Anchor::Middle, weight: Weight::Bold, colour: INK };
+    rimmed(svg, how, "0.7", &set.words);
     svg.close();
 }
 

@@ -1,13 +1,13 @@
 //! What lies under the sites: skin, neck, ears, hairlines, the lines of the
 //! sections, the crown, the ties and the regions kept free.
 
-use super::super::marks::numbered;
+use super::super::marks::{kept_free, numbered, turn_of_hair};
 use super::super::pen::{Anchor, EAR, FAINT, INK, QUIET, SKIN, SMALL, TEXT, Text, WIDTH, Weight, text};
 use super::line::{Line, Spot, apart};
 use super::sheet::{Frame, Subject};
 use crate::map::pen::inside;
 use crate::svg::{Ending, Svg, coordinate, path_through};
-use crate::words::{one_line, spoken};
+use crate::words::spoken;
 use craft::coverage::Style;
 use salon::plan::MapPair;
 
@@ -20,14 +20,7 @@ pub(crate) fn draw(svg: &mut Svg, subject: &Subject<'_>, frame: &Frame) {
     skin.extend(frame.spots(&map.front_hairline).into_iter().rev());
     svg.empty("path", &[("d", &path_through(&skin, Ending::Closed)), ("fill", SKIN)]);
     for region in &map.kept_free {
-        let outline = path_through(&frame.spots(&region.outline), Ending::Closed);
-        svg.open("g", &[("class", "kept-free")]);
-        svg.element("title", &[], &format!("Kept free: {}", one_line(&region.reason)));
-        svg.empty(
-            "path",
-            &[("d", &outline), ("fill", "url(#kept-free)"), ("stroke", FAINT), ("stroke-width", "0.2"), ("stroke-dasharray", "0.8 0.8")],
-        );
-        svg.close();
+        kept_free(svg, &frame.spots(&region.outline), &region.reason);
     }
     for ear in [&map.left_ear, &map.right_ear] {
         let outline = path_through(&frame.spots(ear), Ending::Closed);
@@ -185,24 +178,12 @@ pub(crate) fn tie_mark(svg: &mut Svg, at: Spot) {
     );
 }
 
-/// A small turn of hair where the crown is.
+/// The crown, with its name.
 fn crown(svg: &mut Svg, at: Spot) {
     if !(at[0].is_finite() && at[1].is_finite()) {
         return;
     }
-    let (x, y) = (coordinate(at[0]), coordinate(at[1]));
-    let turn = "M0 0C0.6 -0.6 1.3 0.1 0.8 0.9C0.1 1.7 -1.3 1.3 -1.3 0C-1.4 -1.4 0.4 -2 1.5 -1.3";
-    svg.empty(
-        "path",
-        &[
-            ("d", turn),
-            ("transform", &format!("translate({x} {y})")),
-            ("fill", "none"),
-            ("stroke", INK),
-            ("stroke-width", "0.5"),
-            ("stroke-linecap", "round"),
-        ],
-    );
+    turn_of_hair(svg, at);
     text(svg, Text { at: [at[0] + 4.0, at[1] + 1.1], size: TEXT, anchor: Anchor::Start, weight: Weight::Plain, colour: INK }, "crown");
 }
 

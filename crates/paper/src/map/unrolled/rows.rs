@@ -1,12 +1,11 @@
 //! Partings with their ticks and heights, and the sandwiches under them.
 
 use super::super::marks::{self, Tab};
-use super::super::pen::{Anchor, FAINT, INK, PAPER, QUIET, SMALL, TEXT, Text, WIDTH, Weight, letters, shade_of, text};
+use super::super::pen::{Anchor, FAINT, INK, QUIET, SMALL, TEXT, Text, WIDTH, Weight, letters, rimmed, shade_of, text};
 use super::super::spread::spread;
 use super::line::{Line, Ruler, Spot};
 use super::sheet::{Frame, Subject};
 use crate::svg::{Ending, Svg, coordinate, path_through};
-use crate::words::one_line;
 use measure::Angle;
 use measure::real::atan2;
 use measure::text::number;
@@ -198,29 +197,15 @@ fn sandwich(svg: &mut Svg, subject: &Subject<'_>, frame: &Frame, site: &SitePlan
     let centre = middle(frame, site);
     let turn = Angle::rad(atan2(b[1] - a[1], b[0] - a[0])).to_deg();
     let place = format!("translate({} {}) rotate({})", coordinate(centre[0]), coordinate(centre[1]), coordinate(turn));
-    svg.open("g", &[("class", "site"), ("data-site", &one_line(&site.site)), ("transform", &place)]);
+    svg.open("g", &[("class", "site"), ("data-site", &site.site.to_string()), ("transform", &place)]);
     svg.element("title", &[], &marks::spoken_on_one_sheet(site, subject.shades));
     let over = shade_of(subject.shades, &site.piece.shade);
     let under = site.piece.under_shade.as_ref().and_then(|code| shade_of(subject.shades, code));
     marks::tab(svg, Tab { left: -half, right: half, top: 0.0, height: sizes.tab }, over, under);
-    let below = coordinate(sizes.tab + sizes.name * 0.86);
-    let size = coordinate(sizes.name);
-    let words = format!("{} {}", one_line(&site.site), letters(site, subject.shades));
-    svg.element(
-        "text",
-        &[
-            ("y", &below),
-            ("font-size", &size),
-            ("font-weight", "700"),
-            ("text-anchor", "middle"),
-            ("fill", INK),
-            ("stroke", PAPER),
-            ("stroke-width", "0.8"),
-            ("stroke-linejoin", "round"),
-            ("paint-order", "stroke"),
-        ],
-        &words,
-    );
+    let below = [0.0, sizes.tab + sizes.name * 0.86];
+    let words = format!("{} {}", site.site, letters(site, subject.shades));
+    let how = Text { at: below, size: sizes.name, anchor: Anchor::Middle, weight: Weight::Bold, colour: INK };
+    rimmed(svg, how, "0.8", &words);
     svg.close();
 }
 

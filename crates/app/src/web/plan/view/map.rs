@@ -63,7 +63,7 @@ pub fn map(plan: &Plan) -> Option<MapView> {
     let letters: BTreeMap<&str, char> = plan.colour.mix.keys().zip('A'..='Z').map(|(code, letter)| (code.as_str(), letter)).collect();
     let ear_top = ear_top(plan);
     let sheet = Sheet { plan, panels, letters, grown: grown(panels, ear_top), ear_top, inside: closest_rows(plan) < NAME_NEEDS };
-    let marked = |of: Degree| plan.cautions.iter().any(|caution| caution.degree == of && !caution.site.is_empty());
+    let marked = |of: Degree| plan.cautions.iter().any(|caution| caution.degree == of && caution.site.is_some());
     Some(MapView {
         panels: [
             (Panel::Left, "left", "client’s left side"),
@@ -229,10 +229,10 @@ impl Sheet<'_> {
         let wide = site.width.to_mm();
         let fill = swatch::of_plan(self.plan, &site.piece.shade);
         let letter = self.letters.get(site.piece.shade.as_str()).copied().unwrap_or('A');
-        let marks = marks(self.plan, &site.site);
+        let marks = marks(self.plan, site);
         let mut out = format!(
             "<g class=\"site\" data-site=\"{}\"><title>{}</title><rect class=\"tab\" x=\"{:.1}\" y=\"{y:.1}\" width=\"{wide:.1}\" height=\"{TAB}\" rx=\"1.2\" fill=\"{fill}\"/>",
-            escaped(&site.site),
+            site.site,
             escaped(&format!("{}, {}", site.site, from_line(site))),
             x - wide / 2.0,
         );
@@ -246,8 +246,7 @@ impl Sheet<'_> {
             (true, false, false) => "name in on-light",
             (true, true, false) => "name in short on-light",
         };
-        let _ =
-            write!(out, "<text class=\"{class}\" x=\"{x:.1}\" y=\"{name_at:.1}\" text-anchor=\"middle\">{}</text>", escaped(&site.site));
+        let _ = write!(out, "<text class=\"{class}\" x=\"{x:.1}\" y=\"{name_at:.1}\" text-anchor=\"middle\">{}</text>", site.site);
         if marks.0 {
             let _ = write!(out, "<path class=\"may-show\" d=\"M{:.1} {:.1}h7l-3.5 5.6z\"/>", x + wide / 2.0 - 8.5, y - 1.4);
         }
@@ -259,8 +258,8 @@ impl Sheet<'_> {
 }
 
 /// Whether a site may show, and whether its slice is heavy.
-fn marks(plan: &Plan, site: &str) -> (bool, bool) {
-    let of = |degree| plan.cautions.iter().any(|caution| caution.site == site && caution.degree == degree);
+fn marks(plan: &Plan, site: &SitePlan) -> (bool, bool) {
+    let of = |degree| plan.degree_at(site.site, degree);
     (of(Degree::MayShow), of(Degree::Heavy))
 }
 

@@ -106,11 +106,11 @@ pub struct PaperView {
     pub says: &'static str,
 }
 
-const PAPERS: &[PaperView] = &[
-    PaperView { file: "run-sheet.pdf", name: "Run sheet", says: "Every step at the app, to print" },
-    PaperView { file: "head-map.svg", name: "Head map", says: "Every site, as a drawing" },
-    PaperView { file: "quote.pdf", name: "Quote", says: "For the client" },
-    PaperView { file: "aftercare.pdf", name: "Aftercare", says: "For the client to take home" },
+/// The map, which hangs beside the first of the papers.
+const MAP: PaperView = PaperView { file: "head-map.svg", name: "Head map", says: "Every site, as a drawing" };
+
+/// What is no paper and may be downloaded too.
+const FILES: &[PaperView] = &[
     PaperView { file: "retape.ics", name: "Re-tape date", says: "For a calendar" },
     PaperView { file: "plan.json", name: "Plan as data", says: "Every number, for other programs" },
     PaperView { file: "scalp.obj", name: "Scalp", says: "The fitted skin as a mesh in mm" },
@@ -156,14 +156,19 @@ impl PlanView {
             quote: money::quote(made),
             phases: if placed { steps::phases(made) } else { Vec::new() },
             retape_because: made.retape.as_ref().map(|retape| retape.because.clone()).unwrap_or_default(),
-            papers: PAPERS
-                .iter()
-                .filter(|paper| placed || paper.file == "plan.json")
-                .filter(|paper| plan.scalp.is_some() || paper.file != "scalp.obj")
-                .map(|paper| PaperView { ..*paper })
-                .collect(),
+            papers: papers(placed, plan.scalp.is_some()),
         }
     }
+}
+
+/// What may be downloaded of a plan.
+fn papers(placed: bool, has_scalp: bool) -> Vec<PaperView> {
+    let mut all: Vec<PaperView> =
+        paper::PAPERS.iter().map(|paper| PaperView { file: paper.file, name: paper.name, says: paper.says }).collect();
+    all.insert(1, MAP);
+    all.extend(FILES.iter().map(|file| PaperView { ..*file }));
+    all.retain(|paper| (placed || paper.file == "plan.json") && (has_scalp || paper.file != "scalp.obj"));
+    all
 }
 
 /// What the map bends, in words.

@@ -63,7 +63,7 @@ fn site_view(plan: &Plan, site: &SitePlan) -> SiteView {
     let cut = if piece.cut.is_half() { ", cut in half" } else { "" };
     let single = if site.setting == Setting::SingleSided { ", single-sided" } else { "" };
     SiteView {
-        site: site.site.clone(),
+        site: site.site.to_string(),
         place: map::from_line(site),
         piece: format!("{shades} · {}{cut}{single}", millimetres(piece.length)),
         swatches: std::iter::once(fill(&piece.shade)).chain(under.map(fill)).collect(),
@@ -80,7 +80,7 @@ fn site_view(plan: &Plan, site: &SitePlan) -> SiteView {
         ],
         hidden: hidden(&site.coverage),
         because: site.because.iter().map(|because| sentence(&without_fact(because))).collect(),
-        cautions: plan.cautions.iter().filter(|caution| caution.site == site.site).map(|caution| sentence(&caution.what)).collect(),
+        cautions: plan.cautions.iter().filter(|caution| caution.site == Some(site.site)).map(|caution| sentence(&caution.what)).collect(),
     }
 }
 

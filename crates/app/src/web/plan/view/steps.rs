@@ -1,4 +1,4 @@
-//! The steps at the app, phase by phase.
+//! The steps at the chair, phase by phase.
 
 use super::words::without_fact;
 use craft::steps::Phase;
