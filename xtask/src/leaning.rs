@@ -199,7 +199,10 @@ mod tests {
     use super::*;
 
     fn told(files: &[(&str, &str)]) -> Vec<Vec<String>> {
-        let folder = std::env::temp_dir().join(format!("leaning-{}-{}", std::process::id(), files.len()));
+        // Tests run side by side: each has a folder of its own.
+        static FOLDERS: std::sync::atomic::AtomicUsize = std::sync::atomic::AtomicUsize::new(0);
+        let number = FOLDERS.fetch_add(1, std::sync::atomic::Ordering::Relaxed);
+        let folder = std::env::temp_dir().join(format!("leaning-{}-{number}", std::process::id()));
         for (name, code) in files {
             let file = folder.join(name);
             std::fs::create_dir_all(file.parent().unwrap()).unwrap();

@@ -85,24 +85,44 @@ pub fn removal_visit(sandwiches: u32, book: &RuleBook) -> Days {
 }
 
 /// How long a consultation takes.
+///
+/// ```
+/// let book = measure::RuleBook::standard();
+/// assert!(craft::pace::consultation(&book) > craft::pace::check_up(&book));
+/// ```
 #[must_use]
 pub fn consultation(book: &RuleBook) -> Days {
     Days::minutes(book.value(&CONSULTATION))
 }
 
 /// How long it takes to read her ends.
+///
+/// ```
+/// let book = measure::RuleBook::standard();
+/// assert_eq!((craft::pace::colour_reading(&book).to_hours() * 60.0).round(), 30.0);
+/// ```
 #[must_use]
 pub fn colour_reading(book: &RuleBook) -> Days {
     Days::minutes(book.value(&COLOUR_READING))
 }
 
 /// How long a look between two visits takes.
+///
+/// ```
+/// let book = measure::RuleBook::standard();
+/// assert_eq!((craft::pace::check_up(&book).to_hours() * 60.0).round(), 20.0);
+/// ```
 #[must_use]
 pub fn check_up(book: &RuleBook) -> Days {
     Days::minutes(book.value(&CHECK_UP))
 }
 
 /// How many days ahead a visit is booked without a second question.
+///
+/// ```
+/// let book = measure::RuleBook::standard();
+/// assert!(craft::pace::booked_ahead(&book) >= 84);
+/// ```
 #[must_use]
 pub fn booked_ahead(book: &RuleBook) -> u32 {
     book.value(&BOOKED_AHEAD).round() as u32

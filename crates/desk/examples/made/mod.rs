@@ -4,6 +4,7 @@
 
 use crate::ground::chance::Chance;
 use craft::piece::Cut;
+use craft::placement::{HeadPart, SiteId};
 use desk::acts::Ended;
 use desk::{ClientId, DeskFault, KeptPlan, NewPlan, Passphrase, Place, RecoveryCode, Salon};
 use salon::book::visit::PieceOrigin;
@@ -292,7 +293,7 @@ fn visit(client: ClientId, worn: &mut Worn, count: u64, on: Day, chance: &mut Ch
     let mut events = vec![ClientEvent::VisitBegun { visit: id, visit_kind: kind, plan: None, by: PersonId(1), because: None }];
     let mut shelf = Vec::new();
     let sandwiches = (count / 4).max(1) as usize;
-    let site = |at: usize| format!("B{}.{}", 1 + at / 4, 1 + at % 4);
+    let site = |at: usize| SiteId::of(HeadPart::Back, 1 + at as u32 / 4, 1 + at as u32 % 4);
     for (at, pieces) in worn.set.iter().enumerate() {
         let out = Step::TakenOut { site: site(at), pieces: pieces.to_vec(), found: BondFound::Held, shed_hairs: Some(7), days: 49 };
         events.push(step(out));

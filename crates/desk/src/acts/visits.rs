@@ -3,6 +3,7 @@
 use super::{Decided, Line, Stop, no_act, word};
 use crate::written::{Act, new_id};
 use crate::{DeskFault, Salon};
+use craft::placement::SiteId;
 use craft::suitability::judge;
 use measure::RuleBook;
 use salon::Fault;
@@ -110,7 +111,7 @@ impl Salon {
     async fn placed(&self, line: &mut Line, world: &World) -> Result<Decided, Stop> {
         let at = self.at_visit(line, world).await?;
         let asked = Asked {
-            site: line.needed("site")?,
+            site: site(line)?,
             pieces: [line.asked("upper")?, line.asked("lower")?],
             moved_mm: line.asked("moved_mm")?,
             because: because(line)?,
@@ -156,10 +157,10 @@ impl Salon {
         let (book, visit) = (&at.book, at.open(world)?);
         let text = |line: &mut Line, key: &str| line.needed::<String>(key).and_then(|text| short(text, key));
         let events = match line.name {
-            "piece skip" => decide_skip(book, visit, &text(line, "site")?, &text(line, "reason")?),
+            "piece skip" => decide_skip(book, visit, site(line)?, &text(line, "reason")?),
             "piece take out" => {
                 let found = word(&line.needed::<String>("state")?, BondFound::from_word, "state", "held, slipped, lost")?;
-                decide_take_out(book, visit, (&text(line, "site")?, found, line.asked("shed_hairs")?), world.on)
+                decide_take_out(book, visit, (site(line)?, found, line.asked("shed_hairs")?), world.on)
             }
             "piece clean" => decide_care(book, visit, line.needed("piece")?, Care::Clean),
             "piece re-tape" => decide_care(book, visit, line.needed("piece")?, Care::Retape),
@@ -167,7 +168,7 @@ impl Salon {
                 let piece = line.needed("piece")?;
                 decide_care(book, visit, piece, Care::Retire { reason: text(line, "reason")? })
             }
-            "regrowth measure" => decide_regrown(book, visit, (&text(line, "site")?, line.needed("mm")?), (world.on, &rules)),
+            "regrowth measure" => decide_regrown(book, visit, (site(line)?, line.needed("mm")?), (world.on, &rules)),
             "scalp see" => decide_scalp(visit, &text(line, "region")?, &text(line, "found")?),
             other => return Err(no_act(format!("there is no act {other:?}"), "act", "`act --list` tells every act.")),
         };
@@ -217,13 +218,19 @@ fn on_shelf(shelf: &ShelfBook, events: Vec<ShelfEvent>) -> Decided {
 /// Places of the plan that were neither set nor left free.
 fn open_sites(book: &ClientBook, plan: Option<PlanId>, visit: &salon::book::VisitState) -> Vec<String> {
     let sites = plan.and_then(|plan| book.plan(plan)).map_or(&[][..], |plan| &plan.sites);
-    let open = sites.iter().filter(|site| visit.placed(&site.site).is_none() && !visit.skipped(&site.site));
-    open.map(|site| site.site.clone()).collect()
+    let open = sites.iter().filter(|site| visit.placed(site.site).is_none() && !visit.skipped(site.site));
+    open.map(|site| site.site.to_string()).collect()
 }
 
 fn visit_kind(line: &mut Line) -> Result<VisitKind, Stop> {
     let words = "consultation, colour, application, check, re-tape, removal";
     word(&line.needed::<String>("kind")?, VisitKind::from_word, "kind", words)
+}
+
+/// The place that a line names; a text that is none is no place of any plan.
+fn site(line: &mut Line) -> Result<SiteId, Stop> {
+    let name: String = line.needed("site")?;
+    name.parse().map_err(|_| refused(&Message::NoSiteOfPlan { name }, "site", "site"))
 }
 
 /// The reason for passing a limit, where one was given.

@@ -32,7 +32,7 @@ impl Ledger {
         for (id, piece) in pieces.iter() {
             self.once &= self.seen.insert(id);
             if let PieceAt::Hair { site, plan, upper, .. } = &piece.at {
-                self.one_place &= places.insert((*plan, site.clone(), *upper));
+                self.one_place &= places.insert((*plan, *site, *upper));
             }
             if let Some(parent) = piece.parent.filter(|_| piece.left.is_none()) {
                 self.parents &= pieces.get(parent).is_some_and(|whole| whole.at == PieceAt::Halved);

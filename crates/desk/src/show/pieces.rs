@@ -2,6 +2,7 @@
 
 use crate::written::{opened, stream_of};
 use crate::{DeskFault, Salon};
+use craft::placement::SiteId;
 use salon::book::visit::{HerPiece, Pieces};
 use salon::book::{ClientBook, ClientEvent, ClientId, Day, PieceAt, PieceId, PlanId, ShelfEvent, ShelfPiece, Step};
 use serde_json::{Value, json};
@@ -57,16 +58,16 @@ pub(super) fn hers(client: ClientId, book: &ClientBook, (id, piece): (PieceId, &
 /// The pieces in her hair in the order of their plan's sites, the one above first; then the others.
 #[must_use]
 pub fn in_site_order(book: &ClientBook) -> Vec<(PieceId, &HerPiece)> {
-    let mut order: HashMap<(Option<PlanId>, &str), usize> = HashMap::new();
+    let mut order: HashMap<(Option<PlanId>, SiteId), usize> = HashMap::new();
     for plan in &book.plans {
         for (at, site) in plan.sites.iter().enumerate() {
-            order.insert((Some(plan.id), &site.site), at);
+            order.insert((Some(plan.id), site.site), at);
         }
     }
     let mut all: Vec<(PieceId, &HerPiece)> =
         book.year.pieces.iter().filter(|(_, piece)| matches!(piece.at, PieceAt::Hair { .. })).collect();
     all.sort_by_key(|(id, piece)| match &piece.at {
-        PieceAt::Hair { site, plan, upper, .. } => (order.get(&(*plan, site.as_str())).copied().unwrap_or(usize::MAX), !upper, *id),
+        PieceAt::Hair { site, plan, upper, .. } => (order.get(&(*plan, *site)).copied().unwrap_or(usize::MAX), !upper, *id),
         _ => (usize::MAX, false, *id),
     });
     all

@@ -162,10 +162,10 @@ fn out(book: &ClientBook, visit: &VisitState) -> Vec<OutLine> {
     let mut lines = Vec::new();
     for (_, piece) in desk::show::in_site_order(book) {
         let PieceAt::Hair { site, plan, since, .. } = &piece.at else { continue };
-        let before = *plan != visit.plan || *since < visit.on || visit.placed(site).is_none();
-        if before && seen.insert((*plan, site.clone())) {
+        let before = *plan != visit.plan || *since < visit.on || visit.placed(*site).is_none();
+        if before && seen.insert((*plan, *site)) {
             let days = counted(today.days_since(*since).max(0), "day", "days");
-            lines.push(OutLine { site: site.clone(), pieces: piece_words(&book.year.pieces, piece), days });
+            lines.push(OutLine { site: site.to_string(), pieces: piece_words(&book.year.pieces, piece), days });
         }
     }
     lines
@@ -195,14 +195,14 @@ fn place_line(book: &ClientBook, visit: &VisitState, site: &SitePlan) -> PlaceLi
         [over, under] => format!("{half}{over} over {under}"),
         _ => String::new(),
     };
-    let (state, says) = match visit.placed(&site.site) {
-        Some(_) if book.year.pieces.at_site(&site.site, |of| of == visit.plan).is_empty() => ("out", "taken out again".to_owned()),
+    let (state, says) = match visit.placed(site.site) {
+        Some(_) if book.year.pieces.at_site(site.site, |of| of == visit.plan).is_empty() => ("out", "taken out again".to_owned()),
         Some(done) => ("in", moved_words(done)),
-        None if visit.skipped(&site.site) => ("free", "left free".to_owned()),
+        None if visit.skipped(site.site) => ("free", "left free".to_owned()),
         None => ("to come", String::new()),
     };
     PlaceLine {
-        site: site.site.clone(),
+        site: site.site.to_string(),
         wher: format!("{} mm up, {}, {}", number(site.above_nape.to_mm(), 0), site.along_words(), site.side.words()),
         what: format!("{shade}, {}", millimetres(site.piece.length)),
         state,

@@ -14,6 +14,7 @@ use crate::Fault;
 use crate::words::Message;
 use craft::growth::{GrownOut, growth_of};
 use craft::load::BOND_OFF_SCALP;
+use craft::placement::SiteId;
 use craft::suitability::patch_test::{Look, PatchLog, PatchStatus, SkinReading};
 use measure::text::number;
 use measure::{Days, Length, RuleBook};
@@ -126,18 +127,18 @@ fn done(visit: VisitId, step: Step, because: Option<String>) -> StepEvents {
 /// Leaves a place of the plan free.
 ///
 /// *Errors*: it is no place of the plan; it is set; no reason.
-pub fn decide_skip(book: &ClientBook, visit: &VisitState, site: &str, reason: &str) -> Result<StepEvents, Vec<Fault>> {
+pub fn decide_skip(book: &ClientBook, visit: &VisitState, site: SiteId, reason: &str) -> Result<StepEvents, Vec<Fault>> {
     let plan = visit.plan.and_then(|plan| book.plan(plan));
     if plan.is_none_or(|plan| !plan.sites.iter().any(|known| known.site == site)) {
-        return Err(vec![Fault::of(&Message::NoSiteOfPlan { name: site.to_owned() }, "site", "site")]);
+        return Err(vec![Fault::of(&Message::NoSiteOfPlan { name: site.to_string() }, "site", "site")]);
     }
     if !book.year.pieces.at_site(site, |of| of == visit.plan).is_empty() {
-        return Err(vec![Fault::of(&Message::SiteHoldsPieces { site: site.to_owned() }, "site", "one-place")]);
+        return Err(vec![Fault::of(&Message::SiteHoldsPieces { site: site.to_string() }, "site", "one-place")]);
     }
     if reason.trim().is_empty() {
         return Err(vec![Fault::of(&Message::ReasonMissing, "reason", "reason")]);
     }
-    Ok(done(visit.id, Step::Skipped { site: site.to_owned(), reason: reason.trim().to_owned() }, None))
+    Ok(done(visit.id, Step::Skipped { site, reason: reason.trim().to_owned() }, None))
 }
 
 /// Takes a sandwich out.
@@ -146,17 +147,17 @@ pub fn decide_skip(book: &ClientBook, visit: &VisitState, site: &str, reason: &s
 pub fn decide_take_out(
     book: &ClientBook,
     visit: &VisitState,
-    (site, found, shed_hairs): (&str, BondFound, Option<u32>),
+    (site, found, shed_hairs): (SiteId, BondFound, Option<u32>),
     on: Day,
 ) -> Result<StepEvents, Vec<Fault>> {
     // Of two places that two plans call alike, the one that was there before the visit.
     let before = book.year.pieces.at_site(site, |of| of != visit.plan);
     let pieces = if before.is_empty() { book.year.pieces.at_site(site, |_| true) } else { before };
     let Some(since) = pieces.first().and_then(|piece| since(book, *piece)) else {
-        return Err(vec![Fault::of(&Message::NothingAtSite { site: site.to_owned() }, "site", "one-place")]);
+        return Err(vec![Fault::of(&Message::NothingAtSite { site: site.to_string() }, "site", "one-place")]);
     };
     let days = u32::try_from(on.days_since(since).max(0)).unwrap_or(u32::MAX);
-    Ok(done(visit.id, Step::TakenOut { site: site.to_owned(), pieces, found, shed_hairs, days }, None))
+    Ok(done(visit.id, Step::TakenOut { site, pieces, found, shed_hairs, days }, None))
 }
 
 fn since(book: &ClientBook, piece: PieceId) -> Option<Day> {
@@ -189,7 +190,7 @@ pub fn decide_care(book: &ClientBook, visit: &VisitState, piece: PieceId, care: 
     };
     let message = match &hers.at {
         PieceAt::Bag { .. } => None,
-        PieceAt::Hair { site, .. } => Some(Message::PieceIsInHair { site: site.clone() }),
+        PieceAt::Hair { site, .. } => Some(Message::PieceIsInHair { site: site.to_string() }),
         at => Some(Message::PieceIsNoMore { state: at.word().to_owned() }),
     };
     if let Some(message) = message {
@@ -210,24 +211,24 @@ pub fn decide_care(book: &ClientBook, visit: &VisitState, piece: PieceId, care: 
 pub fn decide_regrown(
     book: &ClientBook,
     visit: &VisitState,
-    (site, mm): (&str, f64),
+    (site, mm): (SiteId, f64),
     (on, rules): (Day, &RuleBook),
 ) -> Result<StepEvents, Vec<Fault>> {
     let in_hair = book.year.pieces.at_site(site, |_| true).first().and_then(|piece| since(book, *piece));
     let in_hair = in_hair.filter(|since| on > *since).map(|since| on.days_since(since));
     let out_today = visit.steps.iter().rev().find_map(|done| match &done.step {
-        Step::TakenOut { site: at, days, .. } if at == site => Some(i64::from(*days)),
+        Step::TakenOut { site: at, days, .. } if *at == site => Some(i64::from(*days)),
         _ => None,
     });
     let Some(days) = in_hair.or(out_today) else {
-        return Err(vec![Fault::of(&Message::NothingAtSite { site: site.to_owned() }, "site", "one-place")]);
+        return Err(vec![Fault::of(&Message::NothingAtSite { site: site.to_string() }, "site", "one-place")]);
     };
     let worn = Days::days(days as f64);
     let measure = GrownOut { set: Length::ZERO, found: Length::mm(mm), worn };
     if let Err(fault) = growth_of(&[measure], rules) {
         return Err(vec![Fault::of(&Message::RegrowthNone { says: fault.to_string() }, "mm", "growth")]);
     }
-    Ok(done(visit.id, Step::Regrown { site: site.to_owned(), mm, days: u32::try_from(days).unwrap_or(0) }, None))
+    Ok(done(visit.id, Step::Regrown { site, mm, days: u32::try_from(days).unwrap_or(0) }, None))
 }
 
 /// Notes what was seen of her scalp.

@@ -6,7 +6,7 @@ use craft::wear::Wear;
 use measure::{Days, Estimate, Length, RuleBook};
 use serde::{Deserialize, Serialize};
 
-/// The shortest wear that says something of growth, in days. *Source*: [`growth_of`] refuses less.
+/// The shortest wear that says something of growth, in days: [`growth_of`] refuses less.
 const LEAST_DAYS: u32 = 7;
 
 /// What was seen of her hair and bonds, over all visits.

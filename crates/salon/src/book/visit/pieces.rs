@@ -7,6 +7,7 @@ use super::super::day::Day;
 use super::super::id::{PieceId, PlanId};
 use super::words::{PieceOrigin, ShelfPiece};
 use craft::piece::Cut;
+use craft::placement::SiteId;
 use serde::{Deserialize, Serialize};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -17,7 +18,7 @@ pub enum PieceAt {
     /// In her hair.
     Hair {
         /// At which site.
-        site: String,
+        site: SiteId,
         /// Of which plan.
         plan: Option<PlanId>,
         /// Whether it lies over the slice.
@@ -136,12 +137,12 @@ impl Pieces {
 
     /// Those in her hair at a site, the one above first; what was set there last, where plans call two places alike.
     #[must_use]
-    pub fn at_site(&self, site: &str, of: impl Fn(Option<PlanId>) -> bool) -> Vec<PieceId> {
+    pub fn at_site(&self, site: SiteId, of: impl Fn(Option<PlanId>) -> bool) -> Vec<PieceId> {
         let mut found: Vec<(Day, Option<PlanId>, bool, PieceId)> = self
             .all
             .iter()
             .filter_map(|(id, piece)| match &piece.at {
-                PieceAt::Hair { site: at, plan, upper, since } if at == site && of(*plan) => Some((*since, *plan, *upper, *id)),
+                PieceAt::Hair { site: at, plan, upper, since } if *at == site && of(*plan) => Some((*since, *plan, *upper, *id)),
                 _ => None,
             })
             .collect();

@@ -11,6 +11,7 @@ use crate::Fault;
 use crate::stock::{OnHand, StockLength};
 use crate::words::Message;
 use craft::piece::Cut;
+use craft::placement::SiteId;
 use measure::text::{millimetres, number};
 
 /// The farthest that a sandwich is moved along its parting, mm: beyond that it is another place.
@@ -18,10 +19,10 @@ use measure::text::{millimetres, number};
 const FARTHEST_MOVED_MM: f64 = 100.0;
 
 /// A sandwich that is to be set.
-#[derive(Debug, Clone, Default, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Asked {
     /// Where.
-    pub site: String,
+    pub site: SiteId,
     /// The piece above and the piece below, where they were named.
     pub pieces: [Option<PieceId>; 2],
     /// How far it was moved along its parting, mm, + to her right.
@@ -91,13 +92,13 @@ pub fn decide_place(placing: &mut Placing, visit: &VisitState, asked: &Asked) ->
         return Err(vec![Fault::of(&Message::VisitNeedsPlan, "visit", "visit-plan")]);
     };
     let Some(site) = plan.sites.iter().find(|site| site.site == asked.site) else {
-        return Err(vec![Fault::of(&Message::NoSiteOfPlan { name: asked.site.clone() }, "site", "site")]);
+        return Err(vec![Fault::of(&Message::NoSiteOfPlan { name: asked.site.to_string() }, "site", "site")]);
     };
     if !visit.kind.places() {
         return Err(vec![Fault::of(&Message::NothingIsSetAt { kind: visit.kind.word().to_owned() }, "visit", "visit-kind")]);
     }
-    if !placing.book.year.pieces.at_site(&asked.site, |of| of == visit.plan).is_empty() {
-        return Err(vec![Fault::of(&Message::SiteHoldsPieces { site: asked.site.clone() }, "site", "one-place")]);
+    if !placing.book.year.pieces.at_site(asked.site, |of| of == visit.plan).is_empty() {
+        return Err(vec![Fault::of(&Message::SiteHoldsPieces { site: asked.site.to_string() }, "site", "one-place")]);
     }
     if let Some(moved) = asked.moved_mm.filter(|moved| !(moved.is_finite() && moved.abs() <= FARTHEST_MOVED_MM)) {
         let message = Message::MovedTooFar { moved: number(moved, 0), most: number(FARTHEST_MOVED_MM, 0) };
@@ -143,7 +144,7 @@ fn events(placing: &Placing, visit: VisitId, asked: &Asked, chosen: Chosen) -> S
     let left = if chosen.from_shelf.is_empty() { 0 } else { placing.shelf.version + out.shelf.len() as u64 };
     let cut = |step| ClientEvent::StepDone { visit, step, from_shelf: Vec::new(), left: 0, because: None };
     out.client.extend(chosen.cut_here.into_iter().map(cut));
-    let step = Step::Placed { site: asked.site.clone(), pieces: chosen.pieces, moved_mm: asked.moved_mm.filter(|moved| *moved != 0.0) };
+    let step = Step::Placed { site: asked.site, pieces: chosen.pieces, moved_mm: asked.moved_mm.filter(|moved| *moved != 0.0) };
     out.client.push(ClientEvent::StepDone { visit, step, from_shelf: chosen.from_shelf, left, because: asked.because.clone() });
     out
 }
@@ -310,7 +311,7 @@ impl Placing<'_> {
 
 /// Pieces of a shade and length that the plan's places still take, whole ones.
 fn to_come(visit: &VisitState, sites: &[SitePlaced], wanted: Layer) -> usize {
-    let open = sites.iter().filter(|site| visit.placed(&site.site).is_none() && !visit.skipped(&site.site));
+    let open = sites.iter().filter(|site| visit.placed(site.site).is_none() && !visit.skipped(site.site));
     let layers = open.flat_map(|site| site.shades.iter().take(site.setting.pieces() as usize).map(move |shade| (shade, site)));
     let halves: u32 = layers
         .filter(|(shade, site)| shade.as_str() == wanted.shade && StockLength::mm(site.length_mm) == wanted.length)
@@ -336,7 +337,7 @@ fn not_to_be_set(at: &PieceAt, adhesive: Adhesive, passes: bool) -> Option<Messa
     match at {
         PieceAt::Bag { .. } if adhesive == Adhesive::New || passes => None,
         PieceAt::Bag { .. } => Some(Message::PieceHasNoNewTape),
-        PieceAt::Hair { site, .. } => Some(Message::PieceIsInHair { site: site.clone() }),
+        PieceAt::Hair { site, .. } => Some(Message::PieceIsInHair { site: site.to_string() }),
         PieceAt::Retired { .. } | PieceAt::Lost { .. } | PieceAt::Halved => Some(Message::PieceIsNoMore { state: at.word().to_owned() }),
     }
 }
@@ -363,7 +364,7 @@ pub fn decide_halve(piece: PieceId, book: Option<&ClientBook>, shelf: &ShelfBook
             let event = ClientEvent::StepDone { visit: visit.id, step, from_shelf: Vec::new(), left: 0, because: None };
             Ok(StepEvents { client: vec![event], shelf: Vec::new(), pieces: halves.to_vec() })
         }
-        PieceAt::Hair { site, .. } => Err(of(Message::PieceIsInHair { site: site.clone() })),
+        PieceAt::Hair { site, .. } => Err(of(Message::PieceIsInHair { site: site.to_string() })),
         at => Err(of(Message::PieceIsNoMore { state: at.word().to_owned() })),
     }
 }

@@ -5,6 +5,7 @@ use super::super::id::{PersonId, PieceId, PlanId, VisitId};
 use super::observed::Observed;
 use super::pieces::{Adhesive, HerPiece, PieceAt, Pieces};
 use super::words::{BondFound, ClosingChecks, NextDate, ShelfPiece, Step, VisitKind};
+use craft::placement::SiteId;
 use serde::{Deserialize, Serialize};
 
 /// Closed visits whose steps are held; those of earlier ones stand in the events.
@@ -105,15 +106,15 @@ impl VisitState {
 
     /// The step that set a site at this visit, where one did.
     #[must_use]
-    pub fn placed(&self, site: &str) -> Option<&StepDone> {
-        self.steps.iter().rev().find(|done| matches!(&done.step, Step::Placed { site: at, .. } if at == site))
+    pub fn placed(&self, site: SiteId) -> Option<&StepDone> {
+        self.steps.iter().rev().find(|done| matches!(&done.step, Step::Placed { site: at, .. } if *at == site))
     }
 
     /// Whether a site was left free and not set since.
     #[must_use]
-    pub fn skipped(&self, site: &str) -> bool {
+    pub fn skipped(&self, site: SiteId) -> bool {
         let last = self.steps.iter().rev().find(|done| match &done.step {
-            Step::Placed { site: at, .. } | Step::Skipped { site: at, .. } => at == site,
+            Step::Placed { site: at, .. } | Step::Skipped { site: at, .. } => *at == site,
             _ => false,
         });
         last.is_some_and(|done| matches!(done.step, Step::Skipped { .. }))
@@ -124,7 +125,7 @@ impl VisitState {
         for done in &self.steps {
             match &done.step {
                 Step::Placed { .. } => tally.placed += 1,
-                Step::Skipped { site, .. } if self.skipped(site) => tally.skipped += 1,
+                Step::Skipped { site, .. } if self.skipped(*site) => tally.skipped += 1,
                 Step::TakenOut { .. } => tally.taken_out += 1,
                 Step::Retaped { .. } => tally.retaped += 1,
                 _ => {}
@@ -208,7 +209,7 @@ impl Year {
         match &step {
             Step::Placed { site, pieces: set, .. } => {
                 for (layer, piece) in set.iter().enumerate() {
-                    pieces.set(*piece, PieceAt::Hair { site: site.clone(), plan, upper: layer == 0, since: now.on });
+                    pieces.set(*piece, PieceAt::Hair { site: *site, plan, upper: layer == 0, since: now.on });
                 }
             }
             Step::TakenOut { pieces: out, found, .. } => {

@@ -4,6 +4,7 @@ use super::super::day::Day;
 use super::super::id::PieceId;
 use crate::stock::{OnHand, StockLength};
 use craft::piece::Cut;
+use craft::placement::SiteId;
 use serde::{Deserialize, Serialize};
 
 /// What a visit is for.
@@ -162,7 +163,7 @@ pub enum Step {
     /// A sandwich was set.
     Placed {
         /// Where.
-        site: String,
+        site: SiteId,
         /// Its pieces: the one above, then the one below.
         pieces: Vec<PieceId>,
         /// How far it was moved along its parting, mm, + to her right.
@@ -172,14 +173,14 @@ pub enum Step {
     /// A place of the plan was left free.
     Skipped {
         /// Which.
-        site: String,
+        site: SiteId,
         /// Why.
         reason: String,
     },
     /// A sandwich came out.
     TakenOut {
         /// Where it was.
-        site: String,
+        site: SiteId,
         /// Its pieces.
         pieces: Vec<PieceId>,
         /// How it was found.
@@ -217,7 +218,7 @@ pub enum Step {
     /// How much had grown since a sandwich was set.
     Regrown {
         /// Where.
-        site: String,
+        site: SiteId,
         /// How much, mm.
         mm: f64,
         /// Days since it was set.
@@ -251,9 +252,11 @@ impl Step {
 
     /// The site it is about.
     #[must_use]
-    pub fn site(&self) -> Option<&str> {
+    pub const fn site(&self) -> Option<SiteId> {
         match self {
-            Self::Placed { site, .. } | Self::Skipped { site, .. } | Self::TakenOut { site, .. } | Self::Regrown { site, .. } => Some(site),
+            Self::Placed { site, .. } | Self::Skipped { site, .. } | Self::TakenOut { site, .. } | Self::Regrown { site, .. } => {
+                Some(*site)
+            }
             _ => None,
         }
     }
