@@ -141,7 +141,7 @@ fn unpacked(bytes: &[u8]) -> Result<Document, DeskFault> {
 /// What later visits ask of a plan's sandwiches.
 fn placed_sites(plan: &salon::plan::Plan) -> Vec<SitePlaced> {
     let of = |site: &salon::plan::SitePlan| SitePlaced {
-        site: site.site,
+        site: site.site.to_string(),
         up_mm: site.above_nape.to_mm(),
         along_mm: site.along.to_mm(),
         width_mm: site.slice_width.to_mm(),

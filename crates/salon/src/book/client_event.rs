@@ -5,7 +5,6 @@ use super::facts::FactsSection;
 use super::id::{BlobRef, HealthId, PersonId, PhotoId, PlanId, ReadingId, VisitId};
 use super::visit::words::{ClosingChecks, NextDate, ShelfPiece, Step, VisitKind};
 use craft::piece::{Cut, Setting};
-use craft::placement::SiteId;
 use serde::{Deserialize, Serialize};
 
 /// What she may agree to, each by itself.
@@ -265,8 +264,8 @@ const fn is_zero(version: &u64) -> bool {
 /// One sandwich of a plan, as far as later visits ask.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct SitePlaced {
-    /// The site.
-    pub site: SiteId,
+    /// The site's name.
+    pub site: String,
     /// Where its parting starts, up the middle, mm.
     pub up_mm: f64,
     /// Its middle along the parting, mm, + to her right.

@@ -195,14 +195,15 @@ fn place_line(book: &ClientBook, visit: &VisitState, site: &SitePlan) -> PlaceLi
         [over, under] => format!("{half}{over} over {under}"),
         _ => String::new(),
     };
-    let (state, says) = match visit.placed(&site.site) {
-        Some(_) if book.year.pieces.at_site(&site.site, |of| of == visit.plan).is_empty() => ("out", "taken out again".to_owned()),
+    let name = site.site.to_string();
+    let (state, says) = match visit.placed(&name) {
+        Some(_) if book.year.pieces.at_site(&name, |of| of == visit.plan).is_empty() => ("out", "taken out again".to_owned()),
         Some(done) => ("in", moved_words(done)),
-        None if visit.skipped(&site.site) => ("free", "left free".to_owned()),
+        None if visit.skipped(&name) => ("free", "left free".to_owned()),
         None => ("to come", String::new()),
     };
     PlaceLine {
-        site: site.site.clone(),
+        site: name,
         wher: format!("{} mm up, {}, {}", number(site.above_nape.to_mm(), 0), site.along_words(), site.side.words()),
         what: format!("{shade}, {}", millimetres(site.piece.length)),
         state,
