@@ -59,7 +59,7 @@ pub(crate) fn sheet_pages(plan: &Plan) -> PagedDocument {
 }
 
 fn set(template: &'static str, content: &impl serde::Serialize, drawing: Option<String>) -> PagedDocument {
-    let data = crate::data(content).unwrap();
+    let data = crate::paper::filled(content).unwrap();
     typeset::pages(&typeset::Copy { template, data, drawing, fonts: &Fonts::default(), date: None }).unwrap()
 }
 
