@@ -3,12 +3,14 @@
 
 mod ledger;
 mod pieces;
+mod reserved;
 
 pub use pieces::{Which, in_site_order};
 
 use crate::client_line::{due_of, worn};
 use crate::{DeskFault, Salon};
 use salon::book::{ClientBook, ClientId, Day};
+use salon::stock::OnHand;
 use serde_json::{Value, json};
 use std::collections::{BTreeMap, HashMap};
 use store::StoreFault;
@@ -85,14 +87,13 @@ impl Salon {
     /// *Errors*: the records.
     pub async fn show_shelf(&self) -> Result<Value, DeskFault> {
         let shelf = self.shelf_at(None).await?;
-        let mut lots = shelf.on_hand.clone();
-        lots.sort_by(|a, b| (&a.shade, a.length_mm, &a.lot).cmp(&(&b.shade, b.length_mm, &b.lot)));
-        let lines: Vec<Value> = lots
-            .iter()
-            .map(|lot| json!({"shade": lot.shade, "length_mm": lot.length_mm, "lot": lot.lot, "pieces": lot.pieces, "reserved": 0, "free": lot.pieces}))
-            .collect();
+        let reserved = self.reserved(&shelf).await?;
+        let mut lots: Vec<(&OnHand, u32)> = shelf.on_hand.iter().zip(reserved).collect();
+        lots.sort_by(|(a, _), (b, _)| (&a.shade, a.length_mm, &a.lot).cmp(&(&b.shade, b.length_mm, &b.lot)));
+        let told = |(lot, reserved): &(&OnHand, u32)| json!({"shade": lot.shade, "length_mm": lot.length_mm, "lot": lot.lot, "pieces": lot.pieces, "reserved": reserved, "free": lot.pieces - reserved});
+        let lines: Vec<Value> = lots.iter().map(told).collect();
         let halves: Vec<Value> = shelf.halves.iter().map(pieces::lying).collect();
-        Ok(json!({ "shelf": lines, "halves": halves }))
+        Ok(if halves.is_empty() { json!({ "shelf": lines }) } else { json!({ "shelf": lines, "halves": halves }) })
     }
 
     /// Whose set is due by a day, the longest overdue first.

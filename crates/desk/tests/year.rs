@@ -378,3 +378,33 @@ async fn pieces_that_no_record_holds_are_set_with_a_reason_and_add_up() {
     }
     assert_eq!(chair.on_shelf().await, 0);
 }
+
+#[tokio::test]
+async fn what_a_booked_client_will_need_is_reserved_until_she_was_there() {
+    let chair = Chair::begun().await;
+    let on = "2026-01-07";
+    let (_, sites) = chair.plan(on).await;
+    let halves: u64 = sites.iter().map(|site| if site["piece"]["cut"] == "half" { 2 } else { 4 }).sum();
+    let reserved = async || {
+        let shelf = chair.salon.show_shelf().await.unwrap();
+        for lot in shelf["shelf"].as_array().unwrap() {
+            assert_eq!(lot["pieces"].as_u64().unwrap(), lot["reserved"].as_u64().unwrap() + lot["free"].as_u64().unwrap(), "{lot}");
+        }
+        shelf["shelf"].as_array().unwrap().iter().map(|lot| lot["reserved"].as_u64().unwrap()).sum::<u64>()
+    };
+    assert_eq!(reserved().await, 0);
+    let booked = chair
+        .act(json!({"act": "appointment book", "client": chair.client, "kind": "application", "day": "2026-01-12", "at": "09:00"}), on)
+        .await;
+    // An odd half of a shade takes a whole piece.
+    let promised = reserved().await;
+    assert!(promised >= halves / 2 && promised < halves / 2 + 4, "{promised} for {halves} halves");
+    chair.act(json!({"act": "appointment cancel", "appointment": booked["appointment"]}), on).await;
+    assert_eq!(reserved().await, 0);
+    chair
+        .act(json!({"act": "appointment book", "client": chair.client, "kind": "application", "day": "2026-01-12", "at": "09:00"}), on)
+        .await;
+    assert_eq!(reserved().await, promised);
+    chair.set("2026-01-12").await;
+    assert_eq!(reserved().await, 0);
+}
