@@ -27,6 +27,9 @@ const STEPS: &[(&str, &[&str], &[&str])] = &[
     ("scalp see", &["region", "found"], &[]),
 ];
 
+/// What may be left out; all else is sent as it is, so that the act itself says what is missing.
+const MAY_BE_EMPTY: [&str; 4] = ["upper", "lower", "because", "key"];
+
 /// A number as it was typed; a comma stands for a point. Whole where it is whole.
 fn number(text: &str) -> Option<Value> {
     let value: f64 = text.replace(',', ".").parse().ok().filter(|value: &f64| value.is_finite())?;
@@ -35,7 +38,7 @@ fn number(text: &str) -> Option<Value> {
 
 /// Adds to a line what was typed; what is wrong with it.
 fn taken(line: &mut Value, typed: &Typed, texts: &[&str], numbers: &[&str]) -> Result<(), String> {
-    for key in texts.iter().filter(|key| !typed.one(key).is_empty()) {
+    for key in texts.iter().filter(|key| !typed.one(key).is_empty() || !MAY_BE_EMPTY.contains(key)) {
         line[*key] = json!(typed.one(key));
     }
     for key in numbers.iter().filter(|key| !typed.one(key).is_empty()) {
