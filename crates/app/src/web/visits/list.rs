@@ -14,6 +14,7 @@ use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect, Response};
 use desk::ClientId;
 use measure::text::counted;
+use salon::book::visit::{HerPiece, Pieces};
 use salon::book::{ClientBook, VisitKind, VisitState};
 use serde_json::json;
 use std::collections::BTreeMap;
@@ -81,17 +82,22 @@ fn visit_line(visit: &VisitState) -> VisitLine {
     VisitLine { id: visit.id.to_string(), kind: kind_words(visit.kind), day: day_words(visit.on), says: says.join(", ") }
 }
 
+/// A lot: its shade, its length and its number.
+type Lot = (String, String, String);
+/// Pieces with their numbers.
+type Numbered<'a> = Vec<(String, &'a HerPiece)>;
+
 fn lots(book: &ClientBook) -> Vec<LotLine> {
     let today = desk::today();
-    let mut by_lot: BTreeMap<(String, String, String), Vec<(String, &salon::book::visit::HerPiece)>> = BTreeMap::new();
+    let mut by_lot: BTreeMap<Lot, Numbered> = BTreeMap::new();
     for (id, piece) in book.year.pieces.iter() {
         let origin = book.year.pieces.origin(piece);
         let key = (origin.shade.clone(), measure::text::millimetres(origin.length_mm.length()), origin.lot.clone());
         by_lot.entry(key).or_default().push((id.to_string(), piece));
     }
-    let line = |((shade, length, lot), pieces): ((String, String, String), Vec<(String, &salon::book::visit::HerPiece)>)| {
+    let line = |((shade, length, lot), pieces): (Lot, Numbered)| {
         let count = |words: &[&str]| pieces.iter().filter(|(_, piece)| words.contains(&piece.at.word())).count();
-        let worn = pieces.iter().map(|(_, piece)| salon::book::visit::Pieces::days_worn(piece, today)).max().unwrap_or(0);
+        let worn = pieces.iter().map(|(_, piece)| Pieces::days_worn(piece, today)).max().unwrap_or(0);
         let cycles = pieces.iter().map(|(_, piece)| piece.cycles).max().unwrap_or(0);
         LotLine {
             shade,
