@@ -41,6 +41,10 @@ export class WhatIf {
     form.addEventListener("submit", (event) => event.preventDefault());
     form.addEventListener("reset", () =>
       window.setTimeout(() => {
+        // An answer that is still under way is to another question.
+        window.clearTimeout(this.timer);
+        this.asked += 1;
+        this.answer.removeAttribute("aria-busy");
         for (const echo of form.querySelectorAll<HTMLOutputElement>("output")) echo.value = echo.defaultValue;
         this.answer.replaceChildren();
         this.allowKeeping();
