@@ -45,6 +45,8 @@ struct VisitPage {
     sites: Vec<PlaceLine>,
     placed: String,
     seen: Vec<String>,
+    /// What was done, of a visit long past.
+    past: Vec<String>,
     closed: Option<ClosedView>,
     /// Whether a visit of its kind has a price.
     charged: bool,
@@ -109,8 +111,11 @@ pub async fn draw(
     let (client, book) = app.salon.book_of_visit(id).await?;
     let house = house::house(&app.salon).await?.value;
     let visit = book.year.visit(id).ok_or(Trouble::NoPage)?;
+    // Of a visit long past the events tell what was done; its plan's places would say nothing.
+    let is_past = !visit.is_open() && visit.steps.is_empty();
+    let past = if is_past { app.salon.steps_of(client, id).await? } else { Vec::new() };
     let sites: Vec<SitePlan> = match visit.plan {
-        Some(plan) if visit.kind.places() => app.salon.plan(plan).await?.1.plan.sites,
+        Some(plan) if visit.kind.places() && !is_past => app.salon.plan(plan).await?.1.plan.sites,
         _ => Vec::new(),
     };
     let lines: Vec<PlaceLine> = sites.iter().map(|site| place_line(&book, visit, site)).collect();
@@ -132,19 +137,23 @@ pub async fn draw(
         faults,
         typed,
         key: key(),
-        last: visit.steps.last().map(|done| step_words(&book, done)),
+        last: visit.steps.last().map(|done| step_words(&book, &done.step)),
         out: out(&book, visit),
         waiting: bag.iter().filter(|line| line.adhesive != adhesive_words(Adhesive::New)).count(),
         bag,
         now,
-        placed: format!("{} of {} in", visit.tally.placed, counted(lines.len(), "sandwich", "sandwiches")),
+        placed: match lines.len() {
+            0 => format!("{} in", counted(visit.tally.placed, "sandwich", "sandwiches")),
+            all => format!("{} of {} in", visit.tally.placed, counted(all, "sandwich", "sandwiches")),
+        },
         sites: lines,
         seen: visit
             .steps
             .iter()
             .filter(|done| matches!(done.step, Step::Regrown { .. } | Step::ScalpSeen { .. }))
-            .map(|done| step_words(&book, done))
+            .map(|done| step_words(&book, &done.step))
             .collect(),
+        past: past.iter().map(|step| step_words(&book, step)).collect(),
         closing_checks: visit.tally.placed > 0,
         closed: closed(visit),
         charged: visit.kind.sets(),
@@ -199,7 +208,8 @@ fn place_line(book: &ClientBook, visit: &VisitState, site: &SitePlan) -> PlaceLi
         Some(_) if book.year.pieces.at_site(site.site, |of| of == visit.plan).is_empty() => ("out", "taken out again".to_owned()),
         Some(done) => ("in", moved_words(done)),
         None if visit.skipped(site.site) => ("free", "left free".to_owned()),
-        None => ("to come", String::new()),
+        None if visit.is_open() => ("to come", String::new()),
+        None => ("left open", String::new()),
     };
     PlaceLine {
         site: site.site.to_string(),
@@ -221,9 +231,9 @@ fn moved_words(done: &StepDone) -> String {
 }
 
 /// A step in a few words.
-fn step_words(book: &ClientBook, done: &StepDone) -> String {
+fn step_words(book: &ClientBook, step: &Step) -> String {
     let piece = |id| book.year.pieces.get(id).map_or_else(String::new, |piece| piece_words(&book.year.pieces, piece));
-    match &done.step {
+    match step {
         Step::Placed { site, .. } => format!("{site} in"),
         Step::Skipped { site, reason } => format!("{site} left free: {reason}"),
         Step::TakenOut { site, found: BondFound::Held, .. } => format!("{site} out"),
