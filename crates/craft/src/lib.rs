@@ -5,6 +5,7 @@
 //! chapter opens with its table of rules; [`all_rules`] is the whole book.
 
 pub mod aftercare;
+pub mod chair;
 pub mod combing;
 pub mod coverage;
 pub mod growth;
@@ -45,6 +46,7 @@ pub fn all_rules() -> Vec<&'static Rule> {
         wear::RULES,
         retape::RULES,
         pace::RULES,
+        chair::RULES,
         steps::RULES,
         aftercare::RULES,
     ]

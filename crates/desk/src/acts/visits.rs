@@ -118,7 +118,8 @@ impl Salon {
         };
         let shelf = self.shelf_at(None).await?;
         let mut new_piece = || PieceId(new_id());
-        let mut placing = Placing { client: at.client, book: &at.book, shelf: &shelf, new_piece: &mut new_piece };
+        let rules = RuleBook::standard();
+        let mut placing = Placing { client: at.client, book: &at.book, shelf: &shelf, rules: &rules, new_piece: &mut new_piece };
         let events = decide_place(&mut placing, at.open(world)?, &asked).map_err(DeskFault::from)?;
         let (upper, lower) = layers(&events.pieces);
         Ok(self.step_act(at, &shelf, events, world).with("upper", upper).with("lower", lower))

@@ -90,9 +90,6 @@ fn due_line(told: &Value) -> DueLine {
     }
 }
 
-/// Lots of which so few are left that the next set takes them all.
-const LOW: u64 = 4;
-
 async fn draw(app: &AppState, on: Day, status: StatusCode, faults: Vec<String>, saved: bool) -> Result<Response, Trouble> {
     let house = house::house(&app.salon).await?.value;
     let diary = app.salon.show_diary(on).await?;
@@ -100,7 +97,8 @@ async fn draw(app: &AppState, on: Day, status: StatusCode, faults: Vec<String>, 
     let shelf = app.salon.show_shelf().await?;
     let records = app.salon.records().await?;
     let all_due = due["due"].as_array().map_or(&[][..], Vec::as_slice);
-    let low = shelf["shelf"].as_array().into_iter().flatten().filter(|lot| (1..=LOW).contains(&lot["free"].as_u64().unwrap_or(0)));
+    let few = measure::RuleBook::standard().value(&craft::chair::LOT_LOW) as u64;
+    let low = shelf["shelf"].as_array().into_iter().flatten().filter(|lot| (1..=few).contains(&lot["free"].as_u64().unwrap_or(0)));
     let low = low.map(|lot| {
         let left = counted(lot["free"].as_u64().unwrap_or(0), "piece", "pieces");
         let length = measure::text::number(lot["length_mm"].as_f64().unwrap_or(0.0), 0);

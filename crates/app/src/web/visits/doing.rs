@@ -1,9 +1,9 @@
 //! Steps of a visit as they are sent: each is one act.
 
-use super::visit::draw;
+use super::visit::{Refused, draw};
 use crate::web::AppState;
 use crate::web::client::form::Typed;
-use crate::web::frame::acting::{act, told};
+use crate::web::frame::acting::act;
 use crate::web::frame::page::Trouble;
 use axum::Form;
 use axum::extract::{Path, State};
@@ -75,7 +75,7 @@ pub async fn step(
     let typed = signed(Typed::posted(pairs));
     let known = STEPS.iter().find(|(name, ..)| *name == typed.one("act"));
     let Some((name, texts, numbers)) = known else {
-        return draw(&app, id, StatusCode::UNPROCESSABLE_ENTITY, typed, vec!["That is no step of a visit.".to_owned()], false).await;
+        return draw(&app, id, StatusCode::UNPROCESSABLE_ENTITY, typed, "That is no step of a visit.".into(), false).await;
     };
     let mut line = json!({"act": name});
     if *name != "piece halve" {
@@ -85,12 +85,12 @@ pub async fn step(
         line["key"] = json!(typed.one("key"));
     }
     let outcome = match taken(&mut line, &typed, texts, numbers) {
-        Ok(()) => act(&app, line).await?.map_err(|faults| told(&faults)),
-        Err(says) => Err(vec![says]),
+        Ok(()) => act(&app, line).await?.map_err(Refused::from),
+        Err(says) => Err(says.as_str().into()),
     };
     match outcome {
         Ok(_) => Ok(back(id)),
-        Err(faults) => draw(&app, id, StatusCode::UNPROCESSABLE_ENTITY, typed, faults, false).await,
+        Err(refused) => draw(&app, id, StatusCode::UNPROCESSABLE_ENTITY, typed, refused, false).await,
     }
 }
 
@@ -108,7 +108,7 @@ pub async fn tape_all(State(app): State<AppState>, Path(id): Path<String>) -> Re
         };
         for name in acts {
             if let Err(faults) = act(&app, json!({"act": name, "visit": id, "piece": piece})).await? {
-                return draw(&app, id, StatusCode::UNPROCESSABLE_ENTITY, Typed::default(), told(&faults), false).await;
+                return draw(&app, id, StatusCode::UNPROCESSABLE_ENTITY, Typed::default(), faults.into(), false).await;
             }
         }
     }
@@ -129,11 +129,11 @@ pub async fn close(
         line[key] = json!(typed.one(key) == "yes");
     }
     let outcome = match taken(&mut line, &typed, &["because", "key"], &["mm_off_scalp"]) {
-        Ok(()) => act(&app, line).await?.map_err(|faults| told(&faults)),
-        Err(says) => Err(vec![says]),
+        Ok(()) => act(&app, line).await?.map_err(Refused::from),
+        Err(says) => Err(says.as_str().into()),
     };
     match outcome {
         Ok(_) => Ok(back(id)),
-        Err(faults) => draw(&app, id, StatusCode::UNPROCESSABLE_ENTITY, typed, faults, false).await,
+        Err(refused) => draw(&app, id, StatusCode::UNPROCESSABLE_ENTITY, typed, refused, false).await,
     }
 }

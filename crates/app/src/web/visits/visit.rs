@@ -4,7 +4,7 @@ use super::view::{adhesive_words, day_words, kind_words, piece_words, short};
 use crate::web::AppState;
 use crate::web::client::form::Typed;
 use crate::web::client::names::display_name;
-use crate::web::frame::acting::key;
+use crate::web::frame::acting::{key, told};
 use crate::web::frame::house;
 use crate::web::frame::page::{Shell, Trouble, page};
 use askama::Template;
@@ -12,6 +12,7 @@ use axum::extract::{Path, Query, State};
 use axum::http::StatusCode;
 use axum::response::Response;
 use measure::text::{counted, fixed, millimetres, number};
+use salon::Fault;
 use salon::book::visit::{Adhesive, StepDone};
 use salon::book::{BondFound, ClientBook, PieceAt, Step, VisitId, VisitKind, VisitState};
 use salon::plan::SitePlan;
@@ -93,11 +94,30 @@ pub struct ShowQuery {
 
 /// A visit.
 pub async fn show(State(app): State<AppState>, Path(id): Path<String>, Query(query): Query<ShowQuery>) -> Result<Response, Trouble> {
-    draw(&app, id.parse()?, StatusCode::OK, Typed::default(), Vec::new(), query.saved.is_some()).await
+    draw(&app, id.parse()?, StatusCode::OK, Typed::default(), Refused::default(), query.saved.is_some()).await
 }
 
-/// How the refusal of a piece begins that the shelf's records do not hold.
-const NOT_ON_SHELF: &str = "No piece of";
+/// The rule by which a piece is refused that the shelf's records do not hold.
+const NOT_ON_SHELF: &str = "shelf";
+
+/// What was refused, as a page says it.
+#[derive(Default)]
+pub struct Refused {
+    says: Vec<String>,
+    not_on_shelf: bool,
+}
+
+impl From<Vec<Fault>> for Refused {
+    fn from(faults: Vec<Fault>) -> Self {
+        Self { says: told(&faults), not_on_shelf: faults.iter().any(|fault| fault.rule == NOT_ON_SHELF) }
+    }
+}
+
+impl From<&str> for Refused {
+    fn from(says: &str) -> Self {
+        Self { says: vec![says.to_owned()], not_on_shelf: false }
+    }
+}
 
 /// Draws a visit's page with what was typed and what is wrong with it.
 pub async fn draw(
@@ -105,7 +125,7 @@ pub async fn draw(
     id: VisitId,
     status: StatusCode,
     typed: Typed,
-    faults: Vec<String>,
+    refused: Refused,
     saved: bool,
 ) -> Result<Response, Trouble> {
     let (client, book) = app.salon.book_of_visit(id).await?;
@@ -129,12 +149,12 @@ pub async fn draw(
         name: display_name(&book.label),
         heading: format!("{}, {}", kind_words(visit.kind), day_words(visit.on)),
         line: visit.because.as_ref().map_or_else(String::new, |because| format!("Begun all the same: {because}")),
-        takes_found: faults.iter().any(|fault| fault.starts_with(NOT_ON_SHELF)),
+        takes_found: refused.not_on_shelf,
         plan,
         open: visit.is_open(),
         places: visit.kind.places(),
         saved,
-        faults,
+        faults: refused.says,
         typed,
         key: key(),
         last: visit.steps.last().map(|done| step_words(&book, &done.step)),

@@ -12,15 +12,13 @@ use super::state::VisitState;
 use super::words::{BondFound, ClosingChecks, NextDate, Step, VisitKind};
 use crate::Fault;
 use crate::words::Message;
+use craft::chair::sits_off_scalp;
 use craft::growth::{GrownOut, growth_of};
 use craft::load::BOND_OFF_SCALP;
 use craft::placement::SiteId;
 use craft::suitability::patch_test::{Look, PatchLog, PatchStatus, SkinReading};
 use measure::text::number;
 use measure::{Days, Length, RuleBook};
-
-/// How much nearer than five millimetres a hand's measure may find a bond, mm. *Source*: our choice.
-const BY_HAND_MM: f64 = 1.0;
 
 /// What stands in the way of setting anything on that day, if anything does.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -308,7 +306,6 @@ pub fn decide_close(
 
 /// What of the closing checks is not as it has to be (T9, T6).
 fn unmet(checks: &ClosingChecks, rules: &RuleBook, faults: &mut Vec<Fault>) {
-    let least = rules.value(&BOND_OFF_SCALP) - BY_HAND_MM;
     let mut unless = |holds: bool, message: Message, place: &str| {
         if !holds {
             faults.push(Fault::of(&message, place, "closing-checks"));
@@ -318,5 +315,5 @@ fn unmet(checks: &ClosingChecks, rules: &RuleBook, faults: &mut Vec<Fault>) {
     unless(checks.comfortable, Message::NotComfortable, "comfortable");
     unless(checks.nothing_shows, Message::SomethingShows, "nothing_shows");
     let off = Message::BondsTooNear { mm: number(checks.mm_off_scalp, 1), asked: number(rules.value(&BOND_OFF_SCALP), 0) };
-    unless((least..=30.0).contains(&checks.mm_off_scalp), off, "mm_off_scalp");
+    unless(sits_off_scalp(Length::mm(checks.mm_off_scalp), rules), off, "mm_off_scalp");
 }

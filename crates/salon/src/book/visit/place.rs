@@ -10,13 +10,11 @@ use super::words::{ShelfPiece, Step};
 use crate::Fault;
 use crate::stock::{OnHand, StockLength};
 use crate::words::Message;
+use craft::chair::MOVED_MOST;
 use craft::piece::Cut;
 use craft::placement::SiteId;
+use measure::RuleBook;
 use measure::text::{millimetres, number};
-
-/// The farthest that a sandwich is moved along its parting, mm: beyond that it is another place.
-/// *Source*: our choice, more than two tabs of 40 mm.
-const FARTHEST_MOVED_MM: f64 = 100.0;
 
 /// A sandwich that is to be set.
 #[derive(Debug, Clone, PartialEq)]
@@ -50,6 +48,8 @@ pub struct Placing<'a> {
     pub book: &'a ClientBook,
     /// The shelf.
     pub shelf: &'a ShelfBook,
+    /// The values in force.
+    pub rules: &'a RuleBook,
     /// Makes the numbers of halves and of pieces that were counted only.
     pub new_piece: &'a mut dyn FnMut() -> PieceId,
 }
@@ -100,8 +100,9 @@ pub fn decide_place(placing: &mut Placing, visit: &VisitState, asked: &Asked) ->
     if !placing.book.year.pieces.at_site(asked.site, |of| of == visit.plan).is_empty() {
         return Err(vec![Fault::of(&Message::SiteHoldsPieces { site: asked.site.to_string() }, "site", "one-place")]);
     }
-    if let Some(moved) = asked.moved_mm.filter(|moved| !(moved.is_finite() && moved.abs() <= FARTHEST_MOVED_MM)) {
-        let message = Message::MovedTooFar { moved: number(moved, 0), most: number(FARTHEST_MOVED_MM, 0) };
+    let most = placing.rules.value(&MOVED_MOST);
+    if let Some(moved) = asked.moved_mm.filter(|moved| !(moved.is_finite() && moved.abs() <= most)) {
+        let message = Message::MovedTooFar { moved: number(moved, 0), most: number(most, 0) };
         return Err(vec![Fault::of(&message, "moved_mm", "moved")]);
     }
     let layers = site.setting.pieces() as usize;
