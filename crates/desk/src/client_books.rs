@@ -6,6 +6,7 @@
 //! a view: whoever asks reads that row and the few events after it. The row is
 //! sealed under her own key, so that erasing her takes it along.
 
+use crate::packed::{packed, unpacked};
 use crate::written::{opened, stream_of};
 use crate::{DeskFault, Salon};
 use salon::book::{ClientBook, ClientEvent, ClientId, Stood};
@@ -24,12 +25,14 @@ pub(crate) fn view() -> String {
 /// Puts an event in force; the row to keep, where the book has come so far.
 pub(crate) fn applied(id: ClientId, book: &mut ClientBook, event: ClientEvent, stood: Stood) -> Option<ViewWrite> {
     book.apply(event, stood);
-    if !book.version.is_multiple_of(EVERY) {
-        return None;
-    }
+    book.version.is_multiple_of(EVERY).then(|| row(id, book))
+}
+
+/// The row in which a book is kept.
+pub(crate) fn row(id: ClientId, book: &ClientBook) -> ViewWrite {
     // A book of plain fields can always be written.
-    let body = serde_json::to_vec(book).unwrap_or_default();
-    Some(ViewWrite::Put { view: view(), key: id.0.to_be_bytes().to_vec(), owner: stream_of(id), body })
+    let body = packed(book, "a client's book").unwrap_or_default();
+    ViewWrite::Put { view: view(), key: id.0.to_be_bytes().to_vec(), owner: stream_of(id), body }
 }
 
 impl Salon {
@@ -75,7 +78,7 @@ impl Salon {
             return Ok(ClientBook::default());
         }
         let row = self.book.view_row(&view(), &id.0.to_be_bytes()).await?;
-        let book = row.and_then(|row| serde_json::from_slice::<ClientBook>(&row.body).ok());
+        let book = row.and_then(|row| unpacked::<ClientBook>(&row.body, "a client's book").ok());
         Ok(book.filter(|book| book.version <= most).unwrap_or_default())
     }
 }
@@ -116,7 +119,7 @@ mod tests {
         }
         let kept = rows(&salon).await;
         assert_eq!(kept.len(), 1);
-        let kept_book: ClientBook = serde_json::from_slice(&kept[0].body).unwrap();
+        let kept_book: ClientBook = unpacked(&kept[0].body, "a client's book").unwrap();
         assert_eq!(kept_book.version, EVERY);
         salon.close().await;
 

@@ -24,6 +24,7 @@ mod known;
 pub mod limits;
 mod making;
 mod opening;
+mod packed;
 mod photos;
 mod plans;
 mod recent;

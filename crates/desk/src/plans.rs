@@ -1,13 +1,11 @@
 //! Plans: keeping one by what it was made from, and putting it together again.
 
 use crate::house::SeenBonds;
+use crate::packed::{packed, unpacked};
 use crate::written::{new_id, stream_of};
 use crate::{DeskFault, ForPlan, KeptPlan, MadeFrom, Salon};
 use craft::matching::Ring;
 use craft::suitability::judge;
-use flate2::Compression;
-use flate2::read::ZlibDecoder;
-use flate2::write::ZlibEncoder;
 use measure::RuleBook;
 use salon::book::{
     BlobRef, ClientBook, ClientEvent, ClientId, Day, HealthAnswers, HealthEvent, HealthId, KeptReading, PlanId, PlanJudged, PlanState,
@@ -18,7 +16,6 @@ use salon::make::take;
 use salon::plan::Lever;
 use salon::quote::Quote;
 use serde::{Deserialize, Serialize};
-use std::io::{Read, Write};
 use store::book::{Appended, BlobId, Once, Stream};
 use uuid::Uuid;
 
@@ -120,24 +117,6 @@ fn judged_again(plan: &mut salon::plan::Plan, judged: &PlanJudged) {
     plan.faults.splice(0..0, judged.faults.iter().cloned());
 }
 
-/// The most bytes that a plan's document has when it is unpacked.
-const MOST_DOCUMENT_BYTES: u64 = 64 * 1024 * 1024;
-
-fn packed(document: &Document) -> Result<Vec<u8>, DeskFault> {
-    let text = serde_json::to_vec(document).map_err(|cause| DeskFault::damaged("a plan cannot be written", &cause))?;
-    let mut packer = ZlibEncoder::new(Vec::new(), Compression::fast());
-    packer.write_all(&text).and_then(|()| packer.finish()).map_err(|cause| DeskFault::damaged("a plan cannot be packed", &cause))
-}
-
-fn unpacked(bytes: &[u8]) -> Result<Document, DeskFault> {
-    let mut text = Vec::new();
-    ZlibDecoder::new(bytes)
-        .take(MOST_DOCUMENT_BYTES)
-        .read_to_end(&mut text)
-        .map_err(|cause| DeskFault::damaged("a plan cannot be unpacked", &cause))?;
-    serde_json::from_slice(&text).map_err(|cause| DeskFault::damaged("a plan", &cause))
-}
-
 /// What later visits ask of a plan's sandwiches.
 fn placed_sites(plan: &salon::plan::Plan) -> Vec<SitePlaced> {
     let of = |site: &salon::plan::SitePlan| SitePlaced {
@@ -226,7 +205,7 @@ impl Salon {
         let mut without = kept.plan.clone();
         let judged = book.health.map(|document| (document, judged_apart(id, &mut without, kept.client.clone(), &kept.book())));
         let document = Document { plan: without, scalp: plan.scalp.clone(), ring, earlier: None };
-        let blob = self.book.put_blob(stream_of(plan.client), &packed(&document)?).await?;
+        let blob = self.book.put_blob(stream_of(plan.client), &packed(&document, "a plan")?).await?;
         let event = ClientEvent::PlanMade {
             plan: id,
             from,
@@ -256,7 +235,7 @@ impl Salon {
             (document, event)
         });
         let document = Document { plan: kept.plan.clone(), scalp, ring: None, earlier: Some(Box::new(kept)) };
-        let blob = self.book.put_blob(stream_of(client), &packed(&document)?).await?;
+        let blob = self.book.put_blob(stream_of(client), &packed(&document, "a plan")?).await?;
         let made = ClientEvent::PlanMade { plan: id, from, sites, retape_days, blob: BlobRef(blob.0.as_u128()) };
         Ok(PlanEvents { id, made, judged })
     }
@@ -265,7 +244,7 @@ impl Salon {
     ///
     /// *Errors*: the records.
     pub(crate) async fn quote_of(&self, plan: &PlanState) -> Result<Option<Quote>, DeskFault> {
-        Ok(unpacked(&self.book.blob(BlobId(Uuid::from_u128(plan.blob.0))).await?)?.plan.quote)
+        Ok(unpacked::<Document>(&self.book.blob(BlobId(Uuid::from_u128(plan.blob.0))).await?, "a plan")?.plan.quote)
     }
 
     /// A plan as it was made, with all it was made from.
@@ -275,7 +254,7 @@ impl Salon {
         let client = self.client_of_plan(id).await?;
         let book = self.client_book(client, None).await?;
         let state = book.plan(id).ok_or(DeskFault::Unknown("plan"))?;
-        let document = unpacked(&self.book.blob(BlobId(Uuid::from_u128(state.blob.0))).await?)?;
+        let document: Document = unpacked(&self.book.blob(BlobId(Uuid::from_u128(state.blob.0))).await?, "a plan")?;
         let plan = Plan {
             id,
             client,

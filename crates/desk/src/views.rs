@@ -7,7 +7,7 @@ use crate::written::{opened, stream_of};
 use crate::{DeskFault, Salon, client_books, known};
 use salon::book::{ClientBook, ClientEvent, ClientId, DiaryBook, HouseBook, MoneyBook, ShelfBook};
 use std::collections::{BTreeMap, HashSet};
-use std::sync::PoisonError;
+use std::sync::{Arc, PoisonError};
 use store::StoreFault;
 use store::book::{Batch, Row, Stream, ViewWrite, Write};
 use uuid::Uuid;
@@ -23,7 +23,9 @@ type Books = BTreeMap<ClientId, Option<(ClientBook, Option<ViewWrite>)>>;
 const AT_ONCE: u32 = 20_000;
 
 /// What more events make of the clients' books.
-fn applied(mut books: Books, rows: &[Row]) -> Result<Books, DeskFault> {
+///
+/// *Meaning*: `last` is how far each stream goes: only the last book that is kept is written.
+fn applied(mut books: Books, rows: &[Row], last: &BTreeMap<Stream, u64>) -> Result<Books, DeskFault> {
     for row in rows {
         let Stream::Client(id) = row.stream else { continue };
         let id = ClientId(id.as_u128());
@@ -33,7 +35,11 @@ fn applied(mut books: Books, rows: &[Row]) -> Result<Books, DeskFault> {
         }
         if let Some((book, kept)) = hers {
             let (event, stood) = opened::<ClientEvent>(row)?;
-            *kept = client_books::applied(id, book, event, stood).or(kept.take());
+            book.apply(event, stood);
+            let to_come = last.get(&row.stream).map_or(0, |last| last.saturating_sub(book.version));
+            if book.version.is_multiple_of(client_books::EVERY) && to_come < client_books::EVERY {
+                *kept = Some(client_books::row(id, book));
+            }
         }
     }
     Ok(books)
@@ -89,9 +95,11 @@ impl Salon {
     /// side by side.
     async fn clients_anew(&self) -> Result<ViewRows, DeskFault> {
         let mut books = Books::new();
+        let ends = Arc::new(self.book.versions().await?);
         let mut rows = self.book.read_all(0, AT_ONCE, None).await?;
         while let Some(last) = rows.last().map(|row| row.seq) {
-            let applying = tokio::task::spawn_blocking(move || applied(books, &rows));
+            let ends = Arc::clone(&ends);
+            let applying = tokio::task::spawn_blocking(move || applied(books, &rows, &ends));
             let (done, next) = tokio::join!(applying, self.book.read_all(last, AT_ONCE, None));
             books = done.map_err(|cause| DeskFault::damaged("the views could not be made", &cause))??;
             rows = next?;
