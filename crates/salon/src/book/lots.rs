@@ -124,7 +124,8 @@ mod tests {
             _ => {
                 let at = told.len().checked_sub(1 + drawn.4)?;
                 let instead = match &told[at] {
-                    ShelfEvent::PackReceived { .. } => pack(some(drawn), number),
+                    // With the numbers of what it corrects, so that what was used since can stay.
+                    ShelfEvent::PackReceived { pieces, .. } => pack(some(drawn), pieces[0].0 as u64),
                     _ => ShelfEvent::Counted { there: some(drawn), reason: "again".into() },
                 };
                 decide_shelf_corrected(shelf, told[at].clone(), at as u64 + 1, instead, &told[at + 1..]).ok()?.pop()?
