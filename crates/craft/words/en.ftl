@@ -348,3 +348,197 @@ cure-fewer-styles = leave out the styles that draw this hair against its growth
 cure-none = Nothing tried here opens it.
 cure-either = Either { $cures }.
 cure-or = { ", or " }
+
+### How hair is worn, how thick a slice is, how a row is set.
+
+worn-down = down
+worn-low-ponytail = in a low ponytail
+worn-mid-ponytail = in a middle ponytail
+worn-high-ponytail = in a high ponytail
+worn-half-up = half up
+worn-bun = in a bun
+worn-plait = in a plait
+
+limit-hanging = what a hair carries all day
+limit-tug = what a hair bears when it is tugged
+limit-thinnest = the thinnest that is taken
+limit-contact = tape that meets tape
+limit-see-through = a slice that can be seen through
+limit-thickest = the thickest that is taken
+no-slice = no slice fits: { $least_by } asks for at least { $least } mm, { $most_by } for at most { $most } mm
+no-slice-holds-enough = no slice fits: { $least_by } asks for more hair than any slice holds, { $most_by } for at most { $most } mm
+
+setting-side-by-side = side by side
+setting-brick = brick
+
+### How a row is combed, and a site is found on it.
+
+sections = Her head upright, her gaze level: comb a clean line down the middle, and one straight up over the head from the top of each ear, where the ear joins the head; clip the four sections away. Work starts at the nape.
+how-to-comb = Comb each line straight from its start to its end, alike on both sides: with her gaze level it runs level. To find a tab, measure along the line to the tab’s middle: at the back from the middle, at the sides from the ear-to-ear line.
+row-called = Row { $number }
+left-line-called = Left line { $number }
+right-line-called = Right line { $number }
+comb-level = start { $start } up the middle, comb straight and level to both sides
+comb-towards = start { $start } up the middle, comb straight towards { $end }
+comb-to = start { $start } up the middle, comb straight to { $end }
+comb-forward = start { $start } up the ear-to-ear line from the top of the ear, comb straight forward to the hairline
+comb-forward-so-far = start { $start } up the ear-to-ear line from the top of the ear, comb straight forward to the hairline, { $end } from the front of the ear
+at-the-top = at the top
+above = { $way } above
+below = { $way } below
+top-of-ears = the top of each ear
+from-top-of-ears = { $way } the top of each ear
+on-the-middle = on the middle
+from-the-middle = { $way } from the middle
+from-the-ear-line = { $way } from the ear-to-ear line
+
+### The steps at the chair: what is done, `.how`, the `.caution` that belongs there, and what to `.confirm`.
+
+step-right-client = Stop: is this the right client, and may it be done today?
+    .how = Say her name and the plan's verdict; look at her scalp; read the answers on health and allergies once more.
+    .caution = Sore, broken or flaking skin, sudden shedding, pain or an earlier reaction: do not go on; she sees a doctor or dermatologist first.
+consent-signed = consent signed
+guardian-signed = guardian signed
+patch-read = patch test read at { $first } and { $second } hours: what was seen
+step-tools = Lay out the tools
+    .how = Flat pliers, two metal tail combs, four butterfly clips, a slide clip, a soft brush, the printed map.
+gloves-without-latex = Nitrile gloves, no latex, no latex bands.
+gloves = Nitrile gloves for remover and adhesive.
+nickel-free = Combs, clips and pliers that touch her skin are free of nickel.
+scent-free = Remover, cleaner and care without limonene and scent.
+moving-air = Window open or fan on throughout; the least volatile remover.
+step-chair = Set the chair to your shoulders
+    .how = Her head at the height of your chest for the nape, lower for the crown; a rest of five to ten minutes every { $minutes } minutes.
+step-lay-out = Lay out the pieces in the order they go in
+    .how = { $sandwiches ->
+        [one] { $sandwiches } sandwich
+       *[other] { $sandwiches } sandwiches
+    } in { $rows ->
+        [one] { $rows } row
+       *[other] { $rows } rows
+    }: count shades and lengths against the list on the first page.
+    .confirm = { $sandwiches ->
+        [one] { $sandwiches } sandwich counted
+       *[other] { $sandwiches } sandwiches counted
+    }
+step-wash-oily = Wash and dry
+    .how = Wash twice with a clarifying shampoo, no conditioner on the roots; dry completely, roots first.
+step-wash = Wash and dry
+    .how = Freshly washed, no conditioner on the roots; dry completely.
+step-soften = Soften the blunt ends
+    .how = Point cut or thin the last few centimetres, so that her own ends do not make a step under the pieces.
+step-sections = Make the four first sections
+    .how = { sections }
+step-first-section = Take the first section at the nape
+    .how = Measure { $up } up from the nape hairline at the middle and comb the first parting there. { $why }
+first-section-deep = The section is { $deep } deep or more, so that nothing shows when the hair is tied up.
+first-section-lowest = Nothing goes below it.
+step-first-piece = Stop: hold the first piece beside her ends
+    .how = Daylight, beside the ends and never the roots. Read shade and length off the pack.
+    .caution = Once it has been in, hair cannot go back.
+    .confirm = shade and length on the pack
+step-parting = { $row }: comb the parting
+    .how = { $combed }; set { $setting }.
+set-side-by-side = side by side
+set-in-brick = in brick: no gap over a gap
+set-as-below = side by side with the row below
+step-look-at-back = Let the back down and brush
+    .how = Is it enough? If not, add where the map still has room, and nothing above the crown, before going on.
+step-site = { $site }: { $shade } { $length }, { $cut }
+    .how = { $place }. Slice { $wide } wide and { $thick } mm thick, thin enough to see through; both ends of the { $tab } tab stay bare. Lower piece under the slice { $off } off the scalp, { $closing }, press the whole bond with flat pliers from both ends.
+half-piece = half piece
+full-piece = full piece
+closed-by-strip = comb as a ruler, backing strip over it (one piece only here)
+closed-by-piece = comb as a ruler, upper piece over it
+other-than-first-strip = Other than the first: one piece and a backing strip, no second piece.
+other-than-first-pieces = Other than the first: two pieces, no backing strip.
+one-chance = One chance: hold the position with the comb before the second piece or the strip closes it. It must move up and down without pulling.
+step-warm = Warm the bonds, if they need it
+    .how = A temperature-controlled iron at most { $degrees } degC, tapped, never drawn.
+    .caution = Not on damp hair, not near the skin, not after remover until all is dry and aired. Heat that reached a bond makes it slower to remove.
+step-blend = Blend the ends
+    .how = Razor, thinning scissors or point cutting; never a blunt straight line.
+step-checks = Stop: before she leaves
+    .how = Every bond moves up and down without pulling and sits { $off } off the scalp; tie the hair up as she wears it: nothing shows. Count the pieces used against the list.
+    .caution = Pain or a headache means too tight: take that sandwich out and set it again.
+    .confirm = { $sandwiches ->
+        [one] { $sandwiches } sandwich in, no pain, aftercare sheet given, next date made
+       *[other] { $sandwiches } sandwiches in, no pain, aftercare sheet given, next date made
+    }
+step-early-look = Make a date for an early look
+    .how = In { $days } days: bonds, skin and hairline, five minutes.
+step-take-out = Next visit: take the pieces out in order
+    .how = { $remover }, soaked in, then peel; the second piece slides out. Lay each down in the order it came out.
+    .caution = Removers burn: no flame, no hot tool until rinsed, dried and aired for { $minutes } minutes. Gloves, eyes covered, window open. A bond that was heated takes longer: wait, never pull.
+remover = An acetone-free remover
+remover-without-scent = An acetone-free remover without limonene or scent
+step-retape = Clean and re-tape
+    .how = Rub the old adhesive off with a dry towel, new adhesive on; wash her hair, no conditioner on the roots, dry; put the pieces back in order on rested hair.
+
+### When a set is due.
+
+due-sooner = due after { $days } days, sooner than six weeks, because of her own records
+due-very-soon = her records ask for less than four weeks: look for the cause (oil, preparation, load) before setting again
+longest-wear-set = longest wear set to { $days } days: { $reason }
+longest-wear-outside = longest wear: { $days } days is outside { $least } to { $most }: beyond that no reason helps
+longest-wear-unexplained = longest wear: { $days } days is more than the usual { $usual }: write down the reason
+
+### What she takes home.
+
+first-two-days = The first two days
+keep-dry = Keep the bonds dry for { $hours } hours: no washing, no sauna, no swimming, no hard sport.
+do-not-tie = Do not tie the hair tightly.
+washing = Washing
+shampoo-scalp = Shampoo the scalp gently, conditioner on the lengths only, never on the roots or the bonds.
+wash-oily = Wash as soon as the roots feel oily: oil loosens the tape. No dry oil, silicone serum or mask near the bonds.
+oil-below-bonds = Keep oil, mask and serum a hand's breadth below the bonds.
+dry-bonds = Dry the bonds first and completely.
+brushing = Brushing and sleeping
+brush-upward = Brush morning and evening from the ends upward, with the other hand holding the hair above.
+detangle-dry = Detangle before washing, never when the bonds are wet: wet hair pulls several times harder.
+sleep-in-plait = Sleep with dry hair in a loose plait.
+swimming = Swimming
+plait-and-rinse = Plait the hair and keep it out of the water where you can; rinse with clear water straight after and dry the bonds.
+heat = Heat
+tools-away = Keep every hot tool { $way } away from the bonds.
+warm-air = Dry with air that is warm, not hot: at most { $degrees } degrees at the hair.
+iron-at-most = At most { $degrees } degrees on dry hair, one pass; none on damp hair.
+no-hot-tool = No hot tool on this hair.
+every-day-is-a-lot = Every day is a lot: leave days without heat, the pieces do not grow back.
+loose-hairs = Loose hairs when they come out
+loose-in-bond = Each bond holds back the hairs that you would have lost anyway: about { $loose } of { $hairs } by day { $due }, each with a small white end. That is not damage.
+next-date = Your next date
+comes-out = The set comes out about day { $due } and never stays in longer than { $closes } days.
+never-pull = Never pull a piece out yourself, and never cut one out.
+something-wrong = When something is wrong
+come-back = Pain, a headache, itching, redness or sore places: come back within { $hours } hours to have the pieces out; do not wait for your date.
+see-a-doctor = If it does not settle, if the skin blisters or weeps, or if hair falls suddenly or in patches: see a doctor or a dermatologist.
+call-for-help = Swelling of the face or trouble with breathing: call the emergency number.
+look-again = Skin can react late: look again after { $days } days.
+constant-pull = Constant pull can thin the hair, and long pull can do so for good: tell us when anything feels tight.
+nothing-with-scent = Use nothing with limonene or scent near the bonds.
+
+### What her hair's measures leave open.
+
+rare-density = a density of { $density } strands per cm2 is rare (usual: { $least } to { $most }): count once more
+amount-unknown = neither density nor tied circumference is known: density is assumed and its range is wide
+strand-unknown = strand thickness is not known: a class by touch (fine, medium, coarse) would narrow every range
+own-length-unknown = the length of her own hair is not known: where it stops cannot be shown
+optical-reads-wider = an optical width reads up to 41 % wider than a calliper on the same hair: the range allows for it
+hair-does-not-fit = tied circumference, density and strand thickness do not fit together: measure the tail at the tie once more
+
+### How well the ring meets her ends.
+
+not-reachable = Not reachable with this ring: the best mix is still { $away } away. Look for a nearer shade or colour the hair.
+shade-apart = { $code } ({ $apart } apart)
+shade-from-it = { $code } ({ $apart } from it)
+cannot-tell-apart = The reading is sure to about { $sure }: it cannot tell { $near } from { $others }. Hold the swatches to the ends.
+about-as-far = The reading is sure to about { $sure }: { $near } and { $others } are about as far from her ends, and differ from each other. Hold the swatches to the ends.
+would-show-stripes = The nearest mix on paper joins shades { $apart } apart, which would show as stripes; another is advised.
+off-under-light = Under light { $light } the match is { $off } off: look at it there before it goes in.
+holds-for-one-light = A match by three colours holds for one light: check it in daylight and under the salon's lamps.
+pieces-not-shared = { $pieces ->
+    [one] { $pieces } piece cannot be shared out: ask for 1 to { $most }
+   *[other] { $pieces } pieces cannot be shared out: ask for 1 to { $most }
+}
+no-colour-to-match = the colour to match is { $colour }: L is 0 to 100, a and b within 128 of 0

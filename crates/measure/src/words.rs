@@ -148,12 +148,17 @@ pub trait Sentence: Sized {
 
     /// What is wrong, or is to be known.
     fn says(&self) -> String {
-        self.under(self.id()).unwrap_or_else(|| self.id().to_owned())
+        under(self, self.id()).unwrap_or_else(|| self.id().to_owned())
+    }
+
+    /// What a part of the message says (`.how` in the file), where it has that part.
+    fn part(&self, name: &str) -> Option<String> {
+        under(self, &format!("{}.{name}", self.id()))
     }
 
     /// What to do, where the message says it; otherwise nothing.
     fn cure(&self) -> String {
-        self.under(&format!("{}.cure", self.id())).unwrap_or_default()
+        self.part("cure").unwrap_or_default()
     }
 
     /// The same words at every time, for a sentence that has no arguments.
@@ -165,22 +170,22 @@ pub trait Sentence: Sized {
     fn text_of_cure(&self) -> &'static str {
         Self::words().text(&format!("{}.cure", self.id())).unwrap_or_default()
     }
+}
 
-    /// What stands under a key of the file, with these arguments.
-    fn under(&self, key: &str) -> Option<String> {
-        let words = Self::words();
-        if let Some(text) = words.text(key) {
-            return Some(text.to_owned());
-        }
-        let mut args = FluentArgs::new();
-        for (name, given) in self.arguments() {
-            match given {
-                Given::Text(text) => args.set(name, FluentValue::String(Cow::Borrowed(text))),
-                Given::Count(count) => args.set(name, count),
-            }
-        }
-        words.formatted(key, Some(&args)).map(|(text, _)| text)
+/// What stands under a key of the file, with the arguments of a sentence.
+fn under<M: Sentence>(sentence: &M, key: &str) -> Option<String> {
+    let words = M::words();
+    if let Some(text) = words.text(key) {
+        return Some(text.to_owned());
     }
+    let mut args = FluentArgs::new();
+    for (name, given) in sentence.arguments() {
+        match given {
+            Given::Text(text) => args.set(name, FluentValue::String(Cow::Borrowed(text))),
+            Given::Count(count) => args.set(name, count),
+        }
+    }
+    words.formatted(key, Some(&args)).map(|(text, _)| text)
 }
 
 /// Every sentence of a crate once, to hold it against the file.
@@ -269,10 +274,11 @@ macro_rules! messages {
 
 /// What the file and the enum of a crate do not have in common, and what no sentence may show.
 ///
-/// *Meaning*: `also` are the ids that the crate asks for by name, without a message of its own.
+/// *Meaning*: `parts` are the attributes that the crate asks its messages for, `also` the ids
+/// that it asks for by name, without a message of their own.
 /// A key of a file, or an example of how a file is written, means nothing at the chair.
 #[must_use]
-pub fn disagreements<M: OneOfEach + fmt::Display>(also: &[String]) -> Vec<String> {
+pub fn disagreements<M: OneOfEach + fmt::Display>(parts: &[&str], also: &[String]) -> Vec<String> {
     let words = M::words();
     let mut found: Vec<String> = match FluentResource::try_new(words.file.to_owned()) {
         Ok(_) => Vec::new(),
@@ -289,7 +295,7 @@ pub fn disagreements<M: OneOfEach + fmt::Display>(also: &[String]) -> Vec<String
     let ids = keys.iter().filter(|key| !key.contains('.'));
     found.extend(ids.filter(|id| !known.contains(id.as_str()) && !inside(id)).map(|id| format!("nothing asks for {id}")));
     for message in [messages, M::one_of_each(0), M::one_of_each(1)].iter().flatten() {
-        found.extend(faults_of(message, &keys));
+        found.extend(faults_of(message, parts, &keys));
     }
     for key in keys.iter().filter(|key| also.iter().any(|id| key.split('.').next() == Some(id))) {
         let text = words.text(key);
@@ -300,22 +306,23 @@ pub fn disagreements<M: OneOfEach + fmt::Display>(also: &[String]) -> Vec<String
 }
 
 /// What is wrong with one sentence in the file.
-fn faults_of<M: Sentence + fmt::Display>(message: &M, keys: &[String]) -> Vec<String> {
+fn faults_of<M: Sentence + fmt::Display>(message: &M, parts: &[&str], keys: &[String]) -> Vec<String> {
     let mut found = Vec::new();
-    let of_it = |key: &&String| key.split('.').next() == Some(message.id());
-    found.extend(
-        keys.iter().filter(of_it).filter(|key| key.contains('.') && !key.ends_with(".cure")).map(|key| format!("nothing asks for {key}")),
-    );
-    let mut all = format!("{message} {}", message.cure());
-    let left = |text: &str| text.contains(['{', '}', '\u{2068}', '\u{2069}']);
-    found.extend(left(&all).then(|| format!("{} lacks an argument, or shows a bracket: {all}", message.id())));
+    let mut all = message.to_string();
+    let own = keys.iter().filter_map(|key| key.strip_prefix(message.id())?.strip_prefix('.'));
+    for part in own {
+        found.extend((!parts.contains(&part)).then(|| format!("nothing asks for {}.{part}", message.id())));
+        all = format!("{all} {}", message.part(part).unwrap_or_default());
+    }
+    let left = all.contains(['{', '}', '\u{2068}', '\u{2069}']);
+    found.extend(left.then(|| format!("{} lacks an argument, or shows a bracket: {all}", message.id())));
     for (name, given) in message.arguments() {
-        let (written, counted_low) = match given {
+        let (written, in_words) = match given {
             Given::Text(text) => (text.to_owned(), false),
+            // One and none may be said in words.
             Given::Count(count) => (count.to_string(), count < 3),
         };
-        // One and none may be said in words.
-        found.extend((!counted_low && !all.contains(&written)).then(|| format!("{} never says {name}", message.id())));
+        found.extend((!in_words && !all.contains(&written)).then(|| format!("{} never says {name}", message.id())));
         all = all.replace(&written, "");
     }
     found.extend(shows_a_file(&all).then(|| format!("{} shows how a file is written: {all}", message.id())));
@@ -373,7 +380,7 @@ named = By its name.
 
     #[test]
     fn whatever_file_and_messages_do_not_share_is_found() {
-        let found: BTreeSet<String> = disagreements::<Message>(&["named".to_owned(), "away".to_owned()]).into_iter().collect();
+        let found: BTreeSet<String> = disagreements::<Message>(&["cure"], &["named".to_owned(), "away".to_owned()]).into_iter().collect();
         let begins = [
             "keyed shows how a file is written",
             "lacking lacks an argument",

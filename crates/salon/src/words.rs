@@ -258,7 +258,7 @@ mod tests {
     #[test]
     fn every_sentence_is_in_the_file_and_the_file_says_nothing_else() {
         let names: Vec<String> = Fact::ALL.iter().map(|fact| id_of_name(*fact)).collect();
-        assert_eq!(disagreements::<Message>(&names), Vec::<String>::new());
+        assert_eq!(disagreements::<Message>(&["cure"], &names), Vec::<String>::new());
     }
 
     #[test]

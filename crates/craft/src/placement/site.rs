@@ -249,10 +249,10 @@ pub enum RowSetting {
 impl RowSetting {
     /// Its words on map, sheet and page.
     #[must_use]
-    pub const fn words(self) -> &'static str {
+    pub fn words(self) -> &'static str {
         match self {
-            Self::SideBySide => "side by side",
-            Self::Brick => "brick",
+            Self::SideBySide => Message::SettingSideBySide.text(),
+            Self::Brick => Message::SettingBrick.text(),
         }
     }
 }
