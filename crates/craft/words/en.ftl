@@ -542,3 +542,45 @@ pieces-not-shared = { $pieces ->
    *[other] { $pieces } pieces cannot be shared out: ask for 1 to { $most }
 }
 no-colour-to-match = the colour to match is { $colour }: L is 0 to 100, a and b within 128 of 0
+
+### What cannot be true of hair, of a piece, of growth, of wear.
+
+density-outside = hair: a density of { $density } strands per cm2 is outside 30 to 400: count again over one square centimetre
+tied-outside = hair: a tied circumference of { $round } mm is outside 15 to 250 mm: measure at the tie, in millimetres
+diameter-outside = hair: a strand diameter of { $diameter } um is outside 17 to 181 um: give micrometres
+own-length-outside = hair: an own length of { $length } mm is outside 5 to 2000 mm: measure from the nape, in millimetres
+hair-area-outside = hair: a hair-bearing area of { $area } cm2 is outside 200 to 1200 cm2: check the head's measures
+tab-width-outside = pieces: a tab width of { $width } mm is outside 8 to 80 mm: give millimetres
+tab-height-outside = pieces: a tab height of { $height } mm is outside 3 to 25 mm: give millimetres
+piece-mass-outside = pieces: a mass of { $mass } g for one piece is outside 0.2 to 10 g: give the mass of one piece, not of the pack
+piece-length-outside = pieces: a length of { $length } mm is outside 100 to 1200 mm: give millimetres
+worn-too-shortly = regrowth: { $days } days of wear: a measure needs at least 7 days
+growth-outside = regrowth: { $rate } mm a day is outside 0.1 to 0.8: measure from the scalp to the upper edge of the bond, in millimetres
+no-site = "{ $name }" names no place of a plan: write section, row and number, as in B1.2
+no-bonds-recorded = no bonds are recorded: give at least one row of lower,upper in days
+wear-no-days = record { $record } (counted from 1): { $value } is no number of days from 0 up
+wear-backwards = record { $record } (counted from 1): upper { $upper } lies before lower { $lower }: a bond slips after it was last seen holding
+wear-on-day-zero = record { $record } (counted from 1): a bond that slipped on day 0 was never set: leave it out, or give the day on which it was found as upper
+all-bonds-hold = { $bonds ->
+    [one] the { $bonds } bond still holds: how long bonds last cannot be told until at least one has slipped
+   *[other] all { $bonds } bonds still hold: how long they last cannot be told until at least one has slipped
+}
+slipped-at-one-age = every bond that slipped may have slipped at one and the same age: how the ages spread cannot be told; look more often or wait for more bonds
+wear-unbounded = the records set no bound to the wear curve: most spans begin at day 0; write down when each bond was last seen holding
+
+### What is wrong with a ring, or a table of one.
+
+ring-empty = the ring has no shades: add at least one
+ring-too-large = the ring has { $shades } shades, more than { $most }: split it
+shade-twice = two shades have the code "{ $code }": give each its own
+shade-without-colour = shade "{ $code }" has no colour: give L, a and b, or X, Y and Z, or its reflectance
+shade-wrong = shade "{ $code }": { $what }
+ring-line = line { $line }: { $what }
+colour-no-hair-has = the colour lies outside what hair has; X Y Z are written with white = 1, L from 0 to 100
+column-unknown = no column is called "{ $column }": use { $known }
+values-miscounted = { $values ->
+    [one] { $values } value where the heading names { $columns }
+   *[other] { $values } values where the heading names { $columns }
+}
+value-no-number = "{ $text }" is no number for { $column }
+value-missing = { $column } is missing
