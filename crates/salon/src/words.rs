@@ -137,6 +137,8 @@ messages! {
     StrandsDisagree "strands-disagree",
     FactsChangedElsewhere "facts-changed-elsewhere" { now, seen },
     HealthWithoutConsent "health-without-consent",
+    SignatureEmpty "signature-empty",
+    SignatureUnreadable "signature-unreadable",
     NoSkinTestWaits "no-skin-test-waits",
     AnotherKindOfEvent "another-kind-of-event",
     SkinTestReadThatDay "skin-test-read-that-day",
