@@ -224,7 +224,7 @@ impl Salon {
             "pack receive" => self.received(line).await,
             "shelf count" => self.counted(line).await,
             "shelf count all" => {
-                let shelf = self.shelf_at(None).await?;
+                let shelf = self.shelf_book().await?;
                 line.still("the shelf", shelf.version)?;
                 let on_hand: Vec<OnHand> = line.needed("on_hand")?;
                 if on_hand.iter().any(|held| held.pieces > MOST_PIECES) {
@@ -375,7 +375,7 @@ impl Salon {
     }
 
     async fn received(&self, line: &mut Line) -> Result<Decided, Stop> {
-        let shelf = self.shelf_at(None).await?;
+        let shelf = self.shelf_book().await?;
         line.still("the shelf", shelf.version)?;
         let (event, ids) = came_in(line, &[])?;
         let act = Act::default().shelf_at(shelf.version, vec![event]);
@@ -383,7 +383,7 @@ impl Salon {
     }
 
     async fn counted(&self, line: &mut Line) -> Result<Decided, Stop> {
-        let shelf = self.shelf_at(None).await?;
+        let shelf = self.shelf_book().await?;
         line.still("the shelf", shelf.version)?;
         let act = Act::default().shelf_at(shelf.version, vec![counted(line)?]);
         Ok(Decided::new(act, Stream::Shelf).with("version", shelf.version + 1))

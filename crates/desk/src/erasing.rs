@@ -43,7 +43,7 @@ impl Salon {
         // Her pieces go out of the books with her.
         let (pieces, _) = book.year.pieces.counts();
         if pieces > 0 {
-            act = act.shelf_at(self.shelf_at(None).await?.version, vec![ShelfEvent::GoneWithErased { pieces }]);
+            act = act.shelf_at(self.shelf_book().await?.version, vec![ShelfEvent::GoneWithErased { pieces }]);
         }
         let mut streams = vec![stream_of(id)];
         streams.extend(book.health.map(health_stream));

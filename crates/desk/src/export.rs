@@ -4,6 +4,7 @@
 //! said and done, when by the salon's day, and by whom. Read into an empty place
 //! it gives the same export again.
 
+use crate::short::{json_of, short};
 use crate::written::{health_stream, opened, stream_of};
 use crate::{DeskFault, Salon};
 use salon::book::{ClientEvent, ClientId, FORMAT, HealthId};
@@ -11,7 +12,7 @@ use serde_json::{Value, json};
 use std::io::Write;
 use std::path::{Path, PathBuf};
 use store::StoreFault;
-use store::book::{Access, Batch, BlobId, Book, NewEvent, Passphrase, Place, Row, Stream, Write as Written};
+use store::book::{Access, Batch, BlobId, Book, Passphrase, Place, Row, Stream, Write as Written};
 use uuid::Uuid;
 
 /// What every export says of itself.
@@ -91,9 +92,9 @@ impl Salon {
     async fn export_rows(&self, folder: &Path, at: &str, rows: &[Row]) -> Result<usize, DeskFault> {
         let (mut lines, mut files) = (String::new(), 0);
         for row in rows {
-            let Some(body) = row.opened() else { continue };
+            let Some(body) = json_of(row)? else { continue };
             let mut event: Value =
-                serde_json::from_slice(body).map_err(|cause| DeskFault::damaged(&format!("event {}", row.seq), &cause))?;
+                serde_json::from_slice(&body).map_err(|cause| DeskFault::damaged(&format!("event {}", row.seq), &cause))?;
             if let Some((name, place)) = file_of(&event, row.version)
                 && let Some(named) = event.pointer_mut(place)
             {
@@ -109,7 +110,7 @@ impl Salon {
                     Err(fault) => return Err(fault.into()),
                 };
             }
-            lines.push_str(&json!({"format": row.format, "by": row.actor, "event": event}).to_string());
+            lines.push_str(&json!({"format": FORMAT, "by": row.actor, "event": event}).to_string());
             lines.push('\n');
         }
         put(folder, &format!("{at}/events.jsonl"), lines.as_bytes())?;
@@ -172,13 +173,12 @@ impl Salon {
                 *named = json!(blob.hyphenated().to_string());
             }
             let actor = line["by"].as_str().and_then(|by| by.parse().ok()).ok_or_else(|| wrong("a line says not by whom", &path))?;
-            let format = line["format"]
-                .as_u64()
-                .and_then(|format| u32::try_from(format).ok())
-                .ok_or_else(|| wrong("a line has no format", &path))?;
+            let format = line["format"].as_u64().ok_or_else(|| wrong("a line has no format", &path))?;
+            if format > u64::from(FORMAT) {
+                return Err(DeskFault::Store(StoreFault::Newer { found: format as i64, known: i64::from(FORMAT) }));
+            }
             check(stream, &event, &path)?;
-            let body = event.to_string().into_bytes();
-            let writes = vec![Written { stream, seen: None, events: vec![NewEvent { format, body }] }];
+            let writes = vec![Written { stream, seen: None, events: vec![short(event.to_string().into_bytes())] }];
             let batch = Batch { at_ms: crate::written::now_ms(), actor, writes, ..Batch::default() };
             self.book.append(batch).await?;
         }

@@ -77,8 +77,8 @@ impl Salon {
     /// *Errors*: the records cannot be read.
     pub async fn stock(&self) -> Result<Versioned<Option<Order>>, DeskFault> {
         let house = self.house_book().await?;
-        let shelf = self.shelf_at(None).await?;
-        Ok(Versioned { version: (house.prices.1 + shelf.version) as i64, value: order(&house, &shelf) })
+        let shelf = self.shelf_book().await?;
+        Ok(Versioned { version: (house.prices.1 + shelf.version) as i64, value: order(&house, &shelf.on_hand) })
     }
 
     /// What showed at the chair.
@@ -116,7 +116,7 @@ impl Salon {
     /// *Errors*: they were changed in the meantime; the records.
     pub async fn keep_stock(&self, seen: i64, stock: &Order) -> Result<i64, DeskFault> {
         let book = self.house_book().await?;
-        let shelf = self.shelf_at(None).await?;
+        let shelf = self.shelf_book().await?;
         still(seen, book.prices.1 + shelf.version)?;
         let list = PriceList { packs: stock.packs.clone(), suppliers: stock.suppliers.clone(), currency: stock.currency };
         let prices = (book.prices.0.as_ref() != Some(&list)).then_some(HouseEvent::PricesSet(list));

@@ -1,7 +1,8 @@
 //! A stream's state as it was last read, and the rows in which states are kept.
 
 use crate::client_line::VIEWS;
-use salon::book::{DiaryBook, DiaryEvent, HouseBook, HouseEvent, MoneyBook, MoneyEvent, ShelfBook, ShelfEvent, Stood};
+use crate::packed::packed;
+use salon::book::{DiaryBook, DiaryEvent, HouseBook, HouseEvent, LotsBook, MoneyBook, MoneyEvent, ShelfBook, ShelfEvent, Stood};
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 use std::collections::BTreeMap;
@@ -35,6 +36,22 @@ impl State for HouseBook {
 }
 
 impl State for ShelfBook {
+    type Event = ShelfEvent;
+    const STREAM: Stream = Stream::Shelf;
+    const EVERY: u64 = EVERY_NEWEST;
+    const STAYS: bool = false;
+
+    fn version(&self) -> u64 {
+        self.version
+    }
+
+    fn put(&mut self, event: ShelfEvent, stood: Stood) {
+        self.apply(event, stood);
+    }
+}
+
+/// What plans ask of a shelf that was: no more than its lots.
+impl State for LotsBook {
     type Event = ShelfEvent;
     const STREAM: Stream = Stream::Shelf;
 
@@ -109,7 +126,7 @@ pub(crate) fn key<S: State>(version: u64) -> Vec<u8> {
 
 pub(crate) fn row<S: State>(version: u64, state: &S) -> ViewWrite {
     // A state of plain fields can always be written.
-    let body = serde_json::to_vec(state).unwrap_or_default();
+    let body = packed(state, "a state").unwrap_or_default();
     ViewWrite::Put { view: view(), key: key::<S>(version), owner: Stream::House, body }
 }
 

@@ -32,6 +32,7 @@ mod plans;
 mod recent;
 mod safety;
 mod salon_book;
+mod short;
 pub mod show;
 mod states;
 mod views;
@@ -55,4 +56,4 @@ pub use salon::book::{ClientId, House, PhotoId, PlanId, Purpose, ReadingId, Seen
 pub use salon_book::{Opened, Salon};
 pub use store::Protection;
 pub use store::book::{Opener, Passphrase, Place, RecoveryCode};
-pub use written::today;
+pub use written::{event_of, today};

@@ -305,7 +305,7 @@ impl Salon {
     ) -> Result<KeptPlan, DeskFault> {
         let from = &state.from;
         let house = self.house_at(from.house).await?;
-        let shelf = self.shelf_at(Some(from.shelf)).await?;
+        let shelf = self.lots_at(from.shelf).await?;
         let visits = match from.visits {
             0 => None,
             version => Some(self.client_book(client, Some(version)).await?),
@@ -320,7 +320,7 @@ impl Salon {
         Ok(KeptPlan {
             client: file,
             ring: (!house.ring.0.shades.is_empty()).then(|| house.ring.0.clone()),
-            shelf: order(&house, &shelf),
+            shelf: order(&house, &shelf.on_hand),
             plan,
             read: from.reading.and_then(|reading| for_plan(client, book, reading)),
             own_depth: from.own_depth,
@@ -367,13 +367,13 @@ impl Salon {
         let book = self.client_book(client, None).await?;
         let (health, _) = self.health(&book, "make plan", None).await?;
         let house = self.house_book().await?;
-        let shelf = self.shelf_at(None).await?;
+        let shelf = self.shelf_book().await?;
         let file = house.house.0.complete(&book.with_last_visit(book.facts.file_on(on, health.as_ref())));
         let read = named_reading(&file).and_then(|reading| for_plan(client, &book, reading));
         let input = crate::PlanInput {
             client: file,
             ring: (!house.ring.0.shades.is_empty()).then(|| house.ring.0.clone()),
-            shelf: order(&house, &shelf),
+            shelf: order(&house, &shelf.on_hand),
             reading: read.as_ref().map(|read| read.reading.clone()),
             seed,
             observed: book.year.observed.clone(),

@@ -5,12 +5,12 @@ use crate::recent::Recent;
 use crate::written::{Act, now_ms, opened, sealed};
 use crate::{DeskFault, today};
 use salon::book::{
-    ClientBook, ClientId, DiaryBook, FORMAT, HealthAnswers, HealthBook, HealthEvent, HealthId, HouseBook, MoneyBook, PersonId, Role,
+    ClientBook, ClientId, DiaryBook, HealthAnswers, HealthBook, HealthEvent, HealthId, HouseBook, LotsBook, MoneyBook, PersonId, Role,
     ShelfBook, World,
 };
 use std::path::PathBuf;
 use std::sync::{Arc, Mutex};
-use store::book::{Access, Appended, Batch, Book, NewEvent, Once, Place, RecoveryCode, Stream, Write};
+use store::book::{Access, Appended, Batch, Book, Once, Place, RecoveryCode, Stream, Write};
 use store::{Protection, StoreFault};
 use uuid::Uuid;
 
@@ -19,9 +19,10 @@ use uuid::Uuid;
 pub struct Salon {
     pub(crate) book: Book,
     place: Place,
-    /// House and shelf as they were last read, by the versions of their streams.
+    /// House, shelf and its lots as they were last read, by the versions of their streams.
     pub(crate) house: Known<HouseBook>,
     pub(crate) shelf: Known<ShelfBook>,
+    pub(crate) lots: Known<LotsBook>,
     /// Money and diary as they were last read.
     pub(crate) money: Known<MoneyBook>,
     pub(crate) diary: Known<DiaryBook>,
@@ -43,8 +44,9 @@ pub struct Opened {
 
 impl Salon {
     pub(crate) fn of(book: Book, place: Place) -> Self {
-        let (house, shelf, money, diary) = (Known::default(), Known::default(), Known::default(), Known::default());
-        Self { book, place, house, shelf, money, diary, lines: Mutex::default(), recent: Recent::default() }
+        let (house, shelf, lots) = (Known::default(), Known::default(), Known::default());
+        let (money, diary) = (Known::default(), Known::default());
+        Self { book, place, house, shelf, lots, money, diary, lines: Mutex::default(), recent: Recent::default() }
     }
 
     /// Where it is kept.
@@ -87,9 +89,16 @@ impl Salon {
         self.state(&self.house, Some(version)).await
     }
 
-    /// The shelf as it was at a version; as it is in force at none.
-    pub(crate) async fn shelf_at(&self, version: Option<u64>) -> Result<Arc<ShelfBook>, DeskFault> {
-        self.state(&self.shelf, version).await
+    /// The shelf as it is in force.
+    pub(crate) async fn shelf_book(&self) -> Result<Arc<ShelfBook>, DeskFault> {
+        // Its lots go along, so that whoever asks later of those that were finds them kept.
+        self.state(&self.lots, None).await?;
+        self.state(&self.shelf, None).await
+    }
+
+    /// What lay on the shelf at a version, lot by lot.
+    pub(crate) async fn lots_at(&self, version: u64) -> Result<Arc<LotsBook>, DeskFault> {
+        self.state(&self.lots, Some(version)).await
     }
 
     /// The salon's money as it is in force.
@@ -144,10 +153,7 @@ impl Salon {
     pub(crate) fn batch(&self, world: &World, act: Act, once: Option<Once>) -> Result<Batch, DeskFault> {
         let mut writes = Vec::new();
         for (stream, seen, bodies) in act.writes {
-            let events = bodies
-                .into_iter()
-                .map(|what| sealed(world, what).map(|body| NewEvent { format: FORMAT, body }))
-                .collect::<Result<_, _>>()?;
+            let events = bodies.into_iter().map(|what| sealed(world, what)).collect::<Result<_, _>>()?;
             writes.push(Write { stream, seen, events });
         }
         Ok(Batch { at_ms: act.at_ms.unwrap_or_else(now_ms), actor: Uuid::from_u128(world.by.0), writes, once, views: act.views })

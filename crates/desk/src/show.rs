@@ -97,7 +97,7 @@ impl Salon {
     ///
     /// *Errors*: the records.
     pub async fn show_shelf(&self) -> Result<Value, DeskFault> {
-        let shelf = self.shelf_at(None).await?;
+        let shelf = self.shelf_book().await?;
         let reserved = self.reserved(&shelf).await?;
         let mut lots: Vec<(&OnHand, u32)> = shelf.on_hand.iter().zip(reserved).collect();
         lots.sort_by(|(a, _), (b, _)| (&a.shade, a.length_mm, &a.lot).cmp(&(&b.shade, b.length_mm, &b.lot)));

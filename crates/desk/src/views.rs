@@ -5,7 +5,7 @@ use crate::clients::line_of;
 use crate::photos::{WHERE, wheres_of, wheres_of_house};
 use crate::written::{opened, stream_of};
 use crate::{DeskFault, Salon, client_books, known};
-use salon::book::{ClientBook, ClientEvent, ClientId, DiaryBook, HouseBook, MoneyBook, ShelfBook};
+use salon::book::{ClientBook, ClientEvent, ClientId, DiaryBook, HouseBook, LotsBook, MoneyBook, ShelfBook};
 use std::collections::{BTreeMap, HashSet};
 use std::sync::{Arc, PoisonError};
 use store::StoreFault;
@@ -146,7 +146,9 @@ impl Salon {
             }
             Stream::Shelf => {
                 let version = self.book.version(stream).await?;
-                (version, self.states_anew::<ShelfBook>(version).await?)
+                let mut rows = self.states_anew::<LotsBook>(version).await?;
+                rows.extend(self.states_anew::<ShelfBook>(version).await?);
+                (version, rows)
             }
             Stream::Money => {
                 let version = self.book.version(stream).await?;

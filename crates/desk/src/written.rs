@@ -2,15 +2,15 @@
 //! streams, ids and days, documents.
 
 use crate::DeskFault;
+use crate::short::{json_of, short};
 use jiff::civil::Date;
 use salon::book::{
-    ClientEvent, ClientId, Day, DiaryEvent, FORMAT, Happened, HealthAnswers, HealthEvent, HealthId, HouseEvent, MoneyEvent, ShelfEvent,
-    Stood, World, minute_of,
+    ClientEvent, ClientId, Day, DiaryEvent, Happened, HealthAnswers, HealthEvent, HealthId, HouseEvent, MoneyEvent, ShelfEvent, Stood,
+    World, minute_of,
 };
 use serde::Serialize;
 use serde::de::DeserializeOwned;
-use store::StoreFault;
-use store::book::{Row, Stream, ViewWrite};
+use store::book::{NewEvent, Row, Stream, ViewWrite};
 use uuid::Uuid;
 
 /// Now, in ms since 1970: for the trail only.
@@ -126,9 +126,10 @@ impl Act {
     }
 }
 
-pub(crate) fn sealed(world: &World, what: Any) -> Result<Vec<u8>, DeskFault> {
-    fn written<E: Serialize>(world: &World, what: E) -> serde_json::Result<Vec<u8>> {
-        serde_json::to_vec(&Happened { on: world.on, at: world.at.clone(), what })
+/// An event on its way into the book, as it is written there.
+pub(crate) fn sealed(world: &World, what: Any) -> Result<NewEvent, DeskFault> {
+    fn written<E: Serialize>(world: &World, what: E) -> Result<NewEvent, DeskFault> {
+        event_of(&Happened { on: world.on, at: world.at.clone(), what })
     }
     match what {
         Any::Client(event) => written(world, event),
@@ -138,16 +139,19 @@ pub(crate) fn sealed(world: &World, what: Any) -> Result<Vec<u8>, DeskFault> {
         Any::Money(event) => written(world, event),
         Any::Diary(event) => written(world, event),
     }
-    .map_err(|cause| DeskFault::damaged("an event cannot be written", &cause))
+}
+
+/// What happened, as the book holds it.
+///
+/// *Errors*: it cannot be written.
+pub fn event_of<E: Serialize>(happened: &Happened<E>) -> Result<NewEvent, DeskFault> {
+    serde_json::to_vec(happened).map(short).map_err(|cause| DeskFault::damaged("an event cannot be written", &cause))
 }
 
 /// An event as it stands in the book, with what the trail says of it.
 pub(crate) fn opened<E: DeserializeOwned>(row: &Row) -> Result<(E, Stood), DeskFault> {
-    if row.format > FORMAT {
-        return Err(DeskFault::Store(StoreFault::Newer { found: i64::from(row.format), known: i64::from(FORMAT) }));
-    }
-    let body = row.opened().ok_or(DeskFault::Unknown("event"))?;
-    let happened: Happened<E> = serde_json::from_slice(body).map_err(|cause| DeskFault::damaged(&format!("event {}", row.seq), &cause))?;
+    let body = json_of(row)?.ok_or(DeskFault::Unknown("event"))?;
+    let happened: Happened<E> = serde_json::from_slice(&body).map_err(|cause| DeskFault::damaged(&format!("event {}", row.seq), &cause))?;
     Ok((
         happened.what,
         Stood { version: row.version, at_ms: row.at_ms, on: happened.on, minute: happened.at.as_deref().and_then(minute_of) },

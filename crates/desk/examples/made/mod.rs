@@ -9,7 +9,7 @@ use desk::acts::Ended;
 use desk::{ClientId, DeskFault, KeptPlan, NewPlan, Passphrase, Place, RecoveryCode, Salon};
 use salon::book::visit::PieceOrigin;
 use salon::book::{
-    BondFound, ClientEvent, ClosingChecks, Day, FORMAT, Happened, PersonId, PieceId, ShelfEvent, ShelfPiece, Step, VisitId, VisitKind,
+    BondFound, ClientEvent, ClosingChecks, Day, Happened, PersonId, PieceId, ShelfEvent, ShelfPiece, Step, VisitId, VisitKind,
 };
 use serde_json::{Value, json};
 use std::collections::HashMap;
@@ -281,8 +281,7 @@ const WORN_FOR: u64 = 4;
 fn visit(client: ClientId, worn: &mut Worn, count: u64, on: Day, chance: &mut Chance) -> Result<Vec<Write>, DeskFault> {
     fn body<E: serde::Serialize>(on: Day, at: u64, what: E) -> Result<NewEvent, DeskFault> {
         let at = Some(format!("{:02}:{:02}", 9 + at % 9, at % 60));
-        let body = serde_json::to_vec(&Happened { on, at, what }).map_err(|cause| wrong(&cause.to_string()))?;
-        Ok(NewEvent { format: FORMAT, body })
+        desk::event_of(&Happened { on, at, what })
     }
     let made = |chance: &mut Chance| (u128::from(1_700_000_000_000 + u64::from(chance.next() as u32)) << 80) | u128::from(chance.next());
     let id = VisitId(made(chance));

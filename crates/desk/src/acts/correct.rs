@@ -56,7 +56,7 @@ impl Salon {
     }
 
     async fn shelf_corrected(&self, row: &Row, instead: &mut Line) -> Result<Decided, Stop> {
-        let shelf = self.shelf_at(None).await?;
+        let shelf = self.shelf_book().await?;
         let (was, _) = opened::<ShelfEvent>(row)?;
         let event = match instead.name {
             // The pieces keep their numbers.

@@ -116,7 +116,7 @@ impl Salon {
             moved_mm: line.asked("moved_mm")?,
             because: because(line)?,
         };
-        let shelf = self.shelf_at(None).await?;
+        let shelf = self.shelf_book().await?;
         let mut new_piece = || PieceId(new_id());
         let rules = RuleBook::standard();
         let mut placing = Placing { client: at.client, book: &at.book, shelf: &shelf, rules: &rules, new_piece: &mut new_piece };
@@ -127,7 +127,7 @@ impl Salon {
 
     async fn halved(&self, line: &mut Line, world: &World) -> Result<Decided, Stop> {
         let piece: PieceId = line.needed("piece")?;
-        let shelf = self.shelf_at(None).await?;
+        let shelf = self.shelf_book().await?;
         let halves = [PieceId(new_id()), PieceId(new_id())];
         let owner = if shelf.find(piece).is_some() { None } else { self.client_of_piece(piece).await? };
         let hers = match owner {
@@ -147,7 +147,7 @@ impl Salon {
         let visit = at.open(world)?;
         let events = decide_undo(at.client, visit).map_err(DeskFault::from)?;
         let undone = visit.steps.last().map(|done| json!(done.step));
-        let shelf = self.shelf_at(None).await?;
+        let shelf = self.shelf_book().await?;
         Ok(self.step_act(at, &shelf, events, world).with("undone", undone.unwrap_or_default()))
     }
 
@@ -175,7 +175,7 @@ impl Salon {
         };
         let events = events.map_err(DeskFault::from)?;
         let (upper, lower) = layers(&events.pieces);
-        let shelf = self.shelf_at(None).await?;
+        let shelf = self.shelf_book().await?;
         let taken_out = line.name == "piece take out";
         let decided = self.step_act(at, &shelf, events, world);
         Ok(if taken_out { decided.with("upper", upper).with("lower", lower) } else { decided })

@@ -66,6 +66,6 @@ impl Ledger {
 impl Salon {
     /// What the ledger promises.
     pub(super) async fn ledger_checks(&self, ledger: &Ledger) -> Result<Vec<(&'static str, bool)>, DeskFault> {
-        Ok(ledger.checks(&*self.shelf_at(None).await?))
+        Ok(ledger.checks(&*self.shelf_book().await?))
     }
 }

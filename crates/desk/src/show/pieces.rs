@@ -124,7 +124,7 @@ impl Salon {
     ///
     /// *Errors*: nothing has this number; the records.
     pub async fn show_piece(&self, piece: PieceId, on: Day) -> Result<Value, DeskFault> {
-        let shelf = self.shelf_at(None).await?;
+        let shelf = self.shelf_book().await?;
         let client = match shelf.find(piece) {
             Some(_) => None,
             None => self.client_of_piece(piece).await?,
@@ -170,7 +170,7 @@ impl Salon {
     pub async fn show_pieces(&self, which: Which, on: Day) -> Result<Value, DeskFault> {
         let mut told = Vec::new();
         if matches!(which, Which::OnShelf | Which::All) {
-            told.extend(self.shelf_at(None).await?.pieces().map(|piece| lying(&piece)));
+            told.extend(self.shelf_book().await?.pieces().map(|piece| lying(&piece)));
         }
         match which {
             Which::Of(client) => {

@@ -15,6 +15,7 @@ pub mod facts;
 pub mod health;
 pub mod house;
 pub mod id;
+pub mod lots;
 pub mod money;
 pub mod shelf;
 pub mod tax;
@@ -35,6 +36,7 @@ pub use facts::{Facts, FactsSection, HealthAnswers};
 pub use health::{HealthBook, HealthEvent, PlanJudged};
 pub use house::{House, HouseBook, HouseEvent, PriceList, Role, SeenBond};
 pub use id::{AppointmentId, BlobRef, ClientId, HealthId, NoId, PersonId, PhotoId, PieceId, PlanId, ReadingId, VisitId};
+pub use lots::LotsBook;
 pub use money::{
     Asked, Invoice, InvoiceLine, InvoiceMade, MoneyBook, MoneyEvent, PaidBy, decide_invoice, decide_returned, decide_taken, lines_of_visit,
 };
@@ -44,7 +46,7 @@ pub use visit::{BondFound, ClosingChecks, NextDate, PieceAt, ShelfPiece, Step, V
 
 use serde::{Deserialize, Serialize};
 
-/// The format that events are written in now.
+/// The format of events now: the shape of what each says.
 pub const FORMAT: u32 = 1;
 
 /// What a decision needs to know of the world.

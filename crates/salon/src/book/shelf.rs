@@ -370,11 +370,11 @@ pub(super) fn numbered_now(lot: &OnHand, piece: PieceId) -> ShelfPiece {
 
 /// Shelf and price list as an order that has no need yet; nothing before a price list was set.
 #[must_use]
-pub fn order(house: &HouseBook, shelf: &ShelfBook) -> Option<Order> {
+pub fn order(house: &HouseBook, on_hand: &[OnHand]) -> Option<Order> {
     let prices = house.prices.0.as_ref()?;
     Some(Order {
         need: Vec::new(),
-        on_hand: shelf.on_hand.clone(),
+        on_hand: on_hand.to_vec(),
         packs: prices.packs.clone(),
         suppliers: prices.suppliers.clone(),
         currency: prices.currency,
