@@ -19,6 +19,9 @@ pub(super) const PAPER: ConsultationPaper = ConsultationPaper {
     drawing: |_| None,
 };
 
+/// Who should look where she does not take along at what.
+const ANY_DOCTOR: &str = "A doctor or dermatologist.";
+
 #[derive(Debug, Serialize)]
 struct Letter {
     #[serde(flatten)]
@@ -31,13 +34,15 @@ struct Letter {
 
 fn fill(of: &Consulted, heading: &Heading) -> Result<serde_json::Value, PaperFault> {
     let stops = || of.judged.rules_met.iter().filter(|met| met.effect == Effect::Refer);
+    let carried = |met: &&Met| of.carried.contains(&met.rule);
     let mut to: Vec<String> = Vec::new();
     for met in stops() {
-        if !to.contains(&met.next) {
-            to.push(one_line(&met.next));
+        // Who should look at an answer that stays with her would tell of it.
+        let who = if carried(&met) { one_line(&met.next) } else { ANY_DOCTOR.to_owned() };
+        if !to.contains(&who) {
+            to.push(who);
         }
     }
-    let carried = |met: &&Met| of.carried.contains(&met.rule);
     let seen = stops().filter(carried).map(|met| capital(&one_line(&met.because.replace('_', " ")))).collect();
     filled(&Letter { head: Head::of(heading), to, seen })
 }
