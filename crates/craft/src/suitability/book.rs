@@ -87,6 +87,12 @@ impl Effect {
 }
 
 /// The rule of that name.
+///
+/// ```
+/// use craft::suitability::book::{Effect, rule_named};
+/// assert_eq!(rule_named("scalp-pain").map(|rule| rule.effect), Some(Effect::Refer));
+/// assert_eq!(rule_named("scalp-paint"), None);
+/// ```
 #[must_use]
 pub fn rule_named(id: &str) -> Option<&'static ConsultationRule> {
     CONSULTATION.iter().copied().find(|rule| rule.id == id)
