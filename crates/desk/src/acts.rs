@@ -3,6 +3,7 @@
 //! A line names an act and what it takes; the answer says what was done, with the
 //! events it wrote, or every fault. A key makes a line safe to repeat.
 
+mod consultation;
 mod correct;
 mod diary;
 mod layout;
@@ -13,7 +14,7 @@ mod visits;
 
 pub use names::ACTS;
 
-use crate::written::{Act, Any, health_stream, new_id, stream_of};
+use crate::written::{Act, Any, new_id, stream_of};
 use crate::{DeskFault, Salon};
 use craft::matching::Ring;
 use line::{Head, Line, Stop, no_act, word};
@@ -208,6 +209,7 @@ impl Salon {
             "invoice make" => self.invoice_made(line, world).await,
             "payment take" | "payment return" => self.payment(line).await,
             "consent give" | "consent withdraw" => self.consent(line, world).await,
+            "draft keep" => self.draft_kept(line, world).await,
             "skin test set" => {
                 let (id, book) = self.hers(line).await?;
                 let event = ClientEvent::SkinTestSet { lot: line.needed("lot")?, place: line.needed("place")? };
@@ -335,6 +337,7 @@ impl Salon {
 
     async fn facts(&self, line: &mut Line, world: &World, id: ClientId, book: ClientBook) -> Result<Decided, Stop> {
         let file: ClientFile = line.needed("facts")?;
+        let draft = consultation::draft_done(line, id)?;
         let label = match line.asked::<String>("label")? {
             Some(label) => label,
             None => file.client.as_ref().and_then(|client| client.name.clone()).unwrap_or_else(|| book.label.clone()),
@@ -349,7 +352,7 @@ impl Salon {
                     "Say what she agreed to and the version of the words she read.",
                 ));
             };
-            consents.push((word(&purpose, Purpose::from_word, "purpose", "health, photos, contact")?, wording));
+            consents.push((word(&purpose, Purpose::from_word, "purpose", Purpose::WORDS)?, wording));
         }
         let house = self.house_book().await?;
         check_facts(&house.house.0.complete(&file))?;
@@ -360,6 +363,7 @@ impl Salon {
         if let Some((document, answers)) = decided.health {
             done.act = done.act.health(document, answers);
         }
+        done.act.views.extend(draft);
         Ok(done)
     }
 
@@ -368,24 +372,6 @@ impl Salon {
         let book = self.client_book(id, None).await?;
         let (act, erases, kept) = self.erasing(id, &book, line.needed("reason")?, world).await?;
         Ok(Decided { erases, ..Decided::new(act, Stream::House).with("kept", kept) })
-    }
-
-    async fn consent(&self, line: &mut Line, world: &World) -> Result<Decided, Stop> {
-        let (id, book) = self.hers(line).await?;
-        let purpose = word(&line.needed::<String>("purpose")?, Purpose::from_word, "purpose", "health, photos, contact")?;
-        if line.name == "consent give" {
-            return Ok(self.client_act(id, book, vec![ClientEvent::ConsentGiven { purpose, wording: line.needed("wording")? }], world));
-        }
-        let keeps = purpose == Purpose::Health && book.health.is_some();
-        if !keeps && !book.consents.contains_key(&purpose) {
-            let cure = "Nothing is to be done.";
-            let fault = Fault::new(format!("she has not agreed to {}", purpose.word()), "purpose", "consent", cure);
-            return Err(Stop::Fault(DeskFault::Refused(vec![fault])));
-        }
-        let document = book.health.filter(|_| purpose == Purpose::Health);
-        let mut decided = self.client_act(id, book, vec![ClientEvent::ConsentWithdrawn { purpose }], world);
-        decided.erases.extend(document.map(health_stream));
-        Ok(decided)
     }
 
     async fn received(&self, line: &mut Line) -> Result<Decided, Stop> {
