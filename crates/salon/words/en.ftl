@@ -356,6 +356,11 @@ quote-time-detail = { $sandwiches ->
     [one] { $minutes } minutes for { $sandwiches } sandwich, prepared and blended
    *[other] { $minutes } minutes for { $sandwiches } sandwiches, prepared and blended
 }
+quote-tabs = New tape
+quote-tabs-detail = { $pieces ->
+    [one] for { $pieces } piece of her own that goes back in
+   *[other] for { $pieces } pieces of her own that go back in
+}
 quote-ordered = Hair ordered
 quote-ordered-detail = { $packs ->
     [one] { $packs } pack
@@ -373,6 +378,10 @@ hair-worn = { $retapes ->
     [0] The hair is worn { $times } time of { $days } days, with { $retapes } re-tapes at { $each } each; tabs come with new pieces.
     [one] The hair is worn { $times } times of { $days } days, with { $retapes } re-tape at { $each }; tabs come with new pieces.
    *[other] The hair is worn { $times } times of { $days } days, with { $retapes } re-tapes at { $each } each; tabs come with new pieces.
+}
+own-worn-out = { $pieces ->
+    [one] { $pieces } piece of hers was worn as often as a set is worn: new hair is reckoned for it. Look at it when it is out.
+   *[other] { $pieces } pieces of hers were worn as often as a set is worn: new hair is reckoned for them. Look at them when they are out.
 }
 shelf-unpriced = { $pieces ->
     [one] { $pieces } piece from the shelf has no pack to price it by.
