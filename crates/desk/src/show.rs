@@ -2,6 +2,7 @@
 //! read a client's health.
 
 mod ledger;
+mod packs;
 mod pieces;
 mod reserved;
 
@@ -23,6 +24,8 @@ pub const QUESTIONS: &[&str] = &[
     "piece ID [--on DAY]",
     "pieces [--client ID|--shelf|--retired] [--on DAY]",
     "shelf",
+    "packs",
+    "pack NUMBER",
     "due --on DAY",
     "diary --on DAY [--ics]",
     "day-book --from DAY --to DAY",

@@ -12,6 +12,7 @@ mod diary_calendar;
 mod fault;
 mod heading;
 mod hiding;
+mod labels;
 mod map;
 #[cfg(test)]
 mod map_tests;
@@ -31,6 +32,7 @@ pub use diary_calendar::diary_calendar;
 pub use fault::PaperFault;
 pub use heading::Heading;
 pub use hiding::hiding_svg;
+pub use labels::{LABELS_ON_A_SHEET, Label, code_svg, labels};
 pub use paper::Paper;
 pub use typeset::Fonts;
 

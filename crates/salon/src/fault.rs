@@ -2,6 +2,7 @@
 
 use crate::client::fact::{Fact, Section};
 use crate::words::Message;
+use measure::words::Sentence;
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 use std::fmt;
 

@@ -91,7 +91,7 @@ pub fn quote(case: &QuoteCase, book: &RuleBook) -> Quote {
     if case.hour.is_some() {
         lines.push(QuoteLine {
             what: Message::QuoteTime.to_string(),
-            detail: Message::QuoteTimeDetail { minutes: number(first, 0), sandwiches: case.sandwiches.to_string() }.to_string(),
+            detail: Message::QuoteTimeDetail { minutes: number(first, 0), sandwiches: case.sandwiches }.to_string(),
             amount_minor: time(first),
         });
     } else {
@@ -106,7 +106,7 @@ pub fn quote(case: &QuoteCase, book: &RuleBook) -> Quote {
     let worn = Message::HairWorn {
         times: wears.to_string(),
         days: case.worn.to_string(),
-        retapes: (wears - 1).to_string(),
+        retapes: wears - 1,
         each: Money::minor(retape_minor, case.currency).to_string(),
     };
     rests_on.push(worn.to_string());
@@ -138,7 +138,7 @@ fn hair_lines(case: &QuoteCase, lines: &mut Vec<QuoteLine>, rests_on: &mut Vec<S
     if bought > 0 {
         lines.push(QuoteLine {
             what: Message::QuoteOrdered.to_string(),
-            detail: Message::QuoteOrderedDetail { packs: bought.to_string() }.to_string(),
+            detail: Message::QuoteOrderedDetail { packs: bought }.to_string(),
             amount_minor: purchase.goods_minor,
         });
     }
@@ -160,11 +160,11 @@ fn hair_lines(case: &QuoteCase, lines: &mut Vec<QuoteLine>, rests_on: &mut Vec<S
         }
     }
     if taken > 0 {
-        let detail = Message::QuoteShelfDetail { pieces: taken.to_string() }.to_string();
+        let detail = Message::QuoteShelfDetail { pieces: taken }.to_string();
         lines.push(QuoteLine { what: Message::QuoteShelf.to_string(), detail, amount_minor: shelf });
     }
     if unpriced > 0 {
-        rests_on.push(Message::ShelfUnpriced { pieces: unpriced.to_string() }.to_string());
+        rests_on.push(Message::ShelfUnpriced { pieces: unpriced }.to_string());
     }
     purchase.cost_minor.saturating_add(shelf)
 }

@@ -42,7 +42,7 @@ pub fn finish(plan: &mut Plan, facts: &ClientFacts, supplies: &Supplies, hair: &
             Ok(purchase) => plan.buy = Some(purchase),
             Err(BuyFault::Short(short)) => plan.faults.extend(short.iter().map(|s| {
                 let length = millimetres(s.length_mm.length());
-                let message = Message::PiecesNotToBeHad { pieces: s.pieces.to_string(), shade: s.shade.clone(), length };
+                let message = Message::PiecesNotToBeHad { pieces: s.pieces, shade: s.shade.clone(), length };
                 Fault::of(&message, Fact::Stock, "buying")
             })),
             Err(fault) => plan.faults.push(Fault::new(fault.to_string(), Fact::Stock, "buying", "Mend the stock and try again.")),
@@ -139,7 +139,7 @@ fn price(plan: &mut Plan, facts: &ClientFacts, order: Option<&Order>, worn: u32,
     if let (Some(short), Some(reaches)) = (quote.short_minor, quote.sandwiches_within_budget) {
         let message = Message::BudgetShort {
             short: measure::Money::minor(short, currency).to_string(),
-            reaches: reaches.to_string(),
+            reaches,
             sandwiches: plan.quantity.sandwiches.to_string(),
         };
         plan.faults.push(Fault::of(&message, Fact::Budget, "budget"));

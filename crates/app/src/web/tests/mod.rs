@@ -3,5 +3,6 @@
 pub mod asking;
 mod consultation;
 mod every_page;
+mod packs;
 mod same_events;
 mod two_tablets;
