@@ -337,7 +337,7 @@ impl Salon {
 
     async fn facts(&self, line: &mut Line, world: &World, id: ClientId, book: ClientBook) -> Result<Decided, Stop> {
         let file: ClientFile = line.needed("facts")?;
-        let draft = consultation::draft_done(line, id)?;
+        let draft = self.draft_done(line, id)?;
         let label = match line.asked::<String>("label")? {
             Some(label) => label,
             None => file.client.as_ref().and_then(|client| client.name.clone()).unwrap_or_else(|| book.label.clone()),

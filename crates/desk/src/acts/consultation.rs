@@ -76,13 +76,13 @@ impl Salon {
         let answers: TypedAnswers = line.needed("answers")?;
         Ok(Decided::new(self.draft_act(id, book, part, answers, world)?, stream_of(id)))
     }
+
+    /// That the draft of a part is done with, where facts that are saved take its place.
+    pub(super) fn draft_done(&self, line: &mut Line, id: ClientId) -> Result<Option<ViewWrite>, Stop> {
+        Ok(part(line)?.map(|part| drafts::dropped(id, part)))
+    }
 }
 
 fn part(line: &mut Line) -> Result<Option<Part>, Stop> {
     line.asked::<String>("part")?.map(|said| word(&said, Part::from_word, "part", PARTS)).transpose()
-}
-
-/// That the draft of a part is done with, where facts that are saved take its place.
-pub(super) fn draft_done(line: &mut Line, id: ClientId) -> Result<Option<ViewWrite>, Stop> {
-    Ok(part(line)?.map(|part| drafts::dropped(id, part)))
 }
