@@ -14,10 +14,11 @@ mod visits;
 
 pub use names::ACTS;
 
+use crate::words::Message;
 use crate::written::{Act, Any, new_id, stream_of};
 use crate::{DeskFault, Salon};
 use craft::matching::Ring;
-use line::{Head, Line, Stop, no_act, word};
+use line::{Head, Line, Stop, no_act, quoted, word};
 use salon::Fault;
 use salon::book::{
     ClientBook, ClientEvent, ClientId, Day, FactsChange, HealthId, House, HouseEvent, KeptReading, Percent, PersonId, PieceId, PlanId,
@@ -146,7 +147,7 @@ impl Salon {
     /// What a line answered the first time.
     async fn repeated(&self, was: &[u8; 32], is: &[u8; 32], answer: &[u8]) -> Result<Value, Stop> {
         if was != is {
-            let fault = Fault::new("this key stood under another line before", "key", "key", "Give every act a key of its own.");
+            let fault = Fault::of(&Message::KeyStoodBefore, "key", "key");
             return Err(Stop::Fault(DeskFault::Refused(vec![fault])));
         }
         let mut answer: Value = serde_json::from_slice(answer).map_err(|cause| DeskFault::damaged("a kept answer", &cause))?;
@@ -170,15 +171,13 @@ impl Salon {
                 let book = self.house_book().await?;
                 line.still("the ring", book.ring.1)?;
                 let shades: Value = line.needed("shades")?;
-                let ring: Ring = serde_json::from_value(json!({ "shades": shades })).map_err(|cause| {
-                    no_act(format!("the ring cannot be read ({cause})"), "shades", "Write it as a ring's file holds it.")
-                })?;
+                let ring: Ring = serde_json::from_value(json!({ "shades": shades }))
+                    .map_err(|cause| no_act(&Message::RingUnread { cause: cause.to_string() }, "shades"))?;
                 if let Err(fault) = ring.colours() {
-                    return Err(Stop::Fault(DeskFault::Refused(vec![Fault::new(
-                        fault.to_string(),
+                    return Err(Stop::Fault(DeskFault::Refused(vec![Fault::of(
+                        &Message::RingWrong { fault: fault.to_string() },
                         "shades",
                         "ring",
-                        "Mend the shade that is named.",
                     )])));
                 }
                 Ok(Decided::new(Act::default().house_at(book.version, vec![HouseEvent::RingSet(ring)]), Stream::House)
@@ -272,7 +271,7 @@ impl Salon {
                 let events = decide_placed(&book, plan, day).map_err(DeskFault::from)?;
                 Ok(self.client_act(id, book, events, world))
             }
-            other => Err(no_act(format!("there is no act {other:?}"), "act", "`act --list` tells every act.")),
+            other => Err(no_act(&Message::ActUnlisted { act: quoted(other) }, "act")),
         }
     }
 
@@ -310,21 +309,16 @@ impl Salon {
         let mut faults = Vec::new();
         for (key, percent) in [("tax_percent", house.tax_percent), ("deposit_percent", house.deposit_percent)] {
             if percent.is_some_and(|percent| Percent::of(percent).is_none()) {
-                faults.push(Fault::new(
-                    "a share of a hundred lies between 0 and 100, with three decimals at most",
-                    key,
-                    "house",
-                    "Say it again.",
-                ));
+                faults.push(Fault::of(&Message::PercentNone, key, "house"));
             }
         }
         for (key, minor) in [("hour_minor", house.prices.hour_minor), ("tape_tab_minor", house.prices.tape_tab_minor)] {
             if minor.is_some_and(|minor| !(0..=100_000_000).contains(&minor)) {
-                faults.push(Fault::new("that is no price", key, "house", "Say it in the currency's smallest unit, from 0 up."));
+                faults.push(Fault::of(&Message::PriceNone, key, "house"));
             }
         }
         if house.zone.as_deref().is_some_and(|zone| jiff::tz::TimeZone::get(zone).is_err()) {
-            faults.push(Fault::new("there is no such time zone", "zone", "house", "Say it as calendars do, as in Europe/Paris."));
+            faults.push(Fault::of(&Message::ZoneNone, "zone", "house"));
         }
         if !faults.is_empty() {
             return Err(Stop::Fault(DeskFault::Refused(faults)));
@@ -346,11 +340,7 @@ impl Salon {
         for consent in line.asked::<Vec<Map<String, Value>>>("consents")?.unwrap_or_default() {
             let text = |key: &str| consent.get(key).and_then(Value::as_str).map(str::to_owned);
             let (Some(purpose), Some(wording)) = (text("purpose"), text("wording")) else {
-                return Err(no_act(
-                    "a consent needs `purpose` and `wording`",
-                    "consents",
-                    "Say what she agreed to and the version of the words she read.",
-                ));
+                return Err(no_act(&Message::ConsentIncomplete, "consents"));
             };
             consents.push((word(&purpose, Purpose::from_word, "purpose", Purpose::WORDS)?, wording));
         }
@@ -429,7 +419,7 @@ const DOCUMENT: &str = "document";
 const MOST_PIECES: u32 = 100_000;
 
 fn too_many(place: &str) -> Stop {
-    let fault = Fault::new(format!("that is no count of pieces: 1 to {MOST_PIECES}"), place, "shelf", "Count them again.");
+    let fault = Fault::of(&Message::PiecesUncounted { most: MOST_PIECES.to_string() }, place, "shelf");
     Stop::Fault(DeskFault::Refused(vec![fault]))
 }
 

@@ -47,12 +47,6 @@ pub(crate) fn views_are_made() -> ViewWrite {
     ViewWrite::Number { view: LINES.to_owned(), number: VIEWS }
 }
 
-/// What stays after a client was erased, and why.
-pub(crate) const KEPT_AFTER_ERASING: [&str; 2] = [
-    "that a client with this number was erased, when, by whom and why: so that a restored backup leaves her out",
-    "the sealed events themselves, which nobody can open any more: so that the chain of all records stays whole",
-];
-
 /// When her set is due, and the window round that day.
 pub(crate) fn due_of(plans: &[PlanState]) -> Option<(Day, [Day; 2])> {
     let (plan, day) = worn(plans)?;

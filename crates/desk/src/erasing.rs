@@ -1,6 +1,6 @@
 //! What erasing a client writes, and what is said to stay.
 
-use crate::client_line::KEPT_AFTER_ERASING;
+use crate::words::Message;
 use crate::written::{Act, health_stream, stream_of};
 use crate::{DeskFault, Salon};
 use measure::text::list;
@@ -14,13 +14,11 @@ fn invoices_kept(money: &MoneyBook, client: ClientId) -> Option<String> {
     let earlier = money.let_go_of.contains(&client);
     let which = match (numbers.is_empty(), earlier) {
         (true, false) => return None,
-        (true, true) => "from more than a year ago".to_owned(),
+        (true, true) => Message::InvoicesLongAgo.to_string(),
         (false, false) => list(&numbers),
-        (false, true) => format!("{}, and earlier ones", list(&numbers)),
+        (false, true) => Message::InvoicesAndEarlier { numbers: list(&numbers) }.to_string(),
     };
-    Some(format!(
-        "her invoices ({which}): number, day, sums, what was paid, and the name they were made out to, since the law asks that books are kept"
-    ))
+    Some(Message::InvoicesStay { which }.to_string())
 }
 
 impl Salon {
@@ -34,7 +32,8 @@ impl Salon {
         world: &World,
     ) -> Result<(Act, Vec<Stream>, Vec<String>), DeskFault> {
         let diary = self.diary_book().await?;
-        let cancelled = |appointment| DiaryEvent::AppointmentCancelled { appointment, reason: Some("her records were erased".to_owned()) };
+        let cancelled =
+            |appointment| DiaryEvent::AppointmentCancelled { appointment, reason: Some(Message::RecordsWereErased.to_string()) };
         let cancelled: Vec<DiaryEvent> = diary.of_client(id, world.on).into_iter().map(cancelled).collect();
         let mut act = Act::default().house(vec![HouseEvent::ClientErased { client: id, reason }]);
         if !cancelled.is_empty() {
@@ -47,7 +46,7 @@ impl Salon {
         }
         let mut streams = vec![stream_of(id)];
         streams.extend(book.health.map(health_stream));
-        let mut kept = KEPT_AFTER_ERASING.map(str::to_owned).to_vec();
+        let mut kept = vec![Message::ErasedStays.to_string(), Message::SealedStays.to_string()];
         kept.extend(invoices_kept(&*self.money_book().await?, id));
         Ok((act, streams, kept))
     }

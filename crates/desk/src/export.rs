@@ -5,6 +5,7 @@
 //! it gives the same export again.
 
 use crate::short::{json_of, short};
+use crate::words::Message;
 use crate::written::{health_stream, opened, stream_of};
 use crate::{DeskFault, Salon};
 use salon::book::{ClientEvent, ClientId, FORMAT, HealthId};
@@ -23,7 +24,7 @@ fn disk(what: impl Into<String>, cause: &std::io::Error) -> DeskFault {
 }
 
 fn wrong(what: impl std::fmt::Display, place: &Path) -> DeskFault {
-    let fault = salon::Fault::new(what.to_string(), place.display().to_string(), "import", "Take an export as it was written.");
+    let fault = salon::Fault::of(&Message::ExportWrong { what: what.to_string() }, place.display().to_string(), "import");
     DeskFault::Refused(vec![fault])
 }
 

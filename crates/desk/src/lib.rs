@@ -38,6 +38,7 @@ mod states;
 mod views;
 mod visit_for_invoice;
 mod visits;
+mod words;
 mod written;
 
 pub use client_line::ClientLine;

@@ -2,6 +2,7 @@
 
 use crate::house::SeenBonds;
 use crate::packed::{packed, unpacked};
+use crate::words::Message;
 use crate::written::{new_id, stream_of};
 use crate::{DeskFault, ForPlan, KeptPlan, MadeFrom, Salon};
 use craft::matching::Ring;
@@ -344,7 +345,7 @@ impl Salon {
     /// *Errors*: no such plan; no day; the records.
     pub async fn place_plan(&self, id: PlanId, day: Option<&str>) -> Result<(), DeskFault> {
         let day = day.map(str::parse::<Day>).transpose().map_err(|cause| {
-            DeskFault::Refused(vec![salon::Fault::new(cause.to_string(), "placed on", "day", "Write it as year-month-day.")])
+            DeskFault::Refused(vec![salon::Fault::of(&Message::DayNone { cause: cause.to_string() }, "placed on", "day")])
         })?;
         let world = self.world_now().await?;
         self.place_plan_in(id, day, &world, None).await?;

@@ -1,8 +1,9 @@
 //! Acts of the consultation: drafts, and what she agrees to and signs.
 
 use super::Decided;
-use super::line::{Line, Stop, no_act, word};
+use super::line::{Line, Stop, no_act, quoted, word};
 use crate::drafts::TypedAnswers;
+use crate::words::Message;
 use crate::written::{Act, health_stream, stream_of, write_text};
 use crate::{DeskFault, Salon, drafts};
 use salon::Fault;
@@ -44,8 +45,8 @@ impl Salon {
         } else {
             let keeps = purpose == Purpose::Health && book.health.is_some();
             if !keeps && !book.consents.contains_key(&purpose) {
-                let cure = "Nothing is to be done.";
-                let fault = Fault::new(format!("she has not agreed to {}", purpose.word()), "purpose", "consent", cure);
+                let message = Message::ConsentNotGiven { purpose: purpose.word().to_owned() };
+                let fault = Fault::of(&message, "purpose", "consent");
                 return Err(Stop::Fault(DeskFault::Refused(vec![fault])));
             }
             None
@@ -72,7 +73,7 @@ impl Salon {
     pub(super) async fn draft_kept(&self, line: &mut Line, world: &World) -> Result<Decided, Stop> {
         let id: ClientId = line.needed("client")?;
         let book = self.client_book(id, None).await?;
-        let part = part(line)?.ok_or_else(|| no_act("draft keep needs \"part\"", "part", "Say it in the line."))?;
+        let part = part(line)?.ok_or_else(|| no_act(&Message::KeyNeeded { act: "draft keep".to_owned(), key: quoted("part") }, "part"))?;
         let answers: TypedAnswers = line.needed("answers")?;
         Ok(Decided::new(self.draft_act(id, book, part, answers, world)?, stream_of(id)))
     }
