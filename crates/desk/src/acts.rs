@@ -255,8 +255,8 @@ impl Salon {
                 let in_force = ClientEvent::FactsChanged(salon::book::FactsSection::Colour(Some(colour)));
                 Ok(self.client_act(id, book, vec![event, in_force], world).with("reading", id_of.to_string()))
             }
-            "visit begin" | "visit replan" | "visit close" | "piece place" | "piece skip" | "piece halve" | "piece take out"
-            | "piece clean" | "piece re-tape" | "piece retire" | "step undo" | "regrowth measure" | "scalp see" => {
+            "visit begin" | "visit replan" | "visit close" | "piece place" | "piece add" | "piece skip" | "piece halve"
+            | "piece take out" | "piece clean" | "piece re-tape" | "piece retire" | "step undo" | "regrowth measure" | "scalp see" => {
                 Box::pin(self.visited(line, world)).await
             }
             "plan make" => Box::pin(self.planned(line, world)).await,

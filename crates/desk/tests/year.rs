@@ -268,6 +268,53 @@ async fn a_step_taken_back_leaves_shelf_and_pieces_as_they_were() {
 }
 
 #[tokio::test]
+async fn one_more_than_planned_is_set_beside_and_the_next_plan_knows_its_slice() {
+    let chair = Chair::begun().await;
+    let on = "2026-01-07";
+    let (plan, sites) = chair.plan(on).await;
+    let visit = chair.begin("application", &plan, on).await;
+    let last = |row: &str| sites.iter().rfind(|site| site["site"].as_str().unwrap().starts_with(row)).unwrap();
+    let (beside, name) = (last("B1.")["site"].clone(), last("B1.")["site"].as_str().unwrap().to_owned());
+    let add = |by: f64| json!({"act": "piece add", "visit": visit, "beside": beside, "by_mm": by});
+    // A slice bears one sandwich, in the plan or in her hair; elsewhere and nowhere are no places.
+    assert_eq!(chair.refused(add(10.0), on).await, "one-slice");
+    assert_eq!(chair.refused(add(0.0), on).await, "usual-along");
+    assert_eq!(chair.refused(add(900.0), on).await, "usual-along");
+    assert_eq!(chair.refused(json!({"act": "piece add", "visit": visit, "beside": "B1.99", "by_mm": 60}), on).await, "site");
+    let shelf = chair.on_shelf().await;
+    let added = chair.act(add(60.0), on).await;
+    let number = |name: &str| name.split_once('.').unwrap().1.parse::<u32>().unwrap();
+    let first = added["site"].as_str().unwrap().to_owned();
+    assert_eq!(number(&first), number(&name) + 1);
+    assert!(chair.on_shelf().await < shelf);
+    assert_eq!(chair.refused(add(62.0), on).await, "one-slice");
+    let mut passed = add(62.0);
+    passed["because"] = json!("her hair is twice as thick there");
+    assert_eq!(number(chair.act(passed, on).await["site"].as_str().unwrap()), number(&name) + 2);
+    chair.act(json!({"act": "step undo", "visit": visit}), on).await;
+    // Where the plan's neighbour is left free, its slice is free too.
+    assert_eq!(chair.refused(add(-2.0), on).await, "one-slice");
+    chair.act(json!({"act": "piece skip", "visit": visit, "site": beside, "reason": "sore"}), on).await;
+    chair.act(add(-2.0), on).await;
+    chair.act(json!({"act": "step undo", "visit": visit}), on).await;
+    chair.close(&visit, on).await;
+    holds(&chair.salon).await;
+
+    let (again, _) = chair.plan("2026-02-25").await;
+    let (_, kept) = chair.salon.plan(again.as_str().unwrap().parse().unwrap()).await.unwrap();
+    let last_visit = kept.client.last_visit.unwrap().sites.unwrap();
+    let near = sites.iter().find(|site| site["site"] == beside).unwrap();
+    let along = near["along_mm"].as_f64().unwrap() + 60.0;
+    assert_eq!(last_visit.len(), 1);
+    assert_eq!((last_visit[0].above_nape_mm, last_visit[0].along_mm), (near["above_nape_mm"].as_f64(), Some(along)));
+    // It comes out by its name, as any other.
+    let visit = chair.begin("removal", &Value::Null, "2026-02-26").await;
+    let out = chair.act(json!({"act": "piece take out", "visit": visit, "site": first, "state": "held"}), "2026-02-26").await;
+    assert_eq!(out["upper"], added["upper"]);
+    holds(&chair.salon).await;
+}
+
+#[tokio::test]
 async fn what_protects_her_stops_a_visit_until_a_reason_is_kept() {
     let chair = Chair::begun().await;
     let change = |before: bool| json!({"act": "client change", "client": chair.client, "facts": facts(before)});

@@ -94,6 +94,8 @@ measure::messages! {
     SiteHoldsPieces "site-holds-pieces" { site },
     NothingAtSite "nothing-at-site" { site },
     MovedTooFar "moved-too-far" { moved, most },
+    AddedNowhere "added-nowhere" { by },
+    SliceBearsAlready "slice-bears-already" { site },
     OnePieceTwice "one-piece-twice",
     OnePieceHere "one-piece-here",
     PieceNeitherHersNorOnShelf "piece-neither-hers-nor-on-shelf",
