@@ -3,6 +3,7 @@
 //! A line names an act and what it takes; the answer says what was done, with the
 //! events it wrote, or every fault. A key makes a line safe to repeat.
 
+mod consultation;
 mod correct;
 mod diary;
 mod layout;
@@ -14,7 +15,7 @@ mod visits;
 pub use names::ACTS;
 
 use crate::words::Message;
-use crate::written::{Act, Any, health_stream, new_id, stream_of};
+use crate::written::{Act, Any, new_id, stream_of};
 use crate::{DeskFault, Salon};
 use craft::matching::Ring;
 use line::{Head, Line, Stop, no_act, quoted, word};
@@ -207,6 +208,7 @@ impl Salon {
             "invoice make" => self.invoice_made(line, world).await,
             "payment take" | "payment return" => self.payment(line).await,
             "consent give" | "consent withdraw" => self.consent(line, world).await,
+            "draft keep" => self.draft_kept(line, world).await,
             "skin test set" => {
                 let (id, book) = self.hers(line).await?;
                 let event = ClientEvent::SkinTestSet { lot: line.needed("lot")?, place: line.needed("place")? };
@@ -329,6 +331,7 @@ impl Salon {
 
     async fn facts(&self, line: &mut Line, world: &World, id: ClientId, book: ClientBook) -> Result<Decided, Stop> {
         let file: ClientFile = line.needed("facts")?;
+        let draft = consultation::draft_done(line, id)?;
         let label = match line.asked::<String>("label")? {
             Some(label) => label,
             None => file.client.as_ref().and_then(|client| client.name.clone()).unwrap_or_else(|| book.label.clone()),
@@ -339,7 +342,7 @@ impl Salon {
             let (Some(purpose), Some(wording)) = (text("purpose"), text("wording")) else {
                 return Err(no_act(&Message::ConsentIncomplete, "consents"));
             };
-            consents.push((word(&purpose, Purpose::from_word, "purpose", "health, photos, contact")?, wording));
+            consents.push((word(&purpose, Purpose::from_word, "purpose", Purpose::WORDS)?, wording));
         }
         let house = self.house_book().await?;
         check_facts(&house.house.0.complete(&file))?;
@@ -350,6 +353,7 @@ impl Salon {
         if let Some((document, answers)) = decided.health {
             done.act = done.act.health(document, answers);
         }
+        done.act.views.extend(draft);
         Ok(done)
     }
 
@@ -358,24 +362,6 @@ impl Salon {
         let book = self.client_book(id, None).await?;
         let (act, erases, kept) = self.erasing(id, &book, line.needed("reason")?, world).await?;
         Ok(Decided { erases, ..Decided::new(act, Stream::House).with("kept", kept) })
-    }
-
-    async fn consent(&self, line: &mut Line, world: &World) -> Result<Decided, Stop> {
-        let (id, book) = self.hers(line).await?;
-        let purpose = word(&line.needed::<String>("purpose")?, Purpose::from_word, "purpose", "health, photos, contact")?;
-        if line.name == "consent give" {
-            return Ok(self.client_act(id, book, vec![ClientEvent::ConsentGiven { purpose, wording: line.needed("wording")? }], world));
-        }
-        let keeps = purpose == Purpose::Health && book.health.is_some();
-        if !keeps && !book.consents.contains_key(&purpose) {
-            let message = Message::ConsentNotGiven { purpose: purpose.word().to_owned() };
-            let fault = Fault::of(&message, "purpose", "consent");
-            return Err(Stop::Fault(DeskFault::Refused(vec![fault])));
-        }
-        let document = book.health.filter(|_| purpose == Purpose::Health);
-        let mut decided = self.client_act(id, book, vec![ClientEvent::ConsentWithdrawn { purpose }], world);
-        decided.erases.extend(document.map(health_stream));
-        Ok(decided)
     }
 
     async fn received(&self, line: &mut Line) -> Result<Decided, Stop> {

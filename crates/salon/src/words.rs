@@ -71,6 +71,8 @@ measure::messages! {
     StrandsDisagree "strands-disagree",
     FactsChangedElsewhere "facts-changed-elsewhere" { now, seen },
     HealthWithoutConsent "health-without-consent",
+    SignatureEmpty "signature-empty",
+    SignatureUnreadable "signature-unreadable",
     NoSkinTestWaits "no-skin-test-waits",
     AnotherKindOfEvent "another-kind-of-event",
     SkinTestReadThatDay "skin-test-read-that-day",

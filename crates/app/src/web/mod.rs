@@ -3,6 +3,7 @@
 
 mod client;
 mod colour;
+mod consultation;
 mod day;
 mod demo;
 mod frame;
@@ -137,6 +138,7 @@ fn pages() -> Pages {
         .route("/mark.svg", get(assets::mark))
         .route("/assets/{*name}", get(assets::serve))
         .merge(client::routes())
+        .merge(consultation::routes())
         .merge(measuring::routes())
         .merge(colour::routes())
         .merge(plan::routes())

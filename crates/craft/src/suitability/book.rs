@@ -53,6 +53,53 @@ pub enum Change {
     EarlyLook,
 }
 
+impl Change {
+    /// What it changes, in plain words.
+    #[must_use]
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::ClearanceForFineHair => "more clearance at every edge, for hair that hides little",
+            Self::ClearanceForTiedHair => "more clearance at every edge, for hair that is tied up",
+            Self::BearsLess => "a slice is planned to bear less",
+            Self::LighterPieces => "lighter pieces, with a ceiling on the sandwich",
+            Self::LimoneneFree => "remover, cleaner and care without limonene and scent",
+            Self::LatexFree => "gloves and bands without latex",
+            Self::NickelFree => "combs, clips and pliers without nickel on her skin",
+            Self::Ventilate => "moving air and the least volatile remover",
+            Self::PatchTest => "a patch test, set and read before the day",
+            Self::Guardian => "a guardian signs before her hair is touched",
+            Self::Consent => "she signs before her hair is touched",
+            Self::DensePlacesOnly => "pieces only where her hair is dense",
+            Self::EarlyLook => "an early look at the bonds",
+        }
+    }
+}
+
+impl Effect {
+    /// What follows, in plain words.
+    #[must_use]
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Note => "go ahead",
+            Self::Limit => "within limits",
+            Self::NotToday => "not today",
+            Self::Refer => "refer",
+        }
+    }
+}
+
+/// The rule of that name.
+///
+/// ```
+/// use craft::suitability::book::{Effect, rule_named};
+/// assert_eq!(rule_named("scalp-pain").map(|rule| rule.effect), Some(Effect::Refer));
+/// assert_eq!(rule_named("scalp-paint"), None);
+/// ```
+#[must_use]
+pub fn rule_named(id: &str) -> Option<&'static ConsultationRule> {
+    CONSULTATION.iter().copied().find(|rule| rule.id == id)
+}
+
 /// One named rule of the consultation.
 ///
 /// *Meaning*: its words stand in `words/en.ftl` under its id.

@@ -21,10 +21,11 @@ pub const ACTS: &[(&str, &[&str])] = &[
     ("ring set", &["shades", "[version]"]),
     ("prices set", &["packs", "suppliers", "currency", "[version]"]),
     ("client add", &["facts", "[consents]", "[label]"]),
-    ("client change", &["client", "facts", "[consents]", "[label]", "[version]"]),
+    ("client change", &["client", "facts", "[consents]", "[label]", "[part]", "[version]"]),
     ("client erase", &["client", "reason"]),
-    ("consent give", &["client", "purpose", "wording", "[version]"]),
+    ("consent give", &["client", "purpose", "wording", "[signature]", "[version]"]),
     ("consent withdraw", &["client", "purpose", "[version]"]),
+    ("draft keep", &["client", "part", "answers"]),
     ("skin test set", &["client", "lot", "place", "[version]"]),
     ("skin test read", &["client", "found", "[version]"]),
     (
