@@ -28,7 +28,7 @@ pub struct AskedToAdd {
 
 /// Adds a sandwich to the plan's: of the hair of the place beside it, under the next name of its row.
 ///
-/// *Errors*: no such place; its slice would take from one that bears already (T7), unless a
+/// *Errors*: no such place; its tab would lie over a slice that bears already (T8), unless a
 /// reason is given; the pieces cannot be had.
 pub fn decide_add(placing: &mut Placing, visit: &VisitState, asked: AskedToAdd) -> Result<(SiteId, StepEvents), Vec<Fault>> {
     let sites = at_a_place(placing, visit)?;
