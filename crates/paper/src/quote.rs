@@ -105,14 +105,15 @@ fn lines(quote: &Quote) -> Vec<[String; 3]> {
 
 fn per_week(quote: &Quote) -> PerWeek {
     let amount = |minor| Money::minor(minor, quote.currency).to_string();
-    PerWeek {
-        amount: amount(quote.per_week_minor),
-        rests_on: format!(
-            "over {} of wear, with this visit and every re-tape after it at {} in it; an estimate, for hair lasts longer or shorter with its care.",
-            counted(quote.weeks_of_wear as usize, "week", "weeks"),
+    let weeks = counted(quote.weeks_of_wear as usize, "week", "weeks");
+    let rests_on = match quote.again_pieces {
+        0 => format!(
+            "over {weeks} of wear, with the first visit and every re-tape at {} in it; an estimate, for hair lasts longer or shorter with its care.",
             amount(quote.retape_minor),
         ),
-    }
+        _ => format!("over {weeks}, until the next re-tape."),
+    };
+    PerWeek { amount: amount(quote.per_week_minor), rests_on }
 }
 
 /// What a budget that does not reach is short of, and what it reaches.

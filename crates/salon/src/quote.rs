@@ -118,14 +118,18 @@ pub fn quote(case: &QuoteCase, book: &RuleBook) -> Quote {
     let tabs = tabs_of(case.pieces);
     let total_minor = lines.iter().fold(0_i64, |sum, line| sum.saturating_add(line.amount_minor));
     let retape_minor = time(again).saturating_add(tabs);
-    let wears = pace::wears(book).max(1);
+    // Hair that was worn before is reckoned to its next re-tape and no farther: how long it lasts is seen then.
+    let wears = if case.again > 0 { 1 } else { pace::wears(book).max(1) };
     let weeks = (wears * case.worn / 7).max(1);
     let life = total_minor.saturating_add(retape_minor.saturating_mul(i64::from(wears - 1)));
-    let worn = Message::HairWorn {
-        times: wears.to_string(),
-        days: case.worn.to_string(),
-        retapes: wears - 1,
-        each: Money::minor(retape_minor, case.currency).to_string(),
+    let worn = match case.again {
+        0 => Message::HairWorn {
+            times: wears.to_string(),
+            days: case.worn.to_string(),
+            retapes: wears - 1,
+            each: Money::minor(retape_minor, case.currency).to_string(),
+        },
+        _ => Message::RetapeServes { days: case.worn },
     };
     rests_on.push(worn.to_string());
     let budget_minor = case.budget.filter(|b| b.currency == case.currency).map(|b| b.minor);

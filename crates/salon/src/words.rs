@@ -189,6 +189,7 @@ measure::messages! {
     QuoteOrdered "quote-ordered",
     QuoteOrderedDetail "quote-ordered-detail" { packs: u32 },
     QuoteShipping "quote-shipping",
+    RetapeServes "retape-serves" { days: u32 },
     QuoteTabs "quote-tabs",
     QuoteTabsDetail "quote-tabs-detail" { pieces: u32 },
     OwnWornOut "own-worn-out" { pieces: u32 },

@@ -168,6 +168,8 @@ fn a_visit_is_charged_by_the_quote_of_its_plan() {
     let again = quote(&QuoteCase { again: 38, ..case }, &book);
     let lines = lines_of_visit(VisitKind::Retape, &again).unwrap();
     assert_eq!(lines.iter().map(|line| line.minor).collect::<Vec<_>>(), [18_500, 1_330]);
+    // Seven weeks to the next re-tape: 198.30 by seven, rounded up.
+    assert_eq!((again.weeks_of_wear, again.per_week_minor), (7, 2_833));
     let quote = quote(&case, &book);
     let sum = |kind| lines_of_visit(kind, &quote).map(|lines| lines.iter().map(|line| line.minor).sum::<i64>());
     // By hand in the quote's own test: 125.00 for the set, 199.00 for a re-tape.

@@ -379,6 +379,10 @@ hair-worn = { $retapes ->
     [one] The hair is worn { $times } times of { $days } days, with { $retapes } re-tape at { $each }; tabs come with new pieces.
    *[other] The hair is worn { $times } times of { $days } days, with { $retapes } re-tapes at { $each } each; tabs come with new pieces.
 }
+retape-serves = { $days ->
+    [one] This re-tape serves until the next, { $days } day on.
+   *[other] This re-tape serves until the next, { $days } days on.
+}
 own-worn-out = { $pieces ->
     [one] { $pieces } piece of hers was worn as often as a set is worn: new hair is reckoned for it. Look at it when it is out.
    *[other] { $pieces } pieces of hers were worn as often as a set is worn: new hair is reckoned for them. Look at them when they are out.

@@ -46,6 +46,8 @@ struct VisitPage {
     sites: Vec<PlaceLine>,
     /// The plan's places by name: one more is set beside one of them.
     names: Vec<String>,
+    /// Which of them: the one that was said, else the one that was set last.
+    beside: String,
     placed: String,
     seen: Vec<String>,
     /// What was done, of a visit long past.
@@ -141,6 +143,10 @@ pub async fn draw(
         _ => Vec::new(),
     };
     let names = sites.iter().map(|site| site.site.to_string()).collect();
+    let set_last =
+        visit.steps.iter().rev().find(|done| matches!(done.step, Step::Placed { added: None, .. })).and_then(|done| done.step.site());
+    let beside = Some(typed.one("beside")).filter(|said| !said.is_empty()).map(str::to_owned);
+    let beside = beside.or_else(|| set_last.map(|site| site.to_string())).unwrap_or_default();
     let mut lines: Vec<PlaceLine> = sites.iter().map(|site| place_line(&book, visit, site)).collect();
     lines.extend(added_lines(&book, visit));
     let now = sites.iter().map(|site| place_line(&book, visit, site)).find(|line| line.state == "to come").filter(|_| visit.is_open());
@@ -172,6 +178,7 @@ pub async fn draw(
         },
         sites: lines,
         names,
+        beside,
         seen: visit
             .steps
             .iter()

@@ -1,7 +1,7 @@
 //! What it costs: the packs to buy, and the quote line by line.
 
 use desk::KeptPlan;
-use measure::text::millimetres;
+use measure::text::{counted, millimetres};
 use measure::{Currency, Money};
 use salon::plan::Plan;
 
@@ -101,7 +101,10 @@ pub fn quote(plan: &Plan) -> Option<QuoteView> {
         total: quote.total().to_string(),
         life: vec![
             ("One re-tape", money(quote.retape_minor, currency)),
-            ("The hair is worn", format!("{} weeks", quote.weeks_of_wear)),
+            (
+                if quote.again_pieces > 0 { "Until the next re-tape" } else { "The hair is worn" },
+                counted(quote.weeks_of_wear, "week", "weeks"),
+            ),
             ("By the week of wear", money(quote.per_week_minor, currency)),
         ],
         short: quote.short_minor.map(|short| {
