@@ -6,6 +6,9 @@ use salon::book::{ClientBook, ClientEvent, ClientId, DiaryEvent, World, decide_m
 use std::collections::{HashMap, HashSet};
 use std::sync::Arc;
 
+/// The version of the words by which she agrees to be reminded and written to.
+pub const CONTACT_WORDING: &str = "contact-1";
+
 /// Records that are set aside, each with the one that stands in the lists for it.
 pub(crate) struct SetAside(HashMap<ClientId, ClientId>);
 

@@ -8,6 +8,7 @@ mod demo;
 mod frame;
 mod measuring;
 mod money;
+mod people;
 mod plan;
 mod records;
 mod settings;
@@ -137,6 +138,7 @@ fn pages() -> Pages {
         .route("/mark.svg", get(assets::mark))
         .route("/assets/{*name}", get(assets::serve))
         .merge(client::routes())
+        .merge(people::routes())
         .merge(measuring::routes())
         .merge(colour::routes())
         .merge(plan::routes())

@@ -2,5 +2,6 @@
 
 pub mod asking;
 mod every_page;
+mod people;
 mod same_events;
 mod two_tablets;
