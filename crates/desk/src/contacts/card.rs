@@ -4,7 +4,7 @@
 //! words of parameters without their names and quoted-printable values with the key `rfc2045`,
 //! as it is met in files.
 
-use super::{Entry, Person, said};
+use super::entry::{Entry, Person, said};
 use encoding_rs::WINDOWS_1252;
 use salon::book::{Birthday, Contact};
 use std::fmt::Write;

@@ -3,8 +3,8 @@
 //! *Source*: key `rfc4180`, read leniently by the crate `csv`: cells may be parted by commas,
 //! semicolons or tabs, and rows may be short.
 
+use super::entry::{Entry, Person};
 use super::text::{Slashes, birthday, told_by};
-use super::{Entry, Person};
 use salon::book::Contact;
 use serde::{Deserialize, Serialize};
 

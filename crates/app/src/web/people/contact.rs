@@ -33,6 +33,7 @@ struct ContactPage {
     birthday: String,
     note: String,
     agrees: bool,
+    set_aside: bool,
     /// Since when she agrees.
     since: String,
     faults: Vec<String>,
@@ -73,6 +74,7 @@ async fn draw(app: &AppState, id: ClientId, typed: Option<&Typed>, faults: Vec<S
         birthday: typed.one("birthday").to_owned(),
         note: typed.one("note").to_owned(),
         agrees: typed.one("agrees") == "yes",
+        set_aside: book.same.kept.is_some(),
         since: book.consents.get(&Purpose::Contact).map_or_else(String::new, |(_, on)| day_words(*on)),
         faults,
         saved,

@@ -66,6 +66,9 @@ async fn offered(app: &AppState, id: ClientId, typed: &Typed) -> Result<Vec<Offe
     {
         offered.push((other, called, ""));
     }
+    // Who was found by two of her names is offered once.
+    let mut seen = std::collections::BTreeSet::new();
+    offered.retain(|(other, ..)| seen.insert(*other));
     offered.truncate(MOST_OFFERED as usize);
     let told = |(other, called, says): (ClientId, String, &'static str)| Offered {
         id: other.to_string(),
