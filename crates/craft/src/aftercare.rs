@@ -7,7 +7,9 @@ use crate::suitability::Limits;
 use crate::suitability::answers::{HotTools, Oil};
 use crate::suitability::irons::{DRYER, FROM_BOND};
 use crate::suitability::patch_test::LATE_QUESTION;
-use measure::{Grade, Rule, RuleBook};
+use crate::words::Message;
+use measure::text::{millimetres, number};
+use measure::{Grade, Length, Rule, RuleBook};
 use serde::{Deserialize, Serialize};
 
 /// How long the bonds stay dry at first.
@@ -89,96 +91,58 @@ pub struct Worn<'a> {
 /// ```
 #[must_use]
 pub fn sheet(worn: &Worn, book: &RuleBook) -> Sheet {
-    let hours = |rule: &Rule| format!("{:.0} hours", book.value(rule));
+    let dry = number(book.value(&FIRST_WASH), 0);
     let mut parts = vec![
-        part(
-            "The first two days",
-            [
-                format!("Keep the bonds dry for {}: no washing, no sauna, no swimming, no hard sport.", hours(&FIRST_WASH)),
-                "Do not tie the hair tightly.".to_owned(),
-            ],
-        ),
-        part("Washing", washing(worn)),
-        part(
-            "Brushing and sleeping",
-            [
-                "Brush morning and evening from the ends upward, with the other hand holding the hair above.".to_owned(),
-                "Detangle before washing, never when the bonds are wet: wet hair pulls several times harder.".to_owned(),
-                "Sleep with dry hair in a loose plait.".to_owned(),
-            ],
-        ),
+        part(Message::FirstTwoDays, [Message::KeepDry { hours: dry }, Message::DoNotTie]),
+        part(Message::Washing, washing(worn)),
+        part(Message::Brushing, [Message::BrushUpward, Message::DetangleDry, Message::SleepInPlait]),
     ];
     if worn.swims {
-        parts.push(part(
-            "Swimming",
-            ["Plait the hair and keep it out of the water where you can; rinse with clear water straight after and dry the bonds."
-                .to_owned()],
-        ));
+        parts.push(part(Message::Swimming, [Message::PlaitAndRinse]));
     }
-    parts.push(part("Heat", heat(worn, book)));
-    parts.push(part("Loose hairs when they come out", [format!(
-        "Each bond holds back the hairs that you would have lost anyway: about {:.0} of {:.0} by day {}, each with a small white end. That is not damage.",
-        worn.loose, worn.hairs, worn.due
-    )]));
-    parts.push(part(
-        "Your next date",
-        [
-            format!("The set comes out about day {} and never stays in longer than {} days.", worn.due, worn.closes),
-            "Never pull a piece out yourself, and never cut one out.".to_owned(),
-        ],
-    ));
-    parts.push(warning(worn, book));
+    parts.push(part(Message::Heat, heat(worn, book)));
+    let loose = Message::LooseInBond { loose: number(worn.loose, 0), hairs: number(worn.hairs, 0), due: worn.due.to_string() };
+    parts.push(part(Message::LooseHairs, [loose]));
+    let due = Message::ComesOut { due: worn.due.to_string(), closes: worn.closes.to_string() };
+    parts.push(part(Message::NextDate, [due, Message::NeverPull]));
+    parts.push(SheetPart { warns: true, ..part(Message::SomethingWrong, warning(worn, book)) });
     Sheet { parts }
 }
 
-fn part(heading: &str, lines: impl IntoIterator<Item = String>) -> SheetPart {
-    SheetPart { heading: heading.to_owned(), warns: false, lines: lines.into_iter().collect() }
+fn part(heading: Message, lines: impl IntoIterator<Item = Message>) -> SheetPart {
+    SheetPart { heading: heading.into(), warns: false, lines: lines.into_iter().map(String::from).collect() }
 }
 
-fn washing(worn: &Worn) -> Vec<String> {
-    let mut lines = vec!["Shampoo the scalp gently, conditioner on the lengths only, never on the roots or the bonds.".to_owned()];
-    if worn.oil == Oil::Oily {
-        lines.push(
-            "Wash as soon as the roots feel oily: oil loosens the tape. No dry oil, silicone serum or mask near the bonds.".to_owned(),
-        );
-    } else {
-        lines.push("Keep oil, mask and serum a hand's breadth below the bonds.".to_owned());
-    }
-    lines.push("Dry the bonds first and completely.".to_owned());
-    lines
+fn washing(worn: &Worn) -> [Message; 3] {
+    let oil = if worn.oil == Oil::Oily { Message::WashOily } else { Message::OilBelowBonds };
+    [Message::ShampooScalp, oil, Message::DryBonds]
 }
 
-fn heat(worn: &Worn, book: &RuleBook) -> Vec<String> {
-    let mut lines = vec![format!("Keep every hot tool {:.0} mm away from the bonds.", book.value(&FROM_BOND))];
-    lines.push(format!("Dry with air that is warm, not hot: at most {:.0} degrees at the hair.", book.value(&DRYER)));
+fn heat(worn: &Worn, book: &RuleBook) -> Vec<Message> {
     let cap = worn.limits.iron_max.to_deg();
-    if cap > 0.0 {
-        lines.push(format!("At most {cap:.0} degrees on dry hair, one pass; none on damp hair."));
-    } else {
-        lines.push("No hot tool on this hair.".to_owned());
-    }
+    let mut lines = vec![
+        Message::ToolsAway { way: millimetres(Length::mm(book.value(&FROM_BOND))) },
+        Message::WarmAir { degrees: number(book.value(&DRYER), 0) },
+        if cap > 0.0 { Message::IronAtMost { degrees: number(cap, 0) } } else { Message::NoHotTool },
+    ];
     if worn.hot_tools == HotTools::Daily {
-        lines.push("Every day is a lot: leave days without heat, the pieces do not grow back.".to_owned());
+        lines.push(Message::EveryDayIsALot);
     }
     lines
 }
 
-fn warning(worn: &Worn, book: &RuleBook) -> SheetPart {
+fn warning(worn: &Worn, book: &RuleBook) -> Vec<Message> {
     let mut lines = vec![
-        format!(
-            "Pain, a headache, itching, redness or sore places: come back within {:.0} hours to have the pieces out; do not wait for your date.",
-            book.value(&PAIN_BACK)
-        ),
-        "If it does not settle, if the skin blisters or weeps, or if hair falls suddenly or in patches: see a doctor or a dermatologist."
-            .to_owned(),
-        "Swelling of the face or trouble with breathing: call the emergency number.".to_owned(),
-        format!("Skin can react late: look again after {:.0} days.", book.value(&LATE_QUESTION)),
-        "Constant pull can thin the hair, and long pull can do so for good: tell us when anything feels tight.".to_owned(),
+        Message::ComeBack { hours: number(book.value(&PAIN_BACK), 0) },
+        Message::SeeADoctor,
+        Message::CallForHelp,
+        Message::LookAgain { days: number(book.value(&LATE_QUESTION), 0) },
+        Message::ConstantPull,
     ];
     if worn.limits.no_limonene {
-        lines.push("Use nothing with limonene or scent near the bonds.".to_owned());
+        lines.push(Message::NothingWithScent);
     }
-    SheetPart { heading: "When something is wrong".to_owned(), warns: true, lines }
+    lines
 }
 
 #[cfg(test)]

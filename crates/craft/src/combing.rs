@@ -5,20 +5,31 @@
 //! the ear. Whole millimetres: nobody reads a tape finer.
 
 use crate::placement::HeadPart;
+use crate::words::Message;
 use measure::Length;
 use measure::text::millimetres;
+use measure::words::Sentence;
 
 /// Before the first row: the four sections (T5), and how the head is held, so
 /// that a line combed straight runs level.
-pub const SECTIONS: &str = "Her head upright, her gaze level: comb a clean line down the middle, and one straight up over the head \
-from the top of each ear, where the ear joins the head; clip the four sections away. Work starts at the nape.";
+///
+/// ```
+/// assert!(craft::combing::sections().ends_with("Work starts at the nape."));
+/// ```
+#[must_use]
+pub fn sections() -> &'static str {
+    Message::Sections.text()
+}
 
 /// How a row is combed from its two readings, for whoever has only the sheet.
-pub const HOW_TO_COMB: &str = "Comb each line straight from its start to its end, alike on both sides: with her gaze level it runs level. \
-To find a tab, measure along the line to the tab’s middle: at the back from the middle, at the sides from the ear-to-ear line.";
-
-/// What is said of a site on the line down the middle.
-pub const MIDDLE: &str = "on the middle";
+///
+/// ```
+/// assert!(craft::combing::how_to_comb().contains("from its start to its end"));
+/// ```
+#[must_use]
+pub fn how_to_comb() -> &'static str {
+    Message::HowToComb.text()
+}
 
 /// The line of a row as a tape finds it.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -43,10 +54,11 @@ impl CombedLine {
     #[must_use]
     pub fn called(&self) -> String {
         match self.section {
-            HeadPart::Back => format!("Row {}", self.number),
-            HeadPart::Left => format!("Left line {}", self.number),
-            HeadPart::Right => format!("Right line {}", self.number),
+            HeadPart::Back => Message::RowCalled { number: self.number.to_string() },
+            HeadPart::Left => Message::LeftLineCalled { number: self.number.to_string() },
+            HeadPart::Right => Message::RightLineCalled { number: self.number.to_string() },
         }
+        .into()
     }
 
     /// How it is combed, as the end of a sentence: `start 102 mm up the middle,
@@ -54,19 +66,14 @@ impl CombedLine {
     #[must_use]
     pub fn combed(&self) -> String {
         let start = millimetres(self.start);
-        match self.section {
-            HeadPart::Back => {
-                let way = if self.ends_behind_ear { "straight towards" } else { "straight to" };
-                match self.end {
-                    Some(_) => format!("start {start} up the middle, comb {way} {}", self.end_words()),
-                    None => format!("start {start} up the middle, comb straight and level to both sides"),
-                }
-            }
-            HeadPart::Left | HeadPart::Right => {
-                let end = self.end.map_or_else(String::new, |mm| format!(", {} from the front of the ear", millimetres(mm)));
-                format!("start {start} up the ear-to-ear line from the top of the ear, comb straight forward to the hairline{end}")
-            }
+        match (self.section, self.end) {
+            (HeadPart::Back, None) => Message::CombLevel { start },
+            (HeadPart::Back, Some(_)) if self.ends_behind_ear => Message::CombTowards { start, end: self.end_words() },
+            (HeadPart::Back, Some(_)) => Message::CombTo { start, end: self.end_words() },
+            (HeadPart::Left | HeadPart::Right, None) => Message::CombForward { start },
+            (HeadPart::Left | HeadPart::Right, Some(end)) => Message::CombForwardSoFar { start, end: millimetres(end) },
         }
+        .into()
     }
 
     /// The whole sentence.
@@ -81,18 +88,24 @@ impl CombedLine {
     pub fn end_short(&self) -> String {
         let Some(end) = self.end else { return String::new() };
         match (self.section, end.to_mm().round()) {
-            (HeadPart::Back, 0.0) => "at the top".into(),
-            (HeadPart::Back, mm) => format!("{} {}", millimetres(end.abs()), if mm > 0.0 { "above" } else { "below" }),
+            (HeadPart::Back, 0.0) => Message::AtTheTop.into(),
+            (HeadPart::Back, mm) if mm > 0.0 => Message::Above { way: millimetres(end.abs()) }.into(),
+            (HeadPart::Back, _) => Message::Below { way: millimetres(end.abs()) }.into(),
             _ => millimetres(end),
         }
     }
 
     fn end_words(&self) -> String {
         match self.end {
-            Some(end) if end.to_mm().round() == 0.0 => "the top of each ear".into(),
-            _ => format!("{} the top of each ear", self.end_short()),
+            Some(end) if end.to_mm().round() == 0.0 => Message::TopOfEars.into(),
+            _ => Message::FromTopOfEars { way: self.end_short() }.into(),
         }
     }
+}
+
+/// Whether a site stands on the line down the middle.
+pub(crate) fn is_on_middle(section: HeadPart, from_line: Length) -> bool {
+    section == HeadPart::Back && from_line.abs().to_mm() < 0.5
 }
 
 /// Where the middle of a site's tab is found along its line: `30 mm from the
@@ -105,12 +118,13 @@ impl CombedLine {
 /// ```
 #[must_use]
 pub fn along_words(section: HeadPart, from_line: Length) -> String {
-    let mm = from_line.abs();
+    let way = millimetres(from_line.abs());
     match section {
-        HeadPart::Back if mm.to_mm() < 0.5 => MIDDLE.into(),
-        HeadPart::Back => format!("{} from the middle", millimetres(mm)),
-        HeadPart::Left | HeadPart::Right => format!("{} from the ear-to-ear line", millimetres(mm)),
+        HeadPart::Back if is_on_middle(section, from_line) => Message::OnTheMiddle,
+        HeadPart::Back => Message::FromTheMiddle { way },
+        HeadPart::Left | HeadPart::Right => Message::FromTheEarLine { way },
     }
+    .into()
 }
 
 #[cfg(test)]

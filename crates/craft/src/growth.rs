@@ -1,7 +1,9 @@
 //! Growth and shedding: how far the bond moves from the scalp, and how many
 //! shed strands it holds back.
 
+use crate::words::Message;
 use measure::real::exp;
+use measure::text::fixed;
 use measure::{Days, Estimate, Grade, Length, Rule, RuleBook};
 use serde::{Deserialize, Serialize};
 
@@ -115,10 +117,10 @@ pub struct GrownOut {
 #[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
 pub enum GrowthFault {
     /// No time has passed.
-    #[error("regrowth: {0} days of wear: a measure needs at least 7 days")]
+    #[error("{}", Message::WornTooShortly { days: (.0).to_string() })]
     TooSoon(f64),
     /// The rate is none that hair grows at.
-    #[error("regrowth: {0:.2} mm a day is outside 0.1 to 0.8: measure from the scalp to the upper edge of the bond, in millimetres")]
+    #[error("{}", Message::GrowthOutside { rate: fixed(*.0, 2) })]
     Rate(f64),
 }
 

@@ -21,6 +21,7 @@ pub mod spread;
 pub mod steps;
 pub mod suitability;
 pub mod wear;
+mod words;
 
 use measure::Rule;
 

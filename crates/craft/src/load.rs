@@ -27,11 +27,13 @@ pub use proposal::Proposal;
 use proposal::proposals;
 pub use rules::*;
 
+use crate::words::Message;
+use measure::text::fixed;
 use measure::{Length, RuleBook};
 
 /// No thickness satisfies every limit.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
-#[error("no slice fits: {} asks for {}, {} for at most {:.1} mm", .window.least_by.words(), at_least(.window.least), .window.most_by.words(), .window.most.to_mm())]
+#[error("{}", no_slice(.window))]
 pub struct NoSlice {
     /// The window turned inside out; its `least_by` and `most_by` bind.
     pub window: Window,
@@ -39,8 +41,14 @@ pub struct NoSlice {
     pub proposals: Vec<Proposal>,
 }
 
-fn at_least(least: Length) -> String {
-    if least.is_finite() { format!("at least {:.1} mm", least.to_mm()) } else { "more hair than any slice holds".to_owned() }
+fn no_slice(window: &Window) -> Message {
+    let (least_by, most_by) = (window.least_by.words().to_owned(), window.most_by.words().to_owned());
+    let most = fixed(window.most.to_mm(), 1);
+    if window.least.is_finite() {
+        Message::NoSlice { least_by, least: fixed(window.least.to_mm(), 1), most_by, most }
+    } else {
+        Message::NoSliceHoldsEnough { least_by, most_by, most }
+    }
 }
 
 /// Chooses how thick the slice is to be.

@@ -2,6 +2,7 @@
 //! they are set.
 
 use crate::hair::{Taper, strand_mass};
+use crate::words::Message;
 use measure::{Area, Grade, Grams, Length, Rule, RuleBook};
 use serde::{Deserialize, Serialize};
 
@@ -167,16 +168,16 @@ pub struct Piece {
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum PieceFault {
     /// Width of the tab.
-    #[error("pieces: a tab width of {0} mm is outside 8 to 80 mm: give millimetres")]
+    #[error("{}", Message::TabWidthOutside { width: (.0).to_string() })]
     Width(f64),
     /// Height of the tab.
-    #[error("pieces: a tab height of {0} mm is outside 3 to 25 mm: give millimetres")]
+    #[error("{}", Message::TabHeightOutside { height: (.0).to_string() })]
     Height(f64),
     /// Mass.
-    #[error("pieces: a mass of {0} g for one piece is outside 0.2 to 10 g: give the mass of one piece, not of the pack")]
+    #[error("{}", Message::PieceMassOutside { mass: (.0).to_string() })]
     Mass(f64),
     /// Length.
-    #[error("pieces: a length of {0} mm is outside 100 to 1200 mm: give millimetres")]
+    #[error("{}", Message::PieceLengthOutside { length: (.0).to_string() })]
     Length(f64),
 }
 

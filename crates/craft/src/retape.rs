@@ -6,6 +6,8 @@
 
 use crate::growth::Growth;
 use crate::load::{BOND_OFF_SCALP, SliceCase, judge_slice};
+use crate::words::Message;
+use measure::text::number;
 use measure::{Days, Estimate, Grade, Length, Rule, RuleBook};
 use serde::{Deserialize, Serialize};
 
@@ -147,7 +149,7 @@ impl Retape {
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum RetapeFault {
     /// Outside what may be set.
-    #[error("longest wear: {days} days is outside {least} to {most}: beyond that no reason helps")]
+    #[error("{}", Message::LongestWearOutside { days: days.to_string(), least: least.to_string(), most: most.to_string() })]
     Outside {
         /// As asked.
         days: f64,
@@ -157,7 +159,7 @@ pub enum RetapeFault {
         most: f64,
     },
     /// No reason was given.
-    #[error("longest wear: {days} days is more than the usual {usual}: write down the reason")]
+    #[error("{}", Message::LongestWearUnexplained { days: days.to_string(), usual: usual.to_string() })]
     NoReason {
         /// As asked.
         days: f64,
@@ -205,13 +207,13 @@ pub fn retape(case: &RetapeCase, book: &RuleBook) -> Result<Retape, RetapeFault>
     let asked = first.0;
     let mut notes = Vec::new();
     if due < due_from {
-        notes.push(format!("due after {:.0} days, sooner than six weeks, because of her own records", due.to_days()));
+        notes.push(Message::DueSooner { days: number(due.to_days(), 0) }.into());
     }
     if asked < soonest {
-        notes.push("her records ask for less than four weeks: look for the cause (oil, preparation, load) before setting again".to_owned());
+        notes.push(Message::DueVerySoon.into());
     }
     if let Some(set) = &case.set {
-        notes.push(format!("longest wear set to {:.0} days: {}", set.longest.to_days(), set.reason.trim()));
+        notes.push(Message::LongestWearSet { days: number(set.longest.to_days(), 0), reason: set.reason.trim().to_owned() }.into());
     }
     Ok(Retape { due, window: (due_from.min(due), longest), range: (earliest(|term| term.1), earliest(|term| term.2)), by: first.3, notes })
 }

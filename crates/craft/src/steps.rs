@@ -5,13 +5,15 @@
 //! hold everything up until somebody has looked: before her hair is touched,
 //! before the first piece, before she leaves. Cautions stand where the step is.
 
-use crate::combing::{CombedLine, MIDDLE, SECTIONS, along_words};
+use crate::combing::{CombedLine, along_words, is_on_middle};
 use crate::placement::{HeadPart, SiteId};
 use crate::suitability::Limits;
 use crate::suitability::answers::{Ends, Oil};
 use crate::suitability::irons::CAP_BOND;
 use crate::suitability::remover::AIRING;
-use measure::text::capital;
+use crate::words::Message;
+use measure::text::{capital, fixed, millimetres, number};
+use measure::words::Sentence;
 use measure::{Grade, Length, Rule, RuleBook};
 use serde::{Deserialize, Serialize};
 
@@ -170,15 +172,17 @@ struct Sheet {
 }
 
 impl Sheet {
-    fn add(&mut self, phase: Phase, what: impl Into<String>, how: impl Into<String>, rules: &[&str]) -> &mut Step {
+    /// A step as its message tells it: what is done, how, and the caution and the word of
+    /// confirmation that always belong to it.
+    fn add(&mut self, phase: Phase, message: &Message, rules: &[&str]) -> &mut Step {
         let at = self.steps.len();
         self.steps.push(Step {
             id: at as u32 + 1,
             phase,
-            what: what.into(),
-            how: how.into(),
-            caution: None,
-            value_to_confirm: None,
+            what: message.to_string(),
+            how: message.part("how").unwrap_or_default(),
+            caution: message.part("caution"),
+            value_to_confirm: message.part("confirm"),
             stop: false,
             site: None,
             rules: rules.iter().map(|&rule| rule.to_owned()).collect(),
@@ -205,121 +209,58 @@ impl Step {
 }
 
 fn prepare(sheet: &mut Sheet, visit: &Visit, book: &RuleBook) {
-    sheet
-        .add(
-            Phase::Prepare,
-            "Stop: is this the right client, and may it be done today?",
-            "Say her name and the plan's verdict; look at her scalp; read the answers on health and allergies once more.",
-            &["consultation"],
-        )
-        .caution("Sore, broken or flaking skin, sudden shedding, pain or an earlier reaction: do not go on; she sees a doctor or dermatologist first.")
-        .confirm(patch_words(visit.limits))
-        .hold();
-    sheet
-        .add(
-            Phase::Prepare,
-            "Lay out the tools",
-            "Flat pliers, two metal tail combs, four butterfly clips, a slide clip, a soft brush, the printed map.",
-            &["T15"],
-        )
-        .caution(tools_caution(visit.limits));
-    sheet.add(
-        Phase::Prepare,
-        "Set the chair to your shoulders",
-        format!(
-            "Her head at the height of your chest for the nape, lower for the crown; a rest of five to ten minutes every {:.0} minutes.",
-            book.value(&BREAK_EVERY)
-        ),
-        &[BREAK_EVERY.id],
-    );
-    sheet
-        .add(
-            Phase::Prepare,
-            "Lay out the pieces in the order they go in",
-            format!(
-                "{} sandwiches in {} rows: count shades and lengths against the list on the first page.",
-                visit.sites.len(),
-                visit.rows.len()
-            ),
-            &["T18"],
-        )
-        .confirm(format!("{} sandwiches counted", visit.sites.len()));
+    sheet.add(Phase::Prepare, &Message::StepRightClient, &["consultation"]).confirm(signed_and_read(visit.limits)).hold();
+    sheet.add(Phase::Prepare, &Message::StepTools, &["T15"]).caution(tools_caution(visit.limits));
+    let every = number(book.value(&BREAK_EVERY), 0);
+    sheet.add(Phase::Prepare, &Message::StepChair { minutes: every }, &[BREAK_EVERY.id]);
+    let pieces = Message::StepLayOut { sandwiches: visit.sites.len(), rows: visit.rows.len() };
+    sheet.add(Phase::Prepare, &pieces, &["T18"]);
 }
 
 fn tools_caution(limits: &Limits) -> String {
-    let mut said =
-        vec![if limits.no_latex { "Nitrile gloves, no latex, no latex bands." } else { "Nitrile gloves for remover and adhesive." }];
+    let mut said = vec![if limits.no_latex { Message::GlovesWithoutLatex.text() } else { Message::Gloves.text() }];
     if limits.no_nickel {
-        said.push("Combs, clips and pliers that touch her skin are free of nickel.");
+        said.push(Message::NickelFree.text());
     }
     if limits.no_limonene {
-        said.push("Remover, cleaner and care without limonene and scent.");
+        said.push(Message::ScentFree.text());
     }
     if limits.moving_air {
-        said.push("Window open or fan on throughout; the least volatile remover.");
+        said.push(Message::MovingAir.text());
     }
     said.join(" ")
 }
 
-fn patch_words(limits: &Limits) -> String {
-    let mut said = vec!["consent signed".to_owned()];
+fn signed_and_read(limits: &Limits) -> String {
+    let mut said = vec![Message::ConsentSigned.to_string()];
     if limits.guardian_signs {
-        said.push("guardian signed".to_owned());
+        said.push(Message::GuardianSigned.to_string());
     }
     if let Some(test) = limits.patch_test {
-        said.push(format!("patch test read at {:.0} and {:.0} hours: what was seen", test.first_reading_hours, test.second_reading_hours));
+        let (first, second) = (number(test.first_reading_hours, 0), number(test.second_reading_hours, 0));
+        said.push(Message::PatchRead { first, second }.to_string());
     }
     said.join("; ")
 }
 
 fn ready(sheet: &mut Sheet, visit: &Visit, book: &RuleBook) {
     let oily = visit.oil == Oil::Oily;
-    sheet.add(
-        Phase::Ready,
-        "Wash and dry",
-        if oily {
-            "Wash twice with a clarifying shampoo, no conditioner on the roots; dry completely, roots first."
-        } else {
-            "Freshly washed, no conditioner on the roots; dry completely."
-        },
-        &["T3"],
-    );
+    sheet.add(Phase::Ready, if oily { &Message::StepWashOily } else { &Message::StepWash }, &["T3"]);
     if visit.ends == Ends::Blunt {
-        sheet.add(
-            Phase::Ready,
-            "Soften the blunt ends",
-            "Point cut or thin the last few centimetres, so that her own ends do not make a step under the pieces.",
-            &["T4"],
-        );
+        sheet.add(Phase::Ready, &Message::StepSoften, &["T4"]);
     }
-    sheet.add(Phase::Ready, "Make the four first sections", SECTIONS, &["T5", "T14"]);
+    sheet.add(Phase::Ready, &Message::StepSections, &["T5", "T14"]);
     if let Some(first) = visit.rows.first().filter(|row| row.line.section == HeadPart::Back) {
-        let deep = book.value(&FIRST_SECTION);
-        let why = if first.line.start.to_mm() >= deep - 0.5 {
-            format!("The section is {deep:.0} mm deep or more, so that nothing shows when the hair is tied up.")
+        let deep = Length::mm(book.value(&FIRST_SECTION));
+        let why = if first.line.start.to_mm() >= deep.to_mm() - 0.5 {
+            Message::FirstSectionDeep { deep: millimetres(deep) }
         } else {
-            "Nothing goes below it.".to_owned()
+            Message::FirstSectionLowest
         };
-        sheet.add(
-            Phase::Ready,
-            "Take the first section at the nape",
-            format!(
-                "Measure {:.0} mm up from the nape hairline at the middle and comb the first parting there. {why}",
-                first.line.start.to_mm()
-            ),
-            &["T6", FIRST_SECTION.id],
-        );
+        let step = Message::StepFirstSection { up: millimetres(first.line.start), why: why.to_string() };
+        sheet.add(Phase::Ready, &step, &["T6", FIRST_SECTION.id]);
     }
-    sheet
-        .add(
-            Phase::Ready,
-            "Stop: hold the first piece beside her ends",
-            "Daylight, beside the ends and never the roots. Read shade and length off the pack.",
-            &["T2"],
-        )
-        .caution("Once it has been in, hair cannot go back.")
-        .confirm("shade and length on the pack")
-        .hold();
+    sheet.add(Phase::Ready, &Message::StepFirstPiece, &["T2"]).hold();
 }
 
 fn place(sheet: &mut Sheet, visit: &Visit) {
@@ -334,16 +275,12 @@ fn place(sheet: &mut Sheet, visit: &Visit) {
         // The lowest row of a section has none below it.
         let lowest = visit.rows[..at].iter().all(|other| other.line.section != row.line.section);
         let setting = match (lowest, row.brick) {
-            (true, _) => "side by side",
-            (false, true) => "in brick: no gap over a gap",
-            (false, false) => "side by side with the row below",
+            (true, _) => Message::SetSideBySide,
+            (false, true) => Message::SetInBrick,
+            (false, false) => Message::SetAsBelow,
         };
-        sheet.add(
-            Phase::Place,
-            format!("{}: comb the parting", row.line.called()),
-            format!("{}; set {setting}.", capital(&row.line.combed())),
-            &["T10", "T14"],
-        );
+        let step = Message::StepParting { row: row.line.called(), combed: capital(&row.line.combed()), setting: setting.to_string() };
+        sheet.add(Phase::Place, &step, &["T10", "T14"]);
         for site in visit.sites.iter().filter(|site| site.row == row.row) {
             place_one(sheet, site, visit.off_scalp, first);
             first = first.or(Some(site.single_sided));
@@ -355,114 +292,63 @@ fn place(sheet: &mut Sheet, visit: &Visit) {
 }
 
 fn look_at_the_back(sheet: &mut Sheet) {
-    sheet.add(
-        Phase::Place,
-        "Let the back down and brush",
-        "Is it enough? If not, add where the map still has room, and nothing above the crown, before going on.",
-        &["T20", "T11"],
-    );
+    sheet.add(Phase::Place, &Message::StepLookAtBack, &["T20", "T11"]);
 }
 
 /// One site; `first` is whether the first one of all was single-sided, where
 /// this is not the first itself.
 fn place_one(sheet: &mut Sheet, site: &SiteToSet, off_scalp: Length, first: Option<bool>) {
     let place = along_words(site.section, site.from_line);
-    let where_ = if place == MIDDLE { capital(&place) } else { format!("{place}, {}", site.side) };
-    let cut = if site.half { "half piece" } else { "full piece" };
-    let closing = if site.single_sided {
-        "comb as a ruler, backing strip over it (one piece only here)"
-    } else {
-        "comb as a ruler, upper piece over it"
+    let place = if is_on_middle(site.section, site.from_line) { capital(&place) } else { format!("{place}, {}", site.side) };
+    let message = Message::StepSite {
+        site: site.site.to_string(),
+        shade: site.shade.clone(),
+        length: millimetres(site.length),
+        cut: if site.half { Message::HalfPiece } else { Message::FullPiece }.to_string(),
+        place,
+        wide: millimetres(site.slice_width),
+        thick: fixed(site.slice.to_mm(), 1),
+        tab: millimetres(site.width),
+        off: millimetres(off_scalp),
+        closing: if site.single_sided { Message::ClosedByStrip } else { Message::ClosedByPiece }.to_string(),
     };
-    let step = sheet.add(
-        Phase::Place,
-        format!("{}: {} {:.0} mm, {cut}", site.site, site.shade, site.length.to_mm()),
-        format!(
-            "{where_}. Slice {:.0} mm wide and {:.1} mm thick, thin enough to see through; both ends of the {:.0} mm tab stay bare. \
-             Lower piece under the slice {:.0} mm off the scalp, {closing}, press the whole bond with flat pliers from both ends.",
-            site.slice_width.to_mm(),
-            site.slice.to_mm(),
-            site.width.to_mm(),
-            off_scalp.to_mm()
-        ),
-        &["T8", "T9", "T15", "T21"],
-    );
+    let step = sheet.add(Phase::Place, &message, &["T8", "T9", "T15", "T21"]);
     step.site = Some(site.site);
     if site.half {
         step.rules.push("T13".to_owned());
     }
     if first.is_some_and(|usual| usual != site.single_sided) {
-        step.caution(if site.single_sided {
-            "Other than the first: one piece and a backing strip, no second piece."
-        } else {
-            "Other than the first: two pieces, no backing strip."
-        });
+        step.caution(if site.single_sided { Message::OtherThanFirstStrip } else { Message::OtherThanFirstPieces });
     }
     if first.is_none() {
-        step.caution("One chance: hold the position with the comb before the second piece or the strip closes it. It must move up and down without pulling.");
+        step.caution(Message::OneChance);
     }
 }
 
 fn finish(sheet: &mut Sheet, visit: &Visit, book: &RuleBook) {
     match visit.limits.bond_iron {
         Some(iron) if visit.oil == Oil::Oily => {
-            sheet
-                .add(
-                    Phase::Finish,
-                    "Warm the bonds, if they need it",
-                    format!("A temperature-controlled iron at most {:.0} degC, tapped, never drawn.", iron.to_deg().min(book.value(&CAP_BOND))),
-                    &["T16", CAP_BOND.id],
-                )
-                .caution("Not on damp hair, not near the skin, not after remover until all is dry and aired. Heat that reached a bond makes it slower to remove.");
+            let degrees = number(iron.to_deg().min(book.value(&CAP_BOND)), 0);
+            sheet.add(Phase::Finish, &Message::StepWarm { degrees }, &["T16", CAP_BOND.id]);
         }
         _ => {}
     }
-    sheet.add(Phase::Finish, "Blend the ends", "Razor, thinning scissors or point cutting; never a blunt straight line.", &["T4"]);
+    sheet.add(Phase::Finish, &Message::StepBlend, &["T4"]);
 }
 
 fn close(sheet: &mut Sheet, visit: &Visit) {
-    sheet
-        .add(
-            Phase::Close,
-            "Stop: before she leaves",
-            format!(
-                "Every bond moves up and down without pulling and sits {:.0} mm off the scalp; tie the hair up as she wears it: nothing shows. Count the pieces used against the list.",
-                visit.off_scalp.to_mm()
-            ),
-            &["T9", "T6"],
-        )
-        .caution("Pain or a headache means too tight: take that sandwich out and set it again.")
-        .confirm(format!("{} sandwiches in, no pain, aftercare sheet given, next date made", visit.sites.len()))
-        .hold();
+    let checks = Message::StepChecks { off: millimetres(visit.off_scalp), sandwiches: visit.sites.len() };
+    sheet.add(Phase::Close, &checks, &["T9", "T6"]).hold();
     if let Some(days) = visit.limits.early_look {
-        sheet.add(
-            Phase::Close,
-            "Make a date for an early look",
-            format!("In {:.0} days: bonds, skin and hairline, five minutes.", days.to_days()),
-            &["life-early-look"],
-        );
+        sheet.add(Phase::Close, &Message::StepEarlyLook { days: number(days.to_days(), 0) }, &["life-early-look"]);
     }
 }
 
 fn retape(sheet: &mut Sheet, visit: &Visit, book: &RuleBook) {
-    let remover = if visit.limits.no_limonene { "An acetone-free remover without limonene or scent" } else { "An acetone-free remover" };
-    sheet
-        .add(
-            Phase::Retape,
-            "Next visit: take the pieces out in order",
-            format!("{remover}, soaked in, then peel; the second piece slides out. Lay each down in the order it came out."),
-            &["T17", "T18", "T19"],
-        )
-        .caution(format!(
-            "Removers burn: no flame, no hot tool until rinsed, dried and aired for {:.0} minutes. Gloves, eyes covered, window open. A bond that was heated takes longer: wait, never pull.",
-            book.value(&AIRING)
-        ));
-    sheet.add(
-        Phase::Retape,
-        "Clean and re-tape",
-        "Rub the old adhesive off with a dry towel, new adhesive on; wash her hair, no conditioner on the roots, dry; put the pieces back in order on rested hair.",
-        &["T18", "T3"],
-    );
+    let remover = if visit.limits.no_limonene { Message::RemoverWithoutScent } else { Message::Remover };
+    let out = Message::StepTakeOut { remover: remover.to_string(), minutes: number(book.value(&AIRING), 0) };
+    sheet.add(Phase::Retape, &out, &["T17", "T18", "T19"]);
+    sheet.add(Phase::Retape, &Message::StepRetape, &["T18", "T3"]);
 }
 
 #[cfg(test)]

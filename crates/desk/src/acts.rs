@@ -3,6 +3,7 @@
 //! A line names an act and what it takes; the answer says what was done, with the
 //! events it wrote, or every fault. A key makes a line safe to repeat.
 
+mod consultation;
 mod correct;
 mod diary;
 mod layout;
@@ -14,10 +15,11 @@ mod visits;
 
 pub use names::ACTS;
 
-use crate::written::{Act, Any, health_stream, new_id, stream_of};
+use crate::words::Message;
+use crate::written::{Act, Any, new_id, stream_of};
 use crate::{DeskFault, Salon};
 use craft::matching::Ring;
-use line::{Head, Line, Stop, no_act, word};
+use line::{Head, Line, Stop, no_act, quoted, word};
 use salon::Fault;
 use salon::book::{
     ClientBook, ClientEvent, ClientId, Day, FactsChange, HealthId, House, HouseEvent, KeptReading, Percent, PersonId, PieceId, PlanId,
@@ -146,7 +148,7 @@ impl Salon {
     /// What a line answered the first time.
     async fn repeated(&self, was: &[u8; 32], is: &[u8; 32], answer: &[u8]) -> Result<Value, Stop> {
         if was != is {
-            let fault = Fault::new("this key stood under another line before", "key", "key", "Give every act a key of its own.");
+            let fault = Fault::of(&Message::KeyStoodBefore, "key", "key");
             return Err(Stop::Fault(DeskFault::Refused(vec![fault])));
         }
         let mut answer: Value = serde_json::from_slice(answer).map_err(|cause| DeskFault::damaged("a kept answer", &cause))?;
@@ -170,15 +172,13 @@ impl Salon {
                 let book = self.house_book().await?;
                 line.still("the ring", book.ring.1)?;
                 let shades: Value = line.needed("shades")?;
-                let ring: Ring = serde_json::from_value(json!({ "shades": shades })).map_err(|cause| {
-                    no_act(format!("the ring cannot be read ({cause})"), "shades", "Write it as a ring's file holds it.")
-                })?;
+                let ring: Ring = serde_json::from_value(json!({ "shades": shades }))
+                    .map_err(|cause| no_act(&Message::RingUnread { cause: cause.to_string() }, "shades"))?;
                 if let Err(fault) = ring.colours() {
-                    return Err(Stop::Fault(DeskFault::Refused(vec![Fault::new(
-                        fault.to_string(),
+                    return Err(Stop::Fault(DeskFault::Refused(vec![Fault::of(
+                        &Message::RingWrong { fault: fault.to_string() },
                         "shades",
                         "ring",
-                        "Mend the shade that is named.",
                     )])));
                 }
                 Ok(Decided::new(Act::default().house_at(book.version, vec![HouseEvent::RingSet(ring)]), Stream::House)
@@ -212,6 +212,7 @@ impl Salon {
             "invoice make" => self.invoice_made(line, world).await,
             "payment take" | "payment return" => self.payment(line).await,
             "consent give" | "consent withdraw" => self.consent(line, world).await,
+            "draft keep" => self.draft_kept(line, world).await,
             "skin test set" => {
                 let (id, book) = self.hers(line).await?;
                 let event = ClientEvent::SkinTestSet { lot: line.needed("lot")?, place: line.needed("place")? };
@@ -274,7 +275,7 @@ impl Salon {
                 let events = decide_placed(&book, plan, day).map_err(DeskFault::from)?;
                 Ok(self.client_act(id, book, events, world))
             }
-            other => Err(no_act(format!("there is no act {other:?}"), "act", "`act --list` tells every act.")),
+            other => Err(no_act(&Message::ActUnlisted { act: quoted(other) }, "act")),
         }
     }
 
@@ -312,21 +313,16 @@ impl Salon {
         let mut faults = Vec::new();
         for (key, percent) in [("tax_percent", house.tax_percent), ("deposit_percent", house.deposit_percent)] {
             if percent.is_some_and(|percent| Percent::of(percent).is_none()) {
-                faults.push(Fault::new(
-                    "a share of a hundred lies between 0 and 100, with three decimals at most",
-                    key,
-                    "house",
-                    "Say it again.",
-                ));
+                faults.push(Fault::of(&Message::PercentNone, key, "house"));
             }
         }
         for (key, minor) in [("hour_minor", house.prices.hour_minor), ("tape_tab_minor", house.prices.tape_tab_minor)] {
             if minor.is_some_and(|minor| !(0..=100_000_000).contains(&minor)) {
-                faults.push(Fault::new("that is no price", key, "house", "Say it in the currency's smallest unit, from 0 up."));
+                faults.push(Fault::of(&Message::PriceNone, key, "house"));
             }
         }
         if house.zone.as_deref().is_some_and(|zone| jiff::tz::TimeZone::get(zone).is_err()) {
-            faults.push(Fault::new("there is no such time zone", "zone", "house", "Say it as calendars do, as in Europe/Paris."));
+            faults.push(Fault::of(&Message::ZoneNone, "zone", "house"));
         }
         if !faults.is_empty() {
             return Err(Stop::Fault(DeskFault::Refused(faults)));
@@ -339,6 +335,7 @@ impl Salon {
 
     async fn facts(&self, line: &mut Line, world: &World, id: ClientId, book: ClientBook) -> Result<Decided, Stop> {
         let file: ClientFile = line.needed("facts")?;
+        let draft = self.draft_done(line, id)?;
         let label = match line.asked::<String>("label")? {
             Some(label) => label,
             None => file.client.as_ref().and_then(|client| client.name.clone()).unwrap_or_else(|| book.label.clone()),
@@ -347,13 +344,9 @@ impl Salon {
         for consent in line.asked::<Vec<Map<String, Value>>>("consents")?.unwrap_or_default() {
             let text = |key: &str| consent.get(key).and_then(Value::as_str).map(str::to_owned);
             let (Some(purpose), Some(wording)) = (text("purpose"), text("wording")) else {
-                return Err(no_act(
-                    "a consent needs `purpose` and `wording`",
-                    "consents",
-                    "Say what she agreed to and the version of the words she read.",
-                ));
+                return Err(no_act(&Message::ConsentIncomplete, "consents"));
             };
-            consents.push((word(&purpose, Purpose::from_word, "purpose", "health, photos, contact")?, wording));
+            consents.push((word(&purpose, Purpose::from_word, "purpose", Purpose::WORDS)?, wording));
         }
         let house = self.house_book().await?;
         check_facts(&house.house.0.complete(&file))?;
@@ -367,25 +360,8 @@ impl Salon {
         if let Some((document, answers)) = decided.health {
             done.act = done.act.health(document, answers);
         }
+        done.act.views.extend(draft);
         Ok(done)
-    }
-
-    async fn consent(&self, line: &mut Line, world: &World) -> Result<Decided, Stop> {
-        let (id, book) = self.hers(line).await?;
-        let purpose = word(&line.needed::<String>("purpose")?, Purpose::from_word, "purpose", "health, photos, contact")?;
-        if line.name == "consent give" {
-            return Ok(self.client_act(id, book, vec![ClientEvent::ConsentGiven { purpose, wording: line.needed("wording")? }], world));
-        }
-        let keeps = purpose == Purpose::Health && book.health.is_some();
-        if !keeps && !book.consents.contains_key(&purpose) {
-            let cure = "Nothing is to be done.";
-            let fault = Fault::new(format!("she has not agreed to {}", purpose.word()), "purpose", "consent", cure);
-            return Err(Stop::Fault(DeskFault::Refused(vec![fault])));
-        }
-        let document = book.health.filter(|_| purpose == Purpose::Health);
-        let mut decided = self.client_act(id, book, vec![ClientEvent::ConsentWithdrawn { purpose }], world);
-        decided.erases.extend(document.map(health_stream));
-        Ok(decided)
     }
 
     async fn received(&self, line: &mut Line) -> Result<Decided, Stop> {
@@ -443,7 +419,7 @@ const DOCUMENT: &str = "document";
 const MOST_PIECES: u32 = 100_000;
 
 fn too_many(place: &str) -> Stop {
-    let fault = Fault::new(format!("that is no count of pieces: 1 to {MOST_PIECES}"), place, "shelf", "Count them again.");
+    let fault = Fault::of(&Message::PiecesUncounted { most: MOST_PIECES.to_string() }, place, "shelf");
     Stop::Fault(DeskFault::Refused(vec![fault]))
 }
 

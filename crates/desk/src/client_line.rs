@@ -9,7 +9,7 @@ use store::book::{Moment, ViewWrite};
 pub(crate) const LINES: &str = "clients";
 
 /// The number of the code that makes the views; another number rebuilds them.
-pub(crate) const VIEWS: u64 = 5;
+pub(crate) const VIEWS: u64 = 6;
 
 /// A client as a line of the list.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -52,12 +52,6 @@ pub(crate) struct Lines {
 pub(crate) fn views_are_made() -> ViewWrite {
     ViewWrite::Number { view: LINES.to_owned(), number: VIEWS }
 }
-
-/// What stays after a client was erased, and why.
-pub(crate) const KEPT_AFTER_ERASING: [&str; 2] = [
-    "that a client with this number was erased, when, by whom and why: so that a restored backup leaves her out",
-    "the sealed events themselves, which nobody can open any more: so that the chain of all records stays whole",
-];
 
 /// When her set is due, and the window round that day.
 pub(crate) fn due_of(plans: &[PlanState]) -> Option<(Day, [Day; 2])> {

@@ -263,46 +263,19 @@ impl Salon {
         self.keep(world, act, once).await
     }
 
-    /// Records that she agrees to something.
-    ///
-    /// *Errors*: nothing has this id; the records.
-    pub async fn give_consent(
-        &self,
-        id: ClientId,
-        purpose: Purpose,
-        wording: &str,
-        world: &World,
-        once: Option<Once>,
-    ) -> Result<Vec<Appended>, DeskFault> {
-        let book = self.client_book(id, None).await?;
-        self.keep_of(id, book, vec![ClientEvent::ConsentGiven { purpose, wording: wording.to_owned() }], world, once).await
-    }
-
-    /// Records that she no longer agrees; with `health`, her answers are destroyed.
-    ///
-    /// *Errors*: nothing has this id; the records.
-    pub async fn withdraw_consent(
-        &self,
-        id: ClientId,
-        purpose: Purpose,
-        world: &World,
-        once: Option<Once>,
-    ) -> Result<Vec<Appended>, DeskFault> {
-        let book = self.client_book(id, None).await?;
-        let document = book.health.filter(|_| purpose == Purpose::Health);
-        let events = vec![ClientEvent::ConsentWithdrawn { purpose }];
-        let Some(document) = document else { return self.keep_of(id, book, events, world, once).await };
-        let (_, act) = self.act_of(id, book, events, world);
-        let note = self.batch(world, act, once)?;
-        self.erase_streams(&[crate::written::health_stream(document)], note).await
-    }
-
     /// She takes back, today, that her health answers are kept.
     ///
-    /// *Errors*: as [`Salon::withdraw_consent`].
+    /// *Errors*: nothing has this id; the records.
     pub async fn withdraw_health(&self, id: ClientId) -> Result<(), DeskFault> {
         let world = self.world_now().await?;
-        self.withdraw_consent(id, Purpose::Health, &world, None).await?;
+        let book = self.client_book(id, None).await?;
+        let (act, erases) = self.consent_act(id, book, Purpose::Health, None, &world);
+        let note = self.batch(&world, act, None)?;
+        if erases.is_empty() {
+            self.book.append(note).await?;
+        } else {
+            self.erase_streams(&erases, note).await?;
+        }
         Ok(())
     }
 

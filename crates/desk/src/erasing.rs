@@ -1,12 +1,11 @@
 //! What erasing a client writes, and what is said to stay.
 
-use crate::client_line::KEPT_AFTER_ERASING;
+use crate::words::Message;
 use crate::written::{Act, health_stream, stream_of};
 use crate::{DeskFault, Salon};
 use measure::text::{counted, list};
 use salon::Fault;
 use salon::book::{ClientBook, ClientEvent, ClientId, DiaryEvent, HouseEvent, MoneyBook, ShelfEvent, World};
-use salon::words::Message;
 use store::book::Stream;
 
 /// Which records go, where several are hers.
@@ -37,13 +36,11 @@ fn invoices_kept(money: &MoneyBook, clients: &[ClientId]) -> Option<String> {
     let earlier = clients.iter().any(|client| money.let_go_of.contains(client));
     let which = match (numbers.is_empty(), earlier) {
         (true, false) => return None,
-        (true, true) => "from more than a year ago".to_owned(),
+        (true, true) => Message::InvoicesLongAgo.to_string(),
         (false, false) => list(&numbers),
-        (false, true) => format!("{}, and earlier ones", list(&numbers)),
+        (false, true) => Message::InvoicesAndEarlier { numbers: list(&numbers) }.to_string(),
     };
-    Some(format!(
-        "her invoices ({which}): number, day, sums, what was paid, and the name they were made out to, since the law asks that books are kept"
-    ))
+    Some(Message::InvoicesStay { which }.to_string())
 }
 
 impl Salon {
@@ -57,7 +54,7 @@ impl Salon {
         world: &World,
     ) -> Result<(Act, Vec<Stream>, Vec<String>), DeskFault> {
         let others = self.other_books(id, book).await?;
-        let mut kept = KEPT_AFTER_ERASING.map(str::to_owned).to_vec();
+        let mut kept = vec![Message::ErasedStays.to_string(), Message::SealedStays.to_string()];
         let mut act = Act::default();
         let mut gone = vec![(id, book.clone())];
         match which {
@@ -68,13 +65,10 @@ impl Salon {
             Some(Which::All) => gone.extend(others),
             _ if others.is_empty() => {}
             _ => {
-                kept.push(format!(
-                    "{} of the same person, whole, and no longer said to be hers together with this one",
-                    counted(others.len(), "other record", "other records")
-                ));
+                kept.push(Message::OtherRecordsStay { records: counted(others.len(), "other record", "other records") }.to_string());
                 let linked = |other: &ClientId| book.same.kept == Some(*other) || book.same.set_aside.contains(other);
                 for (other, its) in others.into_iter().filter(|(other, _)| linked(other)) {
-                    let parted = ClientEvent::NotSameAs { client: id, reason: "the other record was erased".to_owned() };
+                    let parted = ClientEvent::NotSameAs { client: id, reason: Message::OtherRecordErased.to_string() };
                     act = act.and(self.act_of(other, its, vec![parted], world).1);
                 }
             }
@@ -82,7 +76,8 @@ impl Salon {
         let ids: Vec<ClientId> = gone.iter().map(|(id, _)| *id).collect();
         act = act.house(ids.iter().map(|client| HouseEvent::ClientErased { client: *client, reason: reason.clone() }).collect());
         let diary = self.diary_book().await?;
-        let cancelled = |appointment| DiaryEvent::AppointmentCancelled { appointment, reason: Some("her records were erased".to_owned()) };
+        let cancelled =
+            |appointment| DiaryEvent::AppointmentCancelled { appointment, reason: Some(Message::RecordsWereErased.to_string()) };
         let cancelled: Vec<DiaryEvent> = ids.iter().flat_map(|id| diary.of_client(*id, world.on)).map(cancelled).collect();
         if !cancelled.is_empty() {
             act = act.diary_at(diary.version, cancelled);

@@ -5,6 +5,7 @@
 //! it gives the same export again.
 
 use crate::short::{json_of, short};
+use crate::words::Message;
 use crate::written::{health_stream, opened, stream_of};
 use crate::{DeskFault, Salon};
 use salon::book::{ClientEvent, ClientId, FORMAT, HealthId};
@@ -23,7 +24,7 @@ fn disk(what: impl Into<String>, cause: &std::io::Error) -> DeskFault {
 }
 
 fn wrong(what: impl std::fmt::Display, place: &Path) -> DeskFault {
-    let fault = salon::Fault::new(what.to_string(), place.display().to_string(), "import", "Take an export as it was written.");
+    let fault = salon::Fault::of(&Message::ExportWrong { what: what.to_string() }, place.display().to_string(), "import");
     DeskFault::Refused(vec![fault])
 }
 
@@ -40,12 +41,14 @@ fn put(folder: &Path, name: &str, bytes: &[u8]) -> Result<(), DeskFault> {
     write().map_err(|cause| disk(format!("writing {}", path.display()), &cause))
 }
 
-/// The file in which a kept file of an event lies.
-fn file_of(event: &Value) -> Option<String> {
+/// The file in which a kept file of an event lies, and where the event names it. `version` is
+/// the event's own: a signature has no other number of its own.
+fn file_of(event: &Value, version: u64) -> Option<(String, &'static str)> {
     let id = |key: &str| event[key].as_str();
     match event["kind"].as_str()? {
-        "photo_kept" => Some(format!("photos/{}.jpg", id("photo")?)),
-        "plan_made" => Some(format!("plans/{}.plan", id("plan")?)),
+        "photo_kept" => Some((format!("photos/{}.jpg", id("photo")?), "/blob")),
+        "plan_made" => Some((format!("plans/{}.plan", id("plan")?), "/blob")),
+        "consent_given" if event["signed"]["drawn"].is_string() => Some((format!("signatures/{version}.json"), "/signed/drawn")),
         _ => None,
     }
 }
@@ -93,9 +96,11 @@ impl Salon {
             let Some(body) = json_of(row)? else { continue };
             let mut event: Value =
                 serde_json::from_slice(&body).map_err(|cause| DeskFault::damaged(&format!("event {}", row.seq), &cause))?;
-            if let Some(name) = file_of(&event) {
-                let blob: Uuid = event["blob"].as_str().and_then(|id| id.parse().ok()).ok_or(DeskFault::Unknown("kept file"))?;
-                event["blob"] = match self.book.blob(BlobId(blob)).await {
+            if let Some((name, place)) = file_of(&event, row.version)
+                && let Some(named) = event.pointer_mut(place)
+            {
+                let blob: Uuid = named.as_str().and_then(|id| id.parse().ok()).ok_or(DeskFault::Unknown("kept file"))?;
+                *named = match self.book.blob(BlobId(blob)).await {
                     Ok(bytes) => {
                         put(folder, &format!("{at}/{name}"), &bytes)?;
                         files += 1;
@@ -152,11 +157,13 @@ impl Salon {
     async fn import_rows(&self, at: &Path, stream: Stream, owner: Stream) -> Result<(), DeskFault> {
         let path = at.join("events.jsonl");
         let text = std::fs::read_to_string(&path).map_err(|cause| disk(format!("reading {}", path.display()), &cause))?;
-        for line in text.lines() {
+        for (line, version) in text.lines().zip(1..) {
             let line: Value = serde_json::from_str(line).map_err(|cause| wrong(cause, &path))?;
             let mut event = line["event"].clone();
-            if let Some(name) = file_of(&event) {
-                let blob = match event["blob"].as_str() {
+            if let Some((name, place)) = file_of(&event, version)
+                && let Some(named) = event.pointer_mut(place)
+            {
+                let blob = match named.as_str() {
                     Some(_) => {
                         let file = at.join(&name);
                         let bytes = std::fs::read(&file).map_err(|cause| disk(format!("reading {}", file.display()), &cause))?;
@@ -164,7 +171,7 @@ impl Salon {
                     }
                     None => Uuid::nil(),
                 };
-                event["blob"] = json!(blob.hyphenated().to_string());
+                *named = json!(blob.hyphenated().to_string());
             }
             let actor = line["by"].as_str().and_then(|by| by.parse().ok()).ok_or_else(|| wrong("a line says not by whom", &path))?;
             let format = line["format"].as_u64().ok_or_else(|| wrong("a line has no format", &path))?;

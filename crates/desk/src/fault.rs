@@ -1,5 +1,6 @@
 //! What the desk says when an act cannot be done.
 
+use crate::words::Message;
 use salon::book::NoId;
 use salon::{Fault, Place};
 use store::StoreFault;
@@ -11,10 +12,10 @@ pub enum DeskFault {
     #[error(transparent)]
     Store(StoreFault),
     /// Nothing has this id.
-    #[error("no {0} has this number: it may have been removed, or the address is mistyped")]
+    #[error("{}", Message::Unknown { what: (*.0).to_owned() })]
     Unknown(&'static str),
     /// Somebody else changed it in the meantime.
-    #[error("this was changed elsewhere in the meantime (version {now}, yours began from {seen}): look at it again before saving")]
+    #[error("{}", Message::ChangedElsewhere { now: now.to_string(), seen: seen.to_string() })]
     Changed {
         /// The version the change began from.
         seen: i64,
@@ -67,10 +68,11 @@ impl DeskFault {
         match self {
             Self::Refused(faults) => faults.clone(),
             Self::Unknown(what) => vec![salon::book::no_such(what)],
-            Self::Changed { .. } => vec![Fault::new(self.to_string(), "version", "stale", "Look at both versions, then do it again.")],
-            Self::Store(fault) => {
-                vec![Fault::new(fault.to_string(), "records", "records", "Nothing was written; mend what is said and do it again.")]
+            Self::Changed { seen, now } => {
+                let message = Message::ChangedElsewhere { now: now.to_string(), seen: seen.to_string() };
+                vec![Fault::of(&message, "version", "stale")]
             }
+            Self::Store(fault) => vec![Fault::of(&Message::RecordsFault { fault: fault.to_string() }, "records", "records")],
         }
     }
 

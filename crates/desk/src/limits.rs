@@ -2,6 +2,7 @@
 //! the program busy for long or run a sum over. None of these is a number of the
 //! trade: each lies far beyond what anybody writes.
 
+use crate::words;
 use salon::Fault;
 use salon::client::ClientFile;
 use salon::stock::Order;
@@ -67,28 +68,42 @@ pub fn stock(order: &Order) -> Result<(), String> {
         [("need", order.need.len()), ("on_hand", order.on_hand.len()), ("packs", order.packs.len()), ("suppliers", order.suppliers.len())]
     {
         if length > MOST_LINES {
-            return Err(format!("The list {name} has {length} lines, more than {MOST_LINES}: leave out what is not sold any more."));
+            return Err(
+                words::Message::ListBeyond { name: name.to_owned(), lines: length.to_string(), most: MOST_LINES.to_string() }.into()
+            );
         }
     }
     let is_price = |minor: i64| (0..=MOST_MINOR).contains(&minor);
     if let Some(pack) = order.packs.iter().find(|pack| !is_price(pack.price_minor)) {
-        return Err(format!(
-            "The pack {} costs {} minor units, which is no price: write zero or more, at most {MOST_MINOR}.",
-            pack.id, pack.price_minor
-        ));
+        return Err(words::Message::PackPriceBeyond {
+            pack: pack.id.to_string(),
+            minor: pack.price_minor.to_string(),
+            most: MOST_MINOR.to_string(),
+        }
+        .into());
     }
     let shipping = order
         .suppliers
         .iter()
         .find(|supplier| !is_price(supplier.shipping_minor) || supplier.free_over_minor.is_some_and(|minor| !is_price(minor)));
     if let Some(supplier) = shipping {
-        return Err(format!("The shipping of {} is no price: write minor units, zero or more, at most {MOST_MINOR}.", supplier.id));
+        return Err(words::Message::ShippingBeyond { supplier: supplier.id.to_string(), most: MOST_MINOR.to_string() }.into());
     }
     if let Some(held) = order.on_hand.iter().find(|held| held.pieces > MOST_PIECES) {
-        return Err(format!("Lot {} has {} pieces on the shelf, more than {MOST_PIECES}: count it again.", held.lot, held.pieces));
+        return Err(words::Message::LotBeyond {
+            lot: held.lot.to_string(),
+            pieces: held.pieces.to_string(),
+            most: MOST_PIECES.to_string(),
+        }
+        .into());
     }
     if let Some(pack) = order.packs.iter().find(|pack| pack.pieces > MOST_PIECES) {
-        return Err(format!("The pack {} holds {} pieces, more than {MOST_PIECES}: write how many it holds.", pack.id, pack.pieces));
+        return Err(words::Message::PackBeyond {
+            pack: pack.id.to_string(),
+            pieces: pack.pieces.to_string(),
+            most: MOST_PIECES.to_string(),
+        }
+        .into());
     }
     Ok(())
 }

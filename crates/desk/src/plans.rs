@@ -2,6 +2,7 @@
 
 use crate::house::SeenBonds;
 use crate::packed::{packed, unpacked};
+use crate::words::Message;
 use crate::written::{new_id, stream_of};
 use crate::{DeskFault, ForPlan, KeptPlan, MadeFrom, Salon};
 use craft::matching::Ring;
@@ -326,6 +327,7 @@ impl Salon {
             own_depth: from.own_depth,
             from: before,
             levers: from.levers.clone(),
+            hers: visits.as_ref().map(|book| book.year.pieces.own_hair(&RuleBook::standard())).unwrap_or_default(),
             observed: visits.map(|book| book.year.observed).unwrap_or_default(),
         })
     }
@@ -343,7 +345,7 @@ impl Salon {
     /// *Errors*: no such plan; no day; the records.
     pub async fn place_plan(&self, id: PlanId, day: Option<&str>) -> Result<(), DeskFault> {
         let day = day.map(str::parse::<Day>).transpose().map_err(|cause| {
-            DeskFault::Refused(vec![salon::Fault::new(cause.to_string(), "placed on", "day", "Write it as year-month-day.")])
+            DeskFault::Refused(vec![salon::Fault::of(&Message::DayNone { cause: cause.to_string() }, "placed on", "day")])
         })?;
         let world = self.world_now().await?;
         self.place_plan_in(id, day, &world, None).await?;
@@ -377,6 +379,7 @@ impl Salon {
             reading: read.as_ref().map(|read| read.reading.clone()),
             seed,
             observed: book.year.observed.clone(),
+            hers: book.year.pieces.own_hair(&RuleBook::standard()),
             state: salon::make::head_model::DecidedLayout::default(),
             rules: SeenBonds::of(&house).book(),
         };

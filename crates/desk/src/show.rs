@@ -2,6 +2,7 @@
 //! read a client's health.
 
 mod ledger;
+mod packs;
 mod pieces;
 mod reserved;
 
@@ -9,7 +10,7 @@ pub use pieces::{Which, in_site_order};
 
 use crate::client_line::{due_of, worn};
 use crate::{DeskFault, Salon};
-use salon::book::{ClientBook, ClientId, Day, SamePerson};
+use salon::book::{ClientBook, ClientId, ConsentState, Day, SamePerson, Signed};
 use salon::stock::OnHand;
 use serde_json::{Value, json};
 use std::collections::{BTreeMap, HashMap};
@@ -23,11 +24,25 @@ pub const QUESTIONS: &[&str] = &[
     "piece ID [--on DAY]",
     "pieces [--client ID|--shelf|--retired] [--on DAY]",
     "shelf",
+    "packs",
+    "pack NUMBER",
     "due --on DAY",
     "diary --on DAY [--ics]",
     "day-book --from DAY --to DAY",
     "checks",
 ];
+
+/// A consent in force, with how it was signed where it was.
+fn consent_told(given: &ConsentState) -> Value {
+    let mut told = json!({"wording": given.wording, "on": given.on});
+    if let Some(signed) = &given.signed {
+        told["signed"] = match signed {
+            Signed::Drawn(_) => json!("drawn"),
+            Signed::Typed(name) => json!({ "typed": name }),
+        };
+    }
+    told
+}
 
 impl Salon {
     /// One client: facts in force, verdict, plans, what is in her hair, next date.
@@ -58,8 +73,7 @@ impl Salon {
         };
         let next = due_of(&book.plans)
             .map(|(due, window)| json!({"due": due, "window": window, "rests_on": rests_on(&book, &measure::RuleBook::standard())}));
-        let consents: BTreeMap<&str, Value> =
-            book.consents.iter().map(|(purpose, (wording, on))| (purpose.word(), json!({"wording": wording, "on": on}))).collect();
+        let consents: BTreeMap<&str, Value> = book.consents.iter().map(|(purpose, given)| (purpose.word(), consent_told(given))).collect();
         let tests: Vec<Value> = book
             .skin_tests
             .iter()

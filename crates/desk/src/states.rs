@@ -133,8 +133,8 @@ mod tests {
     use super::*;
     use crate::known::EVERY;
     use crate::short::short;
+    use salon::book::Happened;
     use salon::book::{AppointmentId, DiaryBook, DiaryEvent, ShelfBook, ShelfEvent};
-    use salon::book::{FORMAT, Happened};
     use salon::stock::{OnHand, StockLength};
     use store::book::{Batch, NewEvent, Place, ViewRow, Write};
 
@@ -143,8 +143,7 @@ mod tests {
             OnHand { lot: format!("L{}", at % 7), shade: "S01".into(), length_mm: StockLength::mm(450.0).unwrap(), pieces: at as u32 };
         let what = ShelfEvent::Counted { there, reason: "counted".into() };
         let body = serde_json::to_vec(&Happened { on: "2026-03-02".parse().unwrap(), at: None, what }).unwrap();
-        // Books hold events of both ways of writing.
-        if at % 2 == 0 { short(body) } else { NewEvent { format: FORMAT, body } }
+        short(body)
     }
 
     async fn rows(salon: &Salon) -> Vec<ViewRow> {

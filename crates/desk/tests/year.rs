@@ -162,6 +162,7 @@ async fn a_set_is_followed_from_the_pack_through_three_retapes_to_the_removal() 
     }
     for on in days.by_ref().copied() {
         let (plan, sites) = chair.plan(on).await;
+        again_and_new(&chair, &plan).await;
         let visit = chair.begin("re-tape", &plan, on).await;
         let mut out = Vec::new();
         for (site, pieces) in &before {
@@ -219,6 +220,26 @@ async fn a_set_is_followed_from_the_pack_through_three_retapes_to_the_removal() 
         assert!(["pack_received", "piece_halved"].contains(&piece["events"][0]["kind"].as_str().unwrap()), "{piece}");
     }
     holds(&chair.salon).await;
+}
+
+/// What a re-tape's plan buys is what her own pieces do not serve, and its quote is a re-tape's.
+async fn again_and_new(chair: &Chair, plan: &Value) {
+    let (_, kept) = chair.salon.plan(plan.as_str().unwrap().parse().unwrap()).await.unwrap();
+    let (plan, packs) = (&kept.plan, &kept.shelf.as_ref().unwrap().packs);
+    let all: u32 = salon::plan::whole_pieces(&plan.sites).values().sum();
+    let again: u32 = plan.again.iter().map(|own| own.pieces).sum();
+    let buy = plan.buy.as_ref().unwrap();
+    let bought: u32 = buy.buy.iter().map(|b| b.packs * packs.iter().find(|pack| pack.id == b.id).unwrap().pieces).sum();
+    let left: u32 = buy.left_over.iter().map(|left| left.pieces).sum();
+    let new = buy.from_stock.iter().map(|lot| lot.pieces).sum::<u32>() + bought - left;
+    assert!(2 * again > all, "{again} of {all} pieces go back");
+    assert_eq!(again + new, all);
+    let quote = plan.quote.as_ref().unwrap();
+    assert_eq!(quote.again_pieces, again);
+    let tape = quote.lines.iter().find(|line| line.what == "New tape").unwrap();
+    assert_eq!(tape.amount_minor, 20 * i64::from(again));
+    let invoice = salon::book::lines_of_visit(salon::book::VisitKind::Retape, quote).unwrap();
+    assert_eq!(invoice.iter().map(|line| line.minor).sum::<i64>(), quote.total_minor);
 }
 
 #[tokio::test]

@@ -13,7 +13,9 @@ use crate::sight::Sureness;
 use crate::size::Fit;
 use crate::sky::{COARSE, FINE, Sky};
 use crate::surface::{ScalpShape, SmoothSkin};
+use crate::words::Message;
 use measure::Length;
+use measure::text::millimetres;
 use measure::vector::{Vec3, distance, dot, lerp};
 
 /// How many corners a mesh for a picture has.
@@ -430,10 +432,11 @@ impl Head {
             let length = 2.0 * self.half_parting(height).map_or(0.0, |(_, section, half)| lengths(&half)[half.len() - 1].min(section));
             let factor = parting.length.to_mm() / length;
             if !(1.0 / MOST..=MOST).contains(&factor) {
-                return Err(MarkFault {
-                    what: format!("the parting {height:.0} mm up the middle was taped as {:.0} mm; this head gives {length:.0} mm there.", parting.length.to_mm()),
-                    cure: "Tape it again over the back, from ear-to-ear line to ear-to-ear line or to the hair's edge behind the ears, and look at where it starts.".into(),
-                });
+                return Err(MarkFault::of(&Message::PartingDisagrees {
+                    up: millimetres(parting.above_nape),
+                    taped: millimetres(parting.length),
+                    given: millimetres(Length::mm(length)),
+                }));
             }
             factors.push((height, factor));
         }

@@ -13,6 +13,7 @@ use crate::point::SkinPoint;
 use crate::region::{Inside, seen};
 use crate::size::Fit;
 use crate::surface::{ScalpShape, SmoothSkin};
+use crate::words::Message;
 use check::{check, refuse_across_the_ear};
 use ear::{on_ear, usual};
 use measure::vector::{Vec3, add, cross, dot, mirror, scale};
@@ -102,7 +103,7 @@ impl Lines {
         let front_at = match fit.measures.front_hairline_to_tape {
             Some(far) => -far.to_mm(),
             None => {
-                warnings.push("the front hairline was not measured: it is set where most people's is, give or take 10 mm".into());
+                warnings.push(Message::FrontUnmeasured.into());
                 -usual::FRONT_TO_TAPE * grown
             }
         };
@@ -111,27 +112,21 @@ impl Lines {
             (Some(far), _) => far.to_mm(),
             (None, Some(below)) => occiput_at + below.to_mm(),
             (None, None) => {
-                warnings.push("the nape hairline was not measured: it is set 35 mm below the occipital bone, give or take 15 mm; every height above it moves with it".into());
+                warnings.push(Message::NapeUnmeasured.into());
                 occiput_at + usual::NAPE_BELOW_OCCIPUT * grown
             }
         };
         let (first, last) = midline.ends();
-        let place = |at: f64, what: &str| {
+        let place = |at: f64, beyond: &Message| {
             if at > first && at < last {
                 return Ok(midline.at(at));
             }
-            Err(MarkFault {
-                what: format!("the {what} would lie beyond the head."),
-                cure: "Measure it again along the middle, from the ear-to-ear tape.".into(),
-            })
+            Err(MarkFault::of(beyond))
         };
-        let nape_middle = place(nape_at, "nape hairline")?;
-        let front_middle = place(front_at, "front hairline")?;
+        let nape_middle = place(nape_at, &Message::NapeBeyondHead)?;
+        let front_middle = place(front_at, &Message::FrontBeyondHead)?;
         if nape_at < 110.0 * grown {
-            return Err(MarkFault {
-                what: "the nape hairline would lie above the back of the head.".into(),
-                cure: "Measure it again down to the lowest hair.".into(),
-            });
+            return Err(MarkFault::of(&Message::NapeAboveBack));
         }
 
         let notch = notch(fit);
@@ -159,10 +154,7 @@ fn ear_line(shape: &ScalpShape, notch: Vec3, marks: &Marks) -> Result<EarLine, M
         .map(|tenths| on_ear(shape, notch, f64::from(tenths) / 10.0))
         .fold([0.0, 0.0, f64::NEG_INFINITY], |top: Vec3, p| if top[2].is_infinite() || level_of(p) > level_of(top) { p } else { top });
     let back = marks.ear_line_back.map_or(0.0, Length::to_mm);
-    EarLine::of(shape, forward_of(top) - back, level_of(top)).ok_or_else(|| MarkFault {
-        what: "no line runs up from the top of the ears on this head.".into(),
-        cure: "Measure the head again, ear to ear over the crown.".into(),
-    })
+    EarLine::of(shape, forward_of(top) - back, level_of(top)).ok_or_else(|| MarkFault::of(&Message::NoLineFromEars))
 }
 
 /// The notch of the right ear: on the skin at the frame's level, moved along
@@ -217,10 +209,7 @@ fn temple(shape: &ScalpShape, ear_line: &EarLine, marks: &Marks, grown: f64) -> 
         let line = LevelLine::on(shape, Length::mm(ear_line.level_at(usual::TEMPLE_ABOVE_EAR)?))?;
         line.at(Length::mm(line.passes(ear_line.forward)? + far))
     };
-    place().ok_or_else(|| MarkFault {
-        what: "the temple's hairline would lie beyond the head.".into(),
-        cure: "Measure it again, level forward from the line that runs up from the top of the ear, 45 mm above the ear.".into(),
-    })
+    place().ok_or_else(|| MarkFault::of(&Message::TempleBeyondHead))
 }
 
 impl Landmarks {
@@ -230,7 +219,7 @@ impl Landmarks {
         let grown = (shape.stretch()[1] + shape.stretch()[2]) / 2.0;
         let crown_at = marks.crown.map_or(usual::CROWN_BEHIND_TAPE * grown, |c| c.behind_tape.to_mm());
         if marks.crown.is_none() {
-            warnings.push("the crown whorl was not marked: it is set on the midline where it lies on average, but it may be 50 mm off and to either side; look at it and mark it".into());
+            warnings.push(Message::CrownUnmarked.into());
         }
         let on_midline = midline.at(crown_at);
         let crown = match marks.crown.map_or(0.0, |c| c.to_the_right.to_mm()) {

@@ -30,6 +30,7 @@ pub mod surface;
 mod template;
 mod trace;
 pub mod view;
+mod words;
 
 pub use course::Courses;
 pub use face::FacedSkin;

@@ -1,6 +1,8 @@
 //! What was measured of the hairlines, and what is wrong with it.
 
+use crate::words::Message;
 use measure::Length;
+use measure::words::Sentence;
 use serde::{Deserialize, Serialize};
 
 /// Where the crown whorl is, as seen on this client.
@@ -59,4 +61,10 @@ pub struct MarkFault {
     pub what: String,
     /// How to mend it.
     pub cure: String,
+}
+
+impl MarkFault {
+    pub(crate) fn of(message: &Message) -> Self {
+        Self { what: message.says(), cure: message.cure() }
+    }
 }

@@ -1,6 +1,9 @@
 //! What the tape reads on a head, and what is wrong or doubtful with it.
 
+use crate::words::Message;
 use measure::Length;
+use measure::text::millimetres;
+use measure::words::Sentence;
 use serde::{Deserialize, Serialize};
 
 /// How the hair lay while the tape was round the head.
@@ -89,16 +92,17 @@ pub enum Tape {
 impl Tape {
     /// The measure in plain words.
     #[must_use]
-    pub const fn words(self) -> &'static str {
+    pub fn words(self) -> &'static str {
         match self {
-            Self::Circumference => "the tape round the head",
-            Self::EarToEarOverCrown => "the tape from ear to ear over the top",
-            Self::FrontHairlineToTape => "the tape from the front hairline to the ear-to-ear tape",
-            Self::TapeToNapeHairline => "the tape from the ear-to-ear tape to the nape hairline",
-            Self::EarToEarBehind => "the tape from ear to ear round the back",
-            Self::Length => "the calliper length",
-            Self::Breadth => "the calliper breadth",
+            Self::Circumference => Message::TapeRound,
+            Self::EarToEarOverCrown => Message::TapeOverTop,
+            Self::FrontHairlineToTape => Message::TapeFront,
+            Self::TapeToNapeHairline => Message::TapeNape,
+            Self::EarToEarBehind => Message::TapeBehind,
+            Self::Length => Message::CalliperLength,
+            Self::Breadth => Message::CalliperBreadth,
         }
+        .text()
     }
 
     /// The name of its key in a head file.
@@ -143,14 +147,10 @@ pub struct Doubt {
 
 impl std::fmt::Display for Doubt {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        let by = self.longer.to_mm().round();
-        let way = if by > 0.0 { "longer" } else { "shorter" };
-        write!(
-            f,
-            "the measures do not agree: {} is {:.0} mm {way} than the others suggest. Measure it again first; if it stays so, measure the others again",
-            self.tape.words(),
-            by.abs()
-        )
+        let (tape, by) = (self.tape.words().to_owned(), millimetres(self.longer.abs()));
+        let longer = self.longer.to_mm().round() > 0.0;
+        let message = if longer { Message::DoubtLonger { tape, by } } else { Message::DoubtShorter { tape, by } };
+        f.write_str(&message.says())
     }
 }
 

@@ -1,7 +1,10 @@
 //! What heads people have: catches a slip of the tape or of the keyboard.
 
 use crate::measures::{MeasureFault, Measures, Tape};
+use crate::words::Message;
 use measure::Length;
+use measure::text::{millimetres, number};
+use measure::words::Sentence;
 
 /// The least and the most that people measure, mm.
 ///
@@ -53,7 +56,9 @@ pub(crate) fn check(measures: &Measures) -> Result<Vec<String>, Vec<MeasureFault
     for (tape, value) in given {
         let Some(fault) = value.and_then(|v| odd(tape, v)) else { continue };
         match reason {
-            Some(reason) if fault.reason_suffices => warnings.push(format!("{} Kept because: {reason}.", fault.what)),
+            Some(reason) if fault.reason_suffices => {
+                warnings.push(Message::KeptBecause { what: fault.what, reason: reason.to_owned() }.into())
+            }
             _ => faults.push(fault),
         }
     }
@@ -69,63 +74,54 @@ fn odd(tape: Tape, value: Length) -> Option<MeasureFault> {
     if (least..=most).contains(&mm) {
         return None;
     }
-    let name = tape.words();
-    let fault = |what: String, cure: String, reason_suffices| Some(MeasureFault { tape, what, cure, reason_suffices, likely: None });
+    let (name, people_least, people_most) = (tape.words().to_owned(), number(least, 0), number(most, 0));
+    let fault = |message: Message, reason_suffices| {
+        Some(MeasureFault { tape, what: message.says(), cure: message.cure(), reason_suffices, likely: None })
+    };
     if !mm.is_finite() || mm <= 0.0 {
-        return fault(
-            format!("{name} reads {mm} mm, which is no length."),
-            format!("Leave it out if it was not measured; people have {least:.0} to {most:.0} mm."),
-            false,
-        );
+        return fault(Message::NoLength { tape: name, read: mm.to_string(), least: people_least, most: people_most }, false);
     }
-    let what = format!("{name} reads {mm:.0} mm; people have {least:.0} to {most:.0} mm.");
-    let slip = [
-        (25.4, "inches"),
-        (10.0, "centimetres"),
-        (2.54, "inches, written as if they were centimetres"),
-        (0.1, "tenths of a millimetre or centimetres, ten times too large"),
-    ]
-    .into_iter()
-    .find(|(factor, _)| (least..=most).contains(&(mm * factor)));
+    let read = millimetres(value);
+    let slip =
+        [(25.4, Message::Inches), (10.0, Message::Centimetres), (2.54, Message::InchesAsCentimetres), (0.1, Message::TenTimesTooLarge)]
+            .into_iter()
+            .find(|(factor, _)| (least..=most).contains(&(mm * factor)));
     if let Some((factor, unit)) = slip {
-        let cure = format!("Was it read in {unit}? Then write {:.0}.", mm * factor);
-        return Some(MeasureFault { tape, what, cure, reason_suffices: false, likely: Some(Length::mm((mm * factor).round())) });
+        let then = number(mm * factor, 0);
+        let slip = Message::OddByUnit { tape: name, read, least: people_least, most: people_most, unit: unit.to_string(), then };
+        let likely = Some(Length::mm((mm * factor).round()));
+        return fault(slip, false).map(|fault| MeasureFault { likely, ..fault });
     }
     if mm < least / BEYOND_ALL || mm > most * BEYOND_ALL {
-        return fault(what, "No head is like that: measure again, in millimetres.".into(), false);
+        return fault(Message::OddBeyondAll { tape: name, read, least: people_least, most: people_most }, false);
     }
-    fault(what, "Measure again; if it is right (a child, a very large head), go on by giving the reason.".into(), true)
+    fault(Message::Odd { tape: name, read, least: people_least, most: people_most }, true)
 }
 
 /// Measures that cannot both be right, whatever the head.
 fn impossible_pairs(measures: &Measures) -> Vec<MeasureFault> {
     let around = measures.circumference;
     let mut faults = Vec::new();
-    let mut refuse = |tape: Tape, value: Length, share: f64, than: &str| {
+    let mut refuse = |tape: Tape, value: Length, share: f64, than: Message| {
         if value > around * share {
-            faults.push(MeasureFault {
-                tape,
-                what: format!(
-                    "{} reads {:.0} mm, which is longer than {than} ({:.0} mm round).",
-                    tape.words(),
-                    value.to_mm(),
-                    around.to_mm()
-                ),
-                cure: "Measure both again; perhaps the two were swapped.".into(),
-                reason_suffices: false,
-                likely: None,
-            });
+            let longer = Message::LongerThan {
+                tape: tape.words().to_owned(),
+                read: millimetres(value),
+                than: than.says(),
+                round: millimetres(around),
+            };
+            faults.push(MeasureFault { tape, what: longer.says(), cure: longer.cure(), reason_suffices: false, likely: None });
         }
     };
     // A closed tape round any body is at least twice the body's breadth or length.
     for (tape, value) in [(Tape::Length, measures.length), (Tape::Breadth, measures.breadth)] {
         if let Some(value) = value {
-            refuse(tape, value, 0.5, "half the tape round the head, which no head can be");
+            refuse(tape, value, 0.5, Message::HalfRound);
         }
     }
     for (tape, value) in [(Tape::EarToEarOverCrown, measures.ear_to_ear_over_crown), (Tape::EarToEarBehind, measures.ear_to_ear_behind)] {
         if let Some(value) = value {
-            refuse(tape, value, 0.8, "four fifths of the tape round the head, which no head can be");
+            refuse(tape, value, 0.8, Message::FourFifthsRound);
         }
     }
     faults

@@ -20,6 +20,7 @@ pub mod rule;
 pub mod statistics;
 pub mod text;
 pub mod vector;
+pub mod words;
 
 pub use estimate::Estimate;
 pub use money::{Currency, Money};

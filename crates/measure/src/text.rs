@@ -31,6 +31,17 @@ pub fn number(value: f64, most_places: usize) -> String {
     if text == "-0" { "0".to_owned() } else { text.to_owned() }
 }
 
+/// A number of things as [`number`] writes it without decimals, to be counted.
+///
+/// ```
+/// use measure::text::whole;
+/// assert_eq!([whole(12.4), whole(0.5), whole(-3.0), whole(f64::NAN)], [12, 0, 0, 0]);
+/// ```
+#[must_use]
+pub fn whole(value: f64) -> u64 {
+    value.round_ties_even() as u64
+}
+
 /// A number with exactly so many decimals and a true minus, for columns of numbers that
 /// are read beside each other.
 ///

@@ -1,5 +1,5 @@
 //! The papers of a visit: the head map, the run sheet, the quote, the aftercare
-//! sheet and the calendar file.
+//! sheet and the calendar file; of a consultation, her copy and a letter to take along.
 //!
 //! Floor 4. It knows drawings, pages and calendars; it never knows how anything
 //! is stored or asked for. Nothing here reads a clock: the day is handed in, and
@@ -7,10 +7,12 @@
 
 mod aftercare;
 mod calendar;
+mod consultation;
 mod diary_calendar;
 mod fault;
 mod heading;
 mod hiding;
+mod labels;
 mod map;
 #[cfg(test)]
 mod map_tests;
@@ -25,10 +27,12 @@ mod typeset;
 pub mod words;
 
 pub use calendar::{Entry, retape_calendar};
+pub use consultation::{Agreed, AskedPart, CONSULTATION_PAPERS, COPY, ConsultationPaper, Consulted, LETTER, signature_svg};
 pub use diary_calendar::diary_calendar;
 pub use fault::PaperFault;
 pub use heading::Heading;
 pub use hiding::hiding_svg;
+pub use labels::{LABELS_ON_A_SHEET, Label, code_svg, labels};
 pub use paper::Paper;
 pub use typeset::Fonts;
 

@@ -9,7 +9,7 @@ use colour::chart::patches_under;
 use colour::{D65, Lab, Light, Xyz, ciede2000};
 use measure::linear;
 use photo::{corrected_patch, open_photo};
-use reading::{Marks, Picture, ReadFault, Swatch, find_chart, read, read_swatches};
+use reading::{Marks, OutlineFault, Picture, ReadFault, Swatch, find_chart, read, read_swatches};
 
 const CHART: [[f64; 2]; 4] = [[60.0, 60.0], [360.0, 60.0], [360.0, 260.0], [60.0, 260.0]];
 const TINT: [f64; 3] = [0.8, 0.7, 0.55];
@@ -80,7 +80,7 @@ fn a_ring_is_read_from_one_photo_each_shade_with_its_own_uncertainty() {
         assert!(off < 0.7 && off <= reading.uncertainty_de00, "{code}: {off}");
         assert!((reading.uncertainty_parts.together() - reading.uncertainty_de00).abs() < 1e-12);
     }
-    assert_eq!(readings[4].reading, Err(ReadFault::Hair("lies on the chart")));
+    assert_eq!(readings[4].reading, Err(ReadFault::Hair(OutlineFault::OnChart)));
 }
 
 #[test]

@@ -9,7 +9,7 @@
 //! is 2 (1 - k) of its square, as errors that are alike over colours go; gloss, light and
 //! clipping belong to each place and do not cancel.
 
-use crate::fault::ReadFault;
+use crate::fault::{OutlineFault, ReadFault};
 use crate::marks::{Marks, check_hair};
 use crate::picture::Picture;
 use crate::read::{MOST_SWATCHES, Reading, Swatch, read_hair};
@@ -109,7 +109,7 @@ pub fn read_beside(photo: &Picture, marks: &Marks, swatches: &[Swatch]) -> Resul
     let (width, height) = photo.size();
     marks.check(width, height)?;
     if swatches.len() > MOST_SWATCHES {
-        return Err(ReadFault::Hair("stands for one of more than 60 swatches; lay only the few that are in question beside the ends, and"));
+        return Err(ReadFault::Hair(OutlineFault::OneOfTooManyBeside));
     }
     let checks: Vec<Result<(), ReadFault>> =
         swatches.iter().map(|swatch| check_hair(&swatch.outline, &marks.chart_corners, width, height)).collect();

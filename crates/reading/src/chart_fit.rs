@@ -1,6 +1,6 @@
 //! Patches measured, and the matrix from the camera's light to X Y Z.
 
-use crate::fault::ReadFault;
+use crate::fault::{ChartFault, ReadFault};
 use crate::geometry::{Homography, Point, inside};
 use crate::light::{Decoding, light_between, mean_of, place_between, slope_at};
 use crate::noise::{Means, mean_beyond_top};
@@ -187,11 +187,9 @@ pub(crate) fn check_chart_lies(patches: &[Patch; 24], kept: &[bool; 24]) -> Resu
         return Ok(());
     }
     if best < NO_CHART {
-        return Err(ReadFault::NoChart("the chart's corners are turned: start at the brown patch, the white patch is the last corner"));
+        return Err(ReadFault::NoChart(ChartFault::Turned));
     }
-    Err(ReadFault::NoChart(
-        "there is no 24-patch chart under the four corners: their colours are not the chart's; tap the chart's own corners, brown, turquoise, black, white",
-    ))
+    Err(ReadFault::NoChart(ChartFault::Missing))
 }
 
 /// From light to colour under D50 by the one matrix that fits points best.

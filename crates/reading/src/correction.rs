@@ -3,7 +3,7 @@
 use crate::chart_fit::{Fit, points};
 use crate::chosen::Chosen;
 use crate::fall::Fall;
-use crate::fault::ReadFault;
+use crate::fault::{ChartFault, ReadFault};
 use crate::flat::{Board, Flat};
 use crate::geometry::Point;
 use crate::light::Decoding;
@@ -139,7 +139,7 @@ impl Correction {
             Kind::Recipe(method) => method,
             Kind::Rooted { terms, trusts, chosen } => {
                 let counted: Vec<f64> = (0..24).filter(|i| usable[*i]).map(|i| trusts[i]).collect();
-                let map = Rooted::fit(&points, &counted, terms, white, &chosen).ok_or(ReadFault::NoChart(TOO_ALIKE))?;
+                let map = Rooted::fit(&points, &counted, terms, white, &chosen).ok_or(ReadFault::NoChart(ChartFault::TooAlike))?;
                 return Ok(ColourMap::Rooted(Box::new(map)));
             }
         };
@@ -157,7 +157,7 @@ impl Correction {
                 Fit::near(&points, &likely(&points, &used), hair, white)
             }
         };
-        found.map(ColourMap::Matrix).ok_or(ReadFault::NoChart(TOO_ALIKE))
+        found.map(ColourMap::Matrix).ok_or(ReadFault::NoChart(ChartFault::TooAlike))
     }
 
     /// What each of these patches would be read as, under D50, had it not been used.
@@ -171,8 +171,6 @@ impl Correction {
         (0..24).filter(|i| which[*i]).filter_map(one).collect()
     }
 }
-
-const TOO_ALIKE: &str = "the chart's patches are too alike to be read: move into better light";
 
 /// Tone curve and evenness of the light, each found with the other's help.
 fn curve_and_flat(photo: &Picture, chart: &SeenChart, hairs: &[&[Point]], method: Method) -> (ToneCurve, Option<Flat>) {

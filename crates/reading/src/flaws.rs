@@ -3,18 +3,18 @@
 //! The sentences are the reader's own warnings and refusals; here they only get their
 //! places, so that they can be drawn on the picture.
 
-use crate::fault::ReadFault;
+use crate::fault::{ReadFault, UnsureFault, Worst};
 use crate::geometry::{Homography, Point, inside};
 use crate::marks::Marks;
-use crate::patch_words::patch_list;
 use crate::picture::Picture;
 use crate::read::Reading;
 use crate::uncertainty::{Residuals, warnings};
 use crate::ways::Ways;
+use crate::words::Message;
 use colour::Lab;
 use colour::chart::{COLUMNS, ROWS};
 use measure::real::ln;
-use measure::text::sentence;
+use measure::text::{number, sentence};
 use serde::{Deserialize, Serialize};
 
 /// Where a fault shows, in pixels of the upright picture.
@@ -133,17 +133,15 @@ pub fn flaws_of_refusal(photo: &Picture, marks: &Marks, fault: &ReadFault) -> Ve
             let under = under_hair(&marks.chart_corners, &marks.hair);
             if under.is_empty() { Place::Areas(vec![hair]) } else { cells(&marks.chart_corners, &under) }
         }
-        ReadFault::Unsure(says) => match (patches_named(says), says.contains("the light")) {
-            (Some(named), _) => cells(&marks.chart_corners, &named),
-            (None, true) => {
-                seen(&marks.chart_corners).and_then(|(arrow, _)| arrow).map_or(Place::Areas(vec![chart, hair]), |(arrow, _)| arrow)
-            }
-            (None, false) if says.contains("its chart") || says.contains("the greys") => Place::Areas(vec![chart]),
-            (None, false) => Place::Areas(vec![hair]),
-        },
+        ReadFault::Covered(patches) => cells(&marks.chart_corners, patches),
+        ReadFault::Unsure(UnsureFault::Light | UnsureFault::Together { worst: Worst::Light, .. }) => {
+            seen(&marks.chart_corners).and_then(|(arrow, _)| arrow).map_or(Place::Areas(vec![chart, hair]), |(arrow, _)| arrow)
+        }
+        ReadFault::Unsure(UnsureFault::Together { worst: Worst::Chart | Worst::Greys, .. }) => Place::Areas(vec![chart]),
+        ReadFault::Unsure(_) | ReadFault::Swatch { .. } => Place::Areas(vec![hair]),
     };
     let mut list = vec![Flaw { says: sentence(&fault.to_string()), place }];
-    if let (ReadFault::Unsure(_), Some((light, ways))) = (fault, seen(&marks.chart_corners)) {
+    if let (ReadFault::Unsure(_) | ReadFault::Covered(_), Some((light, ways))) = (fault, seen(&marks.chart_corners)) {
         let range = light.as_ref().map_or(1.0, |(_, range)| *range);
         let of = |found: Residuals, bright: &[usize]| warnings(&found, Lab::new(MIDDLING_L, 0.0, 0.0), bright, &[]).into_iter().next();
         if let (Some(says), Some((place, _)), Place::Areas(_)) =
@@ -161,10 +159,8 @@ pub fn flaws_of_refusal(photo: &Picture, marks: &Marks, fault: &ReadFault) -> Ve
 
 fn too_small(chart: &[Point; 4]) -> Option<Flaw> {
     let pitch = patch_pitch(chart);
-    (pitch < SMALL_PITCH).then(|| Flaw {
-        says: format!("The chart is small in this photo, its patches only {pitch:.0} pixels wide: go nearer, so that board, chart and hair fill the picture."),
-        place: Place::Areas(vec![chart.to_vec()]),
-    })
+    (pitch < SMALL_PITCH)
+        .then(|| Flaw { says: Message::ChartSmall { pixels: number(pitch, 0) }.into(), place: Place::Areas(vec![chart.to_vec()]) })
 }
 
 /// The outlines of patches.
@@ -184,15 +180,6 @@ fn under_hair(chart: &[Point; 4], hair: &[Point]) -> Vec<usize> {
     let map = Homography::to_corners(chart);
     let middle = |i: usize| map.map(((i % COLUMNS) as f64 + 0.5) / COLUMNS as f64, ((i / COLUMNS) as f64 + 0.5) / ROWS as f64);
     (0..COLUMNS * ROWS).filter(|i| inside(hair, middle(*i))).collect()
-}
-
-/// The patches that a sentence names as [`patch_list`] does.
-fn patches_named(says: &str) -> Option<Vec<usize>> {
-    let looks = says.strip_prefix("the ")?.split_once(" patches").map(|(looks, _)| looks)?;
-    let look = |i: &usize| patch_list(&[*i]).trim_start_matches("the ").split(" patch").next().unwrap_or_default().to_owned();
-    let named: Option<Vec<usize>> =
-        looks.replace(" and ", ", ").split(", ").map(|one| (0..COLUMNS * ROWS).find(|i| look(i) == one)).collect();
-    named.filter(|named| !named.is_empty())
 }
 
 /// The way from the darkest to the brightest corner of chart and hair, and how many times
@@ -274,20 +261,9 @@ mod tests {
     use super::*;
     use crate::light::{Decoding, srgb_to_linear};
     use crate::picture::Loss;
-    use proptest::prelude::*;
 
     fn decoding() -> Decoding {
         [std::array::from_fn(|code| srgb_to_linear(code as f64 / 255.0)); 3]
-    }
-
-    proptest! {
-        /// The refusal's words lead back to the patches that they name.
-        #[test]
-        fn patches_named_in_a_sentence_are_found_again(mut some in proptest::collection::btree_set(0_usize..24, 2..8)) {
-            let some: Vec<usize> = std::mem::take(&mut some).into_iter().collect();
-            let says = format!("{} of the chart do not look like themselves: wipe the chart", patch_list(&some));
-            prop_assert_eq!(patches_named(&says), Some(some));
-        }
     }
 
     #[test]

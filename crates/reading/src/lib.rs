@@ -41,9 +41,10 @@ mod tone_curve;
 mod tones;
 mod uncertainty;
 mod ways;
+mod words;
 
 pub use beside::{Beside, Ranked, Unread, read_beside, sure_of_difference};
-pub use fault::ReadFault;
+pub use fault::{ChartFault, CornersFault, LeftOutFault, OutlineFault, ReadFault, UnsureFault, Worst};
 pub use find::{FoundChart, chart_at, find_chart, find_chart_at, find_chart_surely, find_charts};
 pub use flaws::{Flaw, Place, SMALL_PITCH, flaws, flaws_of_refusal, patch_pitch};
 pub use format::Format;

@@ -1,6 +1,6 @@
 //! Where chart and hair lie in the photograph.
 
-use crate::fault::ReadFault;
+use crate::fault::{CornersFault, LeftOutFault, OutlineFault, ReadFault};
 use crate::geometry::{Point, area, convex, crossing, inside, self_crossing};
 use serde::{Deserialize, Serialize};
 
@@ -38,18 +38,14 @@ impl Marks {
     pub fn check(&self, width: usize, height: usize) -> Result<(), ReadFault> {
         check_chart(&self.chart_corners, width, height)?;
         if self.leave_out.iter().any(|i| *i > 23) {
-            return Err(ReadFault::LeftOut(
-                "names a patch that is not there: they are counted from 0, the brown one, to 23, the black one",
-            ));
+            return Err(ReadFault::LeftOut(LeftOutFault::Unknown));
         }
         let left_out = (0..24).filter(|i| self.leave_out.contains(i)).count();
         if left_out > MOST_LEFT_OUT {
-            return Err(ReadFault::LeftOut("names too many patches: with fewer than 12 of them no colour can be read"));
+            return Err(ReadFault::LeftOut(LeftOutFault::TooMany));
         }
         if self.strands.as_deref().is_some_and(|text| text != "along first edge to last edge") {
-            return Err(ReadFault::Hair(
-                "says how the strands run in words not known; write \"along first edge to last edge\" or leave it out, and",
-            ));
+            return Err(ReadFault::Hair(OutlineFault::Strands));
         }
         check_hair(&self.hair, &self.chart_corners, width, height)
     }
@@ -62,20 +58,20 @@ fn within(p: &Point, width: usize, height: usize) -> bool {
 /// Checks the chart's corners against the size of the picture.
 pub(crate) fn check_chart(chart: &[Point; 4], width: usize, height: usize) -> Result<(), ReadFault> {
     if !chart.iter().all(|p| within(p, width, height)) {
-        return Err(ReadFault::Corners("lie outside the photo"));
+        return Err(ReadFault::Corners(CornersFault::Outside));
     }
     if self_crossing(chart) || !convex(chart) {
-        return Err(ReadFault::Corners("cross over"));
+        return Err(ReadFault::Corners(CornersFault::Crossing));
     }
     if area(chart) < 0.0 {
-        return Err(ReadFault::Corners("run the wrong way round"));
+        return Err(ReadFault::Corners(CornersFault::Turned));
     }
     let side = |i: usize| {
         let (p, q) = (chart[i], chart[(i + 1) % 4]);
         ((p[0] - q[0]) * (p[0] - q[0]) + (p[1] - q[1]) * (p[1] - q[1])).sqrt()
     };
     if (0..4).any(|i| side(i) < LEAST_CHART) {
-        return Err(ReadFault::Corners("lie too close together"));
+        return Err(ReadFault::Corners(CornersFault::Close));
     }
     Ok(())
 }
@@ -83,20 +79,20 @@ pub(crate) fn check_chart(chart: &[Point; 4], width: usize, height: usize) -> Re
 /// Checks the outline of the hair against picture and chart.
 pub(crate) fn check_hair(hair: &[Point], chart: &[Point; 4], width: usize, height: usize) -> Result<(), ReadFault> {
     if hair.len() < 3 || hair.len() > MOST_CORNERS {
-        return Err(ReadFault::Hair("needs 3 to 500 corners"));
+        return Err(ReadFault::Hair(OutlineFault::Corners));
     }
     if !hair.iter().all(|p| within(p, width, height)) {
-        return Err(ReadFault::Hair("lies outside the photo"));
+        return Err(ReadFault::Hair(OutlineFault::Outside));
     }
     if self_crossing(hair) {
-        return Err(ReadFault::Hair("crosses itself"));
+        return Err(ReadFault::Hair(OutlineFault::Crossing));
     }
     if area(hair).abs() < 1000.0 {
-        return Err(ReadFault::Hair("is too small to read"));
+        return Err(ReadFault::Hair(OutlineFault::Small));
     }
     let corner_in = hair.iter().any(|p| inside(chart, *p)) || chart.iter().any(|p| inside(hair, *p));
     let n = hair.len();
     let edges = |list: &[Point], i: usize| (list[i], list[(i + 1) % list.len()]);
     let crosses = (0..n).any(|i| (0..4).any(|j| crossing(edges(hair, i), edges(chart, j))));
-    if corner_in || crosses { Err(ReadFault::Hair("lies on the chart")) } else { Ok(()) }
+    if corner_in || crosses { Err(ReadFault::Hair(OutlineFault::OnChart)) } else { Ok(()) }
 }

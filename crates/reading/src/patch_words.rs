@@ -1,38 +1,40 @@
 //! The chart's patches in plain words: what they look like and where they lie.
 
+use crate::words::Message;
 use colour::chart::COLUMNS;
 use measure::text::list;
+use measure::words::Sentence;
 
 /// What each patch looks like, row by row.
-const LOOKS: [&str; 24] = [
-    "brown",
-    "pale pink",
-    "grey-blue",
-    "dull green",
-    "lilac",
-    "pale turquoise",
-    "orange",
-    "dark blue",
-    "coral red",
-    "dark purple",
-    "yellow-green",
-    "golden yellow",
-    "deep blue",
-    "green",
-    "red",
-    "yellow",
-    "pink",
-    "turquoise blue",
-    "white",
-    "lightest grey",
-    "light grey",
-    "middle grey",
-    "dark grey",
-    "black",
+static LOOKS: [Message; 24] = [
+    Message::LookBrown,
+    Message::LookPalePink,
+    Message::LookGreyBlue,
+    Message::LookDullGreen,
+    Message::LookLilac,
+    Message::LookPaleTurquoise,
+    Message::LookOrange,
+    Message::LookDarkBlue,
+    Message::LookCoralRed,
+    Message::LookDarkPurple,
+    Message::LookYellowGreen,
+    Message::LookGoldenYellow,
+    Message::LookDeepBlue,
+    Message::LookGreen,
+    Message::LookRed,
+    Message::LookYellow,
+    Message::LookPink,
+    Message::LookTurquoiseBlue,
+    Message::LookWhite,
+    Message::LookLightestGrey,
+    Message::LookLightGrey,
+    Message::LookMiddleGrey,
+    Message::LookDarkGrey,
+    Message::LookBlack,
 ];
 
-const PLACES: [&str; 6] = ["first", "second", "third", "fourth", "fifth", "last"];
-const ROWS: [&str; 4] = ["first", "second", "third", "last"];
+static PLACES: [Message; 6] = [Message::First, Message::Second, Message::Third, Message::Fourth, Message::Fifth, Message::Last];
+static ROWS: [Message; 4] = [Message::First, Message::Second, Message::Third, Message::Last];
 
 /// A patch of this number, counted along the rows from the brown one, in words:
 /// "the brown patch, first in the first row".
@@ -43,7 +45,7 @@ const ROWS: [&str; 4] = ["first", "second", "third", "last"];
 #[must_use]
 pub fn patch_in_words(index: usize) -> String {
     let (row, column) = ((index / COLUMNS).min(3), index % COLUMNS);
-    format!("the {} patch, {} in the {} row", LOOKS[index.min(23)], PLACES[column], ROWS[row])
+    Message::Patch { look: LOOKS[index.min(23)].says(), place: PLACES[column].says(), row: ROWS[row].says() }.into()
 }
 
 /// Several patches by their looks: "the brown, red and black patches".
@@ -53,11 +55,11 @@ pub fn patch_in_words(index: usize) -> String {
 /// ```
 #[must_use]
 pub fn patch_list(indices: &[usize]) -> String {
-    let looks: Vec<&str> = indices.iter().map(|i| LOOKS[(*i).min(23)]).collect();
+    let looks: Vec<&str> = indices.iter().map(|i| LOOKS[(*i).min(23)].text()).collect();
     match looks.as_slice() {
-        [] => "no patch".to_owned(),
+        [] => Message::NoPatch.into(),
         [_] => patch_in_words(indices[0]),
-        several => format!("the {} patches", list(several)),
+        several => Message::Patches { looks: list(several) }.into(),
     }
 }
 

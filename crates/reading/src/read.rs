@@ -2,7 +2,7 @@
 
 use crate::chosen::Chosen;
 use crate::correction::{ColourMap, Correction};
-use crate::fault::ReadFault;
+use crate::fault::{OutlineFault, ReadFault};
 use crate::geometry::Point;
 use crate::hair::{Matt, Tress, mean};
 use crate::lie::across_first;
@@ -127,7 +127,7 @@ pub fn read_swatches(photo: &Picture, chart_corners: &[[f64; 2]; 4], swatches: &
     let (width, height) = photo.size();
     check_chart(chart_corners, width, height)?;
     if swatches.len() > MOST_SWATCHES {
-        return Err(ReadFault::Hair("stands for one of more than 60 swatches; take the ring in several photos, and"));
+        return Err(ReadFault::Hair(OutlineFault::OneOfTooMany));
     }
     let checks: Vec<Result<(), ReadFault>> =
         swatches.iter().map(|swatch| check_hair(&swatch.outline, chart_corners, width, height)).collect();
@@ -188,7 +188,7 @@ impl Account {
     fn of(photo: &Picture, correction: &Correction, outline: &[Point]) -> Result<Self, ReadFault> {
         let tress = Tress::sample(photo, correction, outline);
         let matt = if correction.method().bands { tress.matt(correction.white()) } else { tress.middling() };
-        let hair = mean(matt.cells.iter()).ok_or(ReadFault::Hair("holds no pixels"))?;
+        let hair = mean(matt.cells.iter()).ok_or(ReadFault::Hair(OutlineFault::Empty))?;
         let (d50, d65) = correction.fits(hair)?;
         let (lab_d50, lab_d65) = (d50.apply(hair).to_lab(D50), d65.apply(hair).to_lab(D65));
         Ok(Self { tress, matt, hair, d50, d65, lab_d50, lab_d65 })
@@ -223,7 +223,7 @@ pub(crate) struct Shared<'a> {
 impl<'a> Shared<'a> {
     /// *Errors*: an outline without pixels, or none that can be read.
     pub fn of(photo: &Picture, ways: &'a Ways, outline: &[Point]) -> Result<Self, ReadFault> {
-        let first = ways.ways.first().ok_or(ReadFault::Hair("holds no pixels"))?;
+        let first = ways.ways.first().ok_or(ReadFault::Hair(OutlineFault::Empty))?;
         let rough = Account::of(photo, &first.correction, outline)?;
         let shares = ways.trust(rough.lab_d50).shares;
         let best = shares.iter().copied().fold(0.0, f64::max);
@@ -290,7 +290,7 @@ pub(crate) fn read_hair(photo: &Picture, ways: &Ways, outline: &[Point]) -> Resu
 fn reading_of(photo: &Picture, ways: &Ways, outline: &[Point]) -> Result<(Reading, bool), ReadFault> {
     let outline = &across_first(photo, outline);
     let shared = Shared::of(photo, ways, outline)?;
-    let Some((_, best, account)) = shared.accounts.first() else { return Err(ReadFault::Hair("holds no pixels")) };
+    let Some((_, best, account)) = shared.accounts.first() else { return Err(ReadFault::Hair(OutlineFault::Empty)) };
     let residuals = Residuals {
         chart_de00: shared.trust.off,
         accounts_de00: shared.apart,

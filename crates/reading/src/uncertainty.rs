@@ -1,8 +1,9 @@
 //! How sure a reading is, and what it rests on.
 
 use crate::chosen::Chosen;
-use crate::fault::ReadFault;
+use crate::fault::{ReadFault, UnsureFault, Worst};
 use crate::patch_words::{patch_in_words, patch_list};
+use crate::words::Message;
 use colour::Lab;
 use colour::pigment::level_of;
 use measure::real::pow;
@@ -125,22 +126,16 @@ impl UncertaintyParts {
         }
     }
 
-    /// The largest part besides the least, and what to do about it.
-    fn worst(&self) -> &'static str {
+    /// The cause of the largest part besides the least.
+    fn worst(&self) -> Worst {
         let parts = [
-            (
-                self.chart.max(self.accounts),
-                "its chart does not come out true: lay it flat beside the hair in even light, without shadow or shine, wipe it, and let it fill more of the picture",
-            ),
-            (self.greys, "the camera's noise has changed the greys: give it more light, as near a window"),
-            (self.light, "the light is not the same on chart and hair: lay them side by side, with the window behind you"),
-            (
-                self.clipping,
-                "the hair is at the end of what the camera can show: give dark hair more light, take light hair a little darker",
-            ),
-            (self.gloss, "gloss hides the hair's own colour: turn it until most of it is without shine"),
+            (self.chart.max(self.accounts), Worst::Chart),
+            (self.greys, Worst::Greys),
+            (self.light, Worst::Light),
+            (self.clipping, Worst::Clipping),
+            (self.gloss, Worst::Gloss),
         ];
-        parts.into_iter().max_by(|p, q| p.0.total_cmp(&q.0)).map_or("", |(_, says)| says)
+        parts.into_iter().max_by(|p, q| p.0.total_cmp(&q.0)).map_or(Worst::Chart, |(_, cause)| cause)
     }
 }
 
@@ -160,22 +155,17 @@ const MIXED_LIGHT: f64 = 0.15;
 /// *Errors*: a picture that says nothing of this hair, and why.
 pub(crate) fn refuse_unsure(found: &Residuals, parts: &UncertaintyParts, l: f64) -> Result<(), ReadFault> {
     if l < NOT_DARK && found.at_black > if found.smoothed { WORST_BLACK_SMOOTHED } else { WORST_BLACK } {
-        return Err(ReadFault::Unsure(
-            "the hair is darker than this camera's noise: give it more light, as near a window, and take the photo again".to_owned(),
-        ));
+        return Err(ReadFault::Unsure(UnsureFault::TooDark));
     }
     if found.light_range > WORST_LIGHT {
-        return Err(ReadFault::Unsure("the light changes too much between chart and hair: lay them side by side, turn so that the window is behind you, and take the photo again".to_owned()));
+        return Err(ReadFault::Unsure(UnsureFault::Light));
     }
     if found.clipped > ALL_CLIPPED {
-        return Err(ReadFault::Unsure("nearly all of the hair is as bright as the camera can show: tap on the hair before taking the photo so that it comes out darker, and take it again".to_owned()));
+        return Err(ReadFault::Unsure(UnsureFault::TooBright));
     }
     let together = parts.together();
     if together > MOST_UNSURE {
-        return Err(ReadFault::Unsure(format!(
-            "this photo would be read to no better than {together:.0} units, more than a whole level; {}, and take the photo again",
-            parts.worst()
-        )));
+        return Err(ReadFault::Unsure(UnsureFault::Together { units: together, worst: parts.worst() }));
     }
     Ok(())
 }
@@ -184,42 +174,34 @@ pub(crate) fn refuse_unsure(found: &Residuals, parts: &UncertaintyParts, l: f64)
 pub(crate) fn warnings(found: &Residuals, lab: Lab, too_bright: &[usize], covered: &[usize]) -> Vec<String> {
     let mut said = Vec::new();
     if found.light_range > 1.4 {
-        said.push(
-            "The light changes between chart and hair: turn so that the window is behind you, or lay them closer together.".to_owned(),
-        );
+        said.push(Message::LightChanges);
     }
     match too_bright {
         [] => {}
-        [one] => said.push(format!("{} is too bright to count: take the photo a little darker.", capital(&patch_in_words(*one)))),
-        some => said.push(format!("{} are too bright to count: take the photo a little darker.", capital(&patch_list(some)))),
+        [one] => said.push(Message::OneTooBright { patch: capital(&patch_in_words(*one)) }),
+        some => said.push(Message::SeveralTooBright { patches: capital(&patch_list(some)) }),
     }
     match covered {
         [] => {}
-        [one] => said.push(format!(
-            "{}, does not look like itself and was not used: see whether something lies on it, a stain or a shadow.",
-            capital(&patch_in_words(*one))
-        )),
-        some => said.push(format!(
-            "{} do not look like themselves and were not used: see whether something lies on them, a stain or a shadow.",
-            capital(&patch_list(some))
-        )),
+        [one] => said.push(Message::OneNotUsed { patch: capital(&patch_in_words(*one)) }),
+        some => said.push(Message::SeveralNotUsed { patches: capital(&patch_list(some)) }),
     }
     if found.light_colour > MIXED_LIGHT {
-        said.push("Two lights of different colour fall on the board: turn the lamp off, or move away from the window.".to_owned());
+        said.push(Message::TwoLights);
     }
     if found.at_black > 0.1 {
-        said.push("The hair is so dark that the camera's noise hides some of it: give it more light.".to_owned());
+        said.push(Message::HairDark);
     }
     if found.gloss > 0.85 {
-        said.push("There is gloss along nearly all of the hair: turn it until more of it is without shine.".to_owned());
+        said.push(Message::HairGlossy);
     }
     if found.clipped > 0.02 {
-        said.push("Parts of the hair are white with shine: turn the hair out of the light.".to_owned());
+        said.push(Message::HairWhiteWithShine);
     }
     if level_of(lab.l) < 4.0 {
-        said.push("Below level 4 half a level cannot be told from a photo.".to_owned());
+        said.push(Message::HalfLevelUnsure);
     }
-    said
+    said.into_iter().map(String::from).collect()
 }
 
 #[cfg(test)]

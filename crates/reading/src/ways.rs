@@ -18,7 +18,6 @@ use crate::light::Decoding;
 use crate::method::Method;
 use crate::noise::{CUT_AT_TOP, STILL_TOLD};
 use crate::patch::Patch;
-use crate::patch_words::patch_list;
 use crate::picture::Picture;
 use crate::rooted::{Rooted, Terms};
 use crate::settle::steadied;
@@ -321,10 +320,7 @@ fn leave_out_covered(chart: &mut SeenChart, chosen: &Chosen) -> Result<Vec<usize
         chart.usable[worst] = false;
         if covered.len() > MOST_COVERED {
             covered.sort_unstable();
-            return Err(ReadFault::Unsure(format!(
-                "{} of the chart do not look like themselves: take away what lies on them, wipe the chart, see that no shadow falls on it, and take the photo again",
-                patch_list(&covered)
-            )));
+            return Err(ReadFault::Covered(covered));
         }
     }
 }

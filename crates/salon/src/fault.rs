@@ -1,7 +1,7 @@
 //! What is wrong, where, which rule says so, and the cure.
 
 use crate::client::fact::{Fact, Section};
-use crate::words::Message;
+use measure::words::Sentence;
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 use std::fmt;
 
@@ -148,8 +148,8 @@ impl Fault {
     }
 
     /// A fault that a message says, with its cure.
-    pub fn of(message: &Message, place: impl Into<Place>, rule: impl Into<String>) -> Self {
-        Self::new(message.to_string(), place, rule, message.cure())
+    pub fn of(message: &impl Sentence, place: impl Into<Place>, rule: impl Into<String>) -> Self {
+        Self::new(message.says(), place, rule, message.cure())
     }
 }
 

@@ -2,6 +2,7 @@
 
 pub mod book;
 pub mod client;
+pub mod consultation;
 pub mod diary;
 pub mod fault;
 pub mod make;

@@ -1,39 +1,15 @@
 //! What the program says of clients, plans, stock and quotes: every sentence once.
 //!
-//! The sentences stand in `words/en.ftl`, as messages of Project Fluent, where whoever
-//! mends or translates them needs no Rust. Code names a sentence by a [`Message`], a type
-//! with the arguments that it needs: a sentence that is not there, or lacks an argument, does
-//! not compile or fails a test. English is the only language for now. The text is the same on
-//! every machine: no locale is asked, no marks of direction stand round arguments, and
-//! numbers come written by [`measure::text`].
+//! The sentences stand in `words/en.ftl` (see [`measure::words`]); here are their names in code.
 
 use crate::client::fact::{Fact, words_of};
-use fluent_bundle::concurrent::FluentBundle;
-use fluent_bundle::{FluentArgs, FluentResource, FluentValue};
-use std::borrow::Cow;
-use std::collections::BTreeMap;
-use std::fmt;
-use std::sync::LazyLock;
-
-const ENGLISH: &str = include_str!("../words/en.ftl");
-
-static BUNDLE: LazyLock<FluentBundle<FluentResource>> = LazyLock::new(|| {
-    let mut bundle = FluentBundle::new_concurrent(vec!["en".parse().unwrap_or_default()]);
-    bundle.set_use_isolating(false);
-    // What cannot be parsed is left out by itself; a test holds that there is nothing of the kind.
-    let resource = FluentResource::try_new(ENGLISH.to_owned()).unwrap_or_else(|(rest, _)| rest);
-    bundle.add_resource_overriding(resource);
-    bundle
-});
-
-static NAMES: LazyLock<BTreeMap<Fact, String>> =
-    LazyLock::new(|| Fact::ALL.iter().map(|fact| (*fact, said(&id_of_name(*fact), None, None))).collect());
+use measure::words::Sentence;
 
 impl Fact {
     /// What it is called where people read it, as the label of its field: `Her own length`.
     #[must_use]
     pub fn name(self) -> &'static str {
-        NAMES.get(&self).map_or_else(|| self.key(), String::as_str)
+        Message::words().text(&id_of_name(self)).unwrap_or_else(|| self.key())
     }
 }
 
@@ -42,50 +18,8 @@ fn id_of_name(fact: Fact) -> String {
     format!("fact-{}", fact.key().replace(['.', '_'], "-"))
 }
 
-/// A message's words, or those of one of its attributes; nothing where it has no such attribute.
-fn said(id: &str, attribute: Option<&str>, args: Option<&FluentArgs>) -> String {
-    let Some(message) = BUNDLE.get_message(id) else { return id.to_owned() };
-    let pattern = match attribute {
-        None => message.value(),
-        Some(name) => message.get_attribute(name).map(|found| found.value()),
-    };
-    let mut errors = Vec::new();
-    pattern.map_or_else(String::new, |pattern| BUNDLE.format_pattern(pattern, args, &mut errors).into_owned())
-}
-
-macro_rules! messages {
-    ($($name:ident $id:literal $({ $($argument:ident),+ })?),+ $(,)?) => {
-        /// A sentence of `words/en.ftl` with what it speaks of, every argument as it is written.
-        #[derive(Debug, Clone, PartialEq, Eq)]
-        #[allow(missing_docs, reason = "what each says stands in words/en.ftl, under its id")]
-        pub enum Message {
-            $($name $({ $($argument: String),+ })?),+
-        }
-
-        impl Message {
-            /// Every message by its name here and its id in the file.
-            pub const ALL: &'static [(&'static str, &'static str)] = &[$((stringify!($name), $id)),+];
-
-            /// Its id in the file.
-            #[must_use]
-            pub const fn id(&self) -> &'static str {
-                match self { $(Self::$name { .. } => $id),+ }
-            }
-
-            fn arguments(&self) -> Vec<(&'static str, &str)> {
-                match self { $(Self::$name $({ $($argument),+ })? => vec![$($((stringify!($argument), $argument.as_str())),+)?]),+ }
-            }
-
-            /// Each of them once, every argument its own name in brackets.
-            #[cfg(test)]
-            fn one_of_each() -> Vec<Self> {
-                vec![$(Self::$name $({ $($argument: concat!("<", stringify!($argument), ">").to_owned()),+ })?),+]
-            }
-        }
-    };
-}
-
-messages! {
+measure::messages! {
+    pub enum Message in include_str!("../words/en.ftl");
     NumberOutside "number-outside" { value, unit, low, high },
     NumberInAnotherUnit "number-in-another-unit" { value, unit, low, high, likely, millimetres },
     NumberNone "number-none" { unit },
@@ -137,6 +71,8 @@ messages! {
     StrandsDisagree "strands-disagree",
     FactsChangedElsewhere "facts-changed-elsewhere" { now, seen },
     HealthWithoutConsent "health-without-consent",
+    SignatureEmpty "signature-empty",
+    SignatureUnreadable "signature-unreadable",
     NoSkinTestWaits "no-skin-test-waits",
     AnotherKindOfEvent "another-kind-of-event",
     PhoneNone "phone-none" { phone },
@@ -149,7 +85,6 @@ messages! {
     BothWear "both-wear",
     WearsThere "wears-there",
     BagThere "bag-there" { pieces },
-    ErasingOneOfSeveral "erasing-one-of-several" { records },
     SetAsideStops "set-aside-stops" { says },
     SkinTestReadThatDay "skin-test-read-that-day",
     SkinTestReadBeforeSet "skin-test-read-before-set" { set },
@@ -166,7 +101,7 @@ messages! {
     VisitGoesOn "visit-goes-on",
     NoVisitIsOpen "no-visit-is-open",
     NothingIsSetAt "nothing-is-set-at" { kind },
-    SetStillIn "set-still-in" { pieces },
+    SetStillIn "set-still-in" { pieces: usize },
     SiteHoldsPieces "site-holds-pieces" { site },
     NothingAtSite "nothing-at-site" { site },
     MovedTooFar "moved-too-far" { moved, most },
@@ -176,7 +111,7 @@ messages! {
     PieceNotHers "piece-not-hers",
     PieceTooWide "piece-too-wide",
     PieceHasNoNewTape "piece-has-no-new-tape",
-    OwnPiecesWaitForTape "own-pieces-wait-for-tape" { pieces },
+    OwnPiecesWaitForTape "own-pieces-wait-for-tape" { pieces: usize },
     PieceIsInHair "piece-is-in-hair" { site },
     PieceIsNoMore "piece-is-no-more" { state },
     HalfIsNotCut "half-is-not-cut",
@@ -185,7 +120,7 @@ messages! {
     SayWhatWasSeen "say-what-was-seen",
     RegrowthNone "regrowth-none" { says },
     NothingToUndo "nothing-to-undo",
-    StillIn "still-in" { pieces },
+    StillIn "still-in" { pieces: usize },
     ClosingChecksMissing "closing-checks-missing",
     BondsPull "bonds-pull",
     NotComfortable "not-comfortable",
@@ -223,8 +158,8 @@ messages! {
     ShadeNearOneOnRing "shade-near-one-on-ring" { code, near },
     PhotoUnread "photo-unread",
     NoMixNear "no-mix-near",
-    PiecesNotToBeHad "pieces-not-to-be-had" { pieces, shade, length },
-    BudgetShort "budget-short" { short, reaches, sandwiches },
+    PiecesNotToBeHad "pieces-not-to-be-had" { pieces: u32, shade, length },
+    BudgetShort "budget-short" { short, reaches: u32, sandwiches },
     OffTheHead "off-the-head",
     NothingToKeep "nothing-to-keep",
     GramsNone "grams-none" { grams, most },
@@ -259,16 +194,19 @@ messages! {
     WayOtherLength "way-other-length" { millimetres },
     WayWithoutStyle "way-without-style" { style },
     QuoteTime "quote-time",
-    QuoteTimeDetail "quote-time-detail" { minutes, sandwiches },
+    QuoteTimeDetail "quote-time-detail" { minutes, sandwiches: u32 },
     QuoteOrdered "quote-ordered",
-    QuoteOrderedDetail "quote-ordered-detail" { packs },
+    QuoteOrderedDetail "quote-ordered-detail" { packs: u32 },
     QuoteShipping "quote-shipping",
+    QuoteTabs "quote-tabs",
+    QuoteTabsDetail "quote-tabs-detail" { pieces: u32 },
+    OwnWornOut "own-worn-out" { pieces: u32 },
     QuoteShelf "quote-shelf",
-    QuoteShelfDetail "quote-shelf-detail" { pieces },
+    QuoteShelfDetail "quote-shelf-detail" { pieces: u32 },
     TimeNotQuoted "time-not-quoted",
     HairNotQuoted "hair-not-quoted",
-    HairWorn "hair-worn" { times, days, retapes, each },
-    ShelfUnpriced "shelf-unpriced" { pieces },
+    HairWorn "hair-worn" { times, days, retapes: u32, each },
+    ShelfUnpriced "shelf-unpriced" { pieces: u32 },
     SupplierTwice "supplier-twice",
     PriceNone "price-none" { minor },
     PackTwice "pack-twice",
@@ -278,25 +216,6 @@ messages! {
     LotTooLarge "lot-too-large" { pieces },
     SuppliersTooMany "suppliers-too-many" { count },
     CostBeyondSums "cost-beyond-sums",
-}
-
-impl Message {
-    /// What to do, where the message says it; otherwise nothing.
-    #[must_use]
-    pub fn cure(&self) -> String {
-        said(self.id(), Some("cure"), Some(&self.fluent()))
-    }
-
-    fn fluent(&self) -> FluentArgs<'_> {
-        self.arguments().into_iter().map(|(name, text)| (name, FluentValue::String(Cow::Borrowed(text)))).collect()
-    }
-}
-
-impl fmt::Display for Message {
-    /// What is wrong, or is to be known.
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(&said(self.id(), None, Some(&self.fluent())))
-    }
 }
 
 /// A sentence that was kept by its words, with facts called by their names.
@@ -350,72 +269,18 @@ fn fact_named(word: &str) -> Option<Fact> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use std::collections::BTreeSet;
+    use measure::words::disagreements;
 
-    /// The ids of the file, read without its own reader.
-    fn ids() -> Vec<&'static str> {
-        let begins = |line: &&str| line.starts_with(|c: char| c.is_ascii_lowercase());
-        ENGLISH.lines().filter(begins).filter_map(|line| line.split_once(" = ")).map(|(id, _)| id).collect()
+    #[test]
+    fn every_sentence_is_in_the_file_and_the_file_says_nothing_else() {
+        let names: Vec<String> = Fact::ALL.iter().map(|fact| id_of_name(*fact)).collect();
+        assert_eq!(disagreements::<Message>(&["cure"], &names), Vec::<String>::new());
     }
 
     #[test]
-    fn the_file_is_read_to_its_end_and_no_message_stands_twice() {
-        let read = FluentResource::try_new(ENGLISH.to_owned());
-        assert!(read.is_ok(), "{:?}", read.err().map(|(_, errors)| errors));
-        let once: BTreeSet<&str> = ids().into_iter().collect();
-        assert_eq!(once.len(), ids().len());
-    }
-
-    #[test]
-    fn every_message_is_in_the_file_and_the_file_says_nothing_else() {
-        let known: BTreeSet<String> =
-            Message::ALL.iter().map(|(_, id)| (*id).to_owned()).chain(Fact::ALL.iter().map(|fact| id_of_name(*fact))).collect();
-        for id in &known {
-            assert!(BUNDLE.has_message(id), "en.ftl has no {id}");
-        }
-        // What is no message of its own stands inside others.
-        let inside = |id: &str| ENGLISH.contains(&format!("{{ {id} }}"));
-        for id in ids() {
-            assert!(known.contains(id) || inside(id), "en.ftl says {id}, which nothing asks for");
-        }
-    }
-
-    #[test]
-    fn every_message_says_each_of_its_arguments_and_nothing_that_it_lacks() {
-        for message in Message::one_of_each() {
-            let found = BUNDLE.get_message(message.id()).unwrap();
-            let args = message.fluent();
-            let mut errors = Vec::new();
-            let mut all = BUNDLE.format_pattern(found.value().unwrap(), Some(&args), &mut errors).into_owned();
-            for attribute in found.attributes() {
-                assert_eq!(attribute.id(), "cure", "{} has {}", message.id(), attribute.id());
-                all.push_str(&BUNDLE.format_pattern(attribute.value(), Some(&args), &mut errors));
-            }
-            assert!(errors.is_empty(), "{}: {errors:?}", message.id());
-            for (name, text) in message.arguments() {
-                assert!(all.contains(text), "{} never says {name}", message.id());
-            }
-            assert!(!all.contains(['{', '}', '\u{2068}', '\u{2069}']), "{all}");
-        }
-    }
-
-    /// A key of the file, or an example of how the file is written, means nothing at the chair.
-    #[test]
-    fn no_sentence_shows_how_a_file_is_written() {
-        let written = |text: &str| {
-            let snake = |word: &str| word.contains('_') && word.chars().any(char::is_alphabetic);
-            text.split(|c: char| !(c.is_alphanumeric() || c == '_')).any(snake) || text.contains(" = \"") || text.contains(" = [")
-        };
-        for message in Message::one_of_each() {
-            for text in [message.to_string(), message.cure()] {
-                let bare = message.arguments().into_iter().fold(text, |text, (_, said)| text.replace(said, ""));
-                assert!(!written(&bare), "{}: {bare}", message.id());
-            }
-        }
-        for fact in Fact::ALL {
-            assert!(!written(fact.name()) && fact.name() != id_of_name(*fact), "{fact}");
-        }
-        assert!(written("Write goal = \"both\".") && written("leave own_length_mm out") && !written("Measure again."));
+    fn one_is_not_said_as_several() {
+        let detail = |pieces| Message::QuoteShelfDetail { pieces }.to_string();
+        assert_eq!([detail(1), detail(2)], ["1 piece at the price of the cheapest pack", "2 pieces at the price of the cheapest pack"]);
     }
 
     #[test]

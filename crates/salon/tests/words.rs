@@ -1,6 +1,5 @@
 //! Every sentence that the program has words for is said somewhere.
 
-use salon::words::Message;
 use std::fs;
 use std::path::{Path, PathBuf};
 
@@ -27,8 +26,12 @@ fn every_message_is_said_by_some_code() {
         let named = format!("Message::{name}");
         text.match_indices(&named).any(|(at, _)| after(at + named.len()))
     };
-    for (name, id) in Message::ALL {
-        assert!(is_said(name), "nothing says {id} (Message::{name})");
+    let listed = fs::read_to_string(crates.join("salon/src/words.rs")).unwrap();
+    let named = listed.lines().filter_map(|line| line.strip_prefix("    ")?.split_once(" \""));
+    let named: Vec<&str> = named.map(|(name, _)| name).filter(|name| name.chars().all(char::is_alphanumeric)).collect();
+    assert!(named.len() > 100, "{named:?}");
+    for name in named {
+        assert!(is_said(name), "nothing says Message::{name}");
     }
     assert!(!is_said("NothingOfTheKind"));
 }

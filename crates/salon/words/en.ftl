@@ -2,7 +2,8 @@
 #
 # A message is what is wrong, as the beginning of a sentence that gets its capital and its
 # stop where it is shown; `.cure` is what to do, a sentence of its own. A fact is called by
-# its name below, never by its key in the file. Numbers come written (measure::text).
+# its name below, never by its key in the file. Numbers come written (measure::text); what is
+# counted comes as a number, so that one may be said in other words than several.
 
 ### The client's facts as they are asked: labels of their fields, and how sentences call them.
 
@@ -226,11 +227,13 @@ wears-there = a set is in her hair by this record
     .cure = Keep this one and set the other aside.
 bag-there = { $pieces } of her pieces lie in her bag by this record
     .cure = Keep this one and set the other aside; or retire those pieces at a visit first.
-erasing-one-of-several = { $records } records are hers, and it is not said which go
-    .cure = Say `records`: `all` erases every one of them, `this` the one that is named.
 set-aside-stops = in another record of hers, { $says }
 health-without-consent = health answers are kept only with her consent to that, and none is recorded
     .cure = Ask her; record her consent for `health` with the wording she read, or leave the answers out.
+signature-empty = there is no signature yet
+    .cure = Let her sign on the pad, or type her name and tick that it stands for her signature.
+signature-unreadable = that is no signature as the pad draws one
+    .cure = Clear the pad and let her sign again.
 no-skin-test-waits = no skin test of hers is waiting to be read
     .cure = Set a test first and read it when its time has come.
 another-kind-of-event = that event says something of another kind
@@ -306,10 +309,16 @@ photo-unread = the photo of the ends was not read
     .cure = Give the photo with its marks, or the colour as numbers or as a shade.
 no-mix-near = no mix of this ring comes near enough to her ends
     .cure = Order a shade nearer to her ends, or agree on the visible difference with her before anything is bought.
-pieces-not-to-be-had = { $pieces } pieces of { $shade } at { $length } are on no shelf and in no pack
+pieces-not-to-be-had = { $pieces ->
+    [one] { $pieces } piece of { $shade } at { $length } is on no shelf and in no pack
+   *[other] { $pieces } pieces of { $shade } at { $length } are on no shelf and in no pack
+}
     .cure = Add packs of that shade and length, or choose another length or mix.
 budget-short = the budget is { $short } short of the quote
-    .cure = About { $reaches } of { $sandwiches } sandwiches fit the budget: agree on a lighter set, or on more money.
+    .cure = { $reaches ->
+        [one] About { $reaches } of { $sandwiches } sandwiches fits the budget: agree on a lighter set, or on more money.
+       *[other] About { $reaches } of { $sandwiches } sandwiches fit the budget: agree on a lighter set, or on more money.
+    }
 off-the-head = that place is off the head
     .cure = Drop it on hair-bearing skin.
 nothing-to-keep = This is the plan as it stands: there is nothing to keep
@@ -364,16 +373,41 @@ way-without-style = Never worn { $style }
 ### The quote.
 
 quote-time = Time
-quote-time-detail = { $minutes } minutes for { $sandwiches } sandwiches, prepared and blended
+quote-time-detail = { $sandwiches ->
+    [one] { $minutes } minutes for { $sandwiches } sandwich, prepared and blended
+   *[other] { $minutes } minutes for { $sandwiches } sandwiches, prepared and blended
+}
+quote-tabs = New tape
+quote-tabs-detail = { $pieces ->
+    [one] for { $pieces } piece of her own that goes back in
+   *[other] for { $pieces } pieces of her own that go back in
+}
 quote-ordered = Hair ordered
-quote-ordered-detail = { $packs } packs
+quote-ordered-detail = { $packs ->
+    [one] { $packs } pack
+   *[other] { $packs } packs
+}
 quote-shipping = Shipping
 quote-shelf = Hair from the shelf
-quote-shelf-detail = { $pieces } pieces at the price of the cheapest pack
+quote-shelf-detail = { $pieces ->
+    [one] { $pieces } piece at the price of the cheapest pack
+   *[other] { $pieces } pieces at the price of the cheapest pack
+}
 time-not-quoted = The hour has no price: time is not in the quote.
 hair-not-quoted = No stock or packs were given: the hair is not in the quote.
-hair-worn = The hair is worn { $times } times of { $days } days, with { $retapes } re-tapes at { $each } each; tabs come with new pieces.
-shelf-unpriced = { $pieces } pieces from the shelf have no pack to price them by.
+hair-worn = { $retapes ->
+    [0] The hair is worn { $times } time of { $days } days, with { $retapes } re-tapes at { $each } each; tabs come with new pieces.
+    [one] The hair is worn { $times } times of { $days } days, with { $retapes } re-tape at { $each }; tabs come with new pieces.
+   *[other] The hair is worn { $times } times of { $days } days, with { $retapes } re-tapes at { $each } each; tabs come with new pieces.
+}
+own-worn-out = { $pieces ->
+    [one] { $pieces } piece of hers was worn as often as a set is worn: new hair is reckoned for it. Look at it when it is out.
+   *[other] { $pieces } pieces of hers were worn as often as a set is worn: new hair is reckoned for them. Look at them when they are out.
+}
+shelf-unpriced = { $pieces ->
+    [one] { $pieces } piece from the shelf has no pack to price it by.
+   *[other] { $pieces } pieces from the shelf have no pack to price them by.
+}
 
 ### What makes an order impossible.
 
@@ -427,7 +461,10 @@ no-visit-is-open = no visit of hers goes on
     .cure = Begin one: her pieces are seen to at a visit.
 nothing-is-set-at = nothing is set at a visit of this kind: { $kind }
     .cure = Begin an application, a re-tape or a check.
-set-still-in = { $pieces } of her pieces are in her hair already: a re-tape takes them out first.
+set-still-in = { $pieces ->
+    [one] { $pieces } of her pieces is in her hair already: a re-tape takes it out first.
+   *[other] { $pieces } of her pieces are in her hair already: a re-tape takes them out first.
+}
 site-holds-pieces = { $site } holds pieces already
     .cure = Take them out first, or take the step back.
 nothing-at-site = nothing of hers is at { $site }
@@ -446,8 +483,14 @@ piece-too-wide = a whole piece is wider than this place
     .cure = Cut it in half first, or say why the whole one goes in.
 piece-has-no-new-tape = it has no new adhesive (T18)
     .cure = Rub off the old, put on new and record that it was re-taped; or say why it goes in as it is.
-own-pieces-wait-for-tape = { $pieces } of her own pieces lie there without new adhesive
-    .cure = Record them as re-taped, or as retired; or say why a new piece is taken.
+own-pieces-wait-for-tape = { $pieces ->
+    [one] { $pieces } of her own pieces lies there without new adhesive
+   *[other] { $pieces } of her own pieces lie there without new adhesive
+}
+    .cure = { $pieces ->
+        [one] Record it as re-taped, or as retired; or say why a new piece is taken.
+       *[other] Record them as re-taped, or as retired; or say why a new piece is taken.
+    }
 piece-is-in-hair = it is in her hair, at { $site }
     .cure = Take it out first.
 piece-is-no-more = it is worn no more: { $state }
@@ -464,8 +507,14 @@ regrowth-none = { $says }
     .cure = Say how much has grown since it was set, in millimetres: the way from the scalp, less the room it had when it was set.
 nothing-to-undo = nothing was done yet at this visit
     .cure = There is nothing to take back.
-still-in = { $pieces } pieces are still in her hair that should be out
-    .cure = Take them out, or say why they stay; the reason is kept.
+still-in = { $pieces ->
+    [one] { $pieces } piece is still in her hair that should be out
+   *[other] { $pieces } pieces are still in her hair that should be out
+}
+    .cure = { $pieces ->
+        [one] Take it out, or say why it stays; the reason is kept.
+       *[other] Take them out, or say why they stay; the reason is kept.
+    }
 closing-checks-missing = the closing checks are not said
     .cure = Say whether every bond moves freely, how far off the scalp they sit, whether nothing shows tied up, and whether it is comfortable.
 bonds-pull = a bond pulls when it is moved (T9)

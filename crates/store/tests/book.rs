@@ -137,8 +137,11 @@ async fn views(book: &Book, client: Stream, health: Stream) {
     let stale = Batch { views: vec![ViewWrite::Clear { view: "due".into() }], ..batch(Stream::Diary, Some(0), &["x"]) };
     book.append(stale).await.unwrap_err();
     assert_eq!(book.view("due").await.unwrap().len(), 2);
-    let of_health = Batch { views: vec![put("h", health, "x")], ..Batch::default() };
-    assert!(matches!(book.append(of_health).await.unwrap_err(), StoreFault::HealthIsApart));
+    // A health document's row is put as any other and has the document's own door.
+    let of_health = ViewWrite::Put { view: "drafts".into(), key: b"h".to_vec(), owner: health, body: b"itches".to_vec() };
+    book.append(Batch { views: vec![of_health], ..Batch::default() }).await.unwrap();
+    assert!(matches!(book.view_row("drafts", b"h").await.unwrap_err(), StoreFault::HealthIsApart));
+    assert!(matches!(book.view("drafts").await.unwrap_err(), StoreFault::HealthIsApart));
 }
 
 async fn blobs(book: &Book, client: Stream, health: Stream) -> BlobId {
@@ -168,6 +171,10 @@ async fn health_is_apart(book: &Book, answers: Uuid, health: Stream) {
     assert_eq!((trail[0].number, trail[0].who, trail[0].at_ms), (2, Uuid::from_u128(8), 77));
     assert_eq!(trail[0].what, Noted::HealthRead { stream: Some(health), why: "plan make".into() });
     assert_eq!(trail[1].what, Noted::HealthRead { stream: None, why: "plan make".into() });
+    let row = book.health_row("drafts", b"h", answers, &access).await.unwrap();
+    assert_eq!(row.map(|row| row.body), Some(b"itches".to_vec()));
+    assert_eq!(book.trail(3, 9).await.unwrap()[0].what, Noted::HealthRead { stream: Some(health), why: "plan make".into() });
+    assert_eq!(book.health_row("drafts", b"h", Uuid::from_u128(5), &access).await.unwrap(), None, "another document's door");
 }
 
 async fn erasing(book: &Book, client: Stream, health: Stream, photo: BlobId) {
@@ -177,8 +184,8 @@ async fn erasing(book: &Book, client: Stream, health: Stream, photo: BlobId) {
     assert!(matches!(book.erase(&[client], batch(Stream::House, Some(9), &["x"])).await.unwrap_err(), StoreFault::Stale { .. }));
     assert_eq!(book.read(client, 0).await.unwrap().len(), 3);
     let erased = book.erase(&[client, health], batch(Stream::House, Some(0), &["erased one client"])).await.unwrap();
-    // Her key and the document's; the photo; a row of the view and an answer.
-    assert_eq!((erased.keys, erased.blobs, erased.rows, erased.appended.len()), (2, 1, 2, 1));
+    // Her key and the document's; the photo; a row of the view, one of the document and an answer.
+    assert_eq!((erased.keys, erased.blobs, erased.rows, erased.appended.len()), (2, 1, 3, 1));
     assert!(erased.let_go);
     assert!(matches!(book.read(client, 0).await.unwrap_err(), StoreFault::Erased(_)));
     assert!(matches!(book.append(batch(client, None, &["back"])).await.unwrap_err(), StoreFault::Erased(_)));

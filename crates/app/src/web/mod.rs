@@ -3,6 +3,7 @@
 
 mod client;
 mod colour;
+mod consultation;
 mod day;
 mod demo;
 mod frame;
@@ -139,6 +140,7 @@ fn pages() -> Pages {
         .route("/assets/{*name}", get(assets::serve))
         .merge(client::routes())
         .merge(people::routes())
+        .merge(consultation::routes())
         .merge(measuring::routes())
         .merge(colour::routes())
         .merge(plan::routes())

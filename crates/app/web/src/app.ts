@@ -7,6 +7,7 @@ import { oneColourOnly, sendPhotos } from "./colour/sending";
 import { guardTheForm } from "./form";
 import { linkMapAndRows } from "./map";
 import { followTheTape } from "./measuring";
+import { talkPartByPart } from "./talk";
 
 htmx.config.includeIndicatorStyles = false;
 htmx.config.allowEval = false;
@@ -22,4 +23,5 @@ document.addEventListener("DOMContentLoaded", () => {
   markPhotos();
   openCamera();
   oneColourOnly();
+  talkPartByPart();
 });

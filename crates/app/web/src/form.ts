@@ -116,11 +116,12 @@ function showFaults(): void {
 export function guardTheForm(): void {
   const form = document.querySelector<HTMLFormElement>("form.facts");
   if (form) {
-    followTheVisit(form);
+    if (form.querySelector("section.group")) followTheVisit(form);
     keepNoneAlone(form);
   }
-  for (const kept of document.querySelectorAll<HTMLFormElement>("form[data-guard]")) {
-    warnBeforeLeaving(kept);
+  for (const kept of document.querySelectorAll<HTMLFormElement>("form[data-guard], form[data-talk]")) {
+    // A part of the consultation is a draft from the first letter on: leaving it loses nothing.
+    if (kept.hasAttribute("data-guard")) warnBeforeLeaving(kept);
     echoCentimetres(kept);
     repeatLines(kept);
   }

@@ -6,9 +6,11 @@ use super::{HAIRLINE_RAMP, KAPPA, SIDE_PART};
 use crate::hair::Hair;
 use crate::load::BOND_OFF_SCALP;
 use crate::suitability::answers::{Part, Style};
+use crate::words::Message;
 use head::{Head, ScalpShape, SkinPoint, SmoothSkin, TriMesh, Zone};
 use measure::real::{acos, exp};
 use measure::vector::{Vec3, along, dot, norm, sub};
+use measure::words::Sentence;
 use measure::{Length, RuleBook};
 use serde::{Deserialize, Serialize};
 
@@ -18,16 +20,17 @@ impl Style {
 
     /// The style as a sentence says it: hair is worn ...
     #[must_use]
-    pub const fn words(self) -> &'static str {
+    pub fn words(self) -> &'static str {
         match self {
-            Self::Down => "down",
-            Self::LowPonytail => "in a low ponytail",
-            Self::MidPonytail => "in a middle ponytail",
-            Self::HighPonytail => "in a high ponytail",
-            Self::HalfUp => "half up",
-            Self::Bun => "in a bun",
-            Self::Plait => "in a plait",
+            Self::Down => Message::WornDown,
+            Self::LowPonytail => Message::WornLowPonytail,
+            Self::MidPonytail => Message::WornMidPonytail,
+            Self::HighPonytail => Message::WornHighPonytail,
+            Self::HalfUp => Message::WornHalfUp,
+            Self::Bun => Message::WornBun,
+            Self::Plait => Message::WornPlait,
         }
+        .text()
     }
 
     /// Whether hair at the nape is drawn up to a tie.

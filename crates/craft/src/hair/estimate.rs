@@ -5,7 +5,9 @@ use super::rules::{
     CALLIPER_SPREAD, CLASS_SPREAD, COARSE, COUNT_SPREAD, DENSITY_LEAST, DENSITY_MOST, DENSITY_SPREAD, DENSITY_START, DIAMETER_SPREAD,
     DIAMETER_START, ELLIPSE_COILY, ELLIPSE_STRAIGHT, ELLIPSE_WAVY, FINE, MEDIUM, OPTICAL_SPREAD, PACKING, PACKING_SPREAD, WEIGHED_SPREAD,
 };
+use crate::words::Message;
 use measure::real::{exp, ln};
+use measure::text::number;
 use measure::{Area, Density, Estimate, Length, RuleBook};
 use std::f64::consts::PI;
 
@@ -132,29 +134,28 @@ pub(super) fn warnings_of(facts: &HairFacts, scalp_area: Area, book: &RuleBook) 
     if let Some(density) = facts.density.map(Density::to_per_cm2) {
         let (least, most) = (book.value(&DENSITY_LEAST), book.value(&DENSITY_MOST));
         if !(least..=most).contains(&density) {
-            warnings.push(format!("a density of {density:.0} strands per cm2 is rare (usual: {least:.0} to {most:.0}): count once more"));
+            let [density, least, most] = [density, least, most].map(|value| number(value, 0));
+            warnings.push(Message::RareDensity { density, least, most });
         }
     } else if facts.tied_circumference.is_none() {
-        warnings.push("neither density nor tied circumference is known: density is assumed and its range is wide".to_owned());
+        warnings.push(Message::AmountUnknown);
     }
     if facts.strand.is_none() && facts.diameter.is_none() {
-        warnings.push("strand thickness is not known: a class by touch (fine, medium, coarse) would narrow every range".to_owned());
+        warnings.push(Message::StrandUnknown);
     }
     if facts.own_length.is_none() {
-        warnings.push("the length of her own hair is not known: where it stops cannot be shown".to_owned());
+        warnings.push(Message::OwnLengthUnknown);
     }
     if let Some((_, MeasuredBy::Optical)) = facts.diameter {
-        warnings.push("an optical width reads up to 41 % wider than a calliper on the same hair: the range allows for it".to_owned());
+        warnings.push(Message::OpticalReadsWider);
     }
     let alone = [density_alone(facts, book), diameter_alone(facts, book)];
     if let Some(tail) = tail_alone(facts, scalp_area, book) {
         let expected = alone[0].mean + 2.0 * alone[1].mean;
         let spread = (alone[0].variance + 4.0 * alone[1].variance + tail.variance).sqrt();
         if (tail.mean - expected).abs() > 2.5 * spread {
-            warnings.push(
-                "tied circumference, density and strand thickness do not fit together: measure the tail at the tie once more".to_owned(),
-            );
+            warnings.push(Message::HairDoesNotFit);
         }
     }
-    warnings
+    warnings.into_iter().map(String::from).collect()
 }

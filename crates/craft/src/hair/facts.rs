@@ -1,6 +1,7 @@
 //! What is known of a head of hair, and what cannot be.
 
 use super::rules::*;
+use crate::words::Message;
 use measure::{Density, Length};
 use serde::{Deserialize, Serialize};
 
@@ -134,18 +135,18 @@ pub struct HairFacts {
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum HairFault {
     /// A density outside what any scalp has.
-    #[error("hair: a density of {0} strands per cm2 is outside 30 to 400: count again over one square centimetre")]
+    #[error("{}", Message::DensityOutside { density: (.0).to_string() })]
     Density(f64),
     /// A tied circumference outside what any tail has.
-    #[error("hair: a tied circumference of {0} mm is outside 15 to 250 mm: measure at the tie, in millimetres")]
+    #[error("{}", Message::TiedOutside { round: (.0).to_string() })]
     TiedCircumference(f64),
     /// A strand diameter outside what any hair has.
-    #[error("hair: a strand diameter of {0} um is outside 17 to 181 um: give micrometres")]
+    #[error("{}", Message::DiameterOutside { diameter: (.0).to_string() })]
     Diameter(f64),
     /// A length outside what hair grows to.
-    #[error("hair: an own length of {0} mm is outside 5 to 2000 mm: measure from the nape, in millimetres")]
+    #[error("{}", Message::OwnLengthOutside { length: (.0).to_string() })]
     OwnLength(f64),
     /// A hair-bearing area outside what any head has.
-    #[error("hair: a hair-bearing area of {0} cm2 is outside 200 to 1200 cm2: check the head's measures")]
+    #[error("{}", Message::HairAreaOutside { area: (.0).to_string() })]
     ScalpArea(f64),
 }

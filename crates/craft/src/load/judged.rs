@@ -3,6 +3,8 @@
 use super::borne::*;
 use super::case::{Band, SliceCase, Traction};
 use super::rules::*;
+use crate::words::Message;
+use measure::words::Sentence;
 use measure::{Grams, Length, Rule, RuleBook};
 use serde::{Deserialize, Serialize};
 
@@ -40,15 +42,16 @@ impl Limit {
 
     /// The limit in a sentence: it asks for so much.
     #[must_use]
-    pub const fn words(self) -> &'static str {
+    pub fn words(self) -> &'static str {
         match self {
-            Self::Hanging => "what a hair carries all day",
-            Self::Tug => "what a hair bears when it is tugged",
-            Self::TradeLeast => "the thinnest that is taken",
-            Self::Contact => "tape that meets tape",
-            Self::SeeThrough => "a slice that can be seen through",
-            Self::TradeMost => "the thickest that is taken",
+            Self::Hanging => Message::LimitHanging,
+            Self::Tug => Message::LimitTug,
+            Self::TradeLeast => Message::LimitThinnest,
+            Self::Contact => Message::LimitContact,
+            Self::SeeThrough => Message::LimitSeeThrough,
+            Self::TradeMost => Message::LimitThickest,
         }
+        .text()
     }
 }
 

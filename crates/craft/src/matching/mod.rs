@@ -18,7 +18,9 @@ pub use ring::{Reflectance, Ring, RingFault, Shade, ring_from_csv, ring_to_csv, 
 pub use taken::PIECES_UNTIL_A_PLAN;
 
 use crate::matching::mixes::{Found, Search};
+use crate::words::Message;
 use colour::{D65, Lab, Light, Mixture, Observer, Spectrum, Weights, Xyz, ciede2000, ciede2000_weighted};
+use measure::text::{fixed, number};
 use measure::{Grade, Rule, RuleBook};
 use serde::Serialize;
 use std::collections::BTreeMap;
@@ -206,10 +208,10 @@ pub enum MatchFault {
     #[error(transparent)]
     Ring(#[from] RingFault),
     /// No pieces, or more than anyone wears.
-    #[error("{0} pieces cannot be shared out: ask for 1 to {MOST_PIECES}")]
+    #[error("{}", Message::PiecesNotShared { pieces: *.0, most: MOST_PIECES.to_string() })]
     Pieces(u32),
     /// The colour is no colour.
-    #[error("the colour to match is {0:?}: L is 0 to 100, a and b within 128 of 0")]
+    #[error("{}", Message::NoColourToMatch { colour: format!("{:?}", .0) })]
     Colour([f64; 3]),
 }
 
@@ -411,38 +413,28 @@ fn under_lights(target: &Target, ring: &Ring, mix: Option<&Mix>) -> Vec<UnderLig
 fn warnings(found: &Match, target: &Target, best: f64, apart: f64) -> Vec<String> {
     let mut said = Vec::new();
     if !found.reachable {
-        said.push(format!(
-            "Not reachable with this ring: the best mix is still {best:.1} away. Look for a nearer shade or colour the hair."
-        ));
+        said.push(Message::NotReachable { away: fixed(best, 1) });
     }
     if let (Some(near), false) = (found.nearest.first(), found.cannot_tell_apart.is_empty()) {
-        let apart = |(code, apart): (&String, &f64)| format!("{code} ({apart:.1} apart)");
+        let apart = |(code, apart): (&String, &f64)| Message::ShadeApart { code: code.clone(), apart: fixed(*apart, 1) }.to_string();
         let others = found.cannot_tell_apart.iter().zip(&found.cannot_tell_apart_de00).map(apart).collect::<Vec<_>>().join(", ");
-        said.push(format!(
-            "The reading is sure to about {:.1}: it cannot tell {} from {others}. Hold the swatches to the ends.",
-            target.uncertainty_de00, near.code
-        ));
+        said.push(Message::CannotTellApart { sure: fixed(target.uncertainty_de00, 1), near: near.code.clone(), others });
     }
     if let (Some(near), false) = (found.nearest.first(), found.about_as_far.is_empty()) {
-        let others: Vec<String> = found.about_as_far.iter().map(|other| format!("{} ({:.1} from it)", other.code, other.de00)).collect();
-        said.push(format!(
-            "The reading is sure to about {:.1}: {} and {} are about as far from her ends, and differ from each other. Hold the swatches to the ends.",
-            target.uncertainty_de00,
-            near.code,
-            others.join(", ")
-        ));
+        let from_it = |other: &Near| Message::ShadeFromIt { code: other.code.clone(), apart: fixed(other.de00, 1) }.to_string();
+        let others = found.about_as_far.iter().map(from_it).collect::<Vec<_>>().join(", ");
+        said.push(Message::AboutAsFar { sure: fixed(target.uncertainty_de00, 1), near: near.code.clone(), others });
     }
     match (&found.fewest, &found.advised) {
-        (Some(fewest), Some(advised)) if fewest.parts_apart_de00 > apart && fewest.pieces != advised.pieces => said.push(format!(
-            "The nearest mix on paper joins shades {:.0} apart, which would show as stripes; another is advised.",
-            fewest.parts_apart_de00
-        )),
+        (Some(fewest), Some(advised)) if fewest.parts_apart_de00 > apart && fewest.pieces != advised.pieces => {
+            said.push(Message::WouldShowStripes { apart: number(fewest.parts_apart_de00, 0) });
+        }
         _ => {}
     }
     if let Some(worst) = found.lights.iter().max_by(|p, q| p.de00.total_cmp(&q.de00)).filter(|l| l.de00 > ACCEPTABLE.value) {
-        said.push(format!("Under light {} the match is {:.1} off: look at it there before it goes in.", worst.light, worst.de00));
+        said.push(Message::OffUnderLight { light: worst.light.to_owned(), off: fixed(worst.de00, 1) });
     } else if found.lights.is_empty() {
-        said.push("A match by three colours holds for one light: check it in daylight and under the salon's lamps.".to_owned());
+        said.push(Message::HoldsForOneLight);
     }
-    said
+    said.into_iter().map(String::from).collect()
 }

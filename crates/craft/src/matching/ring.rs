@@ -1,5 +1,6 @@
 //! The ring: the shades on sale, each with its colour.
 
+use crate::words::Message;
 use colour::spectrum::SpectrumFault;
 use colour::{D65, Lab, Light, Observer, Spectrum, Xyz, ciede2000};
 use serde::{Deserialize, Serialize};
@@ -65,19 +66,19 @@ pub struct Ring {
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum RingFault {
     /// No shades.
-    #[error("the ring has no shades: add at least one")]
+    #[error("{}", Message::RingEmpty)]
     Empty,
     /// Too many shades.
-    #[error("the ring has {0} shades, more than {MOST_SHADES}: split it")]
+    #[error("{}", Message::RingTooLarge { shades: (.0).to_string(), most: MOST_SHADES.to_string() })]
     TooMany(usize),
     /// Two shades of one code.
-    #[error("two shades have the code \"{0}\": give each its own")]
+    #[error("{}", Message::ShadeTwice { code: (.0).clone() })]
     Twice(String),
     /// A shade without colour.
-    #[error("shade \"{0}\" has no colour: give lab_d65, xyz_d65 or reflectance")]
+    #[error("{}", Message::ShadeWithoutColour { code: (.0).clone() })]
     NoColour(String),
     /// A colour that no hair has.
-    #[error("shade \"{code}\": {what}")]
+    #[error("{}", Message::ShadeWrong { code: code.clone(), what: what.clone() })]
     Colour {
         /// The shade.
         code: String,
@@ -85,7 +86,7 @@ pub enum RingFault {
         what: String,
     },
     /// A line of a table that cannot be read.
-    #[error("line {line}: {what}")]
+    #[error("{}", Message::RingLine { line: line.to_string(), what: what.clone() })]
     Line {
         /// Counted from 1.
         line: usize,
@@ -111,11 +112,7 @@ impl Shade {
             return Err(RingFault::NoColour(self.code.clone()));
         };
         let sound = [colour.x, colour.y, colour.z].iter().all(|v| (-0.01..=1.5).contains(v));
-        if sound {
-            Ok(colour)
-        } else {
-            Err(wrong("the colour lies outside what hair has; X Y Z are written with white = 1, L from 0 to 100".to_owned()))
-        }
+        if sound { Ok(colour) } else { Err(wrong(Message::ColourNoHairHas.into())) }
     }
 }
 
@@ -203,31 +200,31 @@ pub fn ring_to_csv(ring: &Ring) -> Result<String, RingFault> {
 /// assert!(ring_from_csv("code,L,a,b\nS1,30,8\n").unwrap_err().to_string().contains("line 2"));
 /// ```
 pub fn ring_from_csv(text: &str) -> Result<Ring, RingFault> {
-    let fault = |line: usize, what: String| RingFault::Line { line: line + 1, what };
+    let fault = |line: usize, what: Message| RingFault::Line { line: line + 1, what: what.into() };
     let mut lines = text.trim_start_matches('\u{feff}').lines().enumerate().filter(|(_, line)| !line.trim().is_empty());
     let Some((_, heading)) = lines.next() else { return Err(RingFault::Empty) };
     let heading = cells(heading);
     if let Some(unknown) = heading.iter().find(|name| !HEADING.split(',').any(|own| own == name.as_str())) {
-        return Err(fault(0, format!("no column is called \"{unknown}\": use {HEADING}")));
+        return Err(fault(0, Message::ColumnUnknown { column: unknown.clone(), known: HEADING.to_owned() }));
     }
     let column = |name: &str| heading.iter().position(|own| own == name);
     let mut ring = Ring::default();
     for (at, line) in lines {
         let row = cells(line);
         if row.len() != heading.len() {
-            return Err(fault(at, format!("{} values where the heading names {}", row.len(), heading.len())));
+            return Err(fault(at, Message::ValuesMiscounted { values: row.len(), columns: heading.len().to_string() }));
         }
         let cell = |name: &str| column(name).map(|i| row[i].as_str()).filter(|text| !text.is_empty());
         let number = |name: &str| match cell(name) {
             None => Ok(None),
             Some(text) => match text.parse::<f64>() {
                 Ok(value) if value.is_finite() => Ok(Some(value)),
-                _ => Err(fault(at, format!("\"{text}\" is no number for {name}"))),
+                _ => Err(fault(at, Message::ValueNoNumber { text: text.to_owned(), column: name.to_owned() })),
             },
         };
-        let needed = |name: &str| number(name)?.ok_or_else(|| fault(at, format!("{name} is missing")));
+        let needed = |name: &str| number(name)?.ok_or_else(|| fault(at, Message::ValueMissing { column: name.to_owned() }));
         ring.shades.push(Shade {
-            code: cell("code").ok_or_else(|| fault(at, "code is missing".to_owned()))?.to_owned(),
+            code: cell("code").ok_or_else(|| fault(at, Message::ValueMissing { column: "code".to_owned() }))?.to_owned(),
             name: cell("name").unwrap_or("").to_owned(),
             lab_d65: Some(Lab::new(needed("L")?, needed("a")?, needed("b")?)),
             xyz_d65: None,

@@ -17,8 +17,10 @@ use crate::coverage::{CROWN_CEILING, EAR_FLOOR, FINE_OR_TIED, NAPE_FLOOR, SHOWIN
 use crate::load::{
     COLOURED_FACTOR, CONTACT, EDGE_REGION_FACTOR, INDEX_RED, LOAD_END, PROCESSED_FACTOR, SLICE_LEAST, SLICE_MOST, STATIC_LIMIT, TUG_LIMIT,
 };
+use crate::words::Message;
 use head::Border;
 use measure::RuleBook;
+use measure::words::Sentence;
 use serde::{Deserialize, Serialize};
 
 /// How much is dared: what is marked, and how much a slice is given to carry.
@@ -138,53 +140,39 @@ impl Floor {
         }
     }
 
+    const fn message(self) -> Message {
+        match self {
+            Self::BareSkin => Message::FloorBareSkin,
+            Self::KeptFree => Message::FloorKeptFree,
+            Self::PassedOver => Message::FloorPassedOver,
+            Self::Border(Border::NapeHairline) => Message::FloorNearNape,
+            Self::Border(Border::FrontHairline) => Message::FloorNearFace,
+            Self::Border(Border::LeftEar | Border::RightEar) => Message::FloorNearEar,
+            Self::Border(Border::BehindLeftEar | Border::BehindRightEar) => Message::FloorNearBehindEar,
+            Self::Crown => Message::FloorCrown,
+            Self::Top => Message::FloorTop,
+            Self::Sparse => Message::FloorSparse,
+            Self::SectionLine => Message::FloorSectionLine,
+            Self::Bow => Message::FloorBow,
+            Self::TabGap => Message::FloorTabGap,
+            Self::RowSpacing => Message::FloorRowSpacing,
+            Self::Brick => Message::FloorBrick,
+            Self::Rest => Message::FloorRest,
+            Self::Shows => Message::FloorShows,
+            Self::TooHeavy => Message::FloorTooHeavy,
+        }
+    }
+
     /// What is wrong with the place, in a sentence.
     #[must_use]
-    pub const fn says(self) -> &'static str {
-        match self {
-            Self::BareSkin => "No hair grows there.",
-            Self::KeptFree => "The place is kept free, as was asked.",
-            Self::PassedOver => "The place was passed over at the chair.",
-            Self::Border(Border::NapeHairline) => "It is too near the nape hairline: it would show when hair is tied up.",
-            Self::Border(Border::FrontHairline) => "It is too near the hairline at the face.",
-            Self::Border(Border::LeftEar | Border::RightEar) => "It is too near the ear.",
-            Self::Border(Border::BehindLeftEar | Border::BehindRightEar) => "It is too near the hairline behind the ear.",
-            Self::Crown => "It is higher than the crown.",
-            Self::Top => "It is above the horseshoe line, where hair is parted anew every day and seen from above.",
-            Self::Sparse => "Her hair is not dense enough there, and only dense places may carry today.",
-            Self::SectionLine => "The tab would lie across a section line.",
-            Self::Bow => "The parting bends too much under the tab.",
-            Self::TabGap => "It stands too near its neighbour.",
-            Self::RowSpacing => "Its parting is too near that of another row.",
-            Self::Brick => "It stands over a piece of the row below, where brick is due.",
-            Self::Rest => "This hair carried slices at the last visits and must rest.",
-            Self::Shows => "The bond would more likely show than not in a style she wears.",
-            Self::TooHeavy => "The slice would carry more than anyone sets.",
-        }
+    pub fn says(self) -> &'static str {
+        self.message().text()
     }
 
     /// What would open the place.
     #[must_use]
-    pub const fn cure(self) -> &'static str {
-        match self {
-            Self::BareSkin => "Keep to skin that bears hair; check the hairline measures.",
-            Self::KeptFree => "Lift the keep-out if it no longer holds.",
-            Self::PassedOver => "Plan anew if hair may go there after all.",
-            Self::Border(Border::NapeHairline) => "Set it higher, or agree that hair is not worn up.",
-            Self::Border(Border::LeftEar | Border::RightEar) => "Set it further from the ear.",
-            Self::Border(_) => "Set it further from the hairline.",
-            Self::Crown => "Set it below the crown.",
-            Self::Top => "Keep below the horseshoe line.",
-            Self::Sparse => "Keep to the regions where her hair is dense.",
-            Self::SectionLine => "Set it wholly on one side of the line, or allow a tab across the middle.",
-            Self::Bow => "Take a half, or set it lower, where the parting runs straighter.",
-            Self::TabGap => "Move it along the parting, away from its neighbour.",
-            Self::RowSpacing => "Set it on the parting of the row that is there, or further from it.",
-            Self::Brick => "Move it aside, so that its middle stands over a gap.",
-            Self::Rest => "Let this hair rest until the next visit.",
-            Self::Shows => "Leave out the style that shows most, or set it where more hair lies over it.",
-            Self::TooHeavy => "Take lighter pieces, halves, or one piece with a backing strip.",
-        }
+    pub fn cure(self) -> &'static str {
+        self.message().text_of_cure()
     }
 }
 

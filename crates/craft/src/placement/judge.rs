@@ -5,14 +5,16 @@ use super::care::{Caution, Degree, Floor};
 use super::part::HeadPart;
 use super::rules::{BOW, WORTH_REST};
 use super::scalp::{COMB_STEP_MM, Line};
-use super::site::{Fault, Placed, Request, RowSetting, Site};
+use super::site::{Fault, Placed, Request, RowSetting, Site, place_of};
 use super::site_id::SiteId;
 use super::survey::{Keeps, Open, is_left_out, least_depth, nearness, rest_refuses, rested, slice_case};
 use super::{why, worth};
 use crate::coverage::{FINE_OR_TIED, Style, THRESHOLD, chance_of_showing, gaps_seen};
 use crate::load::{LOAD_END, STATIC_LIMIT, TUG_LIMIT, choose_slice, judge_slice};
+use crate::words::Message;
 use head::{Border, Side, SkinPoint, Zone};
 use measure::Length;
+use measure::text::{fixed, millimetres, whole};
 use serde::Serialize;
 use std::collections::BTreeMap;
 
@@ -93,7 +95,7 @@ impl<'a> Beside<'a> {
     #[must_use]
     pub fn judge(&self, at: &Placed) -> SiteJudgement {
         let (Some(line), Some(tab)) = (self.apart.line(at.above_nape.to_mm()), self.apart.tab(at)) else {
-            let what = format!("No parting starts {:.0} mm up the middle.", at.above_nape.to_mm());
+            let what = Message::NoPartingStarts { up: millimetres(at.above_nape) };
             return SiteJudgement { site: None, faults: vec![fault(Floor::BareSkin, Some(what), at)] };
         };
         let rows = Apart::rows(self.others.iter().chain([&tab]).copied(), tab.part);
@@ -104,7 +106,7 @@ impl<'a> Beside<'a> {
         let (site, floors) = site_at(self.request, at, &line, setting);
         let mut faults: Vec<Fault> = floors.into_iter().map(|floor| fault(floor, shown_when(floor, site.as_ref()), at)).collect();
         if site.is_none() && faults.is_empty() {
-            faults.push(fault(Floor::BareSkin, Some("The tab reaches beyond the end of the parting.".into()), at));
+            faults.push(fault(Floor::BareSkin, Some(Message::TabBeyondParting), at));
         }
         faults.extend(self.apart.breaks(&tab, &self.others).into_iter().map(|floor| fault(floor, None, at)));
         SiteJudgement { site, faults }
@@ -112,17 +114,20 @@ impl<'a> Beside<'a> {
 }
 
 /// The style in which a bond shows most, in words.
-fn shown_when(floor: Floor, site: Option<&Site>) -> Option<String> {
+fn shown_when(floor: Floor, site: Option<&Site>) -> Option<Message> {
     if floor != Floor::Shows {
         return None;
     }
     let (style, _) = site?.coverage.iter().min_by(|a, b| a.1.total_cmp(b.1))?;
-    Some(format!("The bond would more likely show than not when hair is worn {}.", style.words()))
+    Some(Message::LikelyShows { style: style.words().to_owned() })
 }
 
-fn fault(floor: Floor, what: Option<String>, at: &Placed) -> Fault {
-    let place = format!("{:.0} mm up the middle, {:.0} mm along", at.above_nape.to_mm(), at.along.to_mm());
-    Fault { what: what.unwrap_or_else(|| floor.says().to_owned()), place, rule: floor.rule(), cure: floor.cure().into() }
+fn fault(floor: Floor, what: Option<Message>, at: &Placed) -> Fault {
+    let fault = Fault::of_floor(floor, place_of(at.above_nape, at.along));
+    match what {
+        Some(what) => Fault { what: what.to_string(), ..fault },
+        None => fault,
+    }
 }
 
 /// The site of a sandwich with exact numbers, and the floors it breaks by
@@ -254,40 +259,24 @@ fn crosses_a_line(request: &Request, at: &Placed, line: &Line, part: HeadPart) -
 fn cautions(request: &Request, site: &Site, open: &Open) -> Vec<Caution> {
     let rules = request.rules;
     let mut cautions = Vec::new();
-    let mut say = |degree, rule, what: String| cautions.push(Caution { site: None, what, rule, degree });
+    let mut say = |degree, rule, what: Message| cautions.push(Caution { site: None, what: what.to_string(), rule, degree });
     if site.chance >= request.limits.care.marked_from(rules) {
         let style = site.coverage.iter().min_by(|a, b| a.1.total_cmp(b.1)).map_or("", |(style, _)| style.words());
-        say(
-            Degree::MayShow,
-            THRESHOLD.id,
-            format!("It may show when hair is worn {style}: about {:.0} chances in a hundred.", 100.0 * site.chance),
-        );
+        say(Degree::MayShow, THRESHOLD.id, Message::MayShow { style: style.to_owned(), chances: whole(100.0 * site.chance) });
     }
     if open.slice.strain > 1.0 + 1e-9 {
         let rule = if open.slice.traction.hanging >= open.slice.traction.tug { STATIC_LIMIT.id } else { TUG_LIMIT.id };
-        say(
-            Degree::Heavy,
-            rule,
-            format!(
-                "Its slice carries {:.1} times what is usual for such hair; beyond {:.1} times it would not be set.",
-                open.slice.strain,
-                rules.value(&LOAD_END)
-            ),
-        );
+        say(Degree::Heavy, rule, Message::CarriesMuch { times: fixed(open.slice.strain, 1), end: fixed(rules.value(&LOAD_END), 1) });
     }
     if open.near > 0.3 {
         say(
             Degree::Watch,
             FINE_OR_TIED.id,
-            format!(
-                "{:.0} mm from {}: fine or often tied hair would like a little more.",
-                site.clearance.to_mm(),
-                why::border(site.clearance_to)
-            ),
+            Message::LittleClearance { free: millimetres(site.clearance), border: why::border(site.clearance_to).to_owned() },
         );
     }
     if open.rested[0] {
-        say(Degree::Watch, WORTH_REST.id, "This hair carried a slice at the last visit and does not rest.".into());
+        say(Degree::Watch, WORTH_REST.id, Message::DoesNotRest);
     }
     cautions
 }

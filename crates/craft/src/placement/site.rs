@@ -1,6 +1,6 @@
 //! What is asked of the planner and what it answers.
 
-use super::care::{Care, Caution};
+use super::care::{Care, Caution, Floor};
 use super::scalp::{Hiding, Scalp};
 use super::site_id::SiteId;
 use crate::coverage::{Floors, Style};
@@ -8,7 +8,10 @@ use crate::hair::Hair;
 use crate::load::Slice;
 use crate::piece::{Cut, Piece, Setting};
 use crate::placement::HeadPart;
+use crate::words::Message;
 use head::{Border, Side, SkinPoint, Zone};
+use measure::text::millimetres;
+use measure::words::Sentence;
 use measure::{Grams, Length, RuleBook};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
@@ -213,6 +216,26 @@ pub struct Fault {
     pub cure: String,
 }
 
+/// The set as a whole, where a fault lies nowhere else.
+pub const WHOLE_HEAD: &str = "whole head";
+
+/// A place on the skin by its two ways from the middle of the nape hairline.
+pub fn place_of(above_nape: Length, along: Length) -> Message {
+    Message::PlaceUpAndAlong { up: millimetres(above_nape), along: millimetres(along) }
+}
+
+impl Fault {
+    /// A fault that a message says, with its cure.
+    pub(crate) fn of(message: &Message, place: impl Into<String>, rule: &'static str) -> Self {
+        Self { what: message.to_string(), place: place.into(), rule, cure: message.cure() }
+    }
+
+    /// That a floor keeps a place free.
+    pub(crate) fn of_floor(floor: Floor, place: impl Into<String>) -> Self {
+        Self { what: floor.says().to_owned(), place: place.into(), rule: floor.rule(), cure: floor.cure().to_owned() }
+    }
+}
+
 /// How a row is set against the row below.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
@@ -226,10 +249,10 @@ pub enum RowSetting {
 impl RowSetting {
     /// Its words on map, sheet and page.
     #[must_use]
-    pub const fn words(self) -> &'static str {
+    pub fn words(self) -> &'static str {
         match self {
-            Self::SideBySide => "side by side",
-            Self::Brick => "brick",
+            Self::SideBySide => Message::SettingSideBySide.text(),
+            Self::Brick => Message::SettingBrick.text(),
         }
     }
 }

@@ -1,6 +1,7 @@
 //! The names of places in a plan.
 
 use super::part::HeadPart;
+use crate::words::Message;
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 use std::fmt;
 use std::str::FromStr;
@@ -24,7 +25,7 @@ pub struct SiteId {
 
 /// A text that names no place.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-#[error("\"{0}\" names no place of a plan: write section, row and number, as in B1.2")]
+#[error("{}", Message::NoSite { name: (.0).clone() })]
 pub struct NoSite(pub String);
 
 impl SiteId {

@@ -7,19 +7,22 @@ use super::site::{Fault, Reason, Request, RowSetting, Site};
 use crate::coverage::THRESHOLD;
 use crate::load::{NoSlice, Proposal};
 use crate::piece::{Cut, MARGIN};
+use crate::words::Message;
 use head::Border;
 use measure::real::ln;
+use measure::text::{fixed, millimetres, whole};
+use measure::words::Sentence;
 
 /// A clearance this little above its floor is said to bind, mm.
 const BINDS_WITHIN: f64 = 6.0;
 
 /// A border in words.
-pub const fn border(border: Border) -> &'static str {
+pub fn border(border: Border) -> &'static str {
     match border {
-        Border::NapeHairline => "the nape hairline",
-        Border::FrontHairline => "the hairline at the face",
-        Border::LeftEar | Border::RightEar => "the ear",
-        Border::BehindLeftEar | Border::BehindRightEar => "the hairline behind the ear",
+        Border::NapeHairline => Message::BorderNape.text(),
+        Border::FrontHairline => Message::BorderFace.text(),
+        Border::LeftEar | Border::RightEar => Message::BorderEar.text(),
+        Border::BehindLeftEar | Border::BehindRightEar => Message::BorderBehindEar.text(),
     }
 }
 
@@ -35,76 +38,85 @@ pub fn no_slice_fault(none: &NoSlice) -> Fault {
         .proposals
         .iter()
         .map(|proposal| match proposal {
-            Proposal::LighterPieces(mass) => format!("take pieces of at most {:.1} g", mass.to_g()),
-            Proposal::HalfPieces => "cut the pieces in half".into(),
-            Proposal::SingleSided => "set one piece with a backing strip".into(),
-            Proposal::FewerStyles => "leave out the styles that draw this hair against its growth".into(),
+            Proposal::LighterPieces(mass) => Message::CureLighterPieces { grams: fixed(mass.to_g(), 1) }.into(),
+            Proposal::HalfPieces => Message::CureHalfPieces.into(),
+            Proposal::SingleSided => Message::CureSingleSided.into(),
+            Proposal::FewerStyles => Message::CureFewerStyles.into(),
         })
         .collect();
     Fault {
         what: none.to_string(),
         place: "slice".into(),
         rule: none.window.least_by.rule().id,
-        cure: if cures.is_empty() { "Nothing tried here opens it.".into() } else { format!("Either {}.", cures.join(", or ")) },
+        cure: if cures.is_empty() {
+            Message::CureNone.into()
+        } else {
+            Message::CureEither { cures: cures.join(Message::CureOr.text()) }.into()
+        },
     }
 }
 
 /// How thick the slice is, and between what.
-fn slice_words(site: &Site) -> String {
+fn slice_words(site: &Site) -> Message {
     let window = &site.slice.window;
-    let least = if window.least.is_finite() && window.least <= window.most {
-        format!("{:.1} mm at least keep its load under what is marked", window.least.to_mm())
+    let (thickness, most) = (fixed(site.slice.thickness.to_mm(), 1), fixed(window.most.to_mm(), 1));
+    if window.least.is_finite() && window.least <= window.most {
+        Message::WhySlice { thickness, least: fixed(window.least.to_mm(), 1), most }
     } else {
-        "no thickness that can be taken keeps its load under what is marked".to_owned()
-    };
-    format!("A slice of {:.1} mm: {least}, {:.1} mm at most can be taken.", site.slice.thickness.to_mm(), window.most.to_mm())
+        Message::WhySliceMarked { thickness, most }
+    }
 }
 
 /// Why a site is where it is.
 pub fn reasons(request: &Request, site: &Site, setting: RowSetting, lone: bool) -> Vec<Reason> {
     let mut why = Vec::new();
-    let mut add = |rule: &'static str, says: String| why.push(Reason { rule, says });
+    let mut add = |rule: &'static str, says: Message| why.push(Reason { rule, says: says.to_string() });
     let floor = request.limits.floors.from_border(site.clearance_to);
     if (site.clearance - floor).to_mm() < BINDS_WITHIN {
         let rule = Floor::Border(site.clearance_to).rule();
         add(
             rule,
-            format!("{:.0} mm are free to {}; {:.0} mm is the least.", site.clearance.to_mm(), border(site.clearance_to), floor.to_mm()),
+            Message::WhyClearance {
+                free: millimetres(site.clearance),
+                border: border(site.clearance_to).to_owned(),
+                least: millimetres(floor),
+            },
         );
     }
     if site.part == HeadPart::Back && (site.above_nape - request.limits.floors.nape).to_mm() < BINDS_WITHIN {
-        add(FIRST_PARTING.id, format!("The first parting, {:.0} mm up the middle from the nape hairline.", site.above_nape.to_mm()));
+        add(FIRST_PARTING.id, Message::WhyFirstParting { up: millimetres(site.above_nape) });
     }
-    add(MARGIN.id, format!("A tab of {:.0} mm takes a slice of {:.1} mm.", site.piece.tab.width.to_mm(), site.slice.length.to_mm()));
+    add(MARGIN.id, Message::WhyMargin { tab: millimetres(site.piece.tab.width), slice: fixed(site.slice.length.to_mm(), 1) });
     add(site.slice.window.least_by.rule().id, slice_words(site));
     if let Some((style, coverage)) = site.coverage.iter().min_by(|a, b| a.1.total_cmp(b.1)) {
         let depth = -ln((1.0 - coverage).max(1e-12));
         add(
             THRESHOLD.id,
-            format!(
-                "Least hidden worn {}: {:.1} % of the bond, {depth:.1} strands deep where {:.1} is wished for; about {:.0} chances in a hundred that it shows.",
-                style.words(),
-                100.0 * coverage,
-                request.rules.value(&THRESHOLD),
-                100.0 * site.chance
-            ),
+            Message::WhyHidden {
+                style: style.words().to_owned(),
+                hidden: fixed(100.0 * coverage, 1),
+                deep: fixed(depth, 1),
+                wished: fixed(request.rules.value(&THRESHOLD), 1),
+                chances: whole(100.0 * site.chance),
+            },
         );
     }
     match setting {
-        RowSetting::SideBySide => add(PLAIN_ROWS.id, "One of the first rows, side by side.".into()),
-        RowSetting::Brick => add(BRICK_OFFSET.id, "In brick with the row below.".into()),
+        RowSetting::SideBySide => add(PLAIN_ROWS.id, Message::WhySideBySide),
+        RowSetting::Brick => add(BRICK_OFFSET.id, Message::WhyBrick),
     }
-    for (index, term) in [super::rules::WORTH_REST.id, super::rules::WORTH_REST_OLDER.id].iter().enumerate() {
+    for (term, says) in
+        [(super::rules::WORTH_REST.id, Message::WhyCarriedLast), (super::rules::WORTH_REST_OLDER.id, Message::WhyCarriedBeforeLast)]
+    {
         if site.points.contains_key(term) {
-            let visit = if index == 0 { "at the last visit" } else { "at the visit before the last" };
-            add(term, format!("This hair carried a slice {visit}; no better place was left."));
+            add(term, says);
         }
     }
     if site.cut == Cut::Half {
-        add(super::rules::WORTH_CUT.id, "A half fits where a whole one does not, or meets the wish more closely.".into());
+        add(super::rules::WORTH_CUT.id, Message::WhyHalf);
     }
     if lone {
-        add(WORTH_LONE.id, "It has no mirror image: the other side takes none here.".into());
+        add(WORTH_LONE.id, Message::WhyLone);
     }
     why
 }

@@ -5,7 +5,10 @@ use super::book::{self, Change, ConsultationRule, Effect};
 use super::irons::{self, Celsius, Fineness, HairForHeat, Moisture};
 use super::patch_test::{self, PatchStatus};
 use super::words::{self, Question};
-use measure::{Days, Grade, Grams, Length, Rule, RuleBook};
+use crate::words::Message;
+use measure::text::{millimetres, number, whole};
+use measure::words::Sentence;
+use measure::{Days, Density, Grade, Grams, Length, Rule, RuleBook};
 use serde::{Deserialize, Serialize};
 
 /// What the consultation comes to.
@@ -31,12 +34,12 @@ impl Verdict {
 
     /// The verdict in plain words.
     #[must_use]
-    pub const fn words(self) -> &'static str {
+    pub fn words(self) -> &'static str {
         match self {
-            Self::GoAhead => "go ahead",
-            Self::GoAheadWithinLimits => "go ahead within limits",
-            Self::NotToday => "not today",
-            Self::Refer => "refer",
+            Self::GoAhead => Message::VerdictGoAhead.text(),
+            Self::GoAheadWithinLimits => Message::VerdictWithinLimits.text(),
+            Self::NotToday => Message::VerdictNotToday.text(),
+            Self::Refer => Message::VerdictRefer.text(),
         }
     }
 }
@@ -223,56 +226,57 @@ impl Hearing<'_> {
         let age = self.answers.age_years;
         let minor = age.is_some_and(|years| f64::from(years) < self.value(&super::OF_AGE));
         match self.answers.consent {
-            Some(false) => self.meet(&book::CONSENT_REFUSED, "consent: no"),
-            None => self.meet(&book::CONSENT_OPEN, "consent: not answered"),
+            Some(false) => self.meet(&book::CONSENT_REFUSED, Message::BecauseConsentRefused),
+            None => self.meet(&book::CONSENT_OPEN, Message::BecauseConsentOpen),
             Some(true) => {}
         }
         let Some(years) = age else {
-            self.unanswered.push("how old she is".into());
+            self.unanswered.push(Message::OpenAge.into());
             return;
         };
+        let age = || Message::BecauseAge { years: years.to_string() };
         if f64::from(years) < self.value(&super::CHILD_BELOW) {
-            self.meet(&book::CHILD, format!("age: {years}"));
+            self.meet(&book::CHILD, age());
         } else if minor {
             if self.answers.guardian_consent == Some(false) {
-                self.meet(&book::GUARDIAN_REFUSED, format!("age: {years}; guardian's consent: no"));
+                self.meet(&book::GUARDIAN_REFUSED, Message::BecauseGuardianRefused { years: years.to_string() });
             } else {
-                self.meet(&book::GUARDIAN, format!("age: {years}"));
+                self.meet(&book::GUARDIAN, age());
             }
         } else if f64::from(years) >= self.value(&super::BEARS_LESS_FROM) {
-            self.meet(&book::AGE_35, format!("age: {years}"));
+            self.meet(&book::AGE_35, age());
         }
     }
 
     fn history(&mut self) {
         match self.answers.reacted_before {
-            Some(true) => self.meet(&book::REACTED, "reacted before: yes"),
+            Some(true) => self.meet(&book::REACTED, Message::BecauseReacted),
             Some(false) => {}
             None => {
-                self.meet(&book::REACTED_UNKNOWN, "reacted before: not answered");
-                self.unanswered.push("whether she ever reacted to extensions, adhesive or remover".into());
+                self.meet(&book::REACTED_UNKNOWN, Message::BecauseReactionOpen);
+                self.unanswered.push(Message::OpenReaction.into());
             }
         }
         let patch = self.answers.patch_test.as_ref().map(|log| log.status(self.book));
         match patch {
-            Some(PatchStatus::Reacted) => self.meet(&book::PATCH_REACTED, "patch test: something was seen"),
-            Some(PatchStatus::Waiting) => self.meet(&book::PATCH_OPEN, "patch test: set, not read"),
-            Some(PatchStatus::Incomplete) => self.meet(&book::PATCH_OPEN, "patch test: one reading of two"),
+            Some(PatchStatus::Reacted) => self.meet(&book::PATCH_REACTED, Message::BecausePatchSeen),
+            Some(PatchStatus::Waiting) => self.meet(&book::PATCH_OPEN, Message::BecausePatchUnread),
+            Some(PatchStatus::Incomplete) => self.meet(&book::PATCH_OPEN, Message::BecausePatchHalfRead),
             Some(PatchStatus::Clear | PatchStatus::ClearLateQuestionOpen) | None => {}
         }
         match (self.answers.had_extensions, patch) {
             (_, Some(_)) => {}
-            (Some(true), None) => self.meet(&book::WORN_BEFORE, "extensions before: yes"),
-            (Some(false), None) => self.meet(&book::FIRST_TIME, "extensions before: no"),
-            (None, None) => self.meet(&book::FIRST_TIME, "extensions before: not answered"),
+            (Some(true), None) => self.meet(&book::WORN_BEFORE, Message::BecauseWornBefore),
+            (Some(false), None) => self.meet(&book::FIRST_TIME, Message::BecauseNeverWorn),
+            (None, None) => self.meet(&book::FIRST_TIME, Message::BecauseWornOpen),
         }
     }
 
     fn own_words(&mut self) {
         let asked = [
-            (Question::Allergies, self.answers.allergies.clone(), "what she is allergic to"),
-            (Question::Scalp, self.answers.scalp.clone(), "what is seen or felt on her scalp"),
-            (Question::Health, self.answers.health.clone(), "her health and medicines"),
+            (Question::Allergies, self.answers.allergies.clone(), Message::OpenAllergies),
+            (Question::Scalp, self.answers.scalp.clone(), Message::OpenScalp),
+            (Question::Health, self.answers.health.clone(), Message::OpenHealth),
         ];
         for (question, answered, open) in asked {
             match answered {
@@ -280,7 +284,7 @@ impl Hearing<'_> {
                 Some(said) => {
                     for word in said {
                         if let Some(rule) = words::rule_for(question, &word) {
-                            self.meet(rule, format!("{}: {}", question.key(), word.trim()));
+                            self.meet(rule, in_her_words(question, word.trim()));
                         }
                     }
                 }
@@ -290,7 +294,7 @@ impl Hearing<'_> {
 
     fn body(&mut self) {
         let Some(months) = self.answers.postpartum_months else { return };
-        let because = format!("months since a birth: {months}");
+        let because = Message::BecauseBirth { months: months.to_string() }.to_string();
         if months < self.value(&super::POSTPARTUM_WAIT) {
             self.meet(&book::POSTPARTUM, because);
         } else if months <= self.value(&super::POSTPARTUM_CARE) {
@@ -301,7 +305,7 @@ impl Hearing<'_> {
     fn hair(&mut self) {
         let answers = self.answers;
         if let Some(own) = answers.own_length {
-            let because = format!("own length: {:.0} mm", own.to_mm());
+            let because = Message::BecauseOwnLength { length: millimetres(own) };
             if own.to_mm() < self.value(&super::OWN_LENGTH_LEAST) {
                 self.meet(&book::OWN_TOO_SHORT, because);
             } else if own.to_mm() < self.value(&super::OWN_LENGTH_EASY) {
@@ -310,37 +314,35 @@ impl Hearing<'_> {
         }
         self.thickness();
         if matches!(answers.processed, Some(Processed::Bleached | Processed::Relaxed)) {
-            let word = if answers.processed == Some(Processed::Relaxed) { "relaxed" } else { "bleached" };
-            self.meet(&book::PROCESSED, format!("chemical services: {word}"));
+            let relaxed = answers.processed == Some(Processed::Relaxed);
+            self.meet(&book::PROCESSED, if relaxed { Message::BecauseRelaxed } else { Message::BecauseBleached });
         }
         if let Some(since) = answers.since_bleach
             && since.to_days() < self.value(&super::BLEACH_WAIT)
         {
-            self.meet(&book::BLEACHED_LATELY, format!("lightened {:.0} days ago", since.to_days()));
+            self.meet(&book::BLEACHED_LATELY, Message::BecauseLightened { days: whole(since.to_days()) });
         }
         if answers.oil == Some(Oil::Oily) {
-            self.meet(&book::OILY, "roots: oily");
+            self.meet(&book::OILY, Message::BecauseOily);
         }
         if answers.ends == Some(super::answers::Ends::Blunt) {
-            self.meet(&book::BLUNT_ENDS, "ends: blunt");
+            self.meet(&book::BLUNT_ENDS, Message::BecauseBlunt);
         }
     }
 
     fn thickness(&mut self) {
         let answers = self.answers;
         let fine_because = self.fine().then(|| match answers.diameter {
-            Some(d) => format!("strand: {:.0} um", d.to_um()),
-            None => "strand: fine".into(),
+            Some(d) => strand_measured(d),
+            None => Message::BecauseStrandFine.to_string(),
         });
         if let Some(because) = &fine_because {
             self.meet(&book::FINE, because.clone());
         }
         let sparse_because = match (answers.density, answers.tied_circumference) {
-            (Some(density), _) if density.to_per_cm2() < self.value(&super::SPARSE_BELOW) => {
-                Some(format!("density: {:.0} to the cm2", density.to_per_cm2()))
-            }
+            (Some(density), _) if density.to_per_cm2() < self.value(&super::SPARSE_BELOW) => Some(counted(density).to_string()),
             (None, Some(round)) if round.to_mm() < self.value(&super::TIED_LOW_BELOW) => {
-                Some(format!("tied hair: {:.0} mm round", round.to_mm()))
+                Some(Message::BecauseTied { round: millimetres(round) }.to_string())
             }
             _ => None,
         };
@@ -349,17 +351,17 @@ impl Hearing<'_> {
             None => answers.strand == Some(Strand::Fine),
         };
         if let (true, Some(because), Some(fine)) = (very_fine, sparse_because, fine_because) {
-            self.meet(&book::FINE_AND_SPARSE, format!("{fine}; {because}"));
+            self.meet(&book::FINE_AND_SPARSE, together(&[fine, because]));
         }
         if let Some(density) = answers.density
             && density.to_per_cm2() < self.value(&super::TOO_SPARSE_BELOW)
         {
-            self.meet(&book::SPARSE_FOR_ANYTHING, format!("density: {:.0} to the cm2", density.to_per_cm2()));
+            self.meet(&book::SPARSE_FOR_ANYTHING, counted(density));
         }
         if let Some(mean) = answers.diameter
             && strand_thinner_than_usual(mean, PullSite::Elsewhere, self.book)
         {
-            self.meet(&book::THIN_STRANDS, format!("strand: {:.0} um", mean.to_um()));
+            self.meet(&book::THIN_STRANDS, strand_measured(mean));
         }
     }
 
@@ -374,33 +376,33 @@ impl Hearing<'_> {
         let answers = self.answers;
         let high = answers.styles.iter().any(|style| matches!(style, Style::HighPonytail | Style::Bun));
         if answers.ties_up == Some(TiesUp::Often) {
-            self.meet(&book::TIED_OFTEN, "ties it up: often");
+            self.meet(&book::TIED_OFTEN, Message::BecauseTiedOften);
         } else if high && answers.ties_up != Some(TiesUp::Never) {
-            self.meet(&book::TIED_OFTEN, "wears it tied high");
+            self.meet(&book::TIED_OFTEN, Message::BecauseTiedHigh);
         }
         if let Some(every) = answers.returns_every
             && every.to_weeks() > self.value(&super::RETURNS_LATEST)
         {
-            self.meet(&book::CANNOT_RETURN, format!("can come every {:.0} weeks", every.to_weeks()));
+            self.meet(&book::CANNOT_RETURN, Message::BecauseReturns { weeks: number(every.to_weeks(), 0) });
         }
         if answers.swims == Some(true) {
-            self.meet(&book::SWIMS, "swims: yes");
+            self.meet(&book::SWIMS, Message::BecauseSwims);
         }
         if let Some(times) = answers.sport_per_week
             && f64::from(times) >= self.value(&super::SPORT_OFTEN)
         {
-            self.meet(&book::SPORT, format!("sport: {times} times a week"));
+            self.meet(&book::SPORT, Message::BecauseSport { times: times.to_string() });
         }
         if matches!(answers.hot_tools, Some(HotTools::Weekly | HotTools::Daily)) {
             let word = answers.hot_tools.map_or("", HotTools::word);
-            self.meet(&book::HOT_TOOLS, format!("hot tools: {word}"));
+            self.meet(&book::HOT_TOOLS, Message::BecauseHotTools { often: word.to_owned() });
         }
     }
 
     fn close(mut self) -> Judgement {
         if !self.unanswered.is_empty() {
-            let open = self.unanswered.join("; ");
-            self.meet(&book::UNANSWERED, format!("not answered: {open}"));
+            let open = together(&self.unanswered);
+            self.meet(&book::UNANSWERED, Message::BecauseUnanswered { questions: open });
         }
         let limits = self.limits();
         let gravest = self.met.iter().map(|(rule, _)| rule.effect).max().unwrap_or(Effect::Note);
@@ -462,15 +464,38 @@ impl Hearing<'_> {
     }
 }
 
+/// What she answered in her own words.
+fn in_her_words(question: Question, answer: &str) -> Message {
+    let answer = answer.to_owned();
+    match question {
+        Question::Allergies => Message::BecauseAllergy { answer },
+        Question::Scalp => Message::BecauseScalp { answer },
+        Question::Health => Message::BecauseHealth { answer },
+    }
+}
+
+fn strand_measured(diameter: Length) -> String {
+    Message::BecauseStrand { micrometres: number(diameter.to_um(), 0) }.to_string()
+}
+
+fn counted(density: Density) -> Message {
+    Message::BecauseDensity { density: number(density.to_per_cm2(), 0) }
+}
+
+/// Several things that were answered, as they stand beside one rule.
+fn together(answered: &[String]) -> String {
+    answered.join("; ")
+}
+
 fn met(rule: &ConsultationRule, because: String) -> Met {
     let grade: Grade = rule.grade;
     Met {
         rule: rule.id.into(),
-        says: rule.says.into(),
+        says: rule.says().into(),
         because,
-        reason: rule.reason.into(),
+        reason: rule.reason().into(),
         effect: rule.effect,
-        next: rule.next.into(),
+        next: rule.next().into(),
         grade: grade.words().into(),
         source: rule.source.into(),
     }
@@ -479,13 +504,16 @@ fn met(rule: &ConsultationRule, because: String) -> Met {
 fn summary(verdict: Verdict, met: &[(&'static ConsultationRule, String)]) -> String {
     let first = met.first();
     match (verdict, first) {
-        (Verdict::GoAhead, _) | (_, None) => "Go ahead: nothing answered stands against it.".into(),
+        (Verdict::GoAhead, _) | (_, None) => Message::GoAhead.into(),
         (Verdict::GoAheadWithinLimits, _) => {
             let count = met.iter().filter(|(rule, _)| rule.effect == Effect::Limit).count();
-            let rules = if count == 1 { "one rule sets" } else { "several rules set" };
-            format!("Go ahead within limits: {rules} what the plan keeps to.")
+            if count == 1 { Message::GoAheadWithinLimit.into() } else { Message::GoAheadWithinLimits.into() }
         }
-        (Verdict::NotToday, Some((rule, because))) => format!("{} ({because}) {}", rule.says, rule.next),
-        (Verdict::Refer, Some((rule, because))) => format!("{} ({because}) To see first: {}", rule.says, rule.next),
+        (Verdict::NotToday, Some((rule, because))) => {
+            Message::NotToday { says: rule.says().to_owned(), because: because.clone(), next: rule.next().to_owned() }.into()
+        }
+        (Verdict::Refer, Some((rule, because))) => {
+            Message::Refer { says: rule.says().to_owned(), because: because.clone(), next: rule.next().to_owned() }.into()
+        }
     }
 }

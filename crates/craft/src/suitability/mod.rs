@@ -48,6 +48,7 @@ numbers! {
     BEARS_LESS = "load-bears-less", "From that age on, or after earlier loss by pull, what a slice may bear is multiplied by this.", 0.75, (0.5, 1.0), "", OurChoice, "cameroon223";
     POSTPARTUM_WAIT = "health-postpartum-wait", "After a birth, this many months pass before tapes.", 9.0, (9.0, 12.0), "months", OurChoice, "postpartum2016";
     POSTPARTUM_CARE = "health-postpartum-care", "Up to this many months after a birth the plan stays light.", 12.0, (12.0, 18.0), "months", OurChoice, "postpartum2016";
+    BIRTH_ASKED_UNTIL = "consultation-birth-asked-until", "Up to this age she is asked whether she gave birth lately.", 55.0, (50.0, 60.0), "years", OurChoice, "";
     OWN_LENGTH_LEAST = "hair-own-length-least", "Shorter own hair than this carries no tapes.", 100.0, (100.0, 150.0), "mm", OurChoice, "";
     OWN_LENGTH_EASY = "hair-own-length-easy", "From this own length a slice holds without a second look.", 120.0, (100.0, 180.0), "mm", OurChoice, "";
     FINE_BELOW = "hair-fine-below", "A thinner strand than this is fine.", 60.0, (50.0, 65.0), "um", OurChoice, "rakowska2009";

@@ -16,6 +16,7 @@ mod likelihood;
 pub use belief::{HeadWear, SlipCurve, slip};
 pub use likelihood::{WeibullFit, check_wear};
 
+use crate::words::Message;
 use measure::{Days, Grade, Rule};
 use serde::{Deserialize, Serialize};
 
@@ -110,10 +111,10 @@ pub enum Wear {
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum WearFault {
     /// No record at all.
-    #[error("no bonds are recorded: give at least one row of lower,upper in days")]
+    #[error("{}", Message::NoBondsRecorded)]
     Empty,
     /// A number that is no span of days.
-    #[error("record {record} (counted from 1): {value} is no number of days from 0 up")]
+    #[error("{}", Message::WearNoDays { record: record.to_string(), value: value.to_string() })]
     Days {
         /// Counted from 1.
         record: usize,
@@ -121,7 +122,7 @@ pub enum WearFault {
         value: f64,
     },
     /// The end of a span before its beginning.
-    #[error("record {record} (counted from 1): upper {upper} lies before lower {lower}: a bond slips after it was last seen holding")]
+    #[error("{}", Message::WearBackwards { record: record.to_string(), lower: lower.to_string(), upper: upper.to_string() })]
     Order {
         /// Counted from 1.
         record: usize,
@@ -131,25 +132,21 @@ pub enum WearFault {
         upper: f64,
     },
     /// A bond that slipped as it was set.
-    #[error(
-        "record {record} (counted from 1): a bond that slipped on day 0 was never set: leave it out, or give the day on which it was found as upper"
-    )]
+    #[error("{}", Message::WearOnDayZero { record: record.to_string() })]
     DayZero {
         /// Counted from 1.
         record: usize,
     },
     /// Nothing has slipped.
-    #[error("all {bonds} bonds still hold: how long they last cannot be told until at least one has slipped")]
+    #[error("{}", Message::AllBondsHold { bonds: *bonds })]
     AllHolding {
         /// How many.
         bonds: usize,
     },
     /// Everything slipped at one age.
-    #[error(
-        "every bond that slipped may have slipped at one and the same age: how the ages spread cannot be told; look more often or wait for more bonds"
-    )]
+    #[error("{}", Message::SlippedAtOneAge)]
     OneAge,
     /// The records allow any curve as flat or as far off as one likes.
-    #[error("the records set no bound to the wear curve: most spans begin at day 0; write down when each bond was last seen holding")]
+    #[error("{}", Message::WearUnbounded)]
     Unbounded,
 }

@@ -1,6 +1,7 @@
 //! Corrections: later events that name what they correct.
 
 use super::{Decided, Line, Stop, came_in, counted};
+use crate::words::Message;
 use crate::written::{Act, opened};
 use crate::{DeskFault, Salon};
 use salon::Fault;
@@ -8,8 +9,8 @@ use salon::book::{ClientEvent, ClientId, Day, ShelfEvent, World, decide_correcte
 use serde_json::{Value, json};
 use store::book::{Row, Stream};
 
-fn refused(what: impl Into<String>, place: &str, cure: &str) -> Stop {
-    Stop::Fault(DeskFault::Refused(vec![Fault::new(what, place, "correct", cure)]))
+fn refused(message: &Message, place: &str) -> Stop {
+    Stop::Fault(DeskFault::Refused(vec![Fault::of(message, place, "correct")]))
 }
 
 impl Salon {
@@ -21,10 +22,7 @@ impl Salon {
         let seq: u64 = line.needed("event")?;
         let instead: Value = line.needed("instead")?;
         let (mut instead, head) = Line::of(&instead.to_string())?;
-        let row = self
-            .event_at(seq)
-            .await?
-            .ok_or_else(|| refused(format!("there is no event {seq} to correct"), "event", "Look at its number again."))?;
+        let row = self.event_at(seq).await?.ok_or_else(|| refused(&Message::EventNone { seq: seq.to_string() }, "event"))?;
         let decided = match row.stream {
             Stream::Client(id) => self.her_corrected(ClientId(id.as_u128()), &row, &mut instead, head.on, world).await?,
             Stream::Shelf => self.shelf_corrected(&row, &mut instead).await?,
@@ -43,7 +41,7 @@ impl Salon {
     async fn her_corrected(&self, id: ClientId, row: &Row, instead: &mut Line, on: Day, world: &World) -> Result<Decided, Stop> {
         let book = self.client_book(id, None).await?;
         if instead.needed::<ClientId>("client")? != id {
-            return Err(refused("that event is another client's", "client", "A correction stays with the client it is about."));
+            return Err(refused(&Message::EventOfAnother, "client"));
         }
         let event = match instead.name {
             "skin test set" => ClientEvent::SkinTestSet { lot: instead.needed("lot")?, place: instead.needed("place")? },
@@ -75,9 +73,5 @@ impl Salon {
 }
 
 fn said_anew(act: &str) -> Stop {
-    refused(
-        format!("{act} is not corrected"),
-        "instead",
-        "Say it anew: what was said last is in force, and what was said before stays in the book.",
-    )
+    refused(&Message::ActNotCorrected { act: act.to_owned() }, "instead")
 }

@@ -2,6 +2,7 @@
 
 use super::names::{ACTS, COMMON};
 use crate::DeskFault;
+use crate::words::Message;
 use salon::Fault;
 use salon::book::{Day, PersonId};
 use serde::de::DeserializeOwned;
@@ -19,8 +20,13 @@ impl<F: Into<DeskFault>> From<F> for Stop {
     }
 }
 
-pub(super) fn no_act(what: impl Into<String>, place: &str, cure: impl Into<String>) -> Stop {
-    Stop::NoAct(Fault::new(what, place, "act", cure))
+pub(super) fn no_act(message: &Message, place: &str) -> Stop {
+    Stop::NoAct(Fault::of(message, place, "act"))
+}
+
+/// A key or a word as it stands in a line.
+pub(super) fn quoted(text: &str) -> String {
+    format!("{text:?}")
 }
 
 /// A line's keys, each taken once.
@@ -32,22 +38,22 @@ pub(super) struct Line {
 
 impl Line {
     pub(super) fn of(text: &str) -> Result<(Self, Head), Stop> {
-        let value: Value = serde_json::from_str(text)
-            .map_err(|cause| no_act(format!("the line is no JSON ({cause})"), "line", "Write one JSON object a line."))?;
-        let Value::Object(keys) = value else { return Err(no_act("the line is no JSON object", "line", "Write one JSON object a line.")) };
+        let value: Value = serde_json::from_str(text).map_err(|cause| no_act(&Message::LineNoJson { cause: cause.to_string() }, "line"))?;
+        let Value::Object(keys) = value else { return Err(no_act(&Message::LineNoObject, "line")) };
         let named = keys.get("act").and_then(Value::as_str).unwrap_or("");
         let Some((name, known)) = ACTS.iter().find(|(name, _)| *name == named) else {
-            return Err(no_act(format!("there is no act {named:?}"), "act", "`act --list` tells every act with what it takes."));
+            return Err(no_act(&Message::ActUnknown { act: quoted(named) }, "act"));
         };
         let bare = |key: &&str| key.trim_matches(['[', ']']).to_owned();
         let known_bare: Vec<String> = known.iter().map(bare).collect();
         for key in keys.keys() {
             if !COMMON.contains(&key.as_str()) && !known_bare.contains(key) {
-                return Err(no_act(format!("{name} takes no {key:?}"), key, format!("It takes {}.", known_bare.join(", "))));
+                let message = Message::KeyNotTaken { act: (*name).to_owned(), key: quoted(key), known: known_bare.join(", ") };
+                return Err(no_act(&message, key));
             }
         }
         if let Some(missing) = known.iter().find(|key| !key.starts_with('[') && !keys.contains_key(**key)) {
-            return Err(no_act(format!("{name} needs {missing:?}"), missing, "Say it in the line."));
+            return Err(no_act(&Message::KeyNeeded { act: (*name).to_owned(), key: quoted(missing) }, missing));
         }
         let mut line = Self { name, keys };
         let own = |key: &str| known_bare.iter().any(|known| known == key);
@@ -56,15 +62,15 @@ impl Line {
         let by = line.asked(if own("by") { "person" } else { "by" })?;
         let head = Head { on: line.needed("on")?, at, by, key: line.asked("key")? };
         if head.at.as_deref().is_some_and(|at| !is_time(at)) {
-            return Err(no_act("`at` is no time of day", "at", "Write hours and minutes, as in 10:30."));
+            return Err(no_act(&Message::TimeNone, "at"));
         }
         Ok((line, head))
     }
 
     pub(super) fn needed<T: DeserializeOwned>(&mut self, key: &str) -> Result<T, Stop> {
-        let value = self.keys.remove(key).ok_or_else(|| no_act(format!("{} needs {key:?}", self.name), key, "Say it in the line."))?;
-        serde_json::from_value(value)
-            .map_err(|cause| no_act(format!("{key:?} cannot be read ({cause})"), key, "Write it as acts are written."))
+        let needed = || no_act(&Message::KeyNeeded { act: self.name.to_owned(), key: quoted(key) }, key);
+        let value = self.keys.remove(key).ok_or_else(needed)?;
+        serde_json::from_value(value).map_err(|cause| no_act(&Message::KeyUnread { key: quoted(key), cause: cause.to_string() }, key))
     }
 
     pub(super) fn asked<T: DeserializeOwned>(&mut self, key: &str) -> Result<Option<T>, Stop> {
@@ -77,8 +83,8 @@ impl Line {
     /// The version that the act began from, where it was said.
     pub(super) fn still(&mut self, what: &str, now: u64) -> Result<(), Stop> {
         let Some(seen) = self.asked::<u64>("version")?.filter(|seen| *seen != now) else { return Ok(()) };
-        let says = format!("{what} was changed in the meantime: version {now} is in force, this began from {seen}");
-        Err(Stop::Fault(DeskFault::Refused(vec![Fault::new(says, "version", "stale", "Look at what is in force, then do it again.")])))
+        let message = Message::ChangedMeanwhile { what: what.to_owned(), now: now.to_string(), seen: seen.to_string() };
+        Err(Stop::Fault(DeskFault::Refused(vec![Fault::of(&message, "version", "stale")])))
     }
 }
 
@@ -98,5 +104,6 @@ pub(super) fn is_time(at: &str) -> bool {
 }
 
 pub(super) fn word<T>(word: &str, of: impl Fn(&str) -> Option<T>, place: &str, words: &str) -> Result<T, Stop> {
-    of(word).ok_or_else(|| no_act(format!("{word:?} is no {place}"), place, format!("Say one of {words}.")))
+    let none = || Message::WordNone { word: quoted(word), place: place.to_owned(), known: words.to_owned() };
+    of(word).ok_or_else(|| no_act(&none(), place))
 }

@@ -1,6 +1,6 @@
 //! Visits as acts: begun, done step by step, closed; each piece followed by its number.
 
-use super::{Decided, Line, Stop, no_act, word};
+use super::{Decided, Line, Stop, no_act, quoted, word};
 use crate::written::{Act, new_id};
 use crate::{DeskFault, Salon};
 use craft::placement::SiteId;
@@ -187,7 +187,7 @@ impl Salon {
             }
             "regrowth measure" => decide_regrown(book, visit, (site(line)?, line.needed("mm")?), (world.on, &rules)),
             "scalp see" => decide_scalp(visit, &text(line, "region")?, &text(line, "found")?),
-            other => return Err(no_act(format!("there is no act {other:?}"), "act", "`act --list` tells every act.")),
+            other => return Err(no_act(&crate::words::Message::ActUnlisted { act: quoted(other) }, "act")),
         };
         let events = events.map_err(DeskFault::from)?;
         let (upper, lower) = layers(&events.pieces);

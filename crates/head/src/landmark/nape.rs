@@ -5,6 +5,7 @@ use crate::level::{LevelLine, Rise, lengths};
 use crate::marks::{MarkFault, Marks};
 use crate::midline::on_right_side;
 use crate::surface::{ScalpShape, SmoothSkin};
+use crate::words::Message;
 use measure::Length;
 use measure::vector::{Vec3, distance, dot, lerp, sub, unit};
 
@@ -13,10 +14,7 @@ use measure::vector::{Vec3, distance, dot, lerp, sub, unit};
 pub(super) fn nape_line(shape: &ScalpShape, rise: &Rise, middle: Vec3, marks: &Marks) -> Result<Vec<Vec3>, MarkFault> {
     let width = marks.nape_half_width.map_or(usual::NAPE_HALF_WIDTH, Length::to_mm);
     let corner = marks.nape_corner_rise.map_or(usual::NAPE_CORNER_RISE, Length::to_mm);
-    let lost = || MarkFault {
-        what: "the nape hairline would lie below the head as it was measured.".into(),
-        cure: "Measure again from the ear-to-ear tape down to the lowest hair, and how the corner lies to it.".into(),
-    };
+    let lost = || MarkFault::of(&Message::NapeBelowHead);
     let steps = (width / 2.5).ceil().max(2.0) as usize;
     let mut line = vec![middle];
     let mut level: Option<LevelLine> = None;

@@ -11,7 +11,7 @@ mod spread;
 mod unrolled;
 
 use crate::shade::Shade;
-use craft::combing::{HOW_TO_COMB, SECTIONS};
+use craft::combing::{how_to_comb, sections};
 use salon::plan::Plan;
 
 /// Draws the map of a plan.
@@ -37,5 +37,5 @@ pub(crate) fn described(plan: &Plan, shades: &[Shade]) -> String {
 /// How the head is sectioned first and a site is found, for whoever has only the
 /// sheet, a tape and a comb.
 pub(crate) fn how_to_measure(plan: &Plan) -> String {
-    if plan.panels.is_some() { format!("{SECTIONS} {HOW_TO_COMB}") } else { unrolled::HOW_TO_MEASURE.to_owned() }
+    if plan.panels.is_some() { format!("{} {}", sections(), how_to_comb()) } else { unrolled::HOW_TO_MEASURE.to_owned() }
 }

@@ -1,6 +1,7 @@
 //! What is in force of one client, and what may happen next.
 
-use super::client_event::{ClientEvent, MadeFrom, Purpose, SitePlaced, SkinFound};
+use super::client_event::{ClientEvent, MadeFrom, SitePlaced, SkinFound};
+use super::consent::{ConsentState, Purpose, Signed};
 use super::contact::Contact;
 use super::day::{Day, Stood};
 use super::facts::{Facts, HealthAnswers};
@@ -108,8 +109,8 @@ pub struct ClientBook {
     pub facts_at: Vec<u64>,
     /// Her health document.
     pub health: Option<HealthId>,
-    /// Her consents in force: the wording and the day.
-    pub consents: BTreeMap<Purpose, (String, Day)>,
+    /// Her consents in force.
+    pub consents: BTreeMap<Purpose, ConsentState>,
     /// Her skin tests, oldest first.
     pub skin_tests: Vec<SkinTest>,
     /// Her photos.
@@ -149,7 +150,9 @@ impl ClientBook {
                 self.health = Some(document);
                 self.facts_changed(stood);
             }
-            ClientEvent::ConsentGiven { purpose, wording } => _ = self.consents.insert(purpose, (wording, stood.on)),
+            ClientEvent::ConsentGiven { purpose, wording, signed } => {
+                self.consents.insert(purpose, ConsentState { wording, on: stood.on, minute: stood.minute, signed });
+            }
             ClientEvent::ConsentWithdrawn { purpose } => {
                 self.consents.remove(&purpose);
                 if purpose == Purpose::Health && self.health.take().is_some() {
@@ -330,9 +333,13 @@ pub fn decide_facts(
         events.push(ClientEvent::ClientNamed { label: change.label.clone() });
     }
     for (purpose, wording) in &change.consents {
-        if book.consents.get(purpose).is_none_or(|(known, _)| known != wording) {
-            events.push(ClientEvent::ConsentGiven { purpose: *purpose, wording: wording.clone() });
+        if book.consents.get(purpose).is_none_or(|known| known.wording != *wording) {
+            events.push(ClientEvent::ConsentGiven { purpose: *purpose, wording: wording.clone(), signed: None });
         }
+    }
+    // What she signed and what her answers say are one: a no takes the signature back.
+    if change.file.consultation.as_ref().and_then(|said| said.consent) == Some(false) && book.consents.contains_key(&Purpose::Work) {
+        events.push(ClientEvent::ConsentWithdrawn { purpose: Purpose::Work });
     }
     let (sections, answers) = book.facts.changes(&change.file, world.on, kept);
     let before = kept.cloned().unwrap_or_default();
@@ -348,6 +355,24 @@ pub fn decide_facts(
     }
     events.extend(sections.into_iter().map(ClientEvent::FactsChanged));
     Ok(FactsDecided { events, health })
+}
+
+/// She agrees to something, or no longer does; what she signs for the work is her answer too.
+///
+/// *Meaning*: `given` holds the version of the words she read and how she signed; nothing: she takes it back.
+#[must_use]
+pub fn decide_consent(book: &ClientBook, purpose: Purpose, given: Option<(String, Option<Signed>)>, on: Day) -> Vec<ClientEvent> {
+    let mut file = book.facts.file_on(on, None);
+    let mut answered = None;
+    if purpose == Purpose::Work {
+        file.consultation.get_or_insert_default().consent = Some(given.is_some());
+        answered = Some(book.facts.changes(&file, on, None).0);
+    }
+    let said = match given {
+        Some((wording, signed)) => ClientEvent::ConsentGiven { purpose, wording, signed },
+        None => ClientEvent::ConsentWithdrawn { purpose },
+    };
+    std::iter::once(said).chain(answered.into_iter().flatten().map(ClientEvent::FactsChanged)).collect()
 }
 
 /// A change of a client's facts.

@@ -1,5 +1,6 @@
 //! What can happen to one client.
 
+use super::consent::{Purpose, Signed};
 use super::contact::Contact;
 use super::day::Day;
 use super::facts::FactsSection;
@@ -8,41 +9,6 @@ use super::visit::words::{ClosingChecks, NextDate, ShelfPiece, Step, VisitKind};
 use craft::piece::{Cut, Setting};
 use craft::placement::SiteId;
 use serde::{Deserialize, Serialize};
-
-/// What she may agree to, each by itself.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Purpose {
-    /// That her health answers are kept.
-    Health,
-    /// That photos of her are kept.
-    Photos,
-    /// That she is reminded and written to.
-    Contact,
-}
-
-impl Purpose {
-    /// The purpose's word; nothing when no purpose is called so.
-    #[must_use]
-    pub fn from_word(word: &str) -> Option<Self> {
-        Some(match word {
-            "health" => Self::Health,
-            "photos" => Self::Photos,
-            "contact" => Self::Contact,
-            _ => return None,
-        })
-    }
-
-    /// Its word.
-    #[must_use]
-    pub const fn word(self) -> &'static str {
-        match self {
-            Self::Health => "health",
-            Self::Photos => "photos",
-            Self::Contact => "contact",
-        }
-    }
-}
 
 /// What a skin test showed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
@@ -137,6 +103,9 @@ pub enum ClientEvent {
         purpose: Purpose,
         /// The version of the words that she read.
         wording: String,
+        /// How she signed, where she did.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        signed: Option<Signed>,
     },
     /// She no longer agrees.
     ConsentWithdrawn {

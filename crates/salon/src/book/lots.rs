@@ -124,8 +124,7 @@ mod tests {
             _ => {
                 let at = told.len().checked_sub(1 + drawn.4)?;
                 let instead = match &told[at] {
-                    // With the numbers of what it corrects, so that what was used since can stay.
-                    ShelfEvent::PackReceived { pieces, .. } => pack(some(drawn), pieces[0].0 as u64),
+                    ShelfEvent::PackReceived { .. } => pack(some(drawn), number),
                     _ => ShelfEvent::Counted { there: some(drawn), reason: "again".into() },
                 };
                 decide_shelf_corrected(shelf, told[at].clone(), at as u64 + 1, instead, &told[at + 1..]).ok()?.pop()?

@@ -9,6 +9,7 @@ pub mod appointments;
 pub mod client;
 pub mod client_event;
 pub mod colour;
+pub mod consent;
 pub mod contact;
 pub mod day;
 pub mod facts;
@@ -27,11 +28,12 @@ pub use appointments::{
     Appointment, Booked, DiaryBook, DiaryEvent, Moved, TimeOfDay, decide_booked, decide_cancelled, decide_moved, predicted_minutes,
 };
 pub use client::{
-    ClientBook, FactsChange, FactsDecided, PhotoState, PlanState, ReadingState, SkinTest, decide_corrected, decide_facts, decide_placed,
-    decide_skin_read, no_such,
+    ClientBook, FactsChange, FactsDecided, PhotoState, PlanState, ReadingState, SkinTest, decide_consent, decide_corrected, decide_facts,
+    decide_placed, decide_skin_read, no_such,
 };
-pub use client_event::{ClientEvent, MadeFrom, Purpose, SitePlaced, SkinFound};
+pub use client_event::{ClientEvent, MadeFrom, SitePlaced, SkinFound};
 pub use colour::{ChartSeen, KeptReading, Measured, Phone, Phones, PhotoFacts, ReadRing, SwatchBeside, target_of};
+pub use consent::{ConsentState, Purpose, Signature, Signed, WORDINGS, Wording, typed_signature};
 pub use contact::{Birthday, Contact};
 pub use day::{AsOf, Day, NoDay, Stood, minute_of};
 pub use facts::{Facts, FactsSection, HealthAnswers};

@@ -9,7 +9,7 @@ use super::file::{ClientFile, ColourSection, HeadSection, PiecesSection, PricesS
 use crate::fault::{Fault, Place};
 use crate::words::Message;
 use colour::Lab;
-use craft::suitability::plausible as usual;
+use craft::suitability::{Answers, plausible as usual};
 use head::{Marks, MeasureFault, Measures, Tape};
 use measure::text::number;
 use measure::{Currency, Grams, Length, Money, Rule};
@@ -33,6 +33,20 @@ impl ClientFile {
             }
             _ => Err(check.faults),
         }
+    }
+
+    /// What the rules of suitability hear of a file, be it whole or not.
+    ///
+    /// *Meaning*: an answer that cannot be right is left out, as if it had not been asked.
+    #[must_use]
+    pub fn answers(&self) -> Answers {
+        let mut check = Check::default();
+        let hair = check.hair(&self.hair.clone().unwrap_or_default());
+        let said = self.consultation.clone().unwrap_or_default();
+        let styles = check.styles(said.styles.as_ref());
+        let mut answers = check.answers(&said, &hair, styles);
+        answers.age_years = check.whole(Fact::Age, self.client.as_ref().and_then(|client| client.age_years), &usual::AGE);
+        answers
     }
 }
 

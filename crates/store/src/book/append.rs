@@ -159,10 +159,8 @@ impl Writing<'_> {
                 self.usable(stream).await?;
             }
         }
+        // A kept answer is never a health document's: `first_time` refused it.
         for owner in views.iter().filter_map(ViewWrite::owner).chain(once.map(|(_, owner)| owner)) {
-            if matches!(owner, Stream::Health(_)) {
-                return Err(StoreFault::HealthIsApart);
-            }
             self.usable(owner.key_owner()).await?;
         }
         Ok(name)

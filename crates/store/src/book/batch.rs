@@ -114,8 +114,9 @@ pub(crate) struct Queue(pub mpsc::Sender<Waiting>);
 ///
 /// *Meaning*: a row is found by its view and key; both are kept as a keyed sum
 /// only, and key and body are sealed together. A row that carries a client's
-/// name is sealed under her stream, so that erasing her takes it along. Health
-/// documents own no rows: their answers have one door.
+/// name is sealed under her stream, so that erasing her takes it along. A row of
+/// a health document goes with its key, and is read through its door alone
+/// ([`super::Book::health_row`]).
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum ViewWrite {
     /// Puts a row, over the one with the same key.

@@ -225,7 +225,7 @@ impl Book {
             .collect()
     }
 
-    async fn note_access(&self, stream: Option<Stream>, access: &Access) -> Result<(), StoreFault> {
+    pub(crate) async fn note_access(&self, stream: Option<Stream>, access: &Access) -> Result<(), StoreFault> {
         self.noted(access.at_ms, access.who, Noted::HealthRead { stream, why: access.why.clone() }).await
     }
 

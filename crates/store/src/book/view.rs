@@ -3,9 +3,10 @@
 use super::core::{Core, Writing, altered};
 use super::engine::{Column, Line, Wide, with};
 use super::seal::Sum;
-use super::{Book, Stream};
+use super::{Access, Book, Stream};
 use crate::StoreFault;
 use crate::book::ViewWrite;
+use uuid::Uuid;
 use zeroize::Zeroizing;
 
 /// One row of a view.
@@ -28,20 +29,41 @@ static ROWS: Wide = Wide::new(
 impl Book {
     /// A view's rows, by key.
     ///
-    /// *Errors*: the view cannot be read, or a row is not as it was written.
+    /// *Errors*: the view cannot be read, or a row is not as it was written; one
+    /// that holds a row of a health document (`HealthIsApart`).
     pub async fn view(&self, view: &str) -> Result<Vec<ViewRow>, StoreFault> {
         let core = self.core();
         let name = core.view_name(view);
         let lines = core.engine.gather(&ROWS, with![core.salon, name]).await?;
         let mut rows = core.view_lines(&name, &lines)?;
+        if rows.iter().any(|row| matches!(row.owner, Stream::Health(_))) {
+            return Err(StoreFault::HealthIsApart);
+        }
         rows.sort_by(|a, b| a.key.cmp(&b.key));
         Ok(rows)
     }
 
     /// One row of a view.
     ///
-    /// *Errors*: the view cannot be read, or a row is not as it was written.
+    /// *Errors*: the view cannot be read, or a row is not as it was written; a
+    /// health document's (`HealthIsApart`: use [`Book::health_row`]).
     pub async fn view_row(&self, view: &str, key: &[u8]) -> Result<Option<ViewRow>, StoreFault> {
+        match self.row_of(view, key).await? {
+            Some(row) if matches!(row.owner, Stream::Health(_)) => Err(StoreFault::HealthIsApart),
+            row => Ok(row),
+        }
+    }
+
+    /// One row of a health document. The access is recorded first, durably; when
+    /// that fails, nothing is handed out.
+    ///
+    /// *Errors*: the access cannot be recorded; as [`Book::view_row`].
+    pub async fn health_row(&self, view: &str, key: &[u8], document: Uuid, access: &Access) -> Result<Option<ViewRow>, StoreFault> {
+        self.note_access(Some(Stream::Health(document)), access).await?;
+        Ok(self.row_of(view, key).await?.filter(|row| row.owner == Stream::Health(document)))
+    }
+
+    async fn row_of(&self, view: &str, key: &[u8]) -> Result<Option<ViewRow>, StoreFault> {
         let core = self.core();
         let name = core.view_name(view);
         let sql = "SELECT v.place, v.owner, v.sealed, k.wrapped FROM view_row v

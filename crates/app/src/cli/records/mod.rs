@@ -139,7 +139,7 @@ pub fn show(args: &ShowArgs) -> Result<(), Failure> {
     let on = day(&args.on, desk::today())?;
     let from = day(&args.from, on)?;
     let to = day(&args.to, from)?;
-    if !["client", "clients", "piece", "pieces", "shelf", "due", "diary", "day-book", "checks"].contains(&args.what.as_str()) {
+    if !desk::show::QUESTIONS.iter().any(|question| question.split(' ').next() == Some(args.what.as_str())) {
         return Err(Failure::bad_input(format!("{:?} is no question: ask one of {}", args.what, desk::show::QUESTIONS.join(", "))));
     }
     if args.ics && args.what != "diary" {
@@ -171,6 +171,12 @@ pub fn show(args: &ShowArgs) -> Result<(), Failure> {
             }
             "clients" => salon.show_clients(args.search.as_deref().unwrap_or("")).await,
             "shelf" => salon.show_shelf().await,
+            "packs" => salon.show_packs().await,
+            "pack" => {
+                let number = args.id.as_deref().and_then(|number| number.parse().ok());
+                let number = number.ok_or_else(|| Failure::bad_input("say which: show pack NUMBER, as `show packs` tells them"))?;
+                salon.show_pack(number).await
+            }
             "due" => salon.show_due(on).await,
             "diary" => salon.show_diary(on).await,
             "day-book" => salon.show_day_book(from, to).await,

@@ -39,6 +39,16 @@ impl Typed {
         typed
     }
 
+    /// Answers as they were kept in a draft.
+    pub fn drafted(answers: BTreeMap<String, Vec<String>>) -> Self {
+        Self(answers)
+    }
+
+    /// The answers to some questions alone.
+    pub fn only<'a>(&self, fields: impl Iterator<Item = &'a Field>) -> BTreeMap<String, Vec<String>> {
+        fields.flat_map(names_of).filter_map(|name| self.0.get_key_value(&name)).map(|(name, said)| (name.clone(), said.clone())).collect()
+    }
+
     /// These answers with one more, where it says something.
     #[must_use]
     pub fn with(mut self, name: &str, answer: &str) -> Self {
@@ -244,23 +254,15 @@ impl Typed {
 
     /// The labels of the questions that were answered otherwise in `other`, with its answers.
     pub fn differing(&self, other: &Self) -> Vec<(&'static str, String)> {
-        let names = |field: &Field| {
-            let mut names = vec![field.name.to_owned(), format!("{}.other", field.name)];
-            names.extend(["l", "a", "b"].iter().map(|part| format!("{}.{part}", field.name)));
-            if let Kind::Lines { cells, .. } = field.kind {
-                names.extend(cells.iter().map(|cell| format!("{}.{}", field.name, cell.key())));
-            }
-            names
-        };
         let said = |typed: &Self, name: &str| -> Vec<String> {
             typed.all(name).iter().map(|text| text.trim().to_owned()).filter(|text| !text.is_empty()).collect()
         };
         GROUPS
             .iter()
             .flat_map(|group| group.fields)
-            .filter(|field| names(field).iter().any(|name| said(self, name) != said(other, name)))
+            .filter(|field| names_of(field).iter().any(|name| said(self, name) != said(other, name)))
             .map(|field| {
-                let theirs: Vec<String> = names(field)
+                let theirs: Vec<String> = names_of(field)
                     .iter()
                     .flat_map(|name| said(other, name))
                     .map(|word| super::fields::offered_as(field.name, &word))
@@ -269,6 +271,16 @@ impl Typed {
             })
             .collect()
     }
+}
+
+/// The names under which a question's answers are sent.
+pub fn names_of(field: &Field) -> Vec<String> {
+    let mut names = vec![field.name.to_owned(), format!("{}.other", field.name)];
+    names.extend(["l", "a", "b"].iter().map(|part| format!("{}.{part}", field.name)));
+    if let Kind::Lines { cells, .. } = field.kind {
+        names.extend(cells.iter().map(|cell| format!("{}.{}", field.name, cell.key())));
+    }
+    names
 }
 
 /// The words a field offers, with what they say on the page.

@@ -3,6 +3,7 @@
 use super::form::Typed;
 use super::names::display_name;
 use crate::web::AppState;
+use crate::web::frame::acting::key;
 use crate::web::frame::house;
 use crate::web::frame::page::{Shell, Trouble, moment, page};
 use askama::Template;
@@ -26,6 +27,8 @@ struct ListPage {
     count_words: String,
     nobody_yet: bool,
     has_ring: bool,
+    /// By which a consultation that is begun twice is one.
+    key: String,
 }
 
 #[derive(Template)]
@@ -86,6 +89,16 @@ async fn draw_list(app: &AppState, asked: &HeaderMap, search: String) -> Result<
     let nobody_yet = total == 0 && search.is_empty();
     Ok(page(
         StatusCode::OK,
-        &ListPage { shell: Shell::clients("Clients", &house.name), search, lines, more, total, count_words, nobody_yet, has_ring },
+        &ListPage {
+            shell: Shell::clients("Clients", &house.name),
+            search,
+            lines,
+            more,
+            total,
+            count_words,
+            nobody_yet,
+            has_ring,
+            key: key(),
+        },
     ))
 }

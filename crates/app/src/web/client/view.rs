@@ -136,7 +136,9 @@ pub fn groups(asked: &FormState<'_>) -> Vec<GroupView> {
         .collect()
 }
 
-fn field_view(field: &Field, asked: &FormState<'_>) -> FieldView {
+/// A field as it is drawn.
+#[must_use]
+pub fn field_view(field: &Field, asked: &FormState<'_>) -> FieldView {
     let typed = asked.typed;
     let value = typed.one(field.name).to_owned();
     let error = asked.wrong.get(field.name).cloned();

@@ -250,7 +250,7 @@ async fn read_ends(
     };
     // One swatch alone, as for a second light, is asked for by name: without it there is no answer.
     if let ([_], [unread]) = (facts.swatches.as_slice(), beside.unread.as_slice()) {
-        let says = ReadFault::Unsure(format!("the swatch of {}: {}", unread.code, unread.why));
+        let says = ReadFault::Swatch { code: unread.code.clone(), why: unread.why.clone() };
         return Ok(Err((says.into(), seen)));
     }
     let nearest =

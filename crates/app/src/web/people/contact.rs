@@ -75,7 +75,7 @@ async fn draw(app: &AppState, id: ClientId, typed: Option<&Typed>, faults: Vec<S
         note: typed.one("note").to_owned(),
         agrees: typed.one("agrees") == "yes",
         set_aside: book.same.kept.is_some(),
-        since: book.consents.get(&Purpose::Contact).map_or_else(String::new, |(_, on)| day_words(*on)),
+        since: book.consents.get(&Purpose::Contact).map_or_else(String::new, |consent| day_words(consent.on)),
         faults,
         saved,
     };

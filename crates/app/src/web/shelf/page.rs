@@ -43,7 +43,8 @@ pub struct ShowQuery {
     saved: Option<String>,
 }
 
-async fn draw(
+/// The shelf's page.
+pub(super) async fn draw(
     app: &AppState,
     status: StatusCode,
     typed: Typed,

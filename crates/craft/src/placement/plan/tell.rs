@@ -6,9 +6,12 @@ use crate::placement::care::{self, Floor};
 use crate::placement::judge::zone_of;
 use crate::placement::part::HeadPart;
 use crate::placement::rules::{ROW_SPACING, WORTH_LONE, WORTH_ROW, WORTH_SHORT};
-use crate::placement::site::{Fault, Layout, Placed, Placement, Row, RowSetting, Site, Symmetry};
+use crate::placement::site::{Fault, Layout, Placed, Placement, Row, RowSetting, Site, Symmetry, WHOLE_HEAD, place_of};
 use crate::placement::site_id::SiteId;
 use crate::placement::why;
+use crate::words::Message;
+use measure::text::{fixed, millimetres};
+use measure::words::Sentence;
 use measure::{Grams, Length};
 use std::collections::BTreeSet;
 
@@ -25,12 +28,10 @@ impl Planner<'_> {
                     }
                     sites.push(Site { already_in, ..site });
                 }
-                _ => faults.push(Fault {
-                    what: "A sandwich already in does not lie on hair-bearing skin as the head was measured.".into(),
-                    place: format!("{:.0} mm up the middle", placed.above_nape.to_mm()),
-                    rule: care::BARE_SKIN,
-                    cure: "Check the measures of the head and of its parting.".into(),
-                }),
+                _ => {
+                    let place = Message::PlaceUp { up: millimetres(placed.above_nape) };
+                    faults.push(Fault::of(&Message::AlreadyInOffHair, place, care::BARE_SKIN));
+                }
             }
         }
         let rows = self.name(&mut sites);
@@ -63,12 +64,7 @@ impl Planner<'_> {
     }
 
     pub(super) fn fault_of(&self, floor: Floor, site: &Site) -> Fault {
-        Fault {
-            what: floor.says().into(),
-            place: format!("{:.0} mm up the middle, {:.0} mm along", site.above_nape.to_mm(), site.along.to_mm()),
-            rule: floor.rule(),
-            cure: floor.cure().into(),
-        }
+        Fault::of_floor(floor, place_of(site.above_nape, site.along))
     }
 
     /// Of the other layouts those that share at most two thirds of their places
@@ -151,61 +147,40 @@ impl Planner<'_> {
             return None;
         }
         let most = self.kept_free.iter().max_by_key(|(floor, count)| (**count, std::cmp::Reverse(**floor)));
-        let cause = most.map_or("No room is left on the rows.", |(floor, _)| floor.says());
-        Some(Fault {
-            what: format!("The layout falls {short:.1} g short of the wish: no open place is left for another sandwich."),
-            place: "whole head".into(),
-            rule: WORTH_SHORT.id,
-            cure: format!(
-                "Most of what is free is kept free because: {} Look at the ways on, or agree on less hair.",
-                why::lower_first(cause)
-            ),
-        })
+        let cause = most.map_or_else(|| Message::NoRoomOnRows.text(), |(floor, _)| floor.says());
+        let message = Message::ShortOfWish { grams: fixed(short, 1), cause: why::lower_first(cause) };
+        Some(Fault::of(&message, WHOLE_HEAD, WORTH_SHORT.id))
     }
 
     /// Why nothing may be placed: the floors that keep most places free.
     pub(super) fn faults(&self) -> Vec<Fault> {
         let mut faults = Vec::new();
         if self.survey.kinds.is_empty() {
-            faults.push(Fault {
-                what: "No piece on the shelf may be used.".into(),
-                place: "pieces".into(),
-                rule: crate::load::STATIC_LIMIT.id,
-                cure: match self.request.limits.heaviest {
-                    Some(most) => format!("Offer pieces whose sandwich weighs at most {:.1} g.", most.to_g()),
-                    None => "Offer at least one piece.".into(),
-                },
-            });
+            let message = match self.request.limits.heaviest {
+                Some(most) => Message::PiecesAllTooHeavy { grams: fixed(most.to_g(), 1) },
+                None => Message::NoPieceOffered,
+            };
+            faults.push(Fault::of(&message, "pieces", crate::load::STATIC_LIMIT.id));
         }
         if self.lowest.is_empty() {
-            faults.push(Fault {
-                what: format!(
-                    "The nape keeps {:.0} mm free and nothing goes above {:.0} mm at the crown: no parting lies between.",
-                    self.request.limits.floors.nape.to_mm(),
-                    self.survey.keeps().ceiling().to_mm()
-                ),
-                place: "back of the head".into(),
-                rule: crate::coverage::NAPE_FLOOR.id,
-                cure: "Ask whether she can leave out wearing her hair up, and measure the nape hairline again.".into(),
-            });
+            let message = Message::NoPartingBetween {
+                nape: millimetres(self.request.limits.floors.nape),
+                crown: millimetres(self.survey.keeps().ceiling()),
+            };
+            faults.push(Fault::of(&message, "back of the head", crate::coverage::NAPE_FLOOR.id));
         }
         let mut by_count: Vec<_> = self.kept_free.iter().collect();
         by_count.sort_by_key(|(floor, count)| (std::cmp::Reverse(**count), **floor));
         let mut told = BTreeSet::new();
         for (floor, _) in by_count {
             if *floor != Floor::TooHeavy && told.insert(floor.rule()) {
-                faults.push(Fault { what: floor.says().into(), place: "whole head".into(), rule: floor.rule(), cure: floor.cure().into() });
+                faults.push(Fault::of_floor(*floor, WHOLE_HEAD));
             }
         }
         faults.extend(self.survey.no_slices().iter().map(why::no_slice_fault));
         if faults.is_empty() {
-            let kept = self.request.limits.avoid.first();
-            faults.push(Fault {
-                what: kept.map_or("No place on this head takes a tab.", |_| "Every place that would take a tab is kept free.").into(),
-                place: "whole head".into(),
-                rule: care::AVOID,
-                cure: "Look at the hairline measures and at what is kept free.".into(),
-            });
+            let message = if self.request.limits.avoid.is_empty() { Message::NoPlaceForTab } else { Message::AllKeptFree };
+            faults.push(Fault::of(&message, WHOLE_HEAD, care::AVOID));
         }
         faults
     }

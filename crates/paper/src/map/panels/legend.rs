@@ -9,7 +9,7 @@ use crate::shade::Shade;
 use crate::svg::{Svg, coordinate};
 use crate::words::{one_line, shortened, wrapped};
 use ::head::Panel;
-use craft::combing::HOW_TO_COMB;
+use craft::combing::how_to_comb;
 use craft::placement::Degree;
 use measure::text::{counted, number};
 
@@ -71,7 +71,7 @@ impl<'a> Legend<'a> {
     /// The legend of a map.
     pub(super) fn of(subject: &Subject<'a>) -> Self {
         let mut notes: Vec<String> = Vec::new();
-        for says in [HOW_TO_COMB, TRUE_TO] {
+        for says in [how_to_comb(), TRUE_TO] {
             notes.extend(wrapped(says, NOTE_EMS));
         }
         let mut entries: Vec<Entry<'a>> = subject.shades.iter().map(|shade| Entry::Shade(shade, counts(subject, shade))).collect();

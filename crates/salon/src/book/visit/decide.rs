@@ -75,7 +75,7 @@ pub fn decide_begin(
         cautions.push(Message::SkinTestHalfRead.to_string());
     }
     if kind == VisitKind::Application && book.year.pieces.in_hair() > 0 {
-        cautions.push(Message::SetStillIn { pieces: book.year.pieces.in_hair().to_string() }.to_string());
+        cautions.push(Message::SetStillIn { pieces: book.year.pieces.in_hair() }.to_string());
     }
     if !faults.is_empty() {
         return Err(faults);
@@ -287,7 +287,7 @@ pub fn decide_close(
         });
         let still_in = still_in.count();
         if matches!(visit.kind, VisitKind::Retape | VisitKind::Removal) && still_in > 0 {
-            faults.push(Fault::of(&Message::StillIn { pieces: still_in.to_string() }, "visit", "all-out"));
+            faults.push(Fault::of(&Message::StillIn { pieces: still_in }, "visit", "all-out"));
         }
     }
     if !faults.is_empty() {

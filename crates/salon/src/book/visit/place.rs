@@ -244,7 +244,7 @@ impl Placing<'_> {
         // A whole piece would do where a half is wanted: it is cut.
         let waiting = of(wanted.cut).count() + if wanted.cut == Cut::Half { of(Cut::Full).count() } else { 0 };
         if waiting > 0 && !passes {
-            return Err(Fault::of(&Message::OwnPiecesWaitForTape { pieces: waiting.to_string() }, "piece", "new-adhesive"));
+            return Err(Fault::of(&Message::OwnPiecesWaitForTape { pieces: waiting }, "piece", "new-adhesive"));
         }
         Ok(false)
     }
