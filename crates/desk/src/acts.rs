@@ -10,6 +10,7 @@ mod layout;
 mod line;
 mod money;
 mod names;
+mod people;
 mod visits;
 
 pub use names::ACTS;
@@ -22,7 +23,7 @@ use line::{Head, Line, Stop, no_act, quoted, word};
 use salon::Fault;
 use salon::book::{
     ClientBook, ClientEvent, ClientId, Day, FactsChange, HealthId, House, HouseEvent, KeptReading, Percent, PersonId, PieceId, PlanId,
-    PriceList, Purpose, ReadingId, Role, ShelfEvent, SkinFound, World, decide_facts, decide_placed, decide_skin_read,
+    PriceList, Purpose, ReadingId, Role, ShelfEvent, SkinFound, World, decide_contact, decide_facts, decide_placed, decide_skin_read,
 };
 use salon::client::ClientFile;
 use salon::stock::{OnHand, StockLength};
@@ -202,6 +203,9 @@ impl Salon {
                 self.facts(line, world, id, book).await
             }
             "client erase" => self.erased(line, world).await,
+            "client merge" => self.clients_merged(line, world).await,
+            "client part" => self.clients_parted(line, world).await,
+            "contact set" => self.contact_set(line, world).await,
             "appointment book" => self.appointment_booked(line, world).await,
             "appointment move" => self.appointment_moved(line, world).await,
             "appointment cancel" => self.appointment_cancelled(line).await,
@@ -348,20 +352,16 @@ impl Salon {
         check_facts(&house.house.0.complete(&file))?;
         let (kept, _) = self.health(&book, "change client", None).await?;
         let change = FactsChange { label, file, consents, seen: None };
-        let decided = decide_facts(&book, kept.as_ref(), &change, HealthId(new_id()), world).map_err(DeskFault::Refused)?;
+        let mut decided = decide_facts(&book, kept.as_ref(), &change, HealthId(new_id()), world).map_err(DeskFault::Refused)?;
+        if let Some(contact) = line.asked("contact")? {
+            decided.events.extend(decide_contact(&book, contact).map_err(DeskFault::Refused)?);
+        }
         let mut done = self.client_act(id, book, decided.events, world).with("client", id.to_string());
         if let Some((document, answers)) = decided.health {
             done.act = done.act.health(document, answers);
         }
         done.act.views.extend(draft);
         Ok(done)
-    }
-
-    async fn erased(&self, line: &mut Line, world: &World) -> Result<Decided, Stop> {
-        let id: ClientId = line.needed("client")?;
-        let book = self.client_book(id, None).await?;
-        let (act, erases, kept) = self.erasing(id, &book, line.needed("reason")?, world).await?;
-        Ok(Decided { erases, ..Decided::new(act, Stream::House).with("kept", kept) })
     }
 
     async fn received(&self, line: &mut Line) -> Result<Decided, Stop> {

@@ -33,6 +33,12 @@ pub struct ClientLine {
     /// The moments in which the numbers of her pieces were made, ms since 1970, in their order.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub pieces_made: Vec<u64>,
+    /// The record that is kept, where this one is set aside for it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub kept: Option<ClientId>,
+    /// What tells that another record may be hers too.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub tells: Vec<String>,
 }
 
 /// The list's lines as they stood at a moment of the book; by the name as it is looked for.

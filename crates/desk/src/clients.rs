@@ -2,14 +2,16 @@
 
 use crate::client_books::applied;
 use crate::client_line::{LINES, Lines, VIEWS, due_of};
+use crate::erasing::Which;
+use crate::people::SetAside;
 use crate::written::{Act, new_id, stream_of};
 use crate::{ClientLine, DeskFault, Salon};
 use salon::book::{
     ClientBook, ClientEvent, ClientId, Day, FactsChange, HealthId, PlanState, Purpose, SkinFound, Stood, World, decide_facts,
-    decide_skin_read, minute_of,
+    decide_skin_read, decide_takes, minute_of,
 };
 use salon::client::ClientFile;
-use std::collections::BTreeSet;
+use std::collections::{BTreeSet, HashSet};
 use std::sync::{Arc, PoisonError};
 use store::book::{Appended, Once, Stream, ViewRow, ViewWrite};
 
@@ -61,6 +63,8 @@ pub(crate) fn line_of(id: ClientId, book: &ClientBook) -> ViewWrite {
         next_due,
         window,
         pieces_made: book.year.pieces.made_at().into_iter().collect(),
+        kept: book.same.kept,
+        tells: book.contact.tells(),
     };
     // A line of plain fields can always be written.
     let body = serde_json::to_vec(&line).unwrap_or_default();
@@ -133,15 +137,20 @@ impl Salon {
         Ok(())
     }
 
-    /// Clients whose name holds the text, by name, so many at most; and how many there are.
+    /// Clients whose name holds the text, by name, so many at most; and how many there are. Who has
+    /// several records is one client, found by each of her names.
     ///
     /// *Errors*: the records cannot be read.
     pub async fn clients(&self, search: &str, most: u32) -> Result<(Vec<ClientLine>, u64), DeskFault> {
         let sought = search_key(search.trim());
         let all = self.all_lines().await?;
+        let set_aside = SetAside::of(&all);
+        let by_another: HashSet<ClientId> =
+            all.iter().filter(|line| set_aside.is(line.1.id) && line.0.contains(&sought)).map(|line| set_aside.kept(line.1.id)).collect();
         let mut found = Vec::new();
         let mut total = 0;
-        for line in all.iter().filter(|line| line.0.contains(&sought)) {
+        let sought_for = |line: &ClientLine, key: &str| !set_aside.is(line.id) && (key.contains(&sought) || by_another.contains(&line.id));
+        for line in all.iter().filter(|line| sought_for(&line.1, &line.0)) {
             total += 1;
             if found.len() < most as usize {
                 found.push(line.1.clone());
@@ -224,6 +233,7 @@ impl Salon {
     /// What a client's events write: the events themselves, and her line of the list.
     pub(crate) fn act_of(&self, id: ClientId, book: ClientBook, events: Vec<ClientEvent>, world: &World) -> (ClientBook, Act) {
         let version = book.version;
+        let refused = decide_takes(&book, &events).err().unwrap_or_default();
         let mut now = book;
         let at_ms = crate::written::now_ms();
         let mut kept = None;
@@ -235,7 +245,7 @@ impl Salon {
             return (now, Act::default());
         }
         let wheres: Vec<ViewWrite> = events.iter().filter_map(|event| crate::photos::where_of(id, event)).collect();
-        let mut act = Act { at_ms: Some(at_ms), ..Act::default() }.client(id, version, events).view(line_of(id, &now));
+        let mut act = Act { at_ms: Some(at_ms), refused, ..Act::default() }.client(id, version, events).view(line_of(id, &now));
         act.views.extend(wheres.into_iter().chain(kept));
         (now, act)
     }
@@ -300,18 +310,19 @@ impl Salon {
     }
 
     /// Erases a client: her keys are destroyed, and with them all that stands
-    /// under them. What stays, and why.
+    /// under them. What stays, and why. Where several records are hers, which of them go.
     ///
-    /// *Errors*: nothing has this id; the records.
+    /// *Errors*: nothing has this id; several records are hers and nothing is said of them; the records.
     pub async fn erase_client(
         &self,
         id: ClientId,
+        which: Option<Which>,
         reason: &str,
         world: &World,
         once: Option<Once>,
     ) -> Result<(Vec<Appended>, Vec<String>), DeskFault> {
         let book = self.client_book(id, None).await?;
-        let (act, streams, kept) = self.erasing(id, &book, reason.to_owned(), world).await?;
+        let (act, streams, kept) = self.erasing((id, &book), which, reason.to_owned(), world).await?;
         let note = self.batch(world, act, once)?;
         Ok((self.erase_streams(&streams, note).await?, kept))
     }

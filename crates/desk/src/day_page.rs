@@ -1,5 +1,6 @@
 //! The day: who comes when; and whether the diary holds what it promises.
 
+use crate::people::SetAside;
 use crate::{DeskFault, Salon};
 use salon::book::{Appointment, AppointmentId, Booked, ClientId, Day, DiaryBook, DiaryEvent, TimeOfDay};
 use serde_json::{Value, json};
@@ -21,9 +22,11 @@ impl Salon {
         let diary = self.diary_of(on).await?;
         let standing = diary.of_day(on);
         let lines = self.all_lines().await?;
+        let set_aside = SetAside::of(&lines);
         let label = |client: ClientId| lines.iter().find(|line| line.1.id == client).map(|line| line.1.label.clone());
         let told = |(id, held): &(AppointmentId, &Appointment)| {
-            let Booked { client, kind, at, minutes, predicted, person, ref chair, .. } = held.booked;
+            let client = set_aside.kept(held.booked.client);
+            let Booked { kind, at, minutes, predicted, person, ref chair, .. } = held.booked;
             json!({
                 "appointment": id.to_string(), "client": client.to_string(), "label": label(client), "kind": kind.word(), "at": at,
                 "ends": TimeOfDay::after_midnight(held.booked.ends()), "minutes": minutes, "predicted": predicted,

@@ -68,7 +68,7 @@ impl Salon {
             files += self.export_rows(folder, name, &self.book.read(stream, 0).await?).await?;
         }
         let mut table = String::from("client,label\n");
-        for line in self.clients("", u32::MAX).await?.0 {
+        for line in self.all_lines().await?.iter().map(|line| &line.1) {
             let at = format!("clients/{}", line.id);
             let rows = self.book.read(stream_of(line.id), 0).await?;
             files += self.export_rows(folder, &at, &rows).await?;

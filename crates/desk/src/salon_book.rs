@@ -151,6 +151,9 @@ impl Salon {
 
     /// What an act writes, as one batch.
     pub(crate) fn batch(&self, world: &World, act: Act, once: Option<Once>) -> Result<Batch, DeskFault> {
+        if !act.refused.is_empty() {
+            return Err(DeskFault::Refused(act.refused));
+        }
         let mut writes = Vec::new();
         for (stream, seen, bodies) in act.writes {
             let events = bodies.into_iter().map(|what| sealed(world, what)).collect::<Result<_, _>>()?;

@@ -10,7 +10,7 @@ pub use pieces::{Which, in_site_order};
 
 use crate::client_line::{due_of, worn};
 use crate::{DeskFault, Salon};
-use salon::book::{ClientBook, ClientId, ConsentState, Day, Signed};
+use salon::book::{ClientBook, ClientId, ConsentState, Day, SamePerson, Signed};
 use salon::stock::OnHand;
 use serde_json::{Value, json};
 use std::collections::{BTreeMap, HashMap};
@@ -79,10 +79,23 @@ impl Salon {
             .iter()
             .map(|test| json!({"lot": test.lot, "place": test.place, "set_on": test.set_on, "read": test.read.last().map(|(on, found)| json!({"on": on, "found": found})), "readings": test.read.iter().map(|(on, found)| json!({"on": on, "found": found})).collect::<Vec<_>>()}))
             .collect();
+        // Her history is that of all her records; each visit in another one names it.
+        let mut visits: Vec<Value> = book.year.visits.iter().map(told_visit).collect();
+        let mut records = Vec::new();
+        for (other, its) in self.other_books(id, &book).await? {
+            records.push(json!({"client": other, "label": its.label, "kept": book.same.kept == Some(other)}));
+            visits.extend(its.year.visits.iter().map(|visit| {
+                let mut told = told_visit(visit);
+                told["client"] = json!(other);
+                told
+            }));
+        }
+        visits.sort_by(|a, b| a["on"].as_str().cmp(&b["on"].as_str()));
         Ok(json!({
+            "contact": book.contact, "records": records,
             "id": id.to_string(), "label": book.label, "version": book.version, "facts": file, "verdict": verdict, "wanting": wanting,
             "consents": consents, "skin_tests": tests, "plans": plans, "readings": book.readings.iter().map(|r| r.id.to_string()).collect::<Vec<_>>(),
-            "visits": book.year.visits.iter().map(told_visit).collect::<Vec<_>>(), "pieces": in_her_hair, "next": next,
+            "visits": visits, "pieces": in_her_hair, "next": next,
         }))
     }
 
@@ -145,6 +158,7 @@ impl Salon {
         let plans: HashMap<ClientId, i64> = lines.iter().map(|line| (line.1.id, line.1.plans)).collect();
         let (mut same, mut known, mut agreed) = (true, true, true);
         let mut ledger = ledger::Ledger::default();
+        let mut same_person: HashMap<ClientId, SamePerson> = HashMap::new();
         let mut count = 0;
         for stream in self.book.versions().await?.into_keys() {
             let Stream::Client(id) = stream else { continue };
@@ -155,6 +169,7 @@ impl Salon {
                 Err(fault) => return Err(fault),
             };
             count += 1;
+            same_person.insert(id, book.same.clone());
             ledger.take(&book);
             same &= plans.get(&id) == Some(&(book.plans.len() as i64));
             known &= book.plans.iter().all(|plan| plan.from.client <= book.version);
@@ -164,6 +179,7 @@ impl Salon {
                 .all(|reading| reading.photo.is_none_or(|photo| book.photos.contains_key(&photo) || reading.read_ms > 0));
         }
         checks.push(("the clients' list says what the clients' own events say", same && lines.len() == count));
+        checks.push(("records of one person name each other, and one of them is kept", name_each_other(&same_person)));
         checks.push(("every plan names versions that there are", known));
         checks.push(("every reading of hers rests on a photo of hers", agreed));
         checks.extend(self.ledger_checks(&ledger).await?);
@@ -172,6 +188,15 @@ impl Salon {
         let told: Vec<Value> = checks.iter().map(|(says, holds)| json!({"says": says, "holds": holds})).collect();
         Ok(json!({ "checks": told }))
     }
+}
+
+/// Whether of two records of one person each says so; one that was erased says nothing more.
+fn name_each_other(all: &HashMap<ClientId, SamePerson>) -> bool {
+    all.iter().all(|(id, same)| {
+        let kept = same.kept.and_then(|kept| all.get(&kept));
+        let aside = same.set_aside.iter().filter_map(|aside| all.get(aside));
+        kept.is_none_or(|kept| kept.set_aside.contains(id) && kept.kept.is_none()) && aside.into_iter().all(|aside| aside.kept == Some(*id))
+    })
 }
 
 /// A visit as it stands, told.

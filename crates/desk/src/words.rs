@@ -43,6 +43,9 @@ measure::messages! {
     InvoicesLongAgo "invoices-long-ago",
     InvoicesAndEarlier "invoices-and-earlier" { numbers },
     RecordsWereErased "records-were-erased",
+    OtherRecordsStay "other-records-stay" { records },
+    OtherRecordErased "other-record-erased",
+    ErasingOneOfSeveral "erasing-one-of-several" { records },
 }
 
 #[cfg(test)]

@@ -4,6 +4,7 @@
 use crate::DeskFault;
 use crate::short::{json_of, short};
 use jiff::civil::Date;
+use salon::Fault;
 use salon::book::{
     ClientEvent, ClientId, Day, DiaryEvent, Happened, HealthAnswers, HealthEvent, HealthId, HouseEvent, MoneyEvent, ShelfEvent, Stood,
     World, minute_of,
@@ -69,9 +70,19 @@ pub(crate) struct Act {
     pub at_ms: Option<i64>,
     pub writes: Vec<(Stream, Option<u64>, Vec<Any>)>,
     pub views: Vec<ViewWrite>,
+    /// Why none of it may be kept.
+    pub refused: Vec<Fault>,
 }
 
 impl Act {
+    /// Both acts as one.
+    pub fn and(mut self, other: Self) -> Self {
+        self.writes.extend(other.writes);
+        self.views.extend(other.views);
+        self.refused.extend(other.refused);
+        self
+    }
+
     /// Adds events of the house.
     pub fn house(mut self, events: Vec<HouseEvent>) -> Self {
         self.writes.push((Stream::House, None, events.into_iter().map(Any::House).collect()));

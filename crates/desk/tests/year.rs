@@ -476,3 +476,35 @@ async fn what_a_booked_client_will_need_is_reserved_until_she_was_there() {
     chair.set("2026-01-12").await;
     assert_eq!(reserved().await, 0);
 }
+
+#[tokio::test]
+async fn the_record_by_which_she_wears_a_set_is_the_one_that_is_kept_and_what_the_other_says_protects_her() {
+    let mut chair = Chair::begun().await;
+    let wears = chair.client.clone();
+    let consents = json!([{"purpose": "health", "wording": "h-1"}]);
+    let add = json!({"act": "client add", "facts": facts(true), "consents": consents});
+    let other = chair.act(add, "2026-01-05").await["client"].clone();
+    chair.set("2026-01-07").await;
+    let merge = |aside: &Value, kept: &Value| json!({"act": "client merge", "client": aside, "same_as": kept, "reason": "one person"});
+    let plan = chair.plan("2026-02-25").await.0;
+    assert_eq!(chair.refused(merge(&wears, &other), "2026-01-08").await, "same-person");
+    // Of a record that only says a set went in, no less: and of both, one must be ended first.
+    chair.client = other.clone();
+    let own = chair.plan("2026-01-08").await.0;
+    chair.act(json!({"act": "plan place day", "plan": own, "day": "2026-01-08"}), "2026-01-08").await;
+    assert_eq!(chair.refused(merge(&other, &wears), "2026-01-09").await, "same-person");
+    chair.act(json!({"act": "plan place day", "plan": own, "day": null}), "2026-01-09").await;
+    chair.act(json!({"act": "skin test set", "client": other, "lot": "L1", "place": "arm"}), "2026-01-09").await;
+    let tested = chair.act(json!({"act": "skin test read", "client": other, "found": "redness"}), "2026-01-11").await;
+    chair.act(merge(&other, &wears), "2026-01-12").await;
+    holds(&chair.salon).await;
+    let due = chair.salon.show_due("2026-06-01".parse().unwrap()).await.unwrap();
+    assert_eq!(due["due"].as_array().unwrap().iter().map(|line| &line["client"]).collect::<Vec<_>>(), [&wears]);
+    // A reaction that stands in the other record stops her here; a reason passes it, and so does its correction.
+    let begin = json!({"act": "visit begin", "client": wears, "kind": "re-tape", "plan": plan});
+    assert_eq!(chair.refused(begin.clone(), "2026-02-25").await, "verdict");
+    let clear = json!({"act": "skin test read", "on": "2026-01-11", "client": other, "found": "clear"});
+    chair.act(json!({"act": "correct", "event": tested["events"][0]["seq"], "instead": clear}), "2026-02-25").await;
+    chair.act(begin, "2026-02-25").await;
+    holds(&chair.salon).await;
+}

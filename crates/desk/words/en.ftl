@@ -78,3 +78,7 @@ invoices-stay = her invoices ({ $which }): number, day, sums, what was paid, and
 invoices-long-ago = from more than a year ago
 invoices-and-earlier = { $numbers }, and earlier ones
 records-were-erased = her records were erased
+other-records-stay = { $records } of the same person, whole, and no longer said to be hers together with this one
+other-record-erased = the other record was erased
+erasing-one-of-several = { $records } records are hers, and it is not said which go
+    .cure = Say `records`: `all` erases every one of them, `this` the one that is named.

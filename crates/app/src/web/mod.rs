@@ -9,6 +9,7 @@ mod demo;
 mod frame;
 mod measuring;
 mod money;
+mod people;
 mod plan;
 mod records;
 mod settings;
@@ -138,6 +139,7 @@ fn pages() -> Pages {
         .route("/mark.svg", get(assets::mark))
         .route("/assets/{*name}", get(assets::serve))
         .merge(client::routes())
+        .merge(people::routes())
         .merge(consultation::routes())
         .merge(measuring::routes())
         .merge(colour::routes())

@@ -34,6 +34,9 @@ impl Salon {
         let (said, person, chair) = (line.asked::<u32>("minutes")?, line.asked::<PersonId>("person")?, line.asked("chair")?);
         let because: Option<String> = line.asked("because")?;
         let her = self.client_book(client, None).await?;
+        if let Some(kept) = her.same.kept {
+            return Err(refused(&Message::RecordIsSetAside { kept: kept.to_string() }, "client", "same-person"));
+        }
         let mut diary = self.diary_book().await?;
         line.still("the diary", diary.version)?;
         if !diary.holds(day) {
@@ -100,7 +103,9 @@ impl Salon {
             diary = Arc::new(self.folded(DiaryBook::whole()).await?);
         }
         let held = diary.appointments.get(&id).ok_or(DeskFault::Unknown("appointment"))?;
-        if client.is_some_and(|client| client != held.booked.client) {
+        if client.is_some_and(|client| client != held.booked.client)
+            && client != self.client_book(held.booked.client, None).await?.same.kept
+        {
             return Err(refused(&Message::AppointmentOfAnother, "client", "appointment"));
         }
         Ok((id, diary))

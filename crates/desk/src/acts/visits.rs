@@ -5,9 +5,12 @@ use crate::written::{Act, new_id};
 use crate::{DeskFault, Salon};
 use craft::placement::SiteId;
 use craft::suitability::judge;
+use craft::suitability::patch_test::PatchStatus;
 use measure::RuleBook;
 use salon::Fault;
-use salon::book::visit::decide::{Care, decide_care, decide_regrown, decide_scalp, decide_skip, decide_take_out, decide_undo, open_visit};
+use salon::book::visit::decide::{
+    Care, decide_care, decide_regrown, decide_scalp, decide_skip, decide_take_out, decide_undo, open_visit, skin_status,
+};
 use salon::book::visit::next::next_date;
 use salon::book::visit::{
     Asked, AskedToAdd, Gate, Placing, StepEvents, decide_add, decide_begin, decide_close, decide_halve, decide_place, decide_replan,
@@ -65,7 +68,7 @@ impl Salon {
         let worn = crate::client_line::worn(&book.plans).map(|(plan, _)| plan.id);
         let plan = plan.or(if kind.sets() { None } else { worn });
         let rules = RuleBook::standard();
-        let gate = self.gate(&book, kind, world).await?;
+        let gate = self.gate((client, &book), kind, world).await?;
         let visit = VisitId(new_id());
         let (events, cautions) =
             decide_begin(&book, (visit, kind, plan), &gate, because(line)?, (world, &rules)).map_err(DeskFault::from)?;
@@ -74,10 +77,23 @@ impl Salon {
     }
 
     /// What stands in the way of setting anything that day.
-    async fn gate(&self, book: &ClientBook, kind: VisitKind, world: &World) -> Result<Gate, Stop> {
+    async fn gate(&self, (client, book): (ClientId, &ClientBook), kind: VisitKind, world: &World) -> Result<Gate, Stop> {
         if !kind.sets() {
             return Ok(Gate::default());
         }
+        let mut gate = self.gate_of(book, world).await?;
+        // What another record of hers says protects her no less.
+        for (_, other) in self.other_books(client, book).await? {
+            let reacted = skin_status(&other.skin_tests, &RuleBook::standard()) == Some(PatchStatus::Reacted);
+            let says = if reacted { Some(Message::SkinTestReacted.to_string()) } else { self.gate_of(&other, world).await?.stopped };
+            let told = says.map(|says| Message::SetAsideStops { says }.to_string());
+            gate.stopped = gate.stopped.or(told);
+        }
+        Ok(gate)
+    }
+
+    /// What one record of hers has against it.
+    async fn gate_of(&self, book: &ClientBook, world: &World) -> Result<Gate, DeskFault> {
         let (health, _) = self.health(book, "visit begin", None).await?;
         let file = self.house_book().await?.house.0.complete(&book.facts.file_on(world.on, health.as_ref()));
         // Facts that do not stand together any more made the plan that is named: it was judged then.

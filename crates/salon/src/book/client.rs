@@ -2,9 +2,11 @@
 
 use super::client_event::{ClientEvent, MadeFrom, SitePlaced, SkinFound};
 use super::consent::{ConsentState, Purpose, Signed};
+use super::contact::Contact;
 use super::day::{Day, Stood};
 use super::facts::{Facts, HealthAnswers};
 use super::id::{BlobRef, HealthId, PhotoId, PlanId, ReadingId, VisitId};
+use super::same_person::SamePerson;
 use super::visit::state::{Closed, NewStep, Year};
 use super::visit::words::{AddedAt, ClosingChecks, NextDate, Step};
 use super::{Shown, World};
@@ -93,6 +95,12 @@ pub struct ClientBook {
     pub version: u64,
     /// What she is called.
     pub label: String,
+    /// How she is reached.
+    #[serde(default, skip_serializing_if = "Contact::is_empty")]
+    pub contact: Contact,
+    /// Which other records are hers too.
+    #[serde(default, skip_serializing_if = "SamePerson::is_alone")]
+    pub same: SamePerson,
     /// Her facts, without her health.
     pub facts: Facts,
     /// Counts the changes of her facts from one; what one act changes counts once.
@@ -135,6 +143,9 @@ impl ClientBook {
                 self.facts.apply(section);
                 self.facts_changed(stood);
             }
+            ClientEvent::ContactSet(contact) => self.contact = contact,
+            ClientEvent::SameAs { client, kept, .. } => self.same.joined(client, kept),
+            ClientEvent::NotSameAs { client, .. } => self.same.parted(client),
             ClientEvent::HealthKept { document } => {
                 self.health = Some(document);
                 self.facts_changed(stood);

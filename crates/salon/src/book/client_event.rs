@@ -1,9 +1,10 @@
 //! What can happen to one client.
 
 use super::consent::{Purpose, Signed};
+use super::contact::Contact;
 use super::day::Day;
 use super::facts::FactsSection;
-use super::id::{BlobRef, HealthId, PersonId, PhotoId, PlanId, ReadingId, VisitId};
+use super::id::{BlobRef, ClientId, HealthId, PersonId, PhotoId, PlanId, ReadingId, VisitId};
 use super::visit::words::{ClosingChecks, NextDate, ShelfPiece, Step, VisitKind};
 use craft::piece::{Cut, Setting};
 use craft::placement::SiteId;
@@ -73,6 +74,24 @@ pub enum ClientEvent {
     },
     /// A section of her facts, as it is from now on.
     FactsChanged(FactsSection),
+    /// How she is reached, as it is from now on.
+    ContactSet(Contact),
+    /// Another record is hers too; it says so itself in its own stream.
+    SameAs {
+        /// The other record.
+        client: ClientId,
+        /// Whether the other one is kept, and this one set aside.
+        kept: bool,
+        /// Why that is so.
+        reason: String,
+    },
+    /// Another record is somebody else's after all.
+    NotSameAs {
+        /// The other record.
+        client: ClientId,
+        /// Why that is so.
+        reason: String,
+    },
     /// Her health answers stand in a document of their own.
     HealthKept {
         /// Which.

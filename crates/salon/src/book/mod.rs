@@ -10,6 +10,7 @@ pub mod client;
 pub mod client_event;
 pub mod colour;
 pub mod consent;
+pub mod contact;
 pub mod day;
 pub mod facts;
 pub mod health;
@@ -17,6 +18,8 @@ pub mod house;
 pub mod id;
 pub mod lots;
 pub mod money;
+pub mod people;
+pub mod same_person;
 pub mod shelf;
 pub mod tax;
 pub mod visit;
@@ -31,6 +34,7 @@ pub use client::{
 pub use client_event::{ClientEvent, MadeFrom, SitePlaced, SkinFound};
 pub use colour::{ChartSeen, KeptReading, Measured, Phone, Phones, PhotoFacts, ReadRing, SwatchBeside, target_of};
 pub use consent::{ConsentState, Purpose, Signature, Signed, WORDINGS, Wording, typed_signature};
+pub use contact::{Birthday, Contact};
 pub use day::{AsOf, Day, NoDay, Stood, minute_of};
 pub use facts::{Facts, FactsSection, HealthAnswers};
 pub use health::{HealthBook, HealthEvent, PlanJudged};
@@ -40,6 +44,8 @@ pub use lots::LotsBook;
 pub use money::{
     Asked, Invoice, InvoiceLine, InvoiceMade, MoneyBook, MoneyEvent, PaidBy, decide_invoice, decide_returned, decide_taken, lines_of_visit,
 };
+pub use people::{decide_contact, decide_merge, decide_part, decide_takes};
+pub use same_person::SamePerson;
 pub use shelf::{ShelfBook, ShelfEvent, decide_shelf_corrected, order};
 pub use tax::{Percent, Tax};
 pub use visit::{BondFound, ClosingChecks, NextDate, PieceAt, ShelfPiece, Step, VisitKind, VisitState, Year};

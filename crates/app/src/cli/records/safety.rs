@@ -18,6 +18,9 @@ pub struct EraseArgs {
     /// Why.
     #[arg(long, default_value = "she asked for it")]
     reason: String,
+    /// Where several records are hers: `all` of them, or `this` one alone.
+    #[arg(long, value_parser = ["all", "this"])]
+    records: Option<String>,
 }
 
 /// Erases a client.
@@ -25,9 +28,10 @@ pub struct EraseArgs {
 /// *Errors*: nothing has this id; the records' own codes.
 pub fn erase(args: &EraseArgs, as_json: bool) -> Result<(), Failure> {
     let id = args.client.parse().map_err(|fault: salon::book::NoId| Failure::cannot(fault.to_string()))?;
+    let which = args.records.as_deref().and_then(desk::WhichRecords::from_word);
     let done = with_salon(&args.at, |salon| async move {
         let world = salon.world_now().await.map_err(refused)?;
-        let (_, kept) = salon.erase_client(id, &args.reason, &world, None).await.map_err(refused)?;
+        let (_, kept) = salon.erase_client(id, which, &args.reason, &world, None).await.map_err(refused)?;
         Ok(json!({"erased": args.client, "kept": kept}))
     })?;
     tell(&done, as_json, |v| {

@@ -8,6 +8,7 @@ use super::view::{self, FormState, GroupView};
 use crate::web::AppState;
 use crate::web::frame::house;
 use crate::web::frame::page::{Shell, Trouble, moment, page};
+use crate::web::people::set_aside;
 use crate::web::plan::plans;
 use askama::Template;
 use axum::Form;
@@ -140,6 +141,9 @@ pub struct ShowQuery {
 
 /// One client's facts.
 pub async fn show(State(app): State<AppState>, Path(id): Path<String>, Query(query): Query<ShowQuery>) -> Result<Response, Trouble> {
+    if let Some(page) = set_aside::page_of(&app, id.parse()?).await? {
+        return Ok(page);
+    }
     let client = app.salon.client(id.parse()?).await?;
     let house = house::house(&app.salon).await?.value;
     let ring = house::ring(&app.salon).await?.value;

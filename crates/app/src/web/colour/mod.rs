@@ -22,7 +22,7 @@ mod ring_files;
 mod ring_photo;
 mod start;
 mod swatches_view;
-mod upload;
+pub mod upload;
 mod words;
 
 use crate::web::frame::routes::Pages;

@@ -119,6 +119,7 @@ impl IntoResponse for Trouble {
                 "There is no such page or record. The address may be mistyped or the record gone.".to_owned(),
             ),
             Self::Store(fault @ DeskFault::Changed { .. }) => (StatusCode::CONFLICT, "Changed elsewhere", sentence(&fault.to_string())),
+            Self::Store(fault @ DeskFault::Refused(_)) => (StatusCode::UNPROCESSABLE_ENTITY, "Not saved", sentence(&fault.to_string())),
             Self::Store(fault) => {
                 tracing::error!(%fault, "the records");
                 (StatusCode::INTERNAL_SERVER_ERROR, "Not saved", sentence(&fault.to_string()))

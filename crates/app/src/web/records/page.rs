@@ -10,7 +10,7 @@ use axum::Form;
 use axum::extract::{Path, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect, Response};
-use desk::{ClientId, Place, Protection, RecordsNow};
+use desk::{ClientId, Place, Protection, RecordsNow, WhichRecords};
 use measure::text::sentence;
 use std::path::PathBuf;
 
@@ -113,20 +113,37 @@ struct ErasePage {
     shell: Shell,
     id: String,
     name: String,
+    /// The other records of hers: which, what she is called there, whether it is the kept one.
+    others: Vec<(String, String, bool)>,
+    records: String,
     reason: String,
     wrong: &'static str,
 }
 
-async fn ask(app: &AppState, id: ClientId, status: StatusCode, reason: String, wrong: &'static str) -> Result<Response, Trouble> {
+async fn ask(app: &AppState, id: ClientId, status: StatusCode, typed: &Typed, wrong: &'static str) -> Result<Response, Trouble> {
     let client = app.salon.client(id).await?;
     let house = house::house(&app.salon).await?.value;
     let shell = Shell::clients("Erase a client", &house.name);
-    Ok(page(status, &ErasePage { shell, id: id.to_string(), name: display_name(&client.label), reason, wrong }))
+    let others = app.salon.other_records(id).await?;
+    let template = ErasePage {
+        shell,
+        id: id.to_string(),
+        name: display_name(&client.label),
+        others: others.into_iter().map(|other| (other.id.to_string(), display_name(&other.label), other.kept)).collect(),
+        records: typed.one("records").to_owned(),
+        reason: reason_of(typed),
+        wrong,
+    };
+    Ok(page(status, &template))
+}
+
+fn reason_of(typed: &Typed) -> String {
+    typed.one("reason").chars().filter(|c| !c.is_control()).take(200).collect()
 }
 
 /// What erasing a client means, before it is done.
 pub async fn ask_to_erase(State(app): State<AppState>, Path(id): Path<String>) -> Result<Response, Trouble> {
-    ask(&app, id.parse()?, StatusCode::OK, String::new(), "").await
+    ask(&app, id.parse()?, StatusCode::OK, &Typed::default(), "").await
 }
 
 /// Erases a client; there is no way back.
@@ -137,15 +154,19 @@ pub async fn erase(
 ) -> Result<Response, Trouble> {
     let typed = Typed::posted(pairs);
     let id: ClientId = id.parse()?;
-    let reason: String = typed.one("reason").chars().filter(|c| !c.is_control()).take(200).collect();
+    let reason = reason_of(&typed);
+    let which = WhichRecords::from_word(typed.one("records"));
     if typed.one("sure") != "yes" {
-        return ask(&app, id, StatusCode::UNPROCESSABLE_ENTITY, reason, "Nothing was erased: say that you are sure.").await;
+        return ask(&app, id, StatusCode::UNPROCESSABLE_ENTITY, &typed, "Nothing was erased: say that you are sure.").await;
     }
     if reason.is_empty() {
-        return ask(&app, id, StatusCode::UNPROCESSABLE_ENTITY, reason, "Nothing was erased: say why; it is what stays.").await;
+        return ask(&app, id, StatusCode::UNPROCESSABLE_ENTITY, &typed, "Nothing was erased: say why; it is what stays.").await;
+    }
+    if which.is_none() && !app.salon.other_records(id).await?.is_empty() {
+        return ask(&app, id, StatusCode::UNPROCESSABLE_ENTITY, &typed, "Nothing was erased: say which of her records go.").await;
     }
     let world = app.salon.world_now().await?;
-    match app.salon.erase_client(id, &reason, &world, None).await {
+    match app.salon.erase_client(id, which, &reason, &world, None).await {
         Ok(_) => Ok(Redirect::to("/settings/records").into_response()),
         Err(fault) => Err(fault.into()),
     }

@@ -4,5 +4,6 @@ pub mod asking;
 mod consultation;
 mod every_page;
 mod packs;
+mod people;
 mod same_events;
 mod two_tablets;

@@ -38,6 +38,10 @@ struct VisitsPage {
     due_day: String,
     key: String,
     visits: Vec<VisitLine>,
+    /// Visits in other records of hers: which, what she is called there, its visits.
+    others: Vec<(String, String, Vec<VisitLine>)>,
+    /// Whether this record is set aside, and nothing is begun in it.
+    set_aside: bool,
     lots: Vec<LotLine>,
 }
 
@@ -137,6 +141,11 @@ async fn draw(app: &AppState, id: ClientId, status: StatusCode, typed: &Typed, f
         let is = id == wanted;
         (id, says, is)
     });
+    let mut others = Vec::new();
+    for other in app.salon.other_records(id).await? {
+        let its = app.salon.book_of(other.id).await?;
+        others.push((other.id.to_string(), display_name(&other.label), its.year.visits.iter().rev().map(visit_line).collect()));
+    }
     let template = VisitsPage {
         shell: Shell::clients("Visits", &house.name),
         client: id.to_string(),
@@ -151,6 +160,8 @@ async fn draw(app: &AppState, id: ClientId, status: StatusCode, typed: &Typed, f
         due_day: next.map_or_else(String::new, |(due, _)| due.to_string()),
         key: key(),
         visits: book.year.visits.iter().rev().map(visit_line).collect(),
+        others,
+        set_aside: book.same.kept.is_some(),
         lots: lots(&book),
     };
     Ok(page(status, &template))
