@@ -277,6 +277,21 @@ macro_rules! messages {
 /// *Meaning*: `parts` are the attributes that the crate asks its messages for, `also` the ids
 /// that it asks for by name, without a message of their own.
 /// A key of a file, or an example of how a file is written, means nothing at the chair.
+/// In a crate's own tests the macro makes `one_of_each`.
+///
+/// ```
+/// use measure::words::{OneOfEach, disagreements};
+/// measure::messages! {
+///     enum Message in "long = her hair is long\nshort = her hair is short";
+///     Long "long",
+/// }
+/// impl OneOfEach for Message {
+///     fn one_of_each(_first: u32) -> Vec<Self> {
+///         vec![Self::Long]
+///     }
+/// }
+/// assert_eq!(disagreements::<Message>(&[], &[]), ["nothing asks for short"]);
+/// ```
 #[must_use]
 pub fn disagreements<M: OneOfEach + fmt::Display>(parts: &[&str], also: &[String]) -> Vec<String> {
     let words = M::words();
