@@ -255,8 +255,8 @@ impl Salon {
                 let in_force = ClientEvent::FactsChanged(salon::book::FactsSection::Colour(Some(colour)));
                 Ok(self.client_act(id, book, vec![event, in_force], world).with("reading", id_of.to_string()))
             }
-            "visit begin" | "visit replan" | "visit close" | "piece place" | "piece skip" | "piece halve" | "piece take out"
-            | "piece clean" | "piece re-tape" | "piece retire" | "step undo" | "regrowth measure" | "scalp see" => {
+            "visit begin" | "visit replan" | "visit close" | "piece place" | "piece add" | "piece skip" | "piece halve"
+            | "piece take out" | "piece clean" | "piece re-tape" | "piece retire" | "step undo" | "regrowth measure" | "scalp see" => {
                 Box::pin(self.visited(line, world)).await
             }
             "plan make" => Box::pin(self.planned(line, world)).await,
@@ -331,7 +331,7 @@ impl Salon {
 
     async fn facts(&self, line: &mut Line, world: &World, id: ClientId, book: ClientBook) -> Result<Decided, Stop> {
         let file: ClientFile = line.needed("facts")?;
-        let draft = consultation::draft_done(line, id)?;
+        let draft = self.draft_done(line, id)?;
         let label = match line.asked::<String>("label")? {
             Some(label) => label,
             None => file.client.as_ref().and_then(|client| client.name.clone()).unwrap_or_else(|| book.label.clone()),

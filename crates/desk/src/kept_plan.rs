@@ -7,7 +7,7 @@ use measure::RuleBook;
 use salon::book::visit::Observed;
 use salon::client::ClientFile;
 use salon::make::head_model::DecidedLayout;
-use salon::plan::Plan;
+use salon::plan::{OwnHair, Plan};
 use salon::stock::Order;
 use serde::{Deserialize, Serialize};
 
@@ -37,6 +37,9 @@ pub struct KeptPlan {
     /// What earlier visits had shown of her hair and bonds.
     #[serde(default)]
     pub observed: Observed,
+    /// Her own pieces that go back in.
+    #[serde(default)]
+    pub hers: OwnHair,
 }
 
 /// What a plan was made from, where it was not her facts alone.
@@ -77,8 +80,8 @@ impl KeptPlan {
     pub fn reopened(self, scalp: Option<String>, seed: u64) -> (Planned, PlanInput) {
         let rules = self.book();
         let reading = self.read.map(|read| read.reading);
-        let (state, observed) = (DecidedLayout::default(), self.observed);
-        let input = PlanInput { client: self.client, ring: self.ring, shelf: self.shelf, reading, observed, seed, state, rules };
+        let (state, observed, hers) = (DecidedLayout::default(), self.observed, self.hers);
+        let input = PlanInput { client: self.client, ring: self.ring, shelf: self.shelf, reading, observed, hers, seed, state, rules };
         (Planned { plan: self.plan, scalp_obj: scalp }, input)
     }
 }

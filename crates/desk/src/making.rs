@@ -11,7 +11,7 @@ use salon::book::visit::Observed;
 use salon::client::ClientFile;
 use salon::make::head_model::DecidedLayout;
 use salon::make::{Supplies, make_around};
-use salon::plan::{Plan, StartLine, WayPlan};
+use salon::plan::{OwnHair, Plan, StartLine, WayPlan};
 use salon::stock::Order;
 use std::fmt::Write;
 
@@ -28,6 +28,8 @@ pub struct PlanInput {
     pub reading: Option<reading::Reading>,
     /// What earlier visits showed of her hair and bonds.
     pub observed: Observed,
+    /// Her own pieces that go back in.
+    pub hers: OwnHair,
     /// Where the search for places starts.
     pub seed: u64,
     /// What is already decided about the layout.
@@ -74,6 +76,7 @@ pub fn plan(input: &PlanInput) -> Result<Planned, Vec<Fault>> {
         shelf: input.shelf.as_ref(),
         reading: input.reading.as_ref(),
         observed: Some(&input.observed),
+        hers: Some(&input.hers),
     };
     let made = make_around(&facts, &supplies, &input.state, input.seed, &input.rules)?;
     Ok(Planned { plan: made.plan, scalp_obj: made.scalp_obj })
@@ -88,6 +91,7 @@ pub fn ways(input: &PlanInput, plan: &Plan) -> Result<Vec<WayPlan>, Vec<Fault>> 
         shelf: input.shelf.as_ref(),
         reading: input.reading.as_ref(),
         observed: Some(&input.observed),
+        hers: Some(&input.hers),
     };
     salon::make::ways(&input.client, &supplies, plan, input.seed, &input.rules)
 }

@@ -327,6 +327,7 @@ impl Salon {
             own_depth: from.own_depth,
             from: before,
             levers: from.levers.clone(),
+            hers: visits.as_ref().map(|book| book.year.pieces.own_hair(&RuleBook::standard())).unwrap_or_default(),
             observed: visits.map(|book| book.year.observed).unwrap_or_default(),
         })
     }
@@ -378,6 +379,7 @@ impl Salon {
             reading: read.as_ref().map(|read| read.reading.clone()),
             seed,
             observed: book.year.observed.clone(),
+            hers: book.year.pieces.own_hair(&RuleBook::standard()),
             state: salon::make::head_model::DecidedLayout::default(),
             rules: SeenBonds::of(&house).book(),
         };

@@ -79,6 +79,7 @@ async fn a_plan_is_put_together_from_the_versions_it_names() {
         from: None,
         levers: Vec::new(),
         observed: input.observed.clone(),
+        hers: input.hers.clone(),
     };
     let plan =
         salon.keep_plan(&NewPlan { client: id, facts_version: version, seed: 1, kept, scalp: planned.scalp_obj.clone() }).await.unwrap();

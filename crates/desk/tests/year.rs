@@ -162,6 +162,7 @@ async fn a_set_is_followed_from_the_pack_through_three_retapes_to_the_removal() 
     }
     for on in days.by_ref().copied() {
         let (plan, sites) = chair.plan(on).await;
+        again_and_new(&chair, &plan).await;
         let visit = chair.begin("re-tape", &plan, on).await;
         let mut out = Vec::new();
         for (site, pieces) in &before {
@@ -221,6 +222,26 @@ async fn a_set_is_followed_from_the_pack_through_three_retapes_to_the_removal() 
     holds(&chair.salon).await;
 }
 
+/// What a re-tape's plan buys is what her own pieces do not serve, and its quote is a re-tape's.
+async fn again_and_new(chair: &Chair, plan: &Value) {
+    let (_, kept) = chair.salon.plan(plan.as_str().unwrap().parse().unwrap()).await.unwrap();
+    let (plan, packs) = (&kept.plan, &kept.shelf.as_ref().unwrap().packs);
+    let all: u32 = salon::plan::whole_pieces(&plan.sites).values().sum();
+    let again: u32 = plan.again.iter().map(|own| own.pieces).sum();
+    let buy = plan.buy.as_ref().unwrap();
+    let bought: u32 = buy.buy.iter().map(|b| b.packs * packs.iter().find(|pack| pack.id == b.id).unwrap().pieces).sum();
+    let left: u32 = buy.left_over.iter().map(|left| left.pieces).sum();
+    let new = buy.from_stock.iter().map(|lot| lot.pieces).sum::<u32>() + bought - left;
+    assert!(2 * again > all, "{again} of {all} pieces go back");
+    assert_eq!(again + new, all);
+    let quote = plan.quote.as_ref().unwrap();
+    assert_eq!(quote.again_pieces, again);
+    let tape = quote.lines.iter().find(|line| line.what == "New tape").unwrap();
+    assert_eq!(tape.amount_minor, 20 * i64::from(again));
+    let invoice = salon::book::lines_of_visit(salon::book::VisitKind::Retape, quote).unwrap();
+    assert_eq!(invoice.iter().map(|line| line.minor).sum::<i64>(), quote.total_minor);
+}
+
 #[tokio::test]
 async fn a_step_taken_back_leaves_shelf_and_pieces_as_they_were() {
     let chair = Chair::begun().await;
@@ -244,6 +265,53 @@ async fn a_step_taken_back_leaves_shelf_and_pieces_as_they_were() {
     let life = chair.piece(&placed["upper"], on).await;
     let kinds: Vec<&str> = life["events"].as_array().unwrap().iter().map(|event| event["kind"].as_str().unwrap()).collect();
     assert_eq!(kinds, ["pack_received", "pieces_left", "pieces_back", "pieces_left", "placed", "undone", "placed"]);
+}
+
+#[tokio::test]
+async fn one_more_than_planned_is_set_beside_and_the_next_plan_knows_its_slice() {
+    let chair = Chair::begun().await;
+    let on = "2026-01-07";
+    let (plan, sites) = chair.plan(on).await;
+    let visit = chair.begin("application", &plan, on).await;
+    let last = |row: &str| sites.iter().rfind(|site| site["site"].as_str().unwrap().starts_with(row)).unwrap();
+    let (beside, name) = (last("B1.")["site"].clone(), last("B1.")["site"].as_str().unwrap().to_owned());
+    let add = |by: f64| json!({"act": "piece add", "visit": visit, "beside": beside, "by_mm": by});
+    // A slice bears one sandwich, in the plan or in her hair; elsewhere and nowhere are no places.
+    assert_eq!(chair.refused(add(10.0), on).await, "one-slice");
+    assert_eq!(chair.refused(add(0.0), on).await, "usual-along");
+    assert_eq!(chair.refused(add(900.0), on).await, "usual-along");
+    assert_eq!(chair.refused(json!({"act": "piece add", "visit": visit, "beside": "B1.99", "by_mm": 60}), on).await, "site");
+    let shelf = chair.on_shelf().await;
+    let added = chair.act(add(60.0), on).await;
+    let number = |name: &str| name.split_once('.').unwrap().1.parse::<u32>().unwrap();
+    let first = added["site"].as_str().unwrap().to_owned();
+    assert_eq!(number(&first), number(&name) + 1);
+    assert!(chair.on_shelf().await < shelf);
+    assert_eq!(chair.refused(add(62.0), on).await, "one-slice");
+    let mut passed = add(62.0);
+    passed["because"] = json!("her hair is twice as thick there");
+    assert_eq!(number(chair.act(passed, on).await["site"].as_str().unwrap()), number(&name) + 2);
+    chair.act(json!({"act": "step undo", "visit": visit}), on).await;
+    // Where the plan's neighbour is left free, its slice is free too.
+    assert_eq!(chair.refused(add(-2.0), on).await, "one-slice");
+    chair.act(json!({"act": "piece skip", "visit": visit, "site": beside, "reason": "sore"}), on).await;
+    chair.act(add(-2.0), on).await;
+    chair.act(json!({"act": "step undo", "visit": visit}), on).await;
+    chair.close(&visit, on).await;
+    holds(&chair.salon).await;
+
+    let (again, _) = chair.plan("2026-02-25").await;
+    let (_, kept) = chair.salon.plan(again.as_str().unwrap().parse().unwrap()).await.unwrap();
+    let last_visit = kept.client.last_visit.unwrap().sites.unwrap();
+    let near = sites.iter().find(|site| site["site"] == beside).unwrap();
+    let along = near["along_mm"].as_f64().unwrap() + 60.0;
+    assert_eq!(last_visit.len(), 1);
+    assert_eq!((last_visit[0].above_nape_mm, last_visit[0].along_mm), (near["above_nape_mm"].as_f64(), Some(along)));
+    // It comes out by its name, as any other.
+    let visit = chair.begin("removal", &Value::Null, "2026-02-26").await;
+    let out = chair.act(json!({"act": "piece take out", "visit": visit, "site": first, "state": "held"}), "2026-02-26").await;
+    assert_eq!(out["upper"], added["upper"]);
+    holds(&chair.salon).await;
 }
 
 #[tokio::test]

@@ -277,20 +277,16 @@ macro_rules! messages {
 /// *Meaning*: `parts` are the attributes that the crate asks its messages for, `also` the ids
 /// that it asks for by name, without a message of their own.
 /// A key of a file, or an example of how a file is written, means nothing at the chair.
-/// In a crate's own tests the macro makes `one_of_each`.
 ///
 /// ```
 /// use measure::words::{OneOfEach, disagreements};
-/// measure::messages! {
-///     enum Message in "long = her hair is long\nshort = her hair is short";
-///     Long "long",
-/// }
+/// measure::messages! { enum Message in "hair-fine = fine hair\nhair-lost = lost hair"; HairFine "hair-fine" }
 /// impl OneOfEach for Message {
-///     fn one_of_each(_first: u32) -> Vec<Self> {
-///         vec![Self::Long]
+///     fn one_of_each(_: u32) -> Vec<Self> {
+///         vec![Self::HairFine]
 ///     }
 /// }
-/// assert_eq!(disagreements::<Message>(&[], &[]), ["nothing asks for short"]);
+/// assert_eq!(disagreements::<Message>(&[], &[]), ["nothing asks for hair-lost"]);
 /// ```
 #[must_use]
 pub fn disagreements<M: OneOfEach + fmt::Display>(parts: &[&str], also: &[String]) -> Vec<String> {

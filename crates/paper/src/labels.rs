@@ -1,8 +1,7 @@
 //! Labels for packs and for the bags of clients' pieces: a sheet of 24 on A4, each with
 //! a 2-D code that opens its page.
 //!
-//! *Source*: the code is that of ISO/IEC 18004, level M, with the quiet zone of four
-//! modules that it asks for.
+//! *Source*: the code, its level M and its quiet zone of four modules; key `iso18004`.
 
 use crate::fault::PaperFault;
 use crate::paper::filled;

@@ -30,7 +30,11 @@ pub(crate) struct QuoteSheet {
     shortfall: Vec<String>,
     /// What, how it comes about, amount.
     lines: Vec<[String; 3]>,
+    /// What the lines come to together: her first visit, or this re-tape.
+    visit: &'static str,
     total: Option<String>,
+    /// Her own pieces that go back in: shade, length, pieces.
+    again: Vec<[String; 3]>,
     per_week: Option<PerWeek>,
     /// Pack and count.
     buy: Vec<[String; 2]>,
@@ -59,7 +63,9 @@ pub(crate) fn quote_sheet(plan: &Plan, heading: &Heading) -> QuoteSheet {
         facts: facts(plan),
         shortfall: quote.map(|quote| shortfall(plan, quote)).unwrap_or_default(),
         lines: quote.map(lines).unwrap_or_default(),
+        visit: if is_retape(plan) { "this re-tape" } else { "first visit" },
         total: quote.map(|quote| quote.total().to_string()),
+        again: plan.again.iter().map(|own| [one_line(&own.shade), millimetres(own.length_mm.length()), own.pieces.to_string()]).collect(),
         per_week: quote.filter(|quote| quote.weeks_of_wear > 0).map(per_week),
         buy: plan.buy.iter().flat_map(|buy| &buy.buy).map(|b| [one_line(&b.id), counted(b.packs as usize, "pack", "packs")]).collect(),
         shelf: plan.buy.as_ref().map(shelf).unwrap_or_default(),
@@ -79,9 +85,17 @@ fn facts(plan: &Plan) -> Vec<[String; 2]> {
         ),
     ]];
     if let Some(quote) = &plan.quote {
-        facts.push(["First visit".to_owned(), format!("about {}", measure::text::minutes(quote.minutes))]);
+        facts.push([
+            if is_retape(plan) { "This re-tape" } else { "First visit" }.to_owned(),
+            format!("about {}", measure::text::minutes(quote.minutes)),
+        ]);
     }
     facts
+}
+
+/// Whether pieces of her own go back in.
+fn is_retape(plan: &Plan) -> bool {
+    !plan.again.is_empty()
 }
 
 fn lines(quote: &Quote) -> Vec<[String; 3]> {
@@ -94,7 +108,7 @@ fn per_week(quote: &Quote) -> PerWeek {
     PerWeek {
         amount: amount(quote.per_week_minor),
         rests_on: format!(
-            "over {} of wear, with the first visit and every re-tape at {} in it; an estimate, for hair lasts longer or shorter with its care.",
+            "over {} of wear, with this visit and every re-tape after it at {} in it; an estimate, for hair lasts longer or shorter with its care.",
             counted(quote.weeks_of_wear as usize, "week", "weeks"),
             amount(quote.retape_minor),
         ),

@@ -70,7 +70,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     };
     let ring: Ring = serde_json::from_str(&std::fs::read_to_string(ring)?)?;
     let shelf: Order = serde_json::from_str(&std::fs::read_to_string(stock)?)?;
-    let supplies = Supplies { ring: Some(&ring), shelf: Some(&shelf), reading: None, observed: None };
+    let supplies = Supplies { ring: Some(&ring), shelf: Some(&shelf), reading: None, observed: None, hers: None };
     let book = RuleBook::standard();
     let mut medians = Vec::new();
     for path in args {

@@ -6,12 +6,14 @@
 //! them, so that a plan says the same when it is opened again. Everything is ordered as it is worked: nape upward,
 //! then the sides.
 
+mod hers;
 mod lever;
 mod map;
 pub(crate) mod rim;
 mod site;
 
 pub use craft::placement::SiteId;
+pub use hers::{OwnHair, OwnPieces};
 pub use lever::{Lever, NoLever};
 pub use map::{
     EndMark, KeptFree, LandmarksPlan, MapPair, MapPlan, PanelPlan, PanelRow, PanelsPlan, PlanSide, ProfilePoint, RowEnd, RowPlan, RowStart,
@@ -22,7 +24,7 @@ pub use site::{SitePiece, SitePlan, hanging_halves, whole_pieces};
 
 use crate::fault::Fault;
 use crate::quote::Quote;
-use crate::stock::Purchase;
+use crate::stock::{Need, Purchase};
 use craft::aftercare::Sheet;
 use craft::coverage::Style;
 use craft::piece::Cut;
@@ -54,6 +56,9 @@ pub struct Plan {
     /// Other layouts, nearly as good and genuinely different, without shades.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub others: Vec<OtherLayout>,
+    /// Whole pieces of her own that go back in: of these nothing is bought.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub again: Vec<Need>,
     /// What to buy; nothing when no stock and no packs were given.
     pub buy: Option<Purchase>,
     /// What it costs; nothing when no prices were given.

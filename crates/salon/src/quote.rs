@@ -13,12 +13,15 @@ use serde::{Deserialize, Serialize};
 pub struct Quote {
     /// The currency of every amount.
     pub currency: Currency,
-    /// What the first visit costs, line by line.
+    /// What this visit costs, line by line: her first, or a re-tape where pieces of hers go back in.
     pub lines: Vec<QuoteLine>,
-    /// What the first visit costs together.
+    /// What this visit costs together.
     pub total_minor: i64,
-    /// How long the first visit takes.
+    /// How long this visit takes.
     pub minutes: u32,
+    /// Whole pieces of her own that go back in: above none, this visit is a re-tape.
+    #[serde(default, skip_serializing_if = "is_none")]
+    pub again_pieces: u32,
     /// What one re-tape costs.
     pub retape_minor: i64,
     /// Weeks that the hair is worn, re-tapes between.
@@ -38,8 +41,13 @@ pub struct Quote {
     pub rests_on: Vec<String>,
 }
 
+#[allow(clippy::trivially_copy_pass_by_ref, reason = "serde asks by reference")]
+const fn is_none(count: &u32) -> bool {
+    *count == 0
+}
+
 impl Quote {
-    /// The whole first visit as money.
+    /// This whole visit as money.
     #[must_use]
     pub fn total(&self) -> Money {
         Money::minor(self.total_minor, self.currency)
@@ -72,6 +80,8 @@ pub struct QuoteCase<'a> {
     pub sandwiches: u32,
     /// Pieces in them.
     pub pieces: u32,
+    /// Whole pieces of hers among them, which are taped anew and go back in.
+    pub again: u32,
     /// Days from one re-tape to the next.
     pub worn: u32,
     /// The most she wants to spend.
@@ -85,19 +95,27 @@ pub fn quote(case: &QuoteCase, book: &RuleBook) -> Quote {
     let mut rests_on = Vec::new();
     let hair = hair_lines(case, &mut lines, &mut rests_on);
     let minutes = |span: Days| (span.to_days() * 24.0 * 60.0).round();
-    let first = minutes(pace::first_visit(case.sandwiches, book));
     let again = minutes(pace::retape_visit(case.sandwiches, book));
+    let this = minutes(visit(case, case.sandwiches, book));
     let time = |minutes: f64| case.hour.map_or(0, |hour| hour.scaled_rounding_half_up(minutes / 60.0).minor);
     if case.hour.is_some() {
         lines.push(QuoteLine {
             what: Message::QuoteTime.to_string(),
-            detail: Message::QuoteTimeDetail { minutes: number(first, 0), sandwiches: case.sandwiches }.to_string(),
-            amount_minor: time(first),
+            detail: Message::QuoteTimeDetail { minutes: number(this, 0), sandwiches: case.sandwiches }.to_string(),
+            amount_minor: time(this),
         });
     } else {
         rests_on.push(Message::TimeNotQuoted.to_string());
     }
-    let tabs = case.tape_tab.and_then(|tab| tab.times(i64::from(case.pieces))).map_or(0, |money| money.minor);
+    let tabs_of = |pieces: u32| case.tape_tab.and_then(|tab| tab.times(i64::from(pieces))).map_or(0, |money| money.minor);
+    if case.again > 0 && case.tape_tab.is_some() {
+        lines.push(QuoteLine {
+            what: Message::QuoteTabs.to_string(),
+            detail: Message::QuoteTabsDetail { pieces: case.again }.to_string(),
+            amount_minor: tabs_of(case.again),
+        });
+    }
+    let tabs = tabs_of(case.pieces);
     let total_minor = lines.iter().fold(0_i64, |sum, line| sum.saturating_add(line.amount_minor));
     let retape_minor = time(again).saturating_add(tabs);
     let wears = pace::wears(book).max(1);
@@ -117,7 +135,8 @@ pub fn quote(case: &QuoteCase, book: &RuleBook) -> Quote {
         currency: case.currency,
         lines,
         total_minor,
-        minutes: first as u32,
+        minutes: this as u32,
+        again_pieces: case.again,
         retape_minor,
         weeks_of_wear: weeks,
         per_week_minor: Money::minor(life, case.currency).divided_rounding_up(i64::from(weeks)).minor,
@@ -126,6 +145,11 @@ pub fn quote(case: &QuoteCase, book: &RuleBook) -> Quote {
         sandwiches_within_budget: reaches,
         rests_on,
     }
+}
+
+/// How long the visit takes with so many sandwiches: a re-tape, where pieces of hers go back in.
+fn visit(case: &QuoteCase, sandwiches: u32, book: &RuleBook) -> Days {
+    if case.again > 0 { pace::retape_visit(sandwiches, book) } else { pace::first_visit(sandwiches, book) }
 }
 
 /// Adds what the hair costs; returns it.
@@ -173,7 +197,7 @@ fn hair_lines(case: &QuoteCase, lines: &mut Vec<QuoteLine>, rests_on: &mut Vec<S
 fn within(budget: i64, hair: i64, case: &QuoteCase, time: &impl Fn(f64) -> i64, book: &RuleBook) -> u32 {
     let cost = |n: u32| {
         let share = f64::from(n) / f64::from(case.sandwiches.max(1));
-        let minutes = pace::first_visit(n, book).to_days() * 24.0 * 60.0;
+        let minutes = visit(case, n, book).to_days() * 24.0 * 60.0;
         (hair as f64 * share).round() as i64 + time(minutes)
     };
     (0..case.sandwiches).rev().find(|&n| cost(n) <= budget).unwrap_or(0)
@@ -195,6 +219,7 @@ mod tests {
             hair: None,
             sandwiches,
             pieces: 2 * sandwiches,
+            again: 0,
             worn: 49,
             budget: budget.map(eur),
         }

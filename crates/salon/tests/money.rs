@@ -159,10 +159,16 @@ fn a_visit_is_charged_by_the_quote_of_its_plan() {
         hair: None,
         sandwiches: 20,
         pieces: 40,
+        again: 0,
         worn: 49,
         budget: None,
     };
-    let quote = quote(&case, &measure::RuleBook::standard());
+    let book = measure::RuleBook::standard();
+    // 38 of her 40 pieces go back: 185.00 of the 199.00 are time, and 38 tabs at 0.35 are 13.30.
+    let again = quote(&QuoteCase { again: 38, ..case }, &book);
+    let lines = lines_of_visit(VisitKind::Retape, &again).unwrap();
+    assert_eq!(lines.iter().map(|line| line.minor).collect::<Vec<_>>(), [18_500, 1_330]);
+    let quote = quote(&case, &book);
     let sum = |kind| lines_of_visit(kind, &quote).map(|lines| lines.iter().map(|line| line.minor).sum::<i64>());
     // By hand in the quote's own test: 125.00 for the set, 199.00 for a re-tape.
     assert_eq!((sum(VisitKind::Application), sum(VisitKind::Retape)), (Some(12_500), Some(19_900)));

@@ -356,6 +356,11 @@ quote-time-detail = { $sandwiches ->
     [one] { $minutes } minutes for { $sandwiches } sandwich, prepared and blended
    *[other] { $minutes } minutes for { $sandwiches } sandwiches, prepared and blended
 }
+quote-tabs = New tape
+quote-tabs-detail = { $pieces ->
+    [one] for { $pieces } piece of her own that goes back in
+   *[other] for { $pieces } pieces of her own that go back in
+}
 quote-ordered = Hair ordered
 quote-ordered-detail = { $packs ->
     [one] { $packs } pack
@@ -373,6 +378,10 @@ hair-worn = { $retapes ->
     [0] The hair is worn { $times } time of { $days } days, with { $retapes } re-tapes at { $each } each; tabs come with new pieces.
     [one] The hair is worn { $times } times of { $days } days, with { $retapes } re-tape at { $each }; tabs come with new pieces.
    *[other] The hair is worn { $times } times of { $days } days, with { $retapes } re-tapes at { $each } each; tabs come with new pieces.
+}
+own-worn-out = { $pieces ->
+    [one] { $pieces } piece of hers was worn as often as a set is worn: new hair is reckoned for it. Look at it when it is out.
+   *[other] { $pieces } pieces of hers were worn as often as a set is worn: new hair is reckoned for them. Look at them when they are out.
 }
 shelf-unpriced = { $pieces ->
     [one] { $pieces } piece from the shelf has no pack to price it by.
@@ -441,6 +450,10 @@ nothing-at-site = nothing of hers is at { $site }
     .cure = Look at her map: only what is in her hair is taken out or measured.
 moved-too-far = { $moved } mm is no move of a sandwich
     .cure = Say how far it was moved along its parting, at most { $most } mm; farther away it is another place of a new plan.
+added-nowhere = { $by } mm from its middle is no place on that parting
+    .cure = Say how far from the middle of the place beside it the new one lies, and towards which side.
+slice-bears-already = the hair there hangs at { $site } already: a slice bears one sandwich
+    .cure = Set it farther away, or say why it goes there all the same.
 one-piece-twice = one piece cannot lie above and below
     .cure = Name two pieces, or leave them out and they are chosen.
 one-piece-here = one piece with a backing strip goes here

@@ -76,6 +76,7 @@ fn read_input(path: &Path, seed: u64) -> Result<PlanInput, Failure> {
         shelf,
         reading,
         observed: salon::book::visit::Observed::default(),
+        hers: salon::plan::OwnHair::default(),
         seed,
         state: salon::make::head_model::DecidedLayout::default(),
         rules: measure::RuleBook::standard(),

@@ -38,6 +38,30 @@ impl SiteId {
     pub const fn of(part: HeadPart, row: u32, place: u32) -> Self {
         Self { part, row, place }
     }
+
+    /// Its number in its row.
+    #[must_use]
+    pub const fn place(self) -> u32 {
+        self.place
+    }
+
+    /// The place of another number in the same row.
+    ///
+    /// ```
+    /// let place: craft::placement::SiteId = "B1.2".parse().unwrap();
+    /// assert_eq!(place.beside(5).to_string(), "B1.5");
+    /// assert!(place.is_beside(place.beside(5)));
+    /// ```
+    #[must_use]
+    pub const fn beside(self, place: u32) -> Self {
+        Self { place, ..self }
+    }
+
+    /// Whether both stand in one row.
+    #[must_use]
+    pub fn is_beside(self, other: Self) -> bool {
+        (self.part, self.row) == (other.part, other.row)
+    }
 }
 
 impl fmt::Display for SiteId {

@@ -320,11 +320,13 @@ fn visit(client: ClientId, worn: &mut Worn, count: u64, on: Day, chance: &mut Ch
         };
         shelf.extend([pack, ShelfEvent::PiecesLeft { client, pieces: from.clone() }]);
         for (at, (pieces, from)) in worn.set.iter().zip(from.chunks(2)).enumerate() {
-            let step = Step::Placed { site: site(at), pieces: pieces.to_vec(), moved_mm: None };
+            let step = Step::Placed { site: site(at), pieces: pieces.to_vec(), moved_mm: None, added: None };
             events.push(ClientEvent::StepDone { visit: id, step, from_shelf: from.to_vec(), left: 1, because: None });
         }
     } else {
-        let placed = |(at, pieces): (usize, &[PieceId; 2])| step(Step::Placed { site: site(at), pieces: pieces.to_vec(), moved_mm: None });
+        let placed = |(at, pieces): (usize, &[PieceId; 2])| {
+            step(Step::Placed { site: site(at), pieces: pieces.to_vec(), moved_mm: None, added: None })
+        };
         events.extend(worn.set.iter().enumerate().map(placed));
     }
     for at in events.len() as u64..=count {

@@ -73,18 +73,17 @@ impl Salon {
     pub(super) async fn draft_kept(&self, line: &mut Line, world: &World) -> Result<Decided, Stop> {
         let id: ClientId = line.needed("client")?;
         let book = self.client_book(id, None).await?;
-        let needed = || Message::KeyNeeded { act: line.name.to_owned(), key: quoted("part") };
-        let part = part(line)?.ok_or_else(|| no_act(&needed(), "part"))?;
+        let part = part(line)?.ok_or_else(|| no_act(&Message::KeyNeeded { act: "draft keep".to_owned(), key: quoted("part") }, "part"))?;
         let answers: TypedAnswers = line.needed("answers")?;
         Ok(Decided::new(self.draft_act(id, book, part, answers, world)?, stream_of(id)))
+    }
+
+    /// That the draft of a part is done with, where facts that are saved take its place.
+    pub(super) fn draft_done(&self, line: &mut Line, id: ClientId) -> Result<Option<ViewWrite>, Stop> {
+        Ok(part(line)?.map(|part| drafts::dropped(id, part)))
     }
 }
 
 fn part(line: &mut Line) -> Result<Option<Part>, Stop> {
     line.asked::<String>("part")?.map(|said| word(&said, Part::from_word, "part", PARTS)).transpose()
-}
-
-/// That the draft of a part is done with, where facts that are saved take its place.
-pub(super) fn draft_done(line: &mut Line, id: ClientId) -> Result<Option<ViewWrite>, Stop> {
-    Ok(part(line)?.map(|part| drafts::dropped(id, part)))
 }

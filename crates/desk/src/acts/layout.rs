@@ -86,6 +86,7 @@ impl Salon {
             from,
             levers,
             observed: input.observed,
+            hers: input.hers,
         };
         let new = NewPlan { client, facts_version, seed: input.seed, kept, scalp: planned.scalp_obj };
         let PlanEvents { id, made, judged } = self.plan_events(&book, &new).await?;

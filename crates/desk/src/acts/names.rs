@@ -41,6 +41,7 @@ pub const ACTS: &[(&str, &[&str])] = &[
     ("visit begin", &["client", "kind", "[plan]", "[version]"]),
     ("visit replan", &["visit", "plan", "[version]"]),
     ("piece place", &["visit", "site", "[upper]", "[lower]", "[moved_mm]", "[version]"]),
+    ("piece add", &["visit", "beside", "by_mm", "[upper]", "[lower]", "[version]"]),
     ("piece skip", &["visit", "site", "reason", "[version]"]),
     ("piece halve", &["piece"]),
     ("piece take out", &["visit", "site", "state", "[shed_hairs]", "[version]"]),

@@ -9,7 +9,9 @@ use measure::RuleBook;
 use salon::Fault;
 use salon::book::visit::decide::{Care, decide_care, decide_regrown, decide_scalp, decide_skip, decide_take_out, decide_undo, open_visit};
 use salon::book::visit::next::next_date;
-use salon::book::visit::{Asked, Gate, Placing, StepEvents, decide_begin, decide_close, decide_halve, decide_place, decide_replan};
+use salon::book::visit::{
+    Asked, AskedToAdd, Gate, Placing, StepEvents, decide_add, decide_begin, decide_close, decide_halve, decide_place, decide_replan,
+};
 use salon::book::{BondFound, ClientBook, ClientId, ClosingChecks, PieceId, PlanId, ShelfBook, ShelfEvent, VisitId, VisitKind, World};
 use salon::words::Message;
 use serde_json::{Value, json};
@@ -38,6 +40,7 @@ impl Salon {
             }
             "visit close" => self.visit_closed(line, world).await,
             "piece place" => self.placed(line, world).await,
+            "piece add" => self.added(line, world).await,
             "piece halve" => self.halved(line, world).await,
             "step undo" => self.undone(line, world).await,
             _ => self.stepped(line, world).await,
@@ -111,7 +114,7 @@ impl Salon {
     async fn placed(&self, line: &mut Line, world: &World) -> Result<Decided, Stop> {
         let at = self.at_visit(line, world).await?;
         let asked = Asked {
-            site: site(line)?,
+            site: site(line, "site")?,
             pieces: [line.asked("upper")?, line.asked("lower")?],
             moved_mm: line.asked("moved_mm")?,
             because: because(line)?,
@@ -123,6 +126,23 @@ impl Salon {
         let events = decide_place(&mut placing, at.open(world)?, &asked).map_err(DeskFault::from)?;
         let (upper, lower) = layers(&events.pieces);
         Ok(self.step_act(at, &shelf, events, world).with("upper", upper).with("lower", lower))
+    }
+
+    async fn added(&self, line: &mut Line, world: &World) -> Result<Decided, Stop> {
+        let at = self.at_visit(line, world).await?;
+        let asked = AskedToAdd {
+            beside: site(line, "beside")?,
+            by_mm: line.needed("by_mm")?,
+            pieces: [line.asked("upper")?, line.asked("lower")?],
+            because: because(line)?,
+        };
+        let shelf = self.shelf_book().await?;
+        let mut new_piece = || PieceId(new_id());
+        let rules = RuleBook::standard();
+        let mut placing = Placing { client: at.client, book: &at.book, shelf: &shelf, rules: &rules, new_piece: &mut new_piece };
+        let (site, events) = decide_add(&mut placing, at.open(world)?, asked).map_err(DeskFault::from)?;
+        let (upper, lower) = layers(&events.pieces);
+        Ok(self.step_act(at, &shelf, events, world).with("site", site.to_string()).with("upper", upper).with("lower", lower))
     }
 
     async fn halved(&self, line: &mut Line, world: &World) -> Result<Decided, Stop> {
@@ -158,10 +178,10 @@ impl Salon {
         let (book, visit) = (&at.book, at.open(world)?);
         let text = |line: &mut Line, key: &str| line.needed::<String>(key).and_then(|text| short(text, key));
         let events = match line.name {
-            "piece skip" => decide_skip(book, visit, site(line)?, &text(line, "reason")?),
+            "piece skip" => decide_skip(book, visit, site(line, "site")?, &text(line, "reason")?),
             "piece take out" => {
                 let found = word(&line.needed::<String>("state")?, BondFound::from_word, "state", "held, slipped, lost")?;
-                decide_take_out(book, visit, (site(line)?, found, line.asked("shed_hairs")?), world.on)
+                decide_take_out(book, visit, (site(line, "site")?, found, line.asked("shed_hairs")?), world.on)
             }
             "piece clean" => decide_care(book, visit, line.needed("piece")?, Care::Clean),
             "piece re-tape" => decide_care(book, visit, line.needed("piece")?, Care::Retape),
@@ -169,7 +189,7 @@ impl Salon {
                 let piece = line.needed("piece")?;
                 decide_care(book, visit, piece, Care::Retire { reason: text(line, "reason")? })
             }
-            "regrowth measure" => decide_regrown(book, visit, (site(line)?, line.needed("mm")?), (world.on, &rules)),
+            "regrowth measure" => decide_regrown(book, visit, (site(line, "site")?, line.needed("mm")?), (world.on, &rules)),
             "scalp see" => decide_scalp(visit, &text(line, "region")?, &text(line, "found")?),
             other => return Err(no_act(&crate::words::Message::ActUnlisted { act: quoted(other) }, "act")),
         };
@@ -229,9 +249,9 @@ fn visit_kind(line: &mut Line) -> Result<VisitKind, Stop> {
 }
 
 /// The place that a line names; a text that is none is no place of any plan.
-fn site(line: &mut Line) -> Result<SiteId, Stop> {
-    let name: String = line.needed("site")?;
-    name.parse().map_err(|_| refused(&Message::NoSiteOfPlan { name }, "site", "site"))
+fn site(line: &mut Line, key: &str) -> Result<SiteId, Stop> {
+    let name: String = line.needed(key)?;
+    name.parse().map_err(|_| refused(&Message::NoSiteOfPlan { name }, key, "site"))
 }
 
 /// The reason for passing a limit, where one was given.

@@ -1,7 +1,8 @@
 //! What of the shelf is promised: to clients who are booked and whose set has not gone in yet.
 
 use crate::{DeskFault, Salon};
-use salon::book::{ClientBook, PieceAt, ShelfBook, VisitKind};
+use measure::RuleBook;
+use salon::book::{ClientBook, ShelfBook, VisitKind};
 use salon::stock::{OnHand, StockLength};
 use std::collections::BTreeMap;
 
@@ -20,11 +21,9 @@ fn wanted(book: &ClientBook, kind: VisitKind) -> Wanted {
         }
     }
     if kind == VisitKind::Retape {
-        let pieces = &book.year.pieces;
-        for (_, piece) in pieces.iter().filter(|(_, piece)| matches!(piece.at, PieceAt::Hair { .. } | PieceAt::Bag { .. })) {
-            let origin = pieces.origin(piece);
-            if let Some(open) = halves.get_mut(&(origin.shade.clone(), origin.length_mm)) {
-                *open = open.saturating_sub(piece.cut.half_pieces());
+        for own in book.year.pieces.own_hair(&RuleBook::standard()).again {
+            if let Some(open) = halves.get_mut(&(own.shade, own.length_mm)) {
+                *open = open.saturating_sub(own.halves);
             }
         }
     }

@@ -54,6 +54,7 @@ fn plan_with(rows: Vec<RowPlan>, sites: Vec<SitePlan>) -> Plan {
         hair: Some((&bought, &order)),
         sandwiches: sites.len() as u32,
         pieces: 60,
+        again: 0,
         worn: 49,
         budget: Some(Money::minor(30_000, eur)),
     };
@@ -70,6 +71,7 @@ fn plan_with(rows: Vec<RowPlan>, sites: Vec<SitePlan>) -> Plan {
     Plan {
         set_by_hand: None,
         others: Vec::new(),
+        again: Vec::new(),
         colour: ColourPlan {
             mix_de00: Some(0.42),
             shades_lab_d65: BTreeMap::from([

@@ -6,7 +6,7 @@ use super::day::{Day, Stood};
 use super::facts::{Facts, HealthAnswers};
 use super::id::{BlobRef, HealthId, PhotoId, PlanId, ReadingId, VisitId};
 use super::visit::state::{Closed, NewStep, Year};
-use super::visit::words::{ClosingChecks, NextDate, Step};
+use super::visit::words::{AddedAt, ClosingChecks, NextDate, Step};
 use super::{Shown, World};
 use crate::Fault;
 use crate::client::{ClientFile, Fact, LastSiteEntry, LastVisitSection};
@@ -267,15 +267,16 @@ impl ClientBook {
         let Some(visit) = self.year.last_set() else { return file };
         let sites = visit.plan.and_then(|plan| self.plan(plan)).map_or(&[][..], |plan| &plan.sites);
         let set = visit.steps.iter().filter_map(|done| match &done.step {
-            Step::Placed { site, moved_mm, .. } => Some((sites.iter().find(|known| known.site == *site)?, moved_mm.unwrap_or(0.0))),
+            Step::Placed { added: Some(at), .. } => Some(*at),
+            Step::Placed { site, moved_mm, .. } => {
+                let known = sites.iter().find(|known| known.site == *site)?;
+                let along_mm = known.along_mm + moved_mm.unwrap_or(0.0);
+                Some(AddedAt { up_mm: known.up_mm, along_mm, width_mm: known.width_mm })
+            }
             _ => None,
         });
-        let slices = set.map(|(site, moved)| LastSiteEntry {
-            above_nape_mm: Some(site.up_mm),
-            along_mm: Some(site.along_mm + moved),
-            width_mm: Some(site.width_mm),
-        });
-        file.last_visit = Some(LastVisitSection { sites: Some(slices.collect()) });
+        let slice = |at: AddedAt| LastSiteEntry { above_nape_mm: Some(at.up_mm), along_mm: Some(at.along_mm), width_mm: Some(at.width_mm) };
+        file.last_visit = Some(LastVisitSection { sites: Some(set.map(slice).collect()) });
         file
     }
 

@@ -253,7 +253,8 @@ pub struct Asked {
 #[must_use]
 pub fn lines_of_visit(kind: VisitKind, quote: &Quote) -> Option<Vec<InvoiceLine>> {
     match kind {
-        VisitKind::Application => {
+        // A re-tape whose plan knows her own pieces is charged by its lines: new hair, tape and time.
+        VisitKind::Application | VisitKind::Retape if kind == VisitKind::Application || quote.again_pieces > 0 => {
             let of = |line: &crate::quote::QuoteLine| {
                 let what = if line.detail.is_empty() { line.what.clone() } else { format!("{}: {}", line.what, line.detail) };
                 InvoiceLine { what, minor: line.amount_minor }

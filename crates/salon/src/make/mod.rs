@@ -142,6 +142,7 @@ fn blank(facts: &ClientFacts, verdict: Judgement, seed: u64) -> Plan {
         sites: Vec::new(),
         set_by_hand: None,
         others: Vec::new(),
+        again: Vec::new(),
         buy: None,
         quote: None,
         steps: Vec::new(),

@@ -120,7 +120,10 @@ fn matched(
     pieces: u32,
     book: &RuleBook,
 ) -> Result<ColourPlan, Vec<Fault>> {
-    let on_hand = supplies.shelf.map(Order::by_shade).unwrap_or_default();
+    let mut on_hand = supplies.shelf.map(Order::by_shade).unwrap_or_default();
+    for own in supplies.hers.iter().flat_map(|hers| &hers.again) {
+        *on_hand.entry(own.shade.clone()).or_default() += own.halves / 2;
+    }
     let found = match_ring(target, ring, pieces.max(1), &on_hand, book)
         .map_err(|f| vec![Fault::new(f.to_string(), Section::Colour, "matching", "Mend the colour or the ring.")])?;
     let set: Option<&Mix> = found.taken();

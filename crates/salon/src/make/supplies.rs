@@ -1,6 +1,7 @@
 //! What the salon has and knows besides the client's facts.
 
 use crate::book::visit::observed::Observed;
+use crate::plan::OwnHair;
 use crate::stock::Order;
 use craft::matching::Ring;
 use reading::Reading;
@@ -16,4 +17,6 @@ pub struct Supplies<'a> {
     pub reading: Option<&'a Reading>,
     /// What earlier visits showed of her hair and bonds.
     pub observed: Option<&'a Observed>,
+    /// Her own pieces that go back in.
+    pub hers: Option<&'a OwnHair>,
 }

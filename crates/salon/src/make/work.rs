@@ -36,7 +36,8 @@ pub fn finish(plan: &mut Plan, facts: &ClientFacts, supplies: &Supplies, hair: &
             (cap, cap)
         }
     };
-    let order = supplies.shelf.map(|shelf| Order { need: needs(&plan.sites), ..shelf.clone() });
+    let need = new_hair(plan, supplies);
+    let order = supplies.shelf.map(|shelf| Order { need, ..shelf.clone() });
     if let Some(order) = &order {
         match buy(order) {
             Ok(purchase) => plan.buy = Some(purchase),
@@ -64,9 +65,17 @@ pub fn finish(plan: &mut Plan, facts: &ClientFacts, supplies: &Supplies, hair: &
     plan.aftercare = Some(sheet(&worn, book));
 }
 
-/// What is to be had, by shade and length.
-fn needs(sites: &[SitePlan]) -> Vec<Need> {
-    whole_pieces(sites).into_iter().map(|((shade, length_mm), pieces)| Need { shade, length_mm, pieces }).collect()
+/// What is to be had, by shade and length: what the set is made of, less her own pieces that go back in.
+fn new_hair(plan: &mut Plan, supplies: &Supplies) -> Vec<Need> {
+    let mut needs = whole_pieces(&plan.sites);
+    if let Some(hers) = supplies.hers {
+        let need = |(shade, length_mm, pieces)| Need { shade, length_mm, pieces };
+        plan.again = hers.serve(&mut needs).into_iter().map(need).collect();
+        if hers.worn_out > 0 {
+            plan.warnings.push(Message::OwnWornOut { pieces: hers.worn_out }.to_string());
+        }
+    }
+    needs.into_iter().map(|((shade, length_mm), pieces)| Need { shade, length_mm, pieces }).collect()
 }
 
 fn next_date(plan: &mut Plan, facts: &ClientFacts, supplies: &Supplies, placed: &PlacedSet, book: &RuleBook) -> Result<Retape, Fault> {
@@ -132,6 +141,7 @@ fn price(plan: &mut Plan, facts: &ClientFacts, order: Option<&Order>, worn: u32,
         hair,
         sandwiches: plan.quantity.sandwiches,
         pieces: plan.quantity.pieces,
+        again: plan.again.iter().map(|own| own.pieces).sum(),
         worn,
         budget: facts.budget,
     };

@@ -140,7 +140,7 @@ impl Shelf {
 
     /// As the planner takes it.
     pub fn supplies(&self) -> Supplies<'_> {
-        Supplies { ring: Some(&self.ring), shelf: Some(&self.order), reading: None, observed: None }
+        Supplies { ring: Some(&self.ring), shelf: Some(&self.order), reading: None, observed: None, hers: None }
     }
 }
 

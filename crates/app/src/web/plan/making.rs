@@ -174,6 +174,7 @@ async fn make(
         from,
         levers,
         observed: input.observed,
+        hers: input.hers,
     };
     let plan = NewPlan { client, facts_version: version, seed: input.seed, kept, scalp: planned.scalp_obj };
     match app.salon.keep_plan(&plan).await {

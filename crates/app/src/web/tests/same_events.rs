@@ -178,6 +178,10 @@ async fn year_on_the_pages(asking: &Asking, client: ClientId, plan: PlanId) {
     assert_eq!(asking.post(&step, &place).await.0, 303);
     assert_eq!(asking.post(&step, &[("act", "piece skip"), ("site", &sites[1]), ("reason", "tender")]).await.0, 303);
     assert_eq!(asking.post(&step, &[("act", "piece skip"), ("site", &sites[2]), ("reason", "")]).await.0, 422);
+    let add = [("act", "piece add"), ("beside", sites[1].as_str()), ("by", "2"), ("way", "left"), ("because", "it was found so")];
+    assert_eq!(asking.post(&step, &add).await.0, 303);
+    let (_, shown) = asking.get(&page).await;
+    assert!(shown.contains("One more than planned") && shown.contains("in, added"), "{shown}");
     assert_eq!(asking.post(&step, &[("act", "scalp see"), ("region", "nape"), ("found", "clear")]).await.0, 303);
     let checks = [("moves_freely", "yes"), ("nothing_shows", "yes"), ("comfortable", "yes"), ("mm_off_scalp", "5")];
     assert_eq!(asking.post(&format!("{page}/close"), &checks).await.0, 303);
@@ -205,6 +209,8 @@ async fn year_as_acts(salon: &Salon, client: &Value, plan: &Value) {
     act(salon, json!({"act": "step undo", "visit": visit})).await;
     act(salon, place).await;
     act(salon, json!({"act": "piece skip", "visit": visit, "site": sites[1], "reason": "tender"})).await;
+    let because = "it was found so";
+    act(salon, json!({"act": "piece add", "visit": visit, "beside": sites[1], "by_mm": -2, "because": because})).await;
     act(salon, json!({"act": "scalp see", "visit": visit, "region": "nape", "found": "clear"})).await;
     act(
         salon,

@@ -16,6 +16,7 @@ use serde_json::{Value, json};
 /// The acts that a step may be, with what each takes as text and as a number.
 const STEPS: &[(&str, &[&str], &[&str])] = &[
     ("piece place", &["site", "upper", "lower", "because"], &["moved_mm"]),
+    ("piece add", &["beside", "upper", "lower", "because"], &["by_mm"]),
     ("piece skip", &["site", "reason"], &[]),
     ("piece halve", &["piece"], &[]),
     ("piece take out", &["site", "state"], &["shed_hairs"]),
@@ -50,14 +51,16 @@ fn taken(line: &mut Value, typed: &Typed, texts: &[&str], numbers: &[&str]) -> R
     Ok(())
 }
 
-/// Which way a sandwich was moved, as a sign: the form says the way in words.
-fn signed(typed: Typed) -> Typed {
-    let moved = typed.one("moved").to_owned();
-    if moved.is_empty() {
-        return typed;
+/// Which way a sandwich was moved, or stands from its neighbour, as a sign: the form says the way in words.
+fn signed(mut typed: Typed) -> Typed {
+    for (said, key) in [("moved", "moved_mm"), ("by", "by_mm")] {
+        let span = typed.one(said).to_owned();
+        if !span.is_empty() {
+            let sign = if typed.one("way") == "left" { "-" } else { "" };
+            typed = typed.with(key, &format!("{sign}{span}"));
+        }
     }
-    let sign = if typed.one("way") == "left" { "-" } else { "" };
-    typed.with("moved_mm", &format!("{sign}{moved}"))
+    typed
 }
 
 fn back(id: VisitId) -> Response {

@@ -44,6 +44,8 @@ struct VisitPage {
     waiting: usize,
     now: Option<PlaceLine>,
     sites: Vec<PlaceLine>,
+    /// The plan's places by name: one more is set beside one of them.
+    names: Vec<String>,
     placed: String,
     seen: Vec<String>,
     /// What was done, of a visit long past.
@@ -138,7 +140,9 @@ pub async fn draw(
         Some(plan) if visit.kind.places() && !is_past => app.salon.plan(plan).await?.1.plan.sites,
         _ => Vec::new(),
     };
-    let lines: Vec<PlaceLine> = sites.iter().map(|site| place_line(&book, visit, site)).collect();
+    let names = sites.iter().map(|site| site.site.to_string()).collect();
+    let mut lines: Vec<PlaceLine> = sites.iter().map(|site| place_line(&book, visit, site)).collect();
+    lines.extend(added_lines(&book, visit));
     let now = sites.iter().map(|site| place_line(&book, visit, site)).find(|line| line.state == "to come").filter(|_| visit.is_open());
     let bag = bag(&book);
     let plan = visit.plan.map(|plan| plan.to_string());
@@ -167,6 +171,7 @@ pub async fn draw(
             all => format!("{} of {} in", visit.tally.placed, counted(all, "sandwich", "sandwiches")),
         },
         sites: lines,
+        names,
         seen: visit
             .steps
             .iter()
@@ -240,6 +245,28 @@ fn place_line(book: &ClientBook, visit: &VisitState, site: &SitePlan) -> PlaceLi
     }
 }
 
+/// The sandwiches that were added to the plan's at this visit and are in.
+fn added_lines(book: &ClientBook, visit: &VisitState) -> Vec<PlaceLine> {
+    let line = |done: &StepDone| match &done.step {
+        Step::Placed { site, pieces, added: Some(at), .. } => {
+            let is_in = !book.year.pieces.at_site(*site, |of| of == visit.plan).is_empty();
+            let side = if at.along_mm < 0.0 { "left" } else { "right" };
+            Some(PlaceLine {
+                site: site.to_string(),
+                wher: format!("{} mm up, {} mm to her {side}", number(at.up_mm, 0), number(at.along_mm.abs(), 0)),
+                what: pieces
+                    .first()
+                    .and_then(|id| book.year.pieces.get(*id))
+                    .map_or_else(String::new, |piece| piece_words(&book.year.pieces, piece)),
+                state: if is_in { "in" } else { "out" },
+                says: "added".to_owned(),
+            })
+        }
+        _ => None,
+    };
+    visit.steps.iter().filter_map(line).collect()
+}
+
 fn moved_words(done: &StepDone) -> String {
     match &done.step {
         Step::Placed { moved_mm: Some(moved), .. } => {
@@ -254,6 +281,7 @@ fn moved_words(done: &StepDone) -> String {
 fn step_words(book: &ClientBook, step: &Step) -> String {
     let piece = |id| book.year.pieces.get(id).map_or_else(String::new, |piece| piece_words(&book.year.pieces, piece));
     match step {
+        Step::Placed { site, added: Some(_), .. } => format!("{site} in, added"),
         Step::Placed { site, .. } => format!("{site} in"),
         Step::Skipped { site, reason } => format!("{site} left free: {reason}"),
         Step::TakenOut { site, found: BondFound::Held, .. } => format!("{site} out"),

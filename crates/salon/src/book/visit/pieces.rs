@@ -6,8 +6,12 @@
 use super::super::day::Day;
 use super::super::id::{PieceId, PlanId};
 use super::words::{PieceOrigin, ShelfPiece};
+use crate::plan::{OwnHair, OwnPieces};
+use crate::stock::StockLength;
+use craft::pace::wears;
 use craft::piece::Cut;
 use craft::placement::SiteId;
+use measure::RuleBook;
 use serde::{Deserialize, Serialize};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -168,6 +172,24 @@ impl Pieces {
     #[must_use]
     pub fn in_hair(&self) -> usize {
         self.all.values().filter(|piece| matches!(piece.at, PieceAt::Hair { .. })).count()
+    }
+
+    /// Those of which a set can be made again, in her hair or out of it; those worn as often as a
+    /// set is worn are told apart.
+    #[must_use]
+    pub fn own_hair(&self, rules: &RuleBook) -> OwnHair {
+        let mut again: BTreeMap<(&str, StockLength), u32> = BTreeMap::new();
+        let mut worn_out = 0;
+        for piece in self.all.values().filter(|piece| matches!(piece.at, PieceAt::Hair { .. } | PieceAt::Bag { .. })) {
+            if piece.cycles >= wears(rules) {
+                worn_out += 1;
+                continue;
+            }
+            let origin = self.origin(piece);
+            *again.entry((&origin.shade, origin.length_mm)).or_default() += piece.cut.half_pieces();
+        }
+        let own = |((shade, length_mm), halves): ((&str, StockLength), u32)| OwnPieces { shade: shade.to_owned(), length_mm, halves };
+        OwnHair { again: again.into_iter().map(own).collect(), worn_out }
     }
 
     /// How many left the shelf for her, whole or cut there, and how many more there are by cutting here.

@@ -6,7 +6,7 @@ use super::super::id::{ClientId, PieceId, VisitId};
 use super::super::shelf::{ShelfBook, ShelfEvent, numbered_now};
 use super::pieces::{Adhesive, PieceAt};
 use super::state::VisitState;
-use super::words::{ShelfPiece, Step};
+use super::words::{AddedAt, ShelfPiece, Step};
 use crate::Fault;
 use crate::stock::{OnHand, StockLength};
 use crate::words::Message;
@@ -88,15 +88,10 @@ const NOT_RECORDED: &str = "not recorded";
 /// *Errors*: the place or the pieces cannot be had, all at once; a limit of the trade that
 /// no reason was given for.
 pub fn decide_place(placing: &mut Placing, visit: &VisitState, asked: &Asked) -> Result<StepEvents, Vec<Fault>> {
-    let Some(plan) = visit.plan.and_then(|plan| placing.book.plan(plan)) else {
-        return Err(vec![Fault::of(&Message::VisitNeedsPlan, "visit", "visit-plan")]);
-    };
-    let Some(site) = plan.sites.iter().find(|site| site.site == asked.site) else {
+    let sites = at_a_place(placing, visit)?;
+    let Some(site) = sites.iter().find(|site| site.site == asked.site) else {
         return Err(vec![Fault::of(&Message::NoSiteOfPlan { name: asked.site.to_string() }, "site", "site")]);
     };
-    if !visit.kind.places() {
-        return Err(vec![Fault::of(&Message::NothingIsSetAt { kind: visit.kind.word().to_owned() }, "visit", "visit-kind")]);
-    }
     if !placing.book.year.pieces.at_site(asked.site, |of| of == visit.plan).is_empty() {
         return Err(vec![Fault::of(&Message::SiteHoldsPieces { site: asked.site.to_string() }, "site", "one-place")]);
     }
@@ -105,6 +100,28 @@ pub fn decide_place(placing: &mut Placing, visit: &VisitState, asked: &Asked) ->
         let message = Message::MovedTooFar { moved: number(moved, 0), most: number(most, 0) };
         return Err(vec![Fault::of(&message, "moved_mm", "moved")]);
     }
+    set(placing, visit, (sites, site), asked, None)
+}
+
+/// The places of the plan that a visit goes by, where something may be set at it.
+pub(super) fn at_a_place<'a>(placing: &Placing<'a>, visit: &VisitState) -> Result<&'a [SitePlaced], Vec<Fault>> {
+    let Some(plan) = visit.plan.and_then(|plan| placing.book.plan(plan)) else {
+        return Err(vec![Fault::of(&Message::VisitNeedsPlan, "visit", "visit-plan")]);
+    };
+    if !visit.kind.places() {
+        return Err(vec![Fault::of(&Message::NothingIsSetAt { kind: visit.kind.word().to_owned() }, "visit", "visit-kind")]);
+    }
+    Ok(&plan.sites)
+}
+
+/// Sets a sandwich at a place that is free.
+pub(super) fn set(
+    placing: &mut Placing,
+    visit: &VisitState,
+    (sites, site): (&[SitePlaced], &SitePlaced),
+    asked: &Asked,
+    added: Option<AddedAt>,
+) -> Result<StepEvents, Vec<Fault>> {
     let layers = site.setting.pieces() as usize;
     let named: Vec<PieceId> = asked.pieces.iter().flatten().copied().collect();
     if named.len() == 2 && named[0] == named[1] {
@@ -118,7 +135,7 @@ pub fn decide_place(placing: &mut Placing, visit: &VisitState, asked: &Asked) ->
         let wanted = Layer { shade: &site.shades[layer], length: StockLength::mm(site.length_mm), cut: site.cut };
         let outcome = match asked.pieces[layer] {
             Some(piece) => placing.named(piece, wanted, asked.because.is_some(), &mut chosen),
-            None => placing.any(visit, &plan.sites, wanted, (&named, asked.because.is_some()), &mut chosen),
+            None => placing.any(visit, sites, wanted, (&named, asked.because.is_some()), &mut chosen),
         };
         if let Err(mut fault) = outcome {
             fault.place = ["upper", "lower"][layer].into();
@@ -127,11 +144,11 @@ pub fn decide_place(placing: &mut Placing, visit: &VisitState, asked: &Asked) ->
             }
         }
     }
-    if faults.is_empty() { Ok(events(placing, visit.id, asked, chosen)) } else { Err(faults) }
+    if faults.is_empty() { Ok(events(placing, visit.id, (asked, added), chosen)) } else { Err(faults) }
 }
 
 /// What a chosen sandwich writes.
-fn events(placing: &Placing, visit: VisitId, asked: &Asked, chosen: Chosen) -> StepEvents {
+fn events(placing: &Placing, visit: VisitId, (asked, added): (&Asked, Option<AddedAt>), chosen: Chosen) -> StepEvents {
     let mut out = StepEvents { pieces: chosen.pieces.clone(), ..StepEvents::default() };
     for mut there in chosen.found {
         let lies = placing.shelf.on_hand.iter().find(|lot| there.is_of_lot(lot)).map_or(0, |lot| lot.pieces);
@@ -145,7 +162,8 @@ fn events(placing: &Placing, visit: VisitId, asked: &Asked, chosen: Chosen) -> S
     let left = if chosen.from_shelf.is_empty() { 0 } else { placing.shelf.version + out.shelf.len() as u64 };
     let cut = |step| ClientEvent::StepDone { visit, step, from_shelf: Vec::new(), left: 0, because: None };
     out.client.extend(chosen.cut_here.into_iter().map(cut));
-    let step = Step::Placed { site: asked.site, pieces: chosen.pieces, moved_mm: asked.moved_mm.filter(|moved| *moved != 0.0) };
+    let moved_mm = asked.moved_mm.filter(|moved| *moved != 0.0);
+    let step = Step::Placed { site: asked.site, pieces: chosen.pieces, moved_mm, added };
     out.client.push(ClientEvent::StepDone { visit, step, from_shelf: chosen.from_shelf, left, because: asked.because.clone() });
     out
 }

@@ -156,6 +156,17 @@ fn is_full(cut: &Cut) -> bool {
     *cut == Cut::Full
 }
 
+/// Where a sandwich stands that was added at the chair.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct AddedAt {
+    /// Where its parting starts, up the middle, mm.
+    pub up_mm: f64,
+    /// Its middle along the parting, mm, + to her right.
+    pub along_mm: f64,
+    /// The width of its slice, mm.
+    pub width_mm: f64,
+}
+
 /// What was done at a visit, one step.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(tag = "did", rename_all = "snake_case")]
@@ -169,6 +180,9 @@ pub enum Step {
         /// How far it was moved along its parting, mm, + to her right.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         moved_mm: Option<f64>,
+        /// Where it stands, where no plan had it.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        added: Option<AddedAt>,
     },
     /// A place of the plan was left free.
     Skipped {

@@ -9,6 +9,8 @@ use salon::plan::Plan;
 pub struct BuyView {
     /// Packs to order.
     pub packs: Vec<PackView>,
+    /// Her own pieces that go back in: shade, length, pieces.
+    pub again: Vec<(String, String, u32)>,
     /// From the shelf.
     pub shelf: Vec<(String, String, String, u32)>,
     /// What remains of the packs.
@@ -33,6 +35,8 @@ pub struct PackView {
 
 /// What it costs.
 pub struct QuoteView {
+    /// What the lines come to: her first visit, or a re-tape.
+    pub of: &'static str,
     /// Line by line.
     pub lines: Vec<(String, String, String)>,
     /// Together.
@@ -67,6 +71,7 @@ pub fn buy(kept: &KeptPlan) -> Option<BuyView> {
                 }
             })
             .collect(),
+        again: kept.plan.again.iter().map(|own| (own.shade.clone(), millimetres(own.length_mm.length()), own.pieces)).collect(),
         shelf: purchase
             .from_stock
             .iter()
@@ -91,6 +96,7 @@ pub fn quote(plan: &Plan) -> Option<QuoteView> {
     let quote = plan.quote.as_ref()?;
     let currency = quote.currency;
     Some(QuoteView {
+        of: if quote.again_pieces > 0 { "Price of this re-tape" } else { "Price of the first visit" },
         lines: quote.lines.iter().map(|line| (line.what.clone(), line.detail.clone(), money(line.amount_minor, currency))).collect(),
         total: quote.total().to_string(),
         life: vec![
