@@ -255,6 +255,46 @@ fn sentences_and_lists_are_written_in_one_place() {
     assert_eq!(found("let a = word.to_uppercase();\n// .to_uppercase()\n", WRITTEN_ONCE), [(1, ".to_uppercase()")]);
 }
 
+/// The sentences that a crate's `words.rs` lists and no code says.
+fn never_said(listed: &str, code: &str) -> Vec<String> {
+    let list = listed.split("in include_str!").nth(1).and_then(|rest| rest.split("\n}").next()).unwrap_or("");
+    let first = |line: &str| line.trim().split([' ', ',']).next().unwrap_or("").to_owned();
+    let names = list.lines().skip(1).map(first).filter(|name| name.starts_with(char::is_uppercase));
+    let is_said = |name: &str| {
+        let named = format!("Message::{name}");
+        code.match_indices(&named).any(|(at, _)| !code[at + named.len()..].starts_with(char::is_alphanumeric))
+    };
+    names.filter(|name| !is_said(name)).collect()
+}
+
+#[test]
+fn every_sentence_is_said_by_some_code() {
+    let files = project_files();
+    let code_of = |name: &str| {
+        let folder = root().join("crates").join(name).join("src");
+        let own = files.iter().filter(|path| path.starts_with(&folder) && path.extension().is_some_and(|kind| kind == "rs"));
+        own.filter(|path| **path != folder.join("words.rs")).map(|path| std::fs::read_to_string(path).unwrap()).collect::<String>()
+    };
+    let mut faults = Vec::new();
+    let mut crates = 0;
+    for name in FLOORS.iter().copied().flatten().filter(|name| root().join("crates").join(name).join("words/en.ftl").is_file()) {
+        crates += 1;
+        // What the salon says is said above it too.
+        let code: String = if *name == "salon" { ["salon", "desk", "app"].map(code_of).concat() } else { code_of(name) };
+        let listed = std::fs::read_to_string(root().join("crates").join(name).join("src/words.rs")).unwrap();
+        faults.extend(never_said(&listed, &code).into_iter().map(|message| format!("{name}: Message::{message}")));
+    }
+    assert!(crates >= 5, "crates with words are gone");
+    assert!(faults.is_empty(), "say it, or take it out of words.rs and en.ftl:\n{}", faults.join("\n"));
+}
+
+#[test]
+fn a_sentence_that_nobody_says_is_found() {
+    let listed = "enum Message in include_str!(\"x\");\n    Said \"said\",\n    SaidLonger \"said-longer\" { a, b: u32 },\n    Gone \"gone\" {\n        a,\n    },\n}\n";
+    assert_eq!(never_said(listed, "Message::SaidLonger { a, b }"), ["Said", "Gone"]);
+    assert_eq!(never_said(listed, "[Message::Said, words::Message::SaidLonger { a, b }, Message::Gone]"), Vec::<String>::new());
+}
+
 /// The files that a page of words names, by their place in the repository.
 fn files_named(text: &str) -> Vec<String> {
     let named = text.split('`').skip(1).step_by(2);
