@@ -151,6 +151,7 @@ measure::messages! {
     MinutesNone "minutes-none",
     PastMidnight "past-midnight" { at },
     PersonIsTaken "person-is-taken" { day, at, ends },
+    ChairIsTaken "chair-is-taken" { chair, day, at, ends },
     MinutesUnknown "minutes-unknown",
     AppointmentIsCancelled "appointment-is-cancelled",
     AppointmentOfAnother "appointment-of-another",

@@ -196,6 +196,25 @@ fn two_may_meet_at_the_door_but_not_share_a_minute() {
 }
 
 #[test]
+fn two_people_do_not_book_one_chair_at_one_time() {
+    let mut book = DiaryBook::default();
+    let on = day("2026-03-02");
+    let at = |chair: Option<&str>, person| Booked {
+        chair: chair.map(str::to_owned),
+        person: PersonId(person),
+        ..booked("2026-03-03", "10:30", 90)
+    };
+    let first = decide_booked(&book, AppointmentId(1), at(Some("Window"), 1), None, on).unwrap();
+    book.apply(first, Stood { version: 1, at_ms: 5, on, minute: None });
+    let refused = decide_booked(&book, AppointmentId(2), at(Some(" window"), 2), None, on).unwrap_err();
+    assert_eq!((refused.len(), refused[0].place.to_string(), refused[0].rule.as_str()), (1, "chair".to_owned(), "one-place"));
+    assert!(refused[0].what.starts_with("at Window somebody sits then"), "{}", refused[0].what);
+    for chair in [Some("Mirror"), None] {
+        assert!(decide_booked(&book, AppointmentId(2), at(chair, 2), None, on).is_ok(), "{chair:?}");
+    }
+}
+
+#[test]
 fn an_appointment_keeps_its_id_and_counts_its_changes() {
     let mut book = DiaryBook::default();
     let on = day("2026-03-02");

@@ -134,10 +134,16 @@ impl Booked {
         self.at.minutes().saturating_add(self.minutes)
     }
 
-    /// Whether two appointments want one person at one time.
+    /// Whether two appointments want one person, or one chair, at one time.
     #[must_use]
     pub fn clashes(&self, other: &Self) -> bool {
-        (self.person, self.day) == (other.person, other.day) && self.at.minutes() < other.ends() && other.at.minutes() < self.ends()
+        let at_once = self.day == other.day && self.at.minutes() < other.ends() && other.at.minutes() < self.ends();
+        at_once && (self.person == other.person || self.shares_chair(other))
+    }
+
+    /// Whether both were booked for the same chair; one that was not said is any that is free.
+    fn shares_chair(&self, other: &Self) -> bool {
+        self.chair.as_deref().zip(other.chair.as_deref()).is_some_and(|(one, two)| one.trim().eq_ignore_ascii_case(two.trim()))
     }
 }
 
@@ -295,7 +301,12 @@ fn faults_of(book: &DiaryBook, booked: &Booked, but: Option<AppointmentId>, beca
     clashing.sort_by_key(|held| held.at);
     let clash = |held: &Booked| {
         let ends = TimeOfDay::after_midnight(held.ends()).unwrap_or(held.at);
-        Fault::of(&Message::PersonIsTaken { day: held.day.to_string(), at: held.at.to_string(), ends: ends.to_string() }, "at", "one-place")
+        let (day, at, ends) = (held.day.to_string(), held.at.to_string(), ends.to_string());
+        if held.person == booked.person {
+            return Fault::of(&Message::PersonIsTaken { day, at, ends }, "at", "one-place");
+        }
+        let chair = held.chair.clone().unwrap_or_default();
+        Fault::of(&Message::ChairIsTaken { chair, day, at, ends }, "chair", "one-place")
     };
     clashing.into_iter().map(clash).collect()
 }
