@@ -38,6 +38,18 @@ pub struct PlanInput {
     pub rules: RuleBook,
 }
 
+impl PlanInput {
+    fn supplies(&self) -> Supplies<'_> {
+        Supplies {
+            ring: self.ring.as_ref(),
+            shelf: self.shelf.as_ref(),
+            reading: self.reading.as_ref(),
+            observed: Some(&self.observed),
+            hers: Some(&self.hers),
+        }
+    }
+}
+
 /// A plan, and the scalp it stands on.
 #[derive(Debug, Clone)]
 pub struct Planned {
@@ -71,14 +83,7 @@ pub fn plan(input: &PlanInput) -> Result<Planned, Vec<Fault>> {
         return Err(beyond);
     }
     let facts = input.client.check()?;
-    let supplies = Supplies {
-        ring: input.ring.as_ref(),
-        shelf: input.shelf.as_ref(),
-        reading: input.reading.as_ref(),
-        observed: Some(&input.observed),
-        hers: Some(&input.hers),
-    };
-    let made = make_around(&facts, &supplies, &input.state, input.seed, &input.rules)?;
+    let made = make_around(&facts, &input.supplies(), &input.state, input.seed, &input.rules)?;
     Ok(Planned { plan: made.plan, scalp_obj: made.scalp_obj })
 }
 
@@ -86,14 +91,7 @@ pub fn plan(input: &PlanInput) -> Result<Planned, Vec<Fault>> {
 ///
 /// *Errors*: facts that cannot be used.
 pub fn ways(input: &PlanInput, plan: &Plan) -> Result<Vec<WayPlan>, Vec<Fault>> {
-    let supplies = Supplies {
-        ring: input.ring.as_ref(),
-        shelf: input.shelf.as_ref(),
-        reading: input.reading.as_ref(),
-        observed: Some(&input.observed),
-        hers: Some(&input.hers),
-    };
-    salon::make::ways(&input.client, &supplies, plan, input.seed, &input.rules)
+    salon::make::ways(&input.client, &input.supplies(), plan, input.seed, &input.rules)
 }
 
 /// A plan as data.

@@ -7,6 +7,7 @@ pub mod fields;
 pub mod form;
 mod list;
 pub mod names;
+pub mod sent;
 pub mod view;
 
 use super::frame::routes::Pages;

@@ -3,6 +3,7 @@
 use crate::web::AppState;
 use crate::web::client::form::Typed;
 use crate::web::client::names::display_name;
+use crate::web::client::sent::OfClient;
 use crate::web::frame::acting::{act, key, told};
 use crate::web::frame::house;
 use crate::web::frame::page::{Shell, Trouble, moment, page};
@@ -12,7 +13,6 @@ use axum::Form;
 use axum::extract::{Path, Query, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect, Response};
-use desk::ClientId;
 use measure::text::{counted, minutes};
 use salon::book::{AppointmentId, Day, VisitKind};
 use serde::Deserialize;
@@ -166,17 +166,21 @@ async fn done(app: &AppState, day: &str, line: Value) -> Result<Response, Troubl
 }
 
 /// Books a client.
-pub async fn book(
-    State(app): State<AppState>,
-    Path(id): Path<String>,
-    Form(pairs): Form<Vec<(String, String)>>,
-) -> Result<Response, Trouble> {
-    let id: ClientId = id.parse()?;
-    app.salon.book_of(id).await?;
-    let typed = Typed::posted(pairs);
+pub async fn book(State(app): State<AppState>, OfClient(id, typed): OfClient) -> Result<Response, Trouble> {
     let mut line = line_of("appointment book", &typed, &["kind", "day", "at", "minutes", "key"]);
     line["client"] = json!(id);
     done(&app, typed.one("day"), line).await
+}
+
+/// What is done to an appointment: the act, the answers that it takes, and the one that says which day is shown afterwards.
+type Change = (&'static str, &'static [&'static str], &'static str);
+
+async fn change(app: &AppState, id: &str, pairs: Vec<(String, String)>, (name, keys, day): Change) -> Result<Response, Trouble> {
+    let id: AppointmentId = id.parse()?;
+    let typed = Typed::posted(pairs);
+    let mut line = line_of(name, &typed, keys);
+    line["appointment"] = json!(id);
+    done(app, typed.one(day), line).await
 }
 
 /// Moves an appointment.
@@ -185,11 +189,7 @@ pub async fn shift(
     Path(id): Path<String>,
     Form(pairs): Form<Vec<(String, String)>>,
 ) -> Result<Response, Trouble> {
-    let id: AppointmentId = id.parse()?;
-    let typed = Typed::posted(pairs);
-    let mut line = line_of("appointment move", &typed, &["day", "at", "key"]);
-    line["appointment"] = json!(id);
-    done(&app, typed.one("day"), line).await
+    change(&app, &id, pairs, ("appointment move", &["day", "at", "key"], "day")).await
 }
 
 /// Cancels an appointment.
@@ -198,9 +198,5 @@ pub async fn cancel(
     Path(id): Path<String>,
     Form(pairs): Form<Vec<(String, String)>>,
 ) -> Result<Response, Trouble> {
-    let id: AppointmentId = id.parse()?;
-    let typed = Typed::posted(pairs);
-    let mut line = line_of("appointment cancel", &typed, &["reason", "key"]);
-    line["appointment"] = json!(id);
-    done(&app, typed.one("of"), line).await
+    change(&app, &id, pairs, ("appointment cancel", &["reason", "key"], "of")).await
 }

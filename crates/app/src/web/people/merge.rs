@@ -3,11 +3,11 @@
 use crate::web::AppState;
 use crate::web::client::form::Typed;
 use crate::web::client::names::display_name;
+use crate::web::client::sent::OfClient;
 use crate::web::frame::acting::{act, key, told};
 use crate::web::frame::house;
 use crate::web::frame::page::{Shell, Trouble, page};
 use askama::Template;
-use axum::Form;
 use axum::extract::{Path, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect, Response};
@@ -104,14 +104,7 @@ pub async fn show(State(app): State<AppState>, Path(id): Path<String>) -> Result
 }
 
 /// Looks for another record, or says that it is hers too.
-pub async fn say(
-    State(app): State<AppState>,
-    Path(id): Path<String>,
-    Form(pairs): Form<Vec<(String, String)>>,
-) -> Result<Response, Trouble> {
-    let id: ClientId = id.parse()?;
-    app.salon.book_of(id).await?;
-    let typed = Typed::posted(pairs);
+pub async fn say(State(app): State<AppState>, OfClient(id, typed): OfClient) -> Result<Response, Trouble> {
     if typed.one("then") == "look" {
         return draw(&app, id, &typed, Vec::new()).await;
     }

@@ -1,14 +1,13 @@
 //! A record that was set aside: what it says, where it leads, and the way back.
 
 use crate::web::AppState;
-use crate::web::client::form::Typed;
 use crate::web::client::names::display_name;
+use crate::web::client::sent::OfClient;
 use crate::web::frame::acting::{act, told};
 use crate::web::frame::house;
 use crate::web::frame::page::{Shell, Trouble, page};
 use askama::Template;
-use axum::Form;
-use axum::extract::{Path, State};
+use axum::extract::State;
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect, Response};
 use desk::ClientId;
@@ -65,14 +64,7 @@ pub async fn page_of(app: &AppState, id: ClientId) -> Result<Option<Response>, T
 }
 
 /// Says that they are two people after all.
-pub async fn part(
-    State(app): State<AppState>,
-    Path(id): Path<String>,
-    Form(pairs): Form<Vec<(String, String)>>,
-) -> Result<Response, Trouble> {
-    let id: ClientId = id.parse()?;
-    app.salon.book_of(id).await?;
-    let typed = Typed::posted(pairs);
+pub async fn part(State(app): State<AppState>, OfClient(id, typed): OfClient) -> Result<Response, Trouble> {
     match act(&app, json!({"act": "client part", "client": id, "reason": typed.one("reason")})).await? {
         Ok(_) => Ok(Redirect::to(&format!("/clients/{id}")).into_response()),
         Err(faults) => draw(&app, id, typed.one("reason").to_owned(), told(&faults)).await,

@@ -3,9 +3,9 @@
 use super::visit::{Refused, draw};
 use crate::web::AppState;
 use crate::web::client::form::Typed;
+use crate::web::client::sent::OfVisit;
 use crate::web::frame::acting::act;
 use crate::web::frame::page::Trouble;
-use axum::Form;
 use axum::extract::{Path, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect, Response};
@@ -68,14 +68,8 @@ fn back(id: VisitId) -> Response {
 }
 
 /// Does one step.
-pub async fn step(
-    State(app): State<AppState>,
-    Path(id): Path<String>,
-    Form(pairs): Form<Vec<(String, String)>>,
-) -> Result<Response, Trouble> {
-    let id: VisitId = id.parse()?;
-    app.salon.book_of_visit(id).await?;
-    let typed = signed(Typed::posted(pairs));
+pub async fn step(State(app): State<AppState>, OfVisit(id, typed): OfVisit) -> Result<Response, Trouble> {
+    let typed = signed(typed);
     let known = STEPS.iter().find(|(name, ..)| *name == typed.one("act"));
     let Some((name, texts, numbers)) = known else {
         return draw(&app, id, StatusCode::UNPROCESSABLE_ENTITY, typed, "That is no step of a visit.".into(), false).await;
@@ -119,14 +113,7 @@ pub async fn tape_all(State(app): State<AppState>, Path(id): Path<String>) -> Re
 }
 
 /// Ends a visit.
-pub async fn close(
-    State(app): State<AppState>,
-    Path(id): Path<String>,
-    Form(pairs): Form<Vec<(String, String)>>,
-) -> Result<Response, Trouble> {
-    let id: VisitId = id.parse()?;
-    app.salon.book_of_visit(id).await?;
-    let typed = Typed::posted(pairs);
+pub async fn close(State(app): State<AppState>, OfVisit(id, typed): OfVisit) -> Result<Response, Trouble> {
     let mut line = json!({"act": "visit close", "visit": id});
     for key in ["moves_freely", "nothing_shows", "comfortable"].into_iter().filter(|key| !typed.one(key).is_empty()) {
         line[key] = json!(typed.one(key) == "yes");

@@ -4,11 +4,11 @@ use super::view::{day_words, kind_words};
 use crate::web::AppState;
 use crate::web::client::form::Typed;
 use crate::web::client::names::display_name;
+use crate::web::client::sent::OfClient;
 use crate::web::frame::acting::{act, key, told};
 use crate::web::frame::house;
 use crate::web::frame::page::{Shell, Trouble, moment, page};
 use askama::Template;
-use axum::Form;
 use axum::extract::{Path, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect, Response};
@@ -173,14 +173,7 @@ pub async fn show(State(app): State<AppState>, Path(id): Path<String>) -> Result
 }
 
 /// Begins a visit.
-pub async fn begin(
-    State(app): State<AppState>,
-    Path(id): Path<String>,
-    Form(pairs): Form<Vec<(String, String)>>,
-) -> Result<Response, Trouble> {
-    let id: ClientId = id.parse()?;
-    app.salon.book_of(id).await?;
-    let typed = Typed::posted(pairs);
+pub async fn begin(State(app): State<AppState>, OfClient(id, typed): OfClient) -> Result<Response, Trouble> {
     let kind = typed.one("kind");
     let Some(kind) = VisitKind::from_word(kind) else {
         return draw(&app, id, StatusCode::UNPROCESSABLE_ENTITY, &typed, vec!["Say what the visit is for.".to_owned()]).await;
