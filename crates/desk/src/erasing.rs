@@ -4,7 +4,8 @@ use crate::words::Message;
 use crate::written::{Act, health_stream, stream_of};
 use crate::{DeskFault, Salon};
 use measure::text::list;
-use salon::book::{ClientBook, ClientId, DiaryEvent, HouseEvent, MoneyBook, ShelfEvent, World};
+use salon::book::{ClientBook, ClientId, DiaryBook, DiaryEvent, HouseEvent, MoneyBook, ShelfEvent, World};
+use std::sync::Arc;
 use store::book::Stream;
 
 /// What is said of her invoices; nothing where she has none.
@@ -31,7 +32,10 @@ impl Salon {
         reason: String,
         world: &World,
     ) -> Result<(Act, Vec<Stream>, Vec<String>), DeskFault> {
-        let diary = self.diary_book().await?;
+        let mut diary = self.diary_book().await?;
+        if !diary.holds(world.on) {
+            diary = Arc::new(self.folded(DiaryBook::whole()).await?);
+        }
         let cancelled =
             |appointment| DiaryEvent::AppointmentCancelled { appointment, reason: Some(Message::RecordsWereErased.to_string()) };
         let cancelled: Vec<DiaryEvent> = diary.of_client(id, world.on).into_iter().map(cancelled).collect();
