@@ -5,7 +5,8 @@ use crate::written::{Act, health_stream, stream_of};
 use crate::{DeskFault, Salon};
 use measure::text::{counted, list};
 use salon::Fault;
-use salon::book::{ClientBook, ClientEvent, ClientId, DiaryEvent, HouseEvent, MoneyBook, ShelfEvent, World};
+use salon::book::{ClientBook, ClientEvent, ClientId, DiaryBook, DiaryEvent, HouseEvent, MoneyBook, ShelfEvent, World};
+use std::sync::Arc;
 use store::book::Stream;
 
 /// Which records go, where several are hers.
@@ -75,7 +76,10 @@ impl Salon {
         }
         let ids: Vec<ClientId> = gone.iter().map(|(id, _)| *id).collect();
         act = act.house(ids.iter().map(|client| HouseEvent::ClientErased { client: *client, reason: reason.clone() }).collect());
-        let diary = self.diary_book().await?;
+        let mut diary = self.diary_book().await?;
+        if !diary.holds(world.on) {
+            diary = Arc::new(self.folded(DiaryBook::whole()).await?);
+        }
         let cancelled =
             |appointment| DiaryEvent::AppointmentCancelled { appointment, reason: Some(Message::RecordsWereErased.to_string()) };
         let cancelled: Vec<DiaryEvent> = ids.iter().flat_map(|id| diary.of_client(*id, world.on)).map(cancelled).collect();

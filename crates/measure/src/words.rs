@@ -202,6 +202,8 @@ pub trait OneOfEach: Sentence {
 /// ```
 /// measure::messages! {
 ///     enum Message in "
+/// chair-free = a chair is free
+///     .cure = Ask her to sit down.
 /// hair-long = her hair is { $length } long
 ///     .cure = Measure again.
 /// pieces-left = { $pieces ->
@@ -209,12 +211,14 @@ pub trait OneOfEach: Sentence {
 ///    *[other] { $pieces } pieces are left
 /// }
 /// ";
+///     ChairFree "chair-free",
 ///     HairLong "hair-long" { length },
 ///     PiecesLeft "pieces-left" { pieces: usize },
 /// }
 /// use measure::words::Sentence;
 /// let long = Message::HairLong { length: "400 mm".to_owned() };
 /// assert_eq!((long.to_string().as_str(), long.cure().as_str()), ("her hair is 400 mm long", "Measure again."));
+/// assert_eq!((Message::ChairFree.text(), Message::ChairFree.text_of_cure()), ("a chair is free", "Ask her to sit down."));
 /// assert_eq!(Message::PiecesLeft { pieces: 1 }.to_string(), "one piece is left");
 /// assert_eq!(Message::PiecesLeft { pieces: 20 }.to_string(), "20 pieces are left");
 /// ```

@@ -116,7 +116,7 @@ impl Salon {
             _ => return Err(refused(&Message::ClosingChecksMissing, "visit", "closing-checks")),
         };
         let rules = RuleBook::standard();
-        let next = next_date(&at.book, visit, world.on, &rules);
+        let next = next_date(&at.book, visit, &rules);
         let open: Vec<String> = open_sites(&at.book, visit.plan, visit);
         let events = decide_close(&at.book, visit, (checks, next), because(line)?, (world.on, &rules)).map_err(DeskFault::from)?;
         let kind = visit.kind;

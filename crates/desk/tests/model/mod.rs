@@ -1,8 +1,18 @@
 //! What a salon's book comes to, told without events, ciphers, views or files.
 
+mod chair;
+mod chair_done;
+mod drawn;
+mod shown;
+mod till;
+
+pub use chair::{At, Piece, Site, Visit};
+pub use chair_done::Told;
+pub use drawn::drawn;
+pub use till::{Appointment, Invoice, Taxes};
+
 use jiff::civil::Date;
 use serde_json::{Map, Value, json};
-use std::cmp::Reverse;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Her health answers, as far as lines tell any.
@@ -83,6 +93,10 @@ pub struct Plan {
     pub id: String,
     pub client: String,
     pub placed: Option<String>,
+    /// Its set came out.
+    pub ended: bool,
+    /// When its set is due, and the window, as the visit said that put it in.
+    pub next: Option<[Date; 3]>,
     pub shelf: Vec<Lot>,
     pub ring: Vec<String>,
     pub name: Option<String>,
@@ -142,7 +156,8 @@ pub enum Expected {
     /// Events: the stream and the kind of each.
     Done(Vec<(String, &'static str)>),
     Again(Value),
-    Refused(&'static str),
+    /// The rules that refuse it.
+    Refused(Refusals),
 }
 
 pub struct Model {
@@ -159,18 +174,61 @@ pub struct Model {
     pub destroyed: u64,
     /// Lines under a key: the line, its answer, whose it is.
     pub told: BTreeMap<String, (Line, Value, Option<String>)>,
+    /// Those who work there, but the owner.
+    pub people: Vec<String>,
+    /// Every piece that has a number.
+    pub pieces: BTreeMap<String, Piece>,
+    pub visits: BTreeMap<String, Visit>,
+    pub diary: BTreeMap<String, Appointment>,
+    /// By number, from one on.
+    pub invoices: Vec<Invoice>,
+    payments: Vec<till::Payment>,
+    taxes: Taxes,
+    /// How many pieces came out of hair.
+    out: u64,
     retape: [u32; 3],
-    sites: usize,
+    pub sites: Vec<Site>,
+    /// What an application costs by the plan, and a re-tape.
+    quote: [i64; 2],
+}
+
+/// What every client's plan says.
+#[derive(Debug, Clone)]
+pub struct PlanSays {
+    /// When a set is due, and the window, days.
+    pub retape: [u32; 3],
+    pub sites: Vec<Site>,
+    /// What an application costs, and a re-tape.
+    pub quote: [i64; 2],
 }
 
 type Events = Vec<(String, &'static str)>;
+type Refusals = Vec<&'static str>;
+
+/// Acts of visits, and of diary and money.
+const CHAIR: [&str; 13] = [
+    "visit begin",
+    "visit replan",
+    "visit close",
+    "piece place",
+    "piece skip",
+    "piece halve",
+    "piece take out",
+    "piece clean",
+    "piece re-tape",
+    "piece retire",
+    "step undo",
+    "regrowth measure",
+    "scalp see",
+];
+const TILL: [&str; 6] = ["appointment book", "appointment move", "appointment cancel", "invoice make", "payment take", "payment return"];
 
 fn hers(id: &str) -> String {
     format!("client/{id}")
 }
 
 impl Model {
-    pub fn of_a_new_salon(retape: [u32; 3], sites: usize) -> Self {
+    pub fn of_a_new_salon(plan: PlanSays) -> Self {
         Self {
             clients: BTreeMap::new(),
             erased: BTreeSet::new(),
@@ -182,8 +240,17 @@ impl Model {
             events: 1,
             destroyed: 0,
             told: BTreeMap::new(),
-            retape,
-            sites,
+            people: Vec::new(),
+            pieces: BTreeMap::new(),
+            visits: BTreeMap::new(),
+            diary: BTreeMap::new(),
+            invoices: Vec::new(),
+            payments: Vec::new(),
+            taxes: Taxes::default(),
+            out: 0,
+            retape: plan.retape,
+            sites: plan.sites,
+            quote: plan.quote,
         }
     }
 
@@ -206,7 +273,12 @@ impl Model {
             act @ ("ring set" | "prices set" | "house set") => Some(set(act)),
             "shelf count" | "pack receive" => Some(self.version("shelf")),
             "plan place day" => self.plans.get(line["plan"].as_str()?).map(|plan| self.version(&hers(&plan.client))),
-            "client add" | "client erase" | "person add" => None,
+            "client add" | "client erase" | "person add" | "piece halve" => None,
+            "appointment book" | "appointment move" | "appointment cancel" => Some(self.version("diary")),
+            "invoice make" | "payment take" | "payment return" => Some(self.version("money")),
+            act if CHAIR.contains(&act) && act != "visit begin" => {
+                self.visits.get(line["visit"].as_str()?).map(|visit| self.version(&hers(&visit.client)))
+            }
             _ => self
                 .clients
                 .contains_key(line["client"].as_str()?)
@@ -216,20 +288,30 @@ impl Model {
 
     pub fn expect(&self, line: &Line) -> Expected {
         if let Some((told, answer, _)) = line.key.as_ref().and_then(|key| self.told.get(key)) {
-            return if told.whole() == line.whole() { Expected::Again(answer.clone()) } else { Expected::Refused("key") };
+            return if told.whole() == line.whole() { Expected::Again(answer.clone()) } else { Expected::Refused(vec!["key"]) };
         }
         let client = line.get("client");
         if line.value["client"].is_string() && !self.clients.contains_key(client) {
-            return Expected::Refused("unknown");
+            return Expected::Refused(vec!["unknown"]);
         }
         if line.value["plan"].is_string() && !self.plans.contains_key(line.get("plan")) {
-            return Expected::Refused("unknown");
+            return Expected::Refused(vec!["unknown"]);
+        }
+        let act = line.get("act");
+        let at_visit = CHAIR.contains(&act) && line.value["visit"].is_string();
+        if at_visit && !self.visits.contains_key(line.get("visit")) {
+            return Expected::Refused(vec!["unknown"]);
         }
         let now = self.version_for(&line.value);
         if line.value["version"].as_u64().is_some_and(|seen| Some(seen) != now) {
-            return Expected::Refused("stale");
+            return Expected::Refused(vec!["stale"]);
         }
-        self.decided(line, client).map_or_else(Expected::Refused, Expected::Done)
+        let decided = match act {
+            act if CHAIR.contains(&act) => self.chair(line),
+            act if TILL.contains(&act) => self.till(line),
+            _ => self.decided(line, client).map_err(|rule| vec![rule]),
+        };
+        decided.map_or_else(Expected::Refused, Expected::Done)
     }
 
     fn decided(&self, line: &Line, id: &str) -> Result<Events, &'static str> {
@@ -240,7 +322,13 @@ impl Model {
             "prices set" => one("house", "prices_set"),
             "house set" => one("house", "house_set"),
             "person add" => one("house", "person_added"),
-            "client erase" => one("house", "client_erased"),
+            "client erase" => {
+                let mut events = vec![("house".to_owned(), "client_erased")];
+                events.extend(self.to_come(id, line.get("on")).iter().map(|_| ("diary".to_owned(), "appointment_cancelled")));
+                // Her pieces go out of the books with her.
+                events.extend(self.hers_of(id).next().map(|_| ("shelf".to_owned(), "gone_with_erased")));
+                Ok(events)
+            }
             "shelf count" => one("shelf", "counted"),
             "pack receive" => one("shelf", "pack_received"),
             "consent give" => one(&hers(id), "consent_given"),
@@ -296,11 +384,11 @@ impl Model {
     }
 
     /// Checks what the desk answered to a line that was done, and takes it in.
-    pub fn done(&mut self, line: &Line, events: &Events, answer: &Value) {
+    pub fn done(&mut self, line: &Line, events: &Events, answer: &Value, told: &Told) {
         let act = line.get("act").to_owned();
         let id = if act == "client add" { answer["client"].as_str().unwrap().to_owned() } else { line.get("client").to_owned() };
         let found = answer["events"].as_array().unwrap();
-        assert_eq!(found.len(), events.len(), "{answer}");
+        assert_eq!(found.len(), events.len(), "{}\n{events:?}\n{answer}", line.text());
         for (found, (stream, kind)) in found.iter().zip(events) {
             // A new client's or document's number is told here for the first time.
             let told = found["stream"].as_str().unwrap().to_owned();
@@ -316,16 +404,30 @@ impl Model {
                 self.clients.entry(id.clone()).or_default().document = Some(told);
             }
         }
-        self.take_in(&act, line, &id);
+        // Whose the answer is that a key keeps: it goes with her records.
+        let owner = match &*act {
+            "piece halve" => self.pieces[line.get("piece")].hers.clone(),
+            act if CHAIR.contains(&act) && act != "visit begin" => Some(self.visits[line.get("visit")].client.clone()),
+            act if TILL.contains(&act) => None,
+            _ => {
+                let of_plan = self.plans.get(line.get("plan")).filter(|_| act == "plan place day").map(|plan| plan.client.clone());
+                of_plan.or_else(|| (!id.is_empty() && act != "client erase").then_some(id.clone()))
+            }
+        };
+        match &*act {
+            act if CHAIR.contains(&act) => self.chair_done(line, answer, told),
+            act if TILL.contains(&act) => self.till_done(line, answer),
+            _ => self.take_in(&act, line, &id),
+        }
+        match &*act {
+            "person add" => self.people.push(answer["person"].as_str().unwrap().to_owned()),
+            "pack receive" => self.numbered(line, answer),
+            _ => {}
+        }
         if let Some(now) = self.version_for(&line.value).filter(|_| act != "client erase") {
             assert_eq!(answer["version"], now, "{}\n{answer}", line.text());
         }
         if let Some(key) = &line.key {
-            let owner = self
-                .plans
-                .get(line.get("plan"))
-                .map(|plan| plan.client.clone())
-                .or_else(|| (!id.is_empty() && act != "client erase").then_some(id));
             self.told.insert(key.clone(), (line.clone(), answer.clone(), owner));
         }
     }
@@ -342,6 +444,10 @@ impl Model {
             "ring set" | "prices set" | "house set" => {
                 let name = ["ring set", "prices set", "house set"].into_iter().find(|name| *name == act).unwrap();
                 *self.set.entry(name).or_insert(0) += 1;
+                if let Some(percent) = line.value["tax_percent"].as_f64() {
+                    let milli_percent = (percent * 1000.0).round() as i64;
+                    self.taxes = Taxes { milli_percent, included: line.value["prices_include_tax"] == true };
+                }
                 if act == "ring set" {
                     self.ring =
                         line.value["shades"].as_array().unwrap().iter().map(|shade| shade["code"].as_str().unwrap().to_owned()).collect();
@@ -349,8 +455,18 @@ impl Model {
             }
             "shelf count" => self.counted(lot(), false),
             "pack receive" => self.counted(Lot { pieces: lot().pieces * line.value["packs"].as_u64().unwrap(), ..lot() }, true),
-            "client erase" => self.erase(id),
-            "plan place day" => self.plans.get_mut(line.get("plan")).unwrap().placed = line.value["day"].as_str().map(str::to_owned),
+            "client erase" => {
+                for appointment in self.to_come(id, &on) {
+                    self.diary.get_mut(&appointment).unwrap().cancelled = true;
+                }
+                self.erase(id);
+            }
+            "plan place day" => {
+                let (plan, day) = (self.plans.get_mut(line.get("plan")).unwrap(), line.value["day"].as_str().map(str::to_owned));
+                if plan.placed != day {
+                    (plan.placed, plan.ended, plan.next) = (day, false, None);
+                }
+            }
             "consent give" => _ = self.hers(id).consents.insert(line.get("purpose").to_owned(), (line.get("wording").to_owned(), on)),
             "consent withdraw" => {
                 let client = self.hers(id);
@@ -385,8 +501,32 @@ impl Model {
         let like = |there: &&mut Lot| (&there.lot, &there.shade, there.length) == (&lot.lot, &lot.shade, lot.length);
         match self.shelf.iter_mut().find(like) {
             Some(there) => there.pieces = lot.pieces + if more { there.pieces } else { 0 },
-            None => self.shelf.push(lot),
+            None => self.shelf.push(lot.clone()),
         }
+        // Of more numbers than pieces the last ones are missing.
+        if !more {
+            let lies = |piece: &Piece| piece.at == At::Shelf && !piece.half && piece.is_of(&lot);
+            let mut lie: Vec<(u64, String)> =
+                self.pieces.iter().filter(|(_, piece)| lies(piece)).map(|(id, piece)| (piece.received, id.clone())).collect();
+            lie.sort_unstable();
+            for (_, id) in lie.split_off(lie.len().min(lot.pieces as usize)) {
+                self.pieces.get_mut(&id).unwrap().at = At::Missing;
+            }
+        }
+    }
+
+    /// Each piece of a pack gets a number for life.
+    fn numbered(&mut self, line: &Line, answer: &Value) {
+        let lot = Lot {
+            lot: line.get("lot").to_owned(),
+            shade: line.get("shade").to_owned(),
+            length: line.value["length_mm"].as_u64().unwrap(),
+            pieces: 0,
+        };
+        let ids = answer["pieces"].as_array().unwrap();
+        assert_eq!(ids.len() as u64, line.value["pieces"].as_u64().unwrap() * line.value["packs"].as_u64().unwrap());
+        let received = self.version("shelf");
+        self.pieces.extend(ids.iter().map(|id| (id.as_str().unwrap().to_owned(), Piece::of_lot(&lot, received))));
     }
 
     fn erase(&mut self, id: &str) {
@@ -394,80 +534,8 @@ impl Model {
         self.destroyed += 1 + u64::from(client.document.is_some());
         self.erased.insert(id.to_owned());
         self.plans.retain(|_, plan| plan.client != id);
+        self.visits.retain(|_, visit| visit.client != id);
+        self.pieces.retain(|_, piece| piece.hers.as_deref() != Some(id));
         self.told.retain(|_, (_, _, owner)| owner.as_deref() != Some(id));
-    }
-
-    /// Her set in force: when it is due, and the window round that day.
-    fn next(&self, client: &Client) -> Option<[Date; 3]> {
-        let placed: Vec<Date> = client.plans.iter().filter_map(|plan| self.plans[plan].placed.as_ref()?.parse().ok()).collect();
-        let day = placed.into_iter().max()?;
-        Some(self.retape.map(|days| day.checked_add(jiff::Span::new().days(i64::from(days))).unwrap()))
-    }
-
-    fn lines(&self, sought: &str) -> Vec<(&String, &Client)> {
-        let sought = sought.to_lowercase();
-        let mut lines: Vec<_> = self.clients.iter().filter(|(_, client)| client.label.to_lowercase().contains(&sought)).collect();
-        lines.sort_by_key(|(id, client)| (client.label.to_lowercase(), (*id).clone()));
-        lines
-    }
-
-    pub fn list(&self, sought: &str) -> Value {
-        let line = |(id, client): (&String, &Client)| json!({"id": id, "label": client.label, "next_due": self.next(client).map(|next| next[0].to_string())});
-        json!({"clients": self.lines(sought).into_iter().map(line).collect::<Vec<_>>()})
-    }
-
-    pub fn due(&self, on: &str) -> Value {
-        let on: Date = on.parse().unwrap();
-        let mut due = Vec::new();
-        for (id, client) in self.lines("") {
-            let Some([day, opens, closes]) = self.next(client).filter(|next| next[1] <= on) else { continue };
-            let overdue = i64::from((on - day).get_days());
-            let window = [opens.to_string(), closes.to_string()];
-            due.push((
-                overdue,
-                json!({"client": id, "label": client.label, "due": day.to_string(), "window": window, "overdue_days": overdue.max(0)}),
-            ));
-        }
-        due.sort_by_key(|(overdue, _)| Reverse(*overdue));
-        json!({"due": due.into_iter().map(|(_, line)| line).collect::<Vec<_>>()})
-    }
-
-    pub fn shelf_shown(&self) -> Value {
-        let mut lots: Vec<&Lot> = self.shelf.iter().collect();
-        lots.sort_by(|a, b| (&a.shade, a.length, &a.lot).cmp(&(&b.shade, b.length, &b.lot)));
-        let line = |lot: &&Lot| json!({"shade": lot.shade, "length_mm": lot.length, "lot": lot.lot, "pieces": lot.pieces, "reserved": 0, "free": lot.pieces});
-        json!({"shelf": lots.iter().map(line).collect::<Vec<_>>()})
-    }
-
-    /// Compares what is shown of a client with what she is.
-    pub fn same_client(&self, shown: &Value, id: &str, client: &Client) {
-        let sections = shown["facts"].as_object().unwrap().iter().filter(|(_, section)| !section.is_null());
-        let facts: Map<String, Value> = sections
-            .map(|(name, section)| {
-                let said = section
-                    .as_object()
-                    .unwrap()
-                    .iter()
-                    .filter(|(_, value)| !value.is_null())
-                    .map(|(key, value)| (key.clone(), value.clone()));
-                (name.clone(), Value::Object(said.collect()))
-            })
-            .collect();
-        assert_eq!(Value::Object(facts), client.said.json(), "{id}");
-        assert_eq!((&shown["label"], &shown["version"]), (&json!(client.label), &json!(self.version(&hers(id)))));
-        let consents: Map<String, Value> =
-            client.consents.iter().map(|(purpose, (wording, on))| (purpose.clone(), json!({"wording": wording, "on": on}))).collect();
-        assert_eq!(shown["consents"], Value::Object(consents));
-        let read = |(on, found): &(String, String)| json!({"on": on, "found": found});
-        let tests: Vec<Value> = client
-            .tests
-            .iter()
-            .map(|test| json!({"lot": test.lot, "place": "left ear", "set_on": test.set_on, "read": test.read.last().map(read), "readings": test.read.iter().map(read).collect::<Vec<_>>()}))
-            .collect();
-        assert_eq!(shown["skin_tests"], json!(tests));
-        let plans: Vec<Value> =
-            client.plans.iter().map(|plan| json!({"plan": plan, "placed_on": self.plans[plan].placed, "sites": self.sites})).collect();
-        assert_eq!(shown["plans"], json!(plans));
-        assert_eq!(shown["next"]["due"], json!(self.next(client).map(|next| next[0].to_string())), "{id}");
     }
 }

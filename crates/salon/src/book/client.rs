@@ -8,7 +8,7 @@ use super::facts::{Facts, HealthAnswers};
 use super::id::{BlobRef, HealthId, PhotoId, PlanId, ReadingId, VisitId};
 use super::same_person::SamePerson;
 use super::visit::state::{Closed, NewStep, Year};
-use super::visit::words::{AddedAt, ClosingChecks, NextDate, Step};
+use super::visit::words::{AddedAt, ClosingChecks, NextDate, Step, VisitKind};
 use super::{Shown, World};
 use crate::Fault;
 use crate::client::{ClientFile, Fact, LastSiteEntry, LastVisitSection};
@@ -243,12 +243,16 @@ impl ClientBook {
         (checks, next, because): (Option<ClosingChecks>, Option<NextDate>, Option<String>),
         stood: Stood,
     ) {
-        let plan = self.year.visit(visit).filter(|visit| visit.kind.sets()).and_then(|visit| visit.plan);
+        let closing = self.year.visit(visit);
+        let plan = closing.filter(|visit| visit.kind.sets()).and_then(|visit| visit.plan);
+        // A set of which only the day is known is not over because nothing else is known of it.
+        let came_out = closing.is_some_and(|visit| visit.kind == VisitKind::Removal || visit.tally.taken_out > 0);
         self.year.close(visit, Closed { on: stood.on, minute: stood.minute, checks, next, because });
-        if let Some(kept) = plan.and_then(|plan| self.plan_mut(plan)) {
+        // A visit that set nothing says no new day.
+        if let (Some(kept), Some(_)) = (plan.and_then(|plan| self.plan_mut(plan)), next) {
             kept.next = next;
         }
-        if self.year.pieces.in_hair() == 0 {
+        if came_out && self.year.pieces.in_hair() == 0 {
             for kept in self.plans.iter_mut().filter(|kept| kept.placed_on.is_some() && kept.ended_on.is_none()) {
                 kept.ended_on = Some(stood.on);
             }

@@ -1,7 +1,6 @@
 //! When a set is due that a visit put in: the plan's day, or sooner where her own growth and bonds ask it.
 
 use super::super::client::ClientBook;
-use super::super::day::Day;
 use super::state::VisitState;
 use super::words::NextDate;
 use craft::hair::Oil;
@@ -9,13 +8,14 @@ use craft::retape::{Basis, DUE_TO, HOLDING_SHARE, RetapeCase, SetByHand, retape}
 use craft::wear::{HeadWear, slip};
 use measure::{Days, RuleBook};
 
-/// When the set is due that a visit put in; nothing where none went in by a plan.
+/// When the set is due that a visit put in, counted from that visit's day, whenever it is closed; nothing
+/// where none went in by a plan.
 #[must_use]
-pub fn next_date(book: &ClientBook, visit: &VisitState, on: Day, rules: &RuleBook) -> Option<NextDate> {
+pub fn next_date(book: &ClientBook, visit: &VisitState, rules: &RuleBook) -> Option<NextDate> {
     let plan = visit.plan.and_then(|plan| book.plan(plan)).filter(|_| visit.kind.sets() && visit.tally.placed > 0)?;
     let [due, opens, closes] = plan.retape_days?;
     let due = own_due(book, visit, closes, rules).map_or(due, |own| own.min(due)).max(1);
-    let at = |days: u32| on.later_by(days);
+    let at = |days: u32| visit.on.later_by(days);
     Some(NextDate { due: at(due)?, window: [at(opens.min(due))?, at(closes.max(due))?] })
 }
 

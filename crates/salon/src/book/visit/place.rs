@@ -300,13 +300,20 @@ impl Placing<'_> {
         chosen: &Chosen,
     ) -> Result<ShelfPiece, Fault> {
         let shelf = self.shelf;
+        // Named for the layer below: it lies there still, and is not to be had.
+        let to_be_taken: Vec<ShelfPiece> = named
+            .iter()
+            .filter(|piece| !chosen.pieces.contains(piece))
+            .filter_map(|piece| shelf.find(*piece).filter(|piece| piece.cut == Cut::Full))
+            .collect();
         let gone = |piece: PieceId| named.contains(&piece) || cut.contains(&piece) || chosen.pieces.contains(&piece);
         let of_lot = |lot: &OnHand| {
             let same = |origin: &super::words::PieceOrigin| {
                 origin.lot == lot.lot && origin.shade == lot.shade && origin.length_mm == lot.length_mm
             };
             let taken = chosen.from_shelf.iter().filter(|piece| piece.cut == Cut::Full && same(&piece.origin)).count()
-                + chosen.cut_there.iter().filter(|(whole, _)| same(&whole.origin)).count();
+                + chosen.cut_there.iter().filter(|(whole, _)| same(&whole.origin)).count()
+                + to_be_taken.iter().filter(|piece| same(&piece.origin)).count();
             (lot.pieces as usize).saturating_sub(taken)
         };
         let lots: Vec<&OnHand> = shelf.on_hand.iter().filter(|lot| is_such(lot, wanted) && of_lot(lot) > 0).collect();
