@@ -19,7 +19,12 @@ pub struct Site {
 #[derive(Debug, Clone, PartialEq)]
 pub enum At {
     Shelf,
-    Hair { site: String, plan: Option<String>, upper: bool, since: Date },
+    Hair {
+        site: String,
+        plan: Option<String>,
+        upper: bool,
+        since: Date,
+    },
     /// In the order in which they came out.
     Bag(u64),
     Retired,
@@ -130,7 +135,10 @@ pub enum From {
     /// A half that lies on the shelf.
     Half,
     /// A whole one from the shelf, or the first half of one; whether any record holds it.
-    Shelf { cut: bool, recorded: bool },
+    Shelf {
+        cut: bool,
+        recorded: bool,
+    },
     /// The second half of one that was cut for the layer above.
     SecondHalf,
 }
@@ -210,7 +218,11 @@ impl Model {
             "piece skip" | "piece take out" | "scalp see" => done(),
             "piece clean" | "piece re-tape" | "piece retire" => match self.pieces.get(line.get("piece")) {
                 Some(piece) if piece.hers.as_deref() == Some(&*visit.client) => {
-                    if matches!(piece.at, At::Bag(_)) { done() } else { Err(vec!["one-place"]) }
+                    if matches!(piece.at, At::Bag(_)) {
+                        done()
+                    } else {
+                        Err(vec!["one-place"])
+                    }
                 }
                 _ => Err(vec!["one-head"]),
             },
@@ -300,7 +312,9 @@ impl Model {
         }
         let mut events = Vec::new();
         let plan = visit.plan.as_ref().filter(|_| visit.sets() && visit.placed() > 0);
-        if plan.is_some_and(|plan| self.plans[plan].placed != Some(visit.on.to_string())) {
+        // Also where a set of that day had come out again.
+        let stands = |plan: &String| self.plans[plan].placed == Some(visit.on.to_string()) && !self.plans[plan].ended;
+        if plan.is_some_and(|plan| !stands(plan)) {
             events.push((super::hers(&visit.client), "plan_placed"));
         }
         events.push((super::hers(&visit.client), "visit_closed"));
@@ -384,9 +398,8 @@ impl Model {
         if let Some(From::HersCut(whole, true)) = so_far.first() {
             return Ok(From::HersCut(whole.clone(), false));
         }
-        let used = |id: &String| {
-            ["upper", "lower"].iter().any(|name| line.value[name] == **id) || so_far.contains(&From::Known(id.clone()))
-        };
+        let used =
+            |id: &String| ["upper", "lower"].iter().any(|name| line.value[name] == **id) || so_far.contains(&From::Known(id.clone()));
         let mut bag: Vec<(u64, &String, &Piece)> = self
             .hers_of(&visit.client)
             .filter_map(|(id, piece)| if let At::Bag(order) = piece.at { Some((order, id, piece)) } else { None })
@@ -419,7 +432,8 @@ impl Model {
                 return Ok(From::Half);
             }
         }
-        let there: u64 = self.shelf.iter().filter(|lot| (&lot.shade, lot.length) == (&layer.shade, layer.length)).map(|lot| lot.pieces).sum();
+        let there: u64 =
+            self.shelf.iter().filter(|lot| (&lot.shade, lot.length) == (&layer.shade, layer.length)).map(|lot| lot.pieces).sum();
         let named = ["upper", "lower"].iter().filter_map(|name| self.pieces.get(line.value[name].as_str()?));
         let named = named.filter(|piece| piece.at == At::Shelf && !piece.half && piece.serves(layer)).count();
         let taken = so_far.iter().filter(|from| matches!(from, From::Shelf { recorded: true, .. })).count();
@@ -428,6 +442,9 @@ impl Model {
     }
 
     fn same_shades(&self, line: &Line) -> bool {
-        self.sites.iter().find(|site| site.name == line.get("site")).is_some_and(|site| site.shades.iter().all(|shade| *shade == site.shades[0]))
+        self.sites
+            .iter()
+            .find(|site| site.name == line.get("site"))
+            .is_some_and(|site| site.shades.iter().all(|shade| *shade == site.shades[0]))
     }
 }

@@ -83,8 +83,7 @@ impl Model {
         let site = self.sites.iter().find(|site| site.name == line.get("site")).unwrap().clone();
         let from = self.had_from(line, &visit, &site).unwrap();
         let (mut before, mut taken) = (Vec::new(), Vec::new());
-        let ids: Vec<String> =
-            ["upper", "lower"].iter().take(from.len()).map(|layer| answer[layer].as_str().unwrap().to_owned()).collect();
+        let ids: Vec<String> = ["upper", "lower"].iter().take(from.len()).map(|layer| answer[layer].as_str().unwrap().to_owned()).collect();
         // Those that lie there unrecorded are counted first.
         for (at, had) in from.iter().enumerate() {
             if matches!(had, From::Shelf { recorded: false, .. }) {
@@ -151,7 +150,8 @@ impl Model {
         };
         assert_eq!((&lot.shade, lot.length), (&layer.shade, layer.length), "{told}");
         let free = |lot: &Lot| {
-            let named = named.iter().filter_map(|id| self.pieces.get(*id)).filter(|piece| piece.at == At::Shelf && !piece.half && piece.is_of(lot));
+            let named =
+                named.iter().filter_map(|id| self.pieces.get(*id)).filter(|piece| piece.at == At::Shelf && !piece.half && piece.is_of(lot));
             lot.pieces > named.count() as u64
         };
         if recorded {
@@ -166,7 +166,8 @@ impl Model {
             assert_eq!(lot.lot, "not recorded");
         }
         if !self.pieces.contains_key(id) {
-            let numbered = |(id, piece): (&String, &Piece)| piece.at == At::Shelf && !piece.half && piece.is_of(&lot) && !named.contains(&&**id);
+            let numbered =
+                |(id, piece): (&String, &Piece)| piece.at == At::Shelf && !piece.half && piece.is_of(&lot) && !named.contains(&&**id);
             assert!(!recorded || !self.pieces.iter().any(numbered), "{told}: a piece with a number lies there");
             self.pieces.insert(id.to_owned(), Piece::of_lot(&lot, 0));
         }
@@ -262,7 +263,15 @@ impl Model {
             return;
         }
         let since = if let At::Hair { since, .. } = piece.at { days_between(since, day(on)) } else { 0 };
-        let has = json!([shown["shade"], shown["length_mm"].as_f64(), shown["lot"], shown["cut"], shown["parent"], shown["cycles"], shown["days_worn"]]);
+        let has = json!([
+            shown["shade"],
+            shown["length_mm"].as_f64(),
+            shown["lot"],
+            shown["cut"],
+            shown["parent"],
+            shown["cycles"],
+            shown["days_worn"]
+        ]);
         let cut = if piece.half { "half" } else { "full" };
         let is = json!([piece.shade, piece.length as f64, piece.lot, cut, piece.parent, piece.cycles, piece.days + since]);
         assert_eq!(has, is, "{shown}");
@@ -271,7 +280,11 @@ impl Model {
         }
         if let At::Hair { site, plan, upper, since } = &piece.at {
             let layer = if *upper { "upper" } else { "lower" };
-            assert_eq!([&shown["site"], &shown["plan"], &shown["layer"], &shown["since"]], [&json!(site), &json!(plan), &json!(layer), &json!(since.to_string())], "{shown}");
+            assert_eq!(
+                [&shown["site"], &shown["plan"], &shown["layer"], &shown["since"]],
+                [&json!(site), &json!(plan), &json!(layer), &json!(since.to_string())],
+                "{shown}"
+            );
         }
     }
 
@@ -280,7 +293,8 @@ impl Model {
         let pieces = shown["pieces"].as_array().unwrap();
         let mut ids: Vec<&str> = pieces.iter().map(|piece| piece["id"].as_str().unwrap()).collect();
         ids.sort_unstable();
-        let all: Vec<&str> = self.pieces.iter().filter(|(_, piece)| piece.at != At::Missing && wanted(piece)).map(|(id, _)| &**id).collect();
+        let all: Vec<&str> =
+            self.pieces.iter().filter(|(_, piece)| piece.at != At::Missing && wanted(piece)).map(|(id, _)| &**id).collect();
         assert_eq!(ids, all);
         pieces.iter().for_each(|piece| self.same_piece(piece, piece["id"].as_str().unwrap(), on));
     }

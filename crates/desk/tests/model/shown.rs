@@ -48,7 +48,8 @@ impl Model {
         lots.sort_by(|a, b| (&a.shade, a.length, &a.lot).cmp(&(&b.shade, b.length, &b.lot)));
         let of = |lot: &&Lot| json!([lot.shade, lot.length as f64, lot.lot, lot.pieces]);
         let lines = shown["shelf"].as_array().unwrap();
-        let has: Vec<Value> = lines.iter().map(|line| json!([line["shade"], line["length_mm"].as_f64(), line["lot"], line["pieces"]])).collect();
+        let has: Vec<Value> =
+            lines.iter().map(|line| json!([line["shade"], line["length_mm"].as_f64(), line["lot"], line["pieces"]])).collect();
         assert_eq!(has, lots.iter().map(of).collect::<Vec<_>>());
         let sets = |held: &Appointment| !held.cancelled && ["application", "re-tape"].contains(&&*held.kind);
         let promised = self.diary.values().any(sets);
@@ -88,12 +89,22 @@ impl Model {
             .map(|test| json!({"lot": test.lot, "place": "left ear", "set_on": test.set_on, "read": test.read.last().map(read), "readings": test.read.iter().map(read).collect::<Vec<_>>()}))
             .collect();
         assert_eq!(shown["skin_tests"], json!(tests));
-        let plans: Vec<Value> =
-            client.plans.iter().map(|plan| json!({"plan": plan, "placed_on": self.plans[plan].placed, "sites": self.sites.len()})).collect();
+        let plans: Vec<Value> = client
+            .plans
+            .iter()
+            .map(|plan| json!({"plan": plan, "placed_on": self.plans[plan].placed, "sites": self.sites.len()}))
+            .collect();
         assert_eq!(shown["plans"], json!(plans));
-        let visits: Vec<Value> = shown["visits"].as_array().unwrap().iter().map(|visit| json!([visit["visit"], visit["kind"], visit["on"], visit["closed_on"], visit["plan"]])).collect();
+        let visits: Vec<Value> = shown["visits"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .map(|visit| json!([visit["visit"], visit["kind"], visit["on"], visit["closed_on"], visit["plan"]]))
+            .collect();
         let had = self.visits.iter().filter(|(_, visit)| visit.client == id);
-        let told = |(at, visit): (&String, &Visit)| json!([at, visit.kind, visit.on.to_string(), visit.closed.map(|day| day.to_string()), visit.plan]);
+        let told = |(at, visit): (&String, &Visit)| {
+            json!([at, visit.kind, visit.on.to_string(), visit.closed.map(|day| day.to_string()), visit.plan])
+        };
         assert_eq!(visits, had.map(told).collect::<Vec<_>>());
         let hair = |piece: &Piece| piece.hers.as_deref() == Some(id) && matches!(piece.at, At::Hair { .. });
         if self.pieces.values().any(hair) {

@@ -205,11 +205,15 @@ impl Model {
             "invoice make" => {
                 let made = self.invoiced(line).unwrap();
                 let number = self.invoices.len() + 1;
-                assert_eq!((&answer["invoice"], &answer["total_minor"], &answer["tax_minor"]), (&json!(number), &json!(made.total), &json!(made.tax)));
+                assert_eq!(
+                    (&answer["invoice"], &answer["total_minor"], &answer["tax_minor"]),
+                    (&json!(number), &json!(made.total), &json!(made.tax))
+                );
                 self.invoices.push(made);
             }
             act => {
-                let (number, minor, taken) = (line.value["invoice"].as_u64().unwrap(), line.value["minor"].as_i64().unwrap(), act == "payment take");
+                let (number, minor, taken) =
+                    (line.value["invoice"].as_u64().unwrap(), line.value["minor"].as_i64().unwrap(), act == "payment take");
                 let invoice = &mut self.invoices[number as usize - 1];
                 invoice.paid += if taken { minor } else { -minor };
                 assert_eq!((&answer["paid_minor"], &answer["owed_minor"]), (&json!(invoice.paid), &json!(invoice.total - invoice.paid)));
