@@ -9,13 +9,12 @@
 mod ground;
 mod model;
 
-use craft::piece::Cut;
 use desk::acts::Ended;
 use desk::show::Which;
 use desk::{KeptPlan, NewPlan, Passphrase, Place, RecoveryCode, Salon};
 use ground::chance::{Chance, asked, seed};
 use ground::quick_folder;
-use model::{At, Expected, Health, Line, Model, Plan, PlanSays, Said, Site, Told};
+use model::{At, Expected, Health, Line, Model, Plan, Said, Told};
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
 use std::path::Path;
@@ -34,7 +33,7 @@ struct Run {
     model: Model,
     /// How often each act was done, and how many lines were refused.
     done: BTreeMap<String, u64>,
-    refused: u64,
+    refused: BTreeMap<String, u64>,
 }
 
 const DAYS: [&str; 10] = [
@@ -201,7 +200,7 @@ async fn act(run: &mut Run, salon: &Salon) {
             said.dedup();
             rules.sort_unstable();
             assert_eq!(said, rules, "{}\n{answer}", line.text());
-            run.refused += 1;
+            *run.refused.entry(format!("{}: {}", line.value["act"].as_str().unwrap(), said.join(", "))).or_insert(0) += 1;
         }
         Expected::Done(events) => {
             assert_eq!(ended, Ended::Done, "{}\n{answer}", line.text());
@@ -388,63 +387,14 @@ async fn machine(mut run: Run, ground: &Path, salons: usize, operations: u64) ->
         compare(salon, &run.model).await;
         salon.close().await;
     }
-    println!("done: {:?}; refused: {}", run.done, run.refused);
+    println!("done: {:?}; refused: {:?}", run.done, run.refused);
     run.model
-}
-
-/// A plan made once; its document stands for every client's.
-async fn sample() -> KeptPlan {
-    let folder = tempfile::tempdir().unwrap();
-    let salon = Salon::begin(&Place::Folder(folder.path().to_owned()), None).await.unwrap().salon;
-    let facts = json!({
-        "consultation": {"goal": "thickness", "fullness": "natural", "styles": ["down"], "part": "centre", "ties_up": "sometimes",
-            "had_extensions": true, "reacted_before": false, "allergies": [], "scalp": [], "health": [], "consent": true},
-        "hair": {"density_per_cm2": 180, "strand": "medium", "own_length_mm": 350, "processed": "none"}, "head": {"circumference_mm": 556},
-        "pieces": {"mass_g": 2.5, "tab_width_mm": 40, "tab_height_mm": 9, "lengths_mm": [350, 450]}, "colour": {"lab_d65": [32.0, 8.0, 19.0]}
-    });
-    let consents = json!([{"purpose": "health", "wording": "h"}]);
-    let ring: Value = serde_json::from_str(include_str!("../../../casebook/ring.json")).unwrap();
-    let done = |(answer, _): (Value, Ended)| answer;
-    for line in [
-        json!({"act": "house set", "on": "2026-01-05", "currency": "EUR", "hour_minor": 6000, "tape_tab_minor": 20}),
-        json!({"act": "ring set", "on": "2026-01-05", "shades": ring["shades"]}),
-    ] {
-        done(salon.act(&line.to_string()).await);
-    }
-    let added = done(salon.act(&json!({"act": "client add", "on": "2026-01-05", "facts": facts, "consents": consents}).to_string()).await);
-    let made = done(salon.act(&json!({"act": "plan make", "on": "2026-01-05", "client": added["client"]}).to_string()).await);
-    let plan = made["plan"].as_str().unwrap_or_else(|| panic!("{made}")).parse().unwrap();
-    let mut kept = salon.plan(plan).await.unwrap().1;
-    // Every act reads her whole stream: a few sites say as much as all. The last one takes halves.
-    kept.plan.sites.truncate(3);
-    for (site, half) in kept.plan.sites.iter_mut().zip([false, false, true]) {
-        site.piece.cut = if half { Cut::Half } else { Cut::Full };
-    }
-    kept
-}
-
-/// What the plan says, as the model is told it.
-fn plan_says(kept: &KeptPlan) -> PlanSays {
-    let plan = &kept.plan;
-    let site = |site: &salon::plan::SitePlan| {
-        let piece = &site.piece;
-        let both = [piece.shade.clone(), piece.under_shade.clone().unwrap_or_else(|| piece.shade.clone())];
-        let shades = both.into_iter().take(site.setting.pieces() as usize).collect();
-        Site { name: site.site.to_string(), half: piece.cut == Cut::Half, shades, length: piece.length.to_mm() as u64 }
-    };
-    let quote = plan.quote.as_ref().unwrap();
-    let lines = quote.lines.iter().map(|line| line.amount_minor).sum();
-    PlanSays {
-        retape: plan.retape.as_ref().map(|retape| [retape.due, retape.window[0], retape.window[1]]).unwrap(),
-        sites: plan.sites.iter().map(site).collect(),
-        quote: [lines, if quote.again_pieces > 0 { lines } else { quote.retape_minor }],
-    }
 }
 
 async fn begun(place: Place, phrase: Option<Passphrase>, seed: u64, sample: KeptPlan) -> Run {
     let opened = Salon::begin(&place, phrase.as_ref()).await.unwrap();
     opened.salon.close().await;
-    let says = plan_says(&sample);
+    let says = model::plan_says(&sample);
     let mut shades: Vec<String> = says.sites.iter().flat_map(|site| site.shades.clone()).collect();
     shades.push("S01".to_owned());
     Run {
@@ -456,7 +406,7 @@ async fn begun(place: Place, phrase: Option<Passphrase>, seed: u64, sample: Kept
         ring: serde_json::from_str(include_str!("../../../casebook/ring.json")).unwrap(),
         shades,
         done: BTreeMap::new(),
-        refused: 0,
+        refused: BTreeMap::new(),
         model: Model::of_a_new_salon(says),
         sample,
     }
@@ -468,7 +418,7 @@ async fn folders_do_what_the_model_does() {
     const SALONS: u64 = 4;
     let (seed, operations) = (seed(), asked("STRANDWRIGHT_ACTS").unwrap_or(100_000));
     println!("seed {seed}, {operations} operations in {SALONS} folders");
-    let sample = sample().await;
+    let sample = model::sample().await;
     let mut under_way = tokio::task::JoinSet::new();
     for number in 0..SALONS {
         let sample = sample.clone();
@@ -492,7 +442,7 @@ async fn two_on_a_database_do_what_the_model_does() {
     println!("seed {seed}, {operations} operations in a database");
     let ground = quick_folder();
     let phrase = Passphrase::new("four plain words here".to_owned()).unwrap();
-    let run = begun(server.place(), Some(phrase), seed, sample().await).await;
+    let run = begun(server.place(), Some(phrase), seed, model::sample().await).await;
     machine(run, ground.path(), 2, operations).await;
 }
 

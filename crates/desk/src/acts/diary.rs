@@ -103,10 +103,16 @@ impl Salon {
             diary = Arc::new(self.folded(DiaryBook::whole()).await?);
         }
         let held = diary.appointments.get(&id).ok_or(DeskFault::Unknown("appointment"))?;
-        if client.is_some_and(|client| client != held.booked.client)
-            && client != self.client_book(held.booked.client, None).await?.same.kept
-        {
-            return Err(refused(&Message::AppointmentOfAnother, "client", "appointment"));
+        if client.is_some_and(|client| client != held.booked.client) {
+            // Of one who was erased meanwhile no record is kept that the other could be.
+            let kept = match self.client_book(held.booked.client, None).await {
+                Ok(book) => book.same.kept,
+                Err(DeskFault::Unknown(_)) => None,
+                Err(fault) => return Err(fault.into()),
+            };
+            if client != kept {
+                return Err(refused(&Message::AppointmentOfAnother, "client", "appointment"));
+            }
         }
         Ok((id, diary))
     }

@@ -312,7 +312,9 @@ impl Model {
         }
         let mut events = Vec::new();
         let plan = visit.plan.as_ref().filter(|_| visit.sets() && visit.placed() > 0);
-        if plan.is_some_and(|plan| self.plans[plan].placed != Some(visit.on.to_string())) {
+        // Also where a set of that day had come out again.
+        let stands = |plan: &String| self.plans[plan].placed == Some(visit.on.to_string()) && !self.plans[plan].ended;
+        if plan.is_some_and(|plan| !stands(plan)) {
             events.push((super::hers(&visit.client), "plan_placed"));
         }
         events.push((super::hers(&visit.client), "visit_closed"));

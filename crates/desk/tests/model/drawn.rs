@@ -75,7 +75,10 @@ impl Drawing<'_> {
 
     fn begin(&mut self) -> Option<Value> {
         let wearing = |id: &&String| self.model.clients[*id].plans.iter().any(|plan| self.model.plans[plan].placed.is_some());
-        let planned: Vec<&String> = self.model.clients.iter().filter(|(_, client)| !client.plans.is_empty()).map(|(id, _)| id).collect();
+        let twice = self.chance.one_in(12);
+        let free = |id: &String| twice || self.model.open_visit(id).is_none();
+        let planned = self.model.clients.iter().filter(|(id, client)| !client.plans.is_empty() && free(id));
+        let planned: Vec<&String> = planned.map(|(id, _)| id).collect();
         let worn: Vec<&String> = planned.iter().filter(|id| wearing(id)).copied().collect();
         let client = match self.chance.below(10) {
             0 => self.client()?,
@@ -138,6 +141,7 @@ impl Drawing<'_> {
             38..=57 if waits => json!({"act": "piece re-tape", "piece": self.piece(visit, old)?}),
             38..=77 if comes_out && !in_hair.is_empty() => self.take_out(&in_hair)?,
             38..=40 => self.take_out(&in_hair)?,
+            _ if visit.kind == "removal" && !self.chance.one_in(10) => self.close(),
             _ => self.place(visit)?,
         })
     }
@@ -149,7 +153,10 @@ impl Drawing<'_> {
     }
 
     fn place(&mut self, visit: &Visit) -> Option<Value> {
-        let mut line = json!({"act": "piece place", "site": self.site()});
+        let set = self.in_hair(visit);
+        let free: Vec<String> = self.model.sites.iter().map(|site| site.name.clone()).filter(|site| !set.contains(site)).collect();
+        let site = self.one(&free).filter(|_| !self.chance.one_in(12)).unwrap_or_else(|| self.site());
+        let mut line = json!({"act": "piece place", "site": site});
         let mut some = |layer: &str, drawing: &mut Self| {
             let half = drawing.model.sites.iter().any(|site| line["site"] == *site.name && site.half);
             let such = |piece: &Piece| piece.at == At::Shelf && piece.half == half;

@@ -295,7 +295,7 @@ pub fn decide_close(
     }
     let mut events = Vec::new();
     if let Some(plan) = visit.plan.filter(|_| visit.kind.sets() && set_anything).and_then(|plan| book.plan(plan))
-        && plan.placed_on != Some(visit.on)
+        && (plan.placed_on != Some(visit.on) || plan.ended_on.is_some())
     {
         events.push(ClientEvent::PlanPlaced { plan: plan.id, day: Some(visit.on) });
     }
