@@ -94,9 +94,8 @@ pub fn quote(case: &QuoteCase, book: &RuleBook) -> Quote {
     let mut lines = Vec::new();
     let mut rests_on = Vec::new();
     let hair = hair_lines(case, &mut lines, &mut rests_on);
-    let minutes = |span: Days| (span.to_days() * 24.0 * 60.0).round();
-    let again = minutes(pace::retape_visit(case.sandwiches, book));
-    let this = minutes(visit(case, case.sandwiches, book));
+    let again = whole_minutes(pace::retape_visit(case.sandwiches, book));
+    let this = whole_minutes(visit(case, case.sandwiches, book));
     let time = |minutes: f64| case.hour.map_or(0, |hour| hour.scaled_rounding_half_up(minutes / 60.0).minor);
     if case.hour.is_some() {
         lines.push(QuoteLine {
@@ -134,7 +133,7 @@ pub fn quote(case: &QuoteCase, book: &RuleBook) -> Quote {
     rests_on.push(worn.to_string());
     let budget_minor = case.budget.filter(|b| b.currency == case.currency).map(|b| b.minor);
     let short_minor = budget_minor.map(|b| total_minor.saturating_sub(b)).filter(|short| *short > 0);
-    let reaches = short_minor.and(budget_minor).map(|budget| within(budget, hair, case, &time, book));
+    let reaches = short_minor.and(budget_minor).map(|budget| within(budget, hair.saturating_add(tabs_of(case.again)), case, &time, book));
     Quote {
         currency: case.currency,
         lines,
@@ -149,6 +148,11 @@ pub fn quote(case: &QuoteCase, book: &RuleBook) -> Quote {
         sandwiches_within_budget: reaches,
         rests_on,
     }
+}
+
+/// A span as it is quoted.
+fn whole_minutes(span: Days) -> f64 {
+    (span.to_days() * 24.0 * 60.0).round()
 }
 
 /// How long the visit takes with so many sandwiches: a re-tape, where pieces of hers go back in.
@@ -197,11 +201,11 @@ fn hair_lines(case: &QuoteCase, lines: &mut Vec<QuoteLine>, rests_on: &mut Vec<S
     purchase.cost_minor.saturating_add(shelf)
 }
 
-/// Sandwiches that a budget reaches when hair and placing shrink with their number.
+/// Sandwiches that a budget reaches when hair (with the tape of her own) and placing shrink with their number.
 fn within(budget: i64, hair: i64, case: &QuoteCase, time: &impl Fn(f64) -> i64, book: &RuleBook) -> u32 {
     let cost = |n: u32| {
         let share = f64::from(n) / f64::from(case.sandwiches.max(1));
-        let minutes = visit(case, n, book).to_days() * 24.0 * 60.0;
+        let minutes = whole_minutes(visit(case, n, book));
         (hair as f64 * share).round() as i64 + time(minutes)
     };
     (0..case.sandwiches).rev().find(|&n| cost(n) <= budget).unwrap_or(0)
@@ -248,6 +252,12 @@ mod tests {
         let short = quote(&case(20, Some(12_499)), &book);
         assert_eq!((short.short_minor, short.sandwiches_within_budget), (Some(1), Some(19)));
         assert_eq!(quote(&case(20, Some(10)), &book).sandwiches_within_budget, Some(0));
+        // At a re-tape the new tape shrinks with the sandwiches too: what 19 cost together reaches 19, a cent less 18.
+        let again = |sandwiches, budget| QuoteCase { again: 2 * sandwiches, ..case(sandwiches, budget) };
+        let nineteen = quote(&again(19, None), &book).total_minor;
+        for (budget, reached) in [(nineteen, 19), (nineteen - 1, 18)] {
+            assert_eq!(quote(&again(20, Some(budget)), &book).sandwiches_within_budget, Some(reached));
+        }
     }
 
     #[test]

@@ -142,10 +142,15 @@ pub async fn pack_labels(
             lines: vec![format!("Lot {}", pack.lot), pack.supplier.clone(), pack.day.clone(), format!("Pack {}", pack.number)],
             code: address(&headers, &format!("/shelf/packs/{}", pack.number)),
         };
-        let room = MOST_LABELS.saturating_sub(wanted.len());
+        // One more than are printed at once is enough to know that they are too many.
+        let room = (MOST_LABELS + 1).saturating_sub(wanted.len());
         wanted.extend(std::iter::repeat_n(label, (pack.packs as usize).min(room)));
     }
     let refused = match used {
+        Some(_) if wanted.len() > MOST_LABELS => Some(format!(
+            "More than {MOST_LABELS} labels are wanted, {} sheets: tick fewer packs at a time.",
+            MOST_LABELS / LABELS_ON_A_SHEET
+        )),
         None => Some(format!("Labels used already: write a whole number from 0 to {}.", LABELS_ON_A_SHEET - 1)),
         Some(_) if wanted.is_empty() => Some("Tick the packs that labels are wanted for.".to_owned()),
         Some(_) => None,

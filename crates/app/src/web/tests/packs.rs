@@ -49,9 +49,13 @@ async fn what_is_no_label_is_said_and_stays_typed() {
         let (status, page) = asking.post("/shelf/labels", pairs).await;
         assert!(status == 422 && page.contains(says), "{page}");
     }
-    for path in ["/shelf/packs/2", "/shelf/packs/0", "/shelf/packs/-1"] {
+    let many = [("shade", "S07"), ("length_mm", "500"), ("lot", "W-115"), ("supplier", "north"), ("pieces", "1"), ("packs", "97")];
+    assert_eq!(asking.post("/shelf/receive", &many).await.0, 303);
+    let (status, page) = asking.post("/shelf/labels", &[("pack", "2")]).await;
+    assert!(status == 422 && page.contains("More than 96 labels"), "{page}");
+    for path in ["/shelf/packs/3", "/shelf/packs/0", "/shelf/packs/-1"] {
         assert!(asking.get(path).await.0 == 404, "{path}");
     }
-    assert_eq!(asking.send("/shelf/labels", &[("pack", "2")]).await.status.as_u16(), 404);
+    assert_eq!(asking.send("/shelf/labels", &[("pack", "3")]).await.status.as_u16(), 404);
     assert_eq!(asking.ask(Method::GET, "/shelf/labels", "", Body::empty()).await.status.as_u16(), 405);
 }
